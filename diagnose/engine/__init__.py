@@ -1,0 +1,1 @@
+"""Forward chaining over three values, with a justification for every conclusion; rests on the model alone."""

@@ -1,0 +1,1 @@
+"""Frozen types of rules, parts, cases and conclusions; places and problems. Imports nothing of the project."""

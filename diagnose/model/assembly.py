@@ -1,0 +1,34 @@
+"""One assembly type with everything the rule base says of it, written out for each of its components."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from diagnose.model.causes import Cause, Finding, Mode, Unlisted
+from diagnose.model.premises import Gate, Rule
+from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
+
+
+class Assembly(NamedTuple):
+    """A type of assembly, grounded: every name is full ("check_1.leaks", "bypass.check_1.leaks")."""
+
+    type: str
+    title: str
+    retest: str
+    components: tuple[Component, ...]
+    observations: tuple[Observation, ...]
+    findings: tuple[Finding, ...]
+    rules: tuple[Rule, ...]
+    gates: tuple[Gate, ...]
+    modes: tuple[Mode, ...]
+    causes: tuple[Cause, ...]
+    repairs: tuple[Repair, ...]
+    states: tuple[State, ...]
+    cautions: tuple[Caution, ...]
+    profiles: tuple[Profile, ...]
+    default_profile: str
+    gauge_accuracy: Limit
+    unlisted: Unlisted
+    sources: tuple[Source, ...]
+    size_minutes: tuple[tuple[float, float], ...]
+    words: tuple[tuple[str, float], ...]

@@ -1,0 +1,40 @@
+"""Where something stands in a file, and what is wrong there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+class Place(NamedTuple):
+    """A place in a text file. Line and column count from 1; 0 means the file as a whole."""
+
+    file: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+
+
+NOWHERE = Place("")
+
+
+class Problem(NamedTuple):
+    """One thing that is wrong, said so that its reader can mend it."""
+
+    place: Place
+    message: str
+    notes: tuple[tuple[Place, str], ...] = ()
+
+    def lines(self) -> list[str]:
+        """The problem as lines `file:line:col: error: sentence`, notes below it."""
+        return [f"{self.place}: error: {self.message}"] + [f"{place}: note: {text}" for place, text in self.notes]
+
+
+class ProblemsFoundError(Exception):
+    """Input that cannot be used; carries every problem found, sorted by place."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(sorted(set(problems)))
+        super().__init__("\n".join(line for problem in self.problems for line in problem.lines()))

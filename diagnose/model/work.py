@@ -1,0 +1,110 @@
+"""What people do at an assembly: what they can observe, in which state, and what they repair."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from diagnose.model.places import NOWHERE, Place
+
+
+class Observation(NamedTuple):
+    """One thing a person sees, measures or answers.
+
+    `answers` pairs each possible answer with what it means; empty for a reading, which has a `unit`
+    and a `low`..`high` range in psi. `computed` names two readings whose difference (first minus
+    second) this one is. `limit` names the acceptance limit that the reading is judged by.
+    """
+
+    name: str
+    component: str
+    title: str
+    question: str
+    how: str
+    answers: tuple[tuple[str, str], ...]
+    unit: str
+    low: float
+    high: float
+    limit: str
+    computed: tuple[str, str] | None
+    state: str
+    minutes: float
+    sources: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
+class State(NamedTuple):
+    """A state of the assembly that checks and repairs need, with the minutes it takes to reach."""
+
+    name: str
+    text: str
+    minutes: float
+    cautions: tuple[str, ...] = ()
+
+
+class Caution(NamedTuple):
+    """A warning that is read before the step it concerns. `always` puts it on every sheet."""
+
+    name: str
+    text: str
+    always: bool
+    sources: tuple[str, ...] = ()
+
+
+class Repair(NamedTuple):
+    """What is done about causes. `minutes` is for the smallest size; `cures` gives cause -> probability."""
+
+    name: str
+    component: str
+    title: str
+    steps: tuple[str, ...]
+    parts: tuple[str, ...]
+    minutes: float
+    states: tuple[str, ...]
+    cautions: tuple[str, ...]
+    cures: tuple[tuple[str, float], ...]
+    retest: str
+    sources: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
+class Component(NamedTuple):
+    """A part of an assembly that can fail. `part` is its kind, as a file of rules/parts names it."""
+
+    name: str
+    part: str
+    title: str
+
+
+class Source(NamedTuple):
+    """Where a statement comes from. `mark` says how far it was read."""
+
+    key: str
+    title: str
+    where: str
+    mark: str
+
+
+class Limit(NamedTuple):
+    """An acceptance limit. `relation` is "at least" or "above"; `amount` in psi, `written` as published."""
+
+    name: str
+    relation: str
+    amount: float
+    written: str
+    sources: tuple[str, ...]
+    checked: str
+    note: str = ""
+
+
+class Profile(NamedTuple):
+    """A set of limits that one authority uses."""
+
+    name: str
+    title: str
+    explains: str
+    limits: tuple[Limit, ...]
+    place: Place = NOWHERE
+
+    def amounts(self) -> dict[str, float]:
+        """Limit name -> psi."""
+        return {limit.name: limit.amount for limit in self.limits}

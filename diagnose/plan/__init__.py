@@ -1,0 +1,1 @@
+"""What to do about the causes: which repairs, in which order, with which parts and warnings."""

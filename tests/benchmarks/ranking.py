@@ -1,0 +1,123 @@
+"""How long ranking takes, in milliseconds; run by hand: `python -m tests.benchmarks.ranking`.
+
+A made-up network of about the size of one assembly (75 causes in eight components, 12 site conditions) with 13 known
+findings, two of them abnormal and one that can be hidden; then twice the components with 20 known findings.
+"First" has to work out the tables of the parts and findings; "again" finds them kept from before. Each figure is the
+least of many runs, since other programs only ever add time; the reference loop tells how fast the machine was.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from time import perf_counter
+
+from diagnose.belief.factors import factors
+from diagnose.belief.grades import settle
+from diagnose.belief.inside import table
+from diagnose.belief.joint import best_joint
+from diagnose.belief.likelihood import family
+from diagnose.belief.network import Network, build_network
+from diagnose.belief.posterior import weigh
+from diagnose.belief.telling import telling_power
+from diagnose.model.causes import Cause, Finding, Mode, Reason, Unlisted
+
+RUNS = 25
+FINDINGS = 13
+GRADED = ("none", "some", "much")
+SIZES = (10, 10, 14, 8, 9, 8, 8, 8)
+MODES = (3, 3, 5, 3, 2, 2, 2, 2)
+Evidence = dict[str, tuple[int, ...]]
+
+
+def synthetic(copies: int, seed: int = 1) -> tuple[Network, Evidence]:
+    """A network of `copies` times the parts of one assembly; evidence about every copy."""
+    random_ = random.Random(seed)  # noqa: S311 - a repeatable network, not a secret
+    causes: list[Cause] = []
+    modes: list[Mode] = []
+    for part, (size, count) in enumerate(zip(SIZES * copies, MODES * copies, strict=True)):
+        own = [Mode(f"part{part}.mode{i}", f"part{part}", "") for i in range(count)]
+        modes += own
+        causes += [_cause(random_, f"part{part}", i, own) for i in range(size)]
+    site = [Cause(f"site{i}", "", "", "site", 0.05, ()) for i in range(12)]
+    findings: list[Finding] = []
+    for copy in range(copies):
+        span = len(modes) // copies
+        own_signs = [mode.name for mode in modes[copy * span : (copy + 1) * span]]
+        findings += _findings(random_, copy, own_signs, [cause.name for cause in site])
+    known = [finding for i, finding in enumerate(findings) if i < FINDINGS or i % 2]
+    evidence = {finding.name: _evidence(finding, i) for i, finding in enumerate(known)}
+    return build_network([*causes, *site], modes, findings, Unlisted("", 0.01, 0.1)), evidence
+
+
+def _cause(random_: random.Random, part: str, number: int, modes: list[Mode]) -> Cause:
+    brings = tuple(
+        (mode.name, random_.choice((0.3, 0.6, 0.8))) for mode in random_.sample(modes, random_.choice((1, 2)))
+    )
+    return Cause(f"{part}.cause{number}", part, "", "wear", random_.choice((0.001, 0.005, 0.02)), brings)
+
+
+def _findings(random_: random.Random, copy: int, modes: list[str], site: list[str]) -> list[Finding]:
+    found = []
+    for number in range(FINDINGS):
+        signs = random_.sample(modes, 4) + random_.sample(site, 2)
+        reasons = [Reason((sign,), (0.9, 0.6)) for sign in signs[1:]]
+        reasons.append(Reason((signs[0], signs[-1]), (0.8, 0.7)))
+        hidden_by = ((random_.choice(modes), 0.05),) if number == 0 else ()
+        told = tuple(reasons if number < 2 else reasons[:-1])
+        name = f"finding{copy}.{number}"
+        found.append(Finding(name, name, GRADED, GRADED, (0.03, 0.002), told, hidden_by))
+    return found
+
+
+def _evidence(finding: Finding, number: int) -> tuple[int, ...]:
+    """The first two findings of the first copy are abnormal, all others normal."""
+    abnormal = number in (1, 2) and finding.name.startswith("finding0")
+    return (1 + number % 2,) if abnormal else (0,)
+
+
+def forget() -> None:
+    """Empties every table that is kept from one ranking to the next."""
+    for kept in (table, settle, family):
+        kept.cache_clear()
+
+
+def least(work: Callable[[], object], before: Callable[[], None] = lambda: None) -> float:
+    """The shortest time of `RUNS` runs, in milliseconds."""
+    times = []
+    for _ in range(RUNS):
+        before()
+        start = perf_counter()
+        work()
+        times.append(perf_counter() - start)
+    return min(times) * 1000
+
+
+def measure(copies: int) -> dict[str, float]:
+    """Milliseconds by what is measured."""
+    network, evidence = synthetic(copies)
+    standing = weigh(network, evidence)
+    open_ = [{f"finding0.{FINDINGS - 1}": (grade,)} for grade in range(len(GRADED))]
+    numbers = list(range(1000))
+    return {
+        "posterior, first": least(lambda: weigh(network, evidence), forget),
+        "posterior, again": least(lambda: weigh(network, evidence)),
+        "factors of all findings": least(lambda: factors(network, evidence, standing)),
+        "best joint explanations": least(lambda: best_joint(network, evidence, standing)),
+        "telling power of one question": least(lambda: telling_power(network, standing, open_)),
+        "reference: 100,000 products": least(
+            lambda: [[x * y for x, y in zip(numbers, numbers, strict=True)] for _ in range(100)]
+        ),
+    }
+
+
+def main() -> None:
+    """Prints one table."""
+    single, double = measure(1), measure(2)
+    print(f"{'':32}{'one':>9}{'double':>9}{'growth':>9}")
+    for name, time in single.items():
+        print(f"{name:32}{time:9.2f}{double[name]:9.2f}{double[name] / time:9.2f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -17,6 +17,7 @@ from diagnose.model.premises import Bound
 FALSE: Final = 0
 UNKNOWN: Final = 1
 TRUE: Final = 3
+SAME_WITHIN: Final = 5  # decimals of a psi
 OPPOSITE: Final = bytes([TRUE, UNKNOWN, UNKNOWN, FALSE]) + bytes(252)
 AS_TRUTH: Final[tuple[bool | None, ...]] = (False, None, None, True)
 
@@ -43,10 +44,13 @@ def answered(value: str | float | None, answers: tuple[str, ...]) -> int:
 
 
 def measured(value: str | float | None, relation: str, bound: float | None) -> int:
-    """Whether the reading stands in `relation` to the bound, both in psi; unknown if either is missing."""
+    """Whether the reading stands in `relation` to the bound, both in psi; unknown if either is missing.
+
+    A reading and a bound that differ by no more than conversions and a difference of readings round are equal.
+    """
     if bound is None or value is None or isinstance(value, str) or isnan(value):
         return UNKNOWN
-    return TRUE if _COMPARISONS[relation](value, bound) else FALSE
+    return TRUE if _COMPARISONS[relation](round(value - bound, SAME_WITHIN), 0.0) else FALSE
 
 
 def negation(value: bool | None) -> bool | None:

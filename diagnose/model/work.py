@@ -42,16 +42,23 @@ class State(NamedTuple):
 
 
 class Caution(NamedTuple):
-    """A warning that is read before the step it concerns. `always` puts it on every sheet."""
+    """A warning that is read before the step it concerns. `always` puts it on every sheet.
+
+    `parts` are the kinds of part it is about; an assembly without any of them does not carry it. None: any assembly.
+    """
 
     name: str
     text: str
     always: bool
     sources: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
 
 
 class Repair(NamedTuple):
-    """What is done about causes. `minutes` is for the smallest size; `cures` gives cause -> probability."""
+    """What is done about causes. `minutes` is for the smallest size; `cures` gives cause -> probability.
+
+    `parts_minutes` is what the parts cost, as minutes of work; it counts in the order of repairs.
+    """
 
     name: str
     component: str
@@ -65,6 +72,7 @@ class Repair(NamedTuple):
     retest: str
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
+    parts_minutes: float = 0.0
 
 
 class Component(NamedTuple):

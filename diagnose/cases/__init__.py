@@ -1,0 +1,1 @@
+"""Case files: reading them, writing an empty one, and the cases that stand beside the rules."""

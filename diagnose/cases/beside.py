@@ -1,0 +1,160 @@
+"""The cases beside the rules: what each shows, and what it must and must not lead to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.cases.reading import take_case
+from diagnose.knowledge.context import MARKS
+from diagnose.knowledge.fields import Fields, Problems, as_items, as_text, complain, unknown
+from diagnose.knowledge.rulebase import CASES_ENDING
+from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.places import Place, ProblemsFoundError
+
+NOTHING_WRONG = "nothing wrong"
+UNLISTED = "unlisted"
+
+
+class Expected(NamedTuple):
+    """What a case expects; see docs/rule-format.md for each."""
+
+    finds: tuple[tuple[str, str], ...]
+    does_not_find: tuple[tuple[str, str], ...]
+    leaves_open: tuple[str, ...]
+    fires: tuple[str, ...]
+    does_not_fire: tuple[str, ...]
+    first: str
+    order: tuple[str, ...]
+    not_first: tuple[str, ...]
+    void: tuple[str, ...]
+
+    @property
+    def forbids_only(self) -> bool:
+        """True for a must-not case."""
+        return not (self.finds or self.fires or self.first or self.order)
+
+
+class BesideCase(NamedTuple):
+    """A case beside a rule file. `source` and `states` name the published statement that it checks."""
+
+    name: str
+    place: Place
+    case: Case
+    expected: Expected
+    source: str
+    states: str
+
+
+def read_beside(folder: Path, assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
+    """Every case of every cases file below `folder`, sorted by file and place.
+
+    Raises:
+        ProblemsFoundError: with all problems of all files.
+    """
+    problems: Problems = []
+    rows: list[BesideCase] = []
+    for path in sorted(folder.rglob(f"*{CASES_ENDING}")):
+        try:
+            rows += read_cases_file(read_file(path), assemblies, problems)
+        except ProblemsFoundError as error:
+            problems += error.problems
+    _unique(rows, problems)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return rows
+
+
+def read_cases_file(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) -> list[BesideCase]:
+    """The cases of one file; problems are noted."""
+    file = Fields(node, "cases", problems)
+    items = file.need("cases")
+    file.done()
+    found = (_case(item, assemblies, problems) for item in as_items(items, "cases", problems)) if items else ()
+    return [case for case in found if case is not None]
+
+
+def _unique(rows: list[BesideCase], problems: Problems) -> None:
+    seen: dict[str, Place] = {}
+    for row in rows:
+        if row.name in seen:
+            complain(problems, row.place, "a case of this name exists already", (seen[row.name], "first here"))
+        seen.setdefault(row.name, row.place)
+
+
+def _case(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) -> BesideCase | None:
+    fields = Fields(node, "case", problems)
+    name = fields.text("name")
+    type_node = fields.need("assembly")
+    if type_node is None:
+        return None
+    type_name = as_text(type_node, "case, assembly", problems)
+    assembly = assemblies.get(type_name)
+    if assembly is None and type_name:
+        unknown(problems, type_node.place, "case, assembly: no type", type_name, assemblies)
+    if assembly is None:
+        return None
+    case = take_case(fields, assembly, problems)
+    wanted = fields.need("expect")
+    source, states = fields.text("source", ""), fields.text("states", "")
+    known = [row.key for row in assembly.sources] + list(MARKS)
+    if source and source not in known:
+        unknown(problems, fields.at("source"), "case, source: not known:", source, known)
+    fields.done()
+    if wanted is None:
+        return None
+    return BesideCase(name, fields.place, case, _expected(wanted, assembly, problems), source, states)
+
+
+def _expected(node: Node, assembly: Assembly, problems: Problems) -> Expected:
+    fields, before = Fields(node, "expect", problems), len(problems)
+    findings = [row.name for row in assembly.findings]
+    rules = [row.name for row in assembly.rules]
+    standing = [row.name for row in assembly.causes] + [row.name for row in assembly.components]
+    standing += [NOTHING_WRONG, UNLISTED]
+    first = fields.text("first", "")
+    if first:
+        _known(first, standing, fields, "first")
+    result = Expected(
+        finds=_grades(fields, "finds", assembly, problems),
+        does_not_find=_grades(fields, "does not find", assembly, problems),
+        leaves_open=_names(fields, "leaves open", findings),
+        fires=_names(fields, "fires", rules),
+        does_not_fire=_names(fields, "does not fire", rules),
+        first=first,
+        order=_names(fields, "order", standing),
+        not_first=_names(fields, "not first", standing),
+        void=_names(fields, "void", [row.name for row in assembly.observations]),
+    )
+    fields.done()
+    if not any(result) and len(problems) == before:
+        complain(problems, fields.place, "expect: nothing is expected; the case could not fail")
+    return result
+
+
+def _known(name: str, known: list[str], fields: Fields, key: str) -> None:
+    if name not in known:
+        unknown(fields.problems, fields.at(key), f"expect, {key}: not known:", name, known)
+
+
+def _names(fields: Fields, key: str, known: list[str]) -> tuple[str, ...]:
+    names = fields.texts(key)
+    for name in names:
+        _known(name, known, fields, key)
+    return names
+
+
+def _grades(fields: Fields, key: str, assembly: Assembly, problems: Problems) -> tuple[tuple[str, str], ...]:
+    grades = {row.name: row.grades for row in assembly.findings}
+    rows = []
+    for name, node in fields.entries(key):
+        grade = as_text(node, f"expect, {key}, {name.text}", problems)
+        if name.text not in grades:
+            unknown(problems, name.place, f"expect, {key}: no finding", name.text, grades)
+        elif grade not in grades[name.text]:
+            unknown(problems, node.place, f"expect, {key}: '{name.text}' has no grade", grade, grades[name.text])
+        rows.append((name.text, grade))
+    return tuple(rows)

@@ -1,0 +1,133 @@
+"""Reading a case file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from diagnose.knowledge.fields import Fields, Problems, as_text, complain, unknown
+from diagnose.knowledge.quantities import parse_pressure, parse_size, show_pressure
+from diagnose.knowledge.words import expected
+from diagnose.knowledge.yamltext import Node, Scalar, kind_of
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Answer, Case
+from diagnose.model.places import ProblemsFoundError
+from diagnose.model.work import Observation
+
+MOST_CASE_TEXT = 20_000
+
+
+def read_type(node: Node, types: Iterable[str]) -> str:
+    """The assembly type that a case names.
+
+    Raises:
+        ProblemsFoundError: it names none, or one that the rule base lacks.
+    """
+    problems: Problems = []
+    fields = Fields(node, "case", problems)
+    name = fields.text("assembly")
+    fields.misspelt()
+    known = sorted(types)
+    if name and name not in known:
+        unknown(problems, fields.at("assembly"), "case, assembly: there is no type", name, known)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return name
+
+
+def read_case(node: Node, assembly: Assembly) -> Case:
+    """The case.
+
+    Raises:
+        ProblemsFoundError: with every problem of the file.
+    """
+    problems: Problems = []
+    fields = Fields(node, "case", problems)
+    case = take_case(fields, assembly, problems)
+    fields.done()
+    if problems:
+        raise ProblemsFoundError(problems)
+    return case
+
+
+def take_case(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
+    """The keys of a case out of a mapping that may hold more; problems are noted."""
+    fields.text("assembly")
+    profile = fields.text("profile", assembly.default_profile)
+    known = [row.name for row in assembly.profiles]
+    if profile and profile not in known:
+        unknown(problems, fields.at("profile"), f"{fields.what}: there is no profile", profile, known)
+    accuracy = fields.parsed("gauge_accuracy", parse_pressure, None)
+    if accuracy is not None and not 0 < accuracy <= 5:
+        place = fields.at("gauge_accuracy")
+        complain(problems, place, f"{fields.what}, gauge_accuracy: expected more than 0 and at most 5 psid")
+    return Case(
+        type=assembly.type,
+        title=fields.text("title", ""),
+        size=fields.parsed("size", parse_size, 0.0),
+        profile=profile,
+        notes=_bounded(fields, "notes", problems),
+        gauge_accuracy=accuracy,
+        answers=_answers(fields, assembly, problems),
+        file=fields.place.file,
+    )
+
+
+def _bounded(fields: Fields, key: str, problems: Problems) -> str:
+    node = fields.get(key)
+    if node is None or (isinstance(node, Scalar) and not node.text):
+        return ""
+    text = as_text(node, f"{fields.what}, {key}", problems)
+    if len(text) > MOST_CASE_TEXT:
+        complain(problems, node.place, f"{fields.what}, {key}: longer than {MOST_CASE_TEXT} characters")
+    return text
+
+
+def _answers(fields: Fields, assembly: Assembly, problems: Problems) -> tuple[tuple[str, Answer], ...]:
+    if kind_of(fields.get("observations") or fields.node) == "nothing":
+        return ()
+    observations = {row.name: row for row in assembly.observations}
+    rows = []
+    for key, node in fields.entries("observations"):
+        observation = observations.get(key.text)
+        if observation is None:
+            _unknown(key, node, observations, assembly, problems)
+            continue
+        if isinstance(node, Scalar) and not node.text.strip():
+            complain(problems, node.place, f"{key.text}: no answer; leave the line out while it is unknown")
+            continue
+        text = as_text(node, key.text, problems)
+        try:
+            value = parse_answer(observation, text)
+        except ValueError as error:
+            if text:
+                complain(problems, node.place, f"{key.text}: {error}")
+            continue
+        rows.append((key.text, Answer(value, text, node.place)))
+    return tuple(rows)
+
+
+def _unknown(key: Scalar, node: Node, known: dict[str, Observation], assembly: Assembly, problems: Problems) -> None:
+    inner = getattr(node, "entries", ())
+    if inner and any(row.name == key.text for row in assembly.components):
+        message = f"write the observations of a part with a dot, as in '{key.text}.{inner[0][0].text}'"
+        complain(problems, key.place, f"case, observations: {message}")
+        return
+    unknown(problems, key.place, f"case, observations: {assembly.type} has no observation", key.text, known)
+
+
+def parse_answer(observation: Observation, text: str) -> str | float:
+    """What a person wrote -> the answer's name, or psi.
+
+    Raises:
+        ValueError: not an answer to this observation, in words fit to show.
+    """
+    if observation.answers:
+        names = [name for name, _ in observation.answers]
+        if text not in names:
+            raise ValueError(f"'{text[:40]}' is not an answer; {expected(text, names)}")
+        return text
+    psi = parse_pressure(text)
+    if not observation.low <= psi <= observation.high:
+        low, high = (show_pressure(bound, observation.unit) for bound in (observation.low, observation.high))
+        raise ValueError(f"{text} is outside the range of this reading, {low} to {high}")
+    return psi

@@ -1,0 +1,1 @@
+"""Reading the rule base: YAML with places, units, names, and every problem at once."""

@@ -1,0 +1,202 @@
+"""Building a type of assembly from its file, its parts, the site files, and the types it includes."""
+
+from __future__ import annotations
+
+from math import fsum
+from typing import NamedTuple
+
+from diagnose.knowledge.context import Context, Vocabulary, is_name, local_name
+from diagnose.knowledge.fields import Fields, as_items, as_number, complain, unknown
+from diagnose.knowledge.limits import Limits
+from diagnose.knowledge.parts import PartFile, read_common
+from diagnose.knowledge.piece import Piece, Wording, under
+from diagnose.knowledge.yamltext import Node, Scalar
+from diagnose.model.assembly import Assembly
+from diagnose.model.work import Component
+
+
+class Known(NamedTuple):
+    """What has been read before the assemblies."""
+
+    context: Context
+    limits: Limits
+    parts: dict[str, PartFile]
+    site: PartFile
+
+
+class Built(NamedTuple):
+    """One type without the site files, and the names that it makes known."""
+
+    title: str
+    retest: str
+    cautions: tuple[str, ...]
+    piece: Piece
+    words: Vocabulary
+
+
+class Builder:
+    """Builds every type once; an included type is built before the one that includes it."""
+
+    def __init__(self, nodes: list[Node], known: Known) -> None:
+        self.known = known
+        self.context = known.context
+        self.files: dict[str, Fields] = {}
+        self.built: dict[str, Built] = {}
+        self.open: list[str] = []
+        for node in nodes:
+            file = Fields(node, "assembly", self.context.problems)
+            name = file.text("assembly")
+            if name in self.files:
+                first = self.files[name].place
+                message = f"assembly '{name}' is defined a second time"
+                complain(self.context.problems, file.place, message, (first, "first here"))
+            file.what = f"assembly {name}"
+            self.files.setdefault(name, file)
+
+    def all(self) -> dict[str, Assembly]:
+        """Type -> assembly, sorted by type."""
+        return {name: self._finished(name, self._built(name)) for name in sorted(self.files) if name}
+
+    def _built(self, name: str) -> Built:
+        if name not in self.built:
+            self.open.append(name)
+            self.built[name] = self._read(self.files[name])
+            self.open.pop()
+        return self.built[name]
+
+    def _read(self, file: Fields) -> Built:
+        words = self.known.site.words.copy()
+        words.limits = self.context.vocabulary.limits
+        context = self.context._replace(vocabulary=words)
+        title, retest = file.text("title"), file.text("retest")
+        piece = Piece()
+        for node in self._items(file, "includes"):
+            piece = piece.joined(self._included(node, file, words))
+        for key, node in file.entries("components"):
+            piece = piece.joined(self._component(key, node, context))
+        piece = piece.joined(read_common(file, frozenset(), context))
+        cautions = context.named(self._items(file, "cautions"), f"{file.what}, cautions", self._cautions())
+        file.done()
+        return Built(title, retest, cautions, piece, words)
+
+    def _items(self, file: Fields, key: str) -> tuple[Node, ...]:
+        node = file.get(key)
+        return as_items(node, f"{file.what}, {key}", self.context.problems) if node is not None else ()
+
+    def _cautions(self) -> list[str]:
+        return [caution.name for caution in self.context.settings.cautions]
+
+    def _included(self, node: Node, file: Fields, words: Vocabulary) -> Piece:
+        fields = Fields(node, f"{file.what}, includes", self.context.problems)
+        name, prefix, title = fields.text("assembly"), fields.text("under", ""), fields.text("title", "")
+        fields.done()
+        if name not in self.files:
+            if name:
+                place = fields.at("assembly")
+                unknown(self.context.problems, place, f"{fields.what}: there is no assembly", name, self.files)
+            return Piece()
+        if prefix and not is_name(prefix):
+            message = f"{fields.what}: '{prefix[:60]}' must be lower-case letters, digits and '_'"
+            complain(self.context.problems, fields.at("under"), message)
+        if name in self.open:
+            circle = " includes ".join([*self.open[self.open.index(name) :], name])
+            complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}")
+            return Piece()
+        inner = self._built(name)
+        dotted = f"{prefix}." if prefix else ""
+        own = inner.piece.names() | {f"rule {rule.name}" for rule in inner.piece.rules}
+        found = _only(inner.words, own)
+        clash = next((name for name in sorted(found.places) if dotted + name in words.places), None)
+        if clash is not None:
+            note = (words.places[dotted + clash], "first here")
+            message = f"{fields.what}: '{dotted}{clash}' comes in a second time; write 'under' to give a prefix"
+            complain(self.context.problems, fields.place, message, note)
+            return Piece()
+        words.include(found, dotted)
+        word = Wording(lambda text: f"{title}: {text}" if title and text else text, lambda text: text)
+        return under(inner.piece, dotted, None, word)
+
+    def _component(self, key: Scalar, node: Node, context: Context) -> Piece:
+        name = local_name(key, "components", context.problems)
+        fields = Fields(node, f"component '{name}'", context.problems)
+        kind, title = fields.text("part"), fields.text("title")
+        rate = fields.number("rate", 1e-6, 0.9)
+        shares = {scalar.text: (scalar, value) for scalar, value in fields.entries("shares")}
+        sources = context.sources(fields)
+        fields.done()
+        weights = _weights(shares, fields, self.known.parts.get(kind), context)
+        part = self.known.parts.get(kind)
+        if part is None:
+            if kind:
+                place = fields.at("part")
+                unknown(context.problems, place, f"{fields.what}: there is no part", kind, self.known.parts)
+            return Piece()
+        context.declare(name, key.place)
+        context.vocabulary.include(part.words, f"{name}.")
+        total = fsum(weights.values()) or 1.0  # exact, so that the order of causes changes nothing
+        causes = tuple(
+            cause._replace(
+                rate=rate * weights[cause.name] / total, sources=tuple(dict.fromkeys(cause.sources + sources))
+            )
+            for cause in part.piece.causes
+        )
+        rated = part.piece._replace(causes=causes)
+        named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
+        piece = under(rated, f"{name}.", name, named)
+        return piece._replace(components=(Component(name, kind, title),))
+
+    def _finished(self, name: str, built: Built) -> Assembly:
+        settings, limits = self.context.settings, self.known.limits
+        whole = built.piece.joined(self.known.site.piece)
+        kinds = {row.part for row in whole.components}
+        cautions = tuple(
+            caution._replace(always=caution.always or caution.name in built.cautions)
+            for caution in settings.cautions
+            if not caution.parts or kinds & set(caution.parts)
+        )
+        return Assembly(
+            type=name,
+            title=built.title,
+            retest=built.retest,
+            components=whole.components,
+            observations=whole.observations,
+            findings=whole.findings,
+            rules=whole.rules,
+            gates=whole.gates,
+            modes=whole.modes,
+            causes=whole.causes,
+            repairs=tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
+            states=settings.states,
+            cautions=cautions,
+            profiles=limits.profiles,
+            default_profile=limits.default,
+            gauge_accuracy=limits.gauge_accuracy,
+            unlisted=settings.unlisted,
+            sources=settings.sources,
+            size_minutes=settings.size_minutes,
+            words=tuple(settings.words.items()),
+        )
+
+
+def _only(words: Vocabulary, own: frozenset[str]) -> Vocabulary:
+    """The names of `words` that belong to the assembly itself; those of site/ stay as they are."""
+    kept = Vocabulary()
+    kept.answers = {name: answers for name, answers in words.answers.items() if name in own}
+    kept.readings = words.readings & own
+    kept.grades = {name: grades for name, grades in words.grades.items() if name in own}
+    kept.reasons = words.reasons & own
+    kept.places = {name: place for name, place in words.places.items() if name in own}
+    return kept
+
+
+def _weights(
+    shares: dict[str, tuple[Scalar, Node]], fields: Fields, part: PartFile | None, context: Context
+) -> dict[str, float]:
+    """Each cause's share of the part's rate: the part file's, unless the component gives another."""
+    weights = {cause.name: cause.rate for cause in part.piece.causes} if part else {}
+    for name, (key, node) in shares.items():
+        if part and name not in weights:
+            unknown(context.problems, key.place, f"{fields.what}, shares: no cause", name, weights)
+        elif part:
+            weights[name] = as_number(node, f"{fields.what}, shares, {name}", context.problems, 0.001, 10_000)
+    return weights

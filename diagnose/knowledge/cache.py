@@ -1,0 +1,78 @@
+"""Keeping compiled rule bases on disk as JSON: safe against corruption, and against two writers at once.
+
+A file holds a checksum and then the data. Frozen types are written as {"Name": [fields]} and only known types are
+built when reading, so a file can be wrong but never run anything. What cannot be read is as good as not there.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+KEPT_FILES = 24
+
+
+class Shelf:
+    """A folder of cached values made of tuples, text, numbers and the given NamedTuple classes."""
+
+    def __init__(self, folder: Path, classes: Iterable[type]) -> None:
+        self.folder = folder
+        self._classes: dict[str, type] = {}
+        for cls in classes:
+            if self._classes.setdefault(cls.__name__, cls) is not cls:
+                raise ValueError(f"two types are named {cls.__name__}; a shelf tells types apart by name")
+
+    def load(self, key: str) -> Any | None:
+        """The value kept under `key`; None if there is none or it is damaged."""
+        try:
+            data = self._path(key).read_bytes()
+            digest, _, body = data.partition(b"\n")
+            if hashlib.sha256(body).hexdigest().encode() != digest:
+                return None
+            return frozen(json.loads(body, object_hook=self._built))
+        except (OSError, ValueError, KeyError, TypeError, RecursionError):
+            return None
+
+    def save(self, key: str, value: Any) -> None:
+        """Keeps a value. Where nothing can be written (a read-only home, a full disk) nothing is kept."""
+        body = json.dumps(self._plain(value), ensure_ascii=False, separators=(",", ":")).encode()
+        data = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
+        path = self._path(key)
+        draft = path.with_name(f"{path.name}.{os.getpid()}.part")
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            draft.write_bytes(data)
+            os.replace(draft, path)
+            self._forget_old()
+        except OSError:
+            with contextlib.suppress(OSError):
+                draft.unlink(missing_ok=True)
+
+    def _path(self, key: str) -> Path:
+        return self.folder / f"{key}.json"
+
+    def _forget_old(self) -> None:
+        kept = sorted(self.folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
+        for path in kept[KEPT_FILES:]:
+            path.unlink(missing_ok=True)
+
+    def _built(self, pairs: dict[str, Any]) -> Any:
+        ((name, values),) = pairs.items()
+        return self._classes[name](*map(frozen, values))
+
+    def _plain(self, value: Any) -> Any:
+        if isinstance(value, tuple) and hasattr(value, "_fields"):
+            if type(value).__name__ not in self._classes:
+                raise TypeError(f"{type(value).__name__} is not a type that this shelf keeps")
+            return {type(value).__name__: [self._plain(field) for field in value]}
+        return [self._plain(item) for item in value] if isinstance(value, (tuple, list)) else value
+
+
+def frozen(value: Any) -> Any:
+    """Lists, at any depth, as tuples."""
+    return tuple(map(frozen, value)) if type(value) is list else value

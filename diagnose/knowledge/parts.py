@@ -1,0 +1,81 @@
+"""Reading parts/<kind>.yaml and site/*.yaml."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from diagnose.knowledge.causes import read_causes, read_conditions, read_modes, read_repairs
+from diagnose.knowledge.context import Context, Vocabulary
+from diagnose.knowledge.fields import Fields, complain
+from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
+from diagnose.knowledge.observations import declare_observations, read_gates
+from diagnose.knowledge.piece import Piece
+from diagnose.knowledge.yamltext import Node
+
+
+class PartFile(NamedTuple):
+    """A kind of part, with the names that it makes known (`words`) once it is a component."""
+
+    kind: str
+    title: str
+    piece: Piece
+    words: Vocabulary
+
+
+def read_part(node: Node, kind: str, context: Context) -> PartFile:
+    """One file of parts/. Its names are its own: other parts may use the same."""
+    context = context._replace(vocabulary=_fresh(context))
+    file = Fields(node, f"part '{kind}'", context.problems)
+    _same_name(file, "part", kind, context)
+    title = file.text("title")
+    modes = read_modes(file, context)
+    causes = read_causes(file, frozenset(mode.name for mode in modes), context)
+    names = frozenset(cause.name for cause in causes)
+    piece = read_common(file, names, context)._replace(modes=modes, causes=causes)
+    piece = piece._replace(repairs=read_repairs(file, names, "", context))
+    file.done()
+    context.vocabulary.reasons = {mode.name for mode in modes}
+    return PartFile(kind, title, piece, context.vocabulary)
+
+
+def read_common(file: Fields, sights: frozenset[str], context: Context) -> Piece:
+    """Observations, findings and rules: what every kind of rule file may hold."""
+    observations = declare_observations(file, context)
+    findings = declare_findings(file, context)
+    rules = read_rules(file, context)
+    rule_less_findings(findings, rules, context)
+    return Piece(
+        observations=tuple(row for row, _ in observations),
+        findings=tuple(read_finding(row, fields, sights, context) for row, fields in findings),
+        rules=rules,
+        gates=read_gates(observations, context),
+    )
+
+
+def read_site(nodes: list[tuple[str, Node]], context: Context) -> PartFile:
+    """The files of site/, which share their names and apply to every type of assembly."""
+    context = context._replace(vocabulary=_fresh(context))
+    files = [(name, Fields(node, f"site/{name}.yaml", context.problems)) for name, node in nodes]
+    piece = Piece()
+    for name, file in files:
+        _same_name(file, "site", name, context)
+        piece = piece._replace(causes=piece.causes + read_conditions(file, context))
+    conditions = frozenset(cause.name for cause in piece.causes)
+    for _, file in files:
+        piece = piece.joined(read_common(file, frozenset(), context))
+        piece = piece._replace(repairs=piece.repairs + read_repairs(file, conditions, "", context))
+        file.done()
+    return PartFile("site", "site", piece, context.vocabulary)
+
+
+def _fresh(context: Context) -> Vocabulary:
+    words = Vocabulary()
+    words.limits = context.vocabulary.limits
+    return words
+
+
+def _same_name(file: Fields, key: str, name: str, context: Context) -> None:
+    text = file.text(key)
+    if text and text != name:
+        message = f"{file.what}: '{key}: {text[:40]}' does not match the file's name '{name}'"
+        complain(context.problems, file.place, message)

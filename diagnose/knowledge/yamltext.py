@@ -1,0 +1,193 @@
+"""Text -> placed nodes. The only module that imports yaml.
+
+Every scalar stays text (`no`, `off`, `12:30`, `09` included). Tags, anchors and aliases, several documents, duplicate
+keys, and anything too large or too deep are refused with their place.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import yaml
+
+from diagnose.knowledge.misread import in_plain_words, one_line
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+MOST_BYTES = 1 << 20
+MOST_DEPTH = 24
+
+_LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+# What YAML 1.1 does not count as printable, lone surrogates included; an escape in quotes could still make one.
+_UNPRINTABLE = re.compile("[^\t\n\r -~\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+class Scalar(NamedTuple):
+    """A piece of text; `plain` is False when it stood in quotes or as a block."""
+
+    text: str
+    place: Place
+    plain: bool = True
+
+
+class Mapping(NamedTuple):
+    """Keys with their values, in the order written. Keys are unique."""
+
+    entries: tuple[tuple[Scalar, Node], ...]
+    place: Place
+
+
+class Sequence(NamedTuple):
+    """Items in the order written."""
+
+    items: tuple[Node, ...]
+    place: Place
+
+
+Node = Scalar | Mapping | Sequence
+
+
+def kind_of(node: Node) -> str:
+    """What a reader would call the node."""
+    if isinstance(node, Scalar):
+        return "nothing" if node.plain and not node.text else "text"
+    return "a mapping (key: value)" if isinstance(node, Mapping) else "a list"
+
+
+def read_file(path: Path, shown: str | None = None) -> Node:
+    """The one document of a YAML file.
+
+    Raises:
+        ProblemsFoundError: the file cannot be read, or is not YAML within the bounds of this module.
+    """
+    name = shown or str(path)
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {reason}")]) from error
+    return read_bytes(data, name)
+
+
+def read_bytes(data: bytes, name: str) -> Node:
+    """As `read_file`, from bytes; `name` is shown in problems."""
+    if len(data) > MOST_BYTES:
+        raise _refusal(Place(name), f"larger than {MOST_BYTES // 1024} KiB, the most that is read")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        place = _place_in(error.object[: error.start].decode(), error.start, name)
+        raise _refusal(place, "not UTF-8 text; save the file as UTF-8") from error
+    unprintable = _UNPRINTABLE.search(text)
+    if unprintable is not None:
+        message = f"a control character stands here (U+{ord(unprintable[0]):04X}); take it out"
+        raise _refusal(_place_in(text, unprintable.start(), name), message)
+    return _Builder(text, name).document()
+
+
+def _place_in(text: str, index: int, name: str) -> Place:
+    """The place of a character, with lines counted as YAML counts them."""
+    lines = re.split("\r\n|[\r\n\x85\u2028\u2029]", text[:index])
+    return Place(name, len(lines), len(lines[-1]) + 1)
+
+
+def _refusal(place: Place, message: str) -> ProblemsFoundError:
+    return ProblemsFoundError([Problem(place, message)])
+
+
+class _Builder:
+    """Builds nodes from the parser's events; recursion is bounded by MOST_DEPTH."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self.name, self.text = name, text
+        self.problems: list[Problem] = []
+        self.events = yaml.parse(text, Loader=_LOADER)
+
+    def document(self) -> Node:
+        try:
+            node = self._stream()
+        except yaml.MarkedYAMLError as error:
+            raise ProblemsFoundError([self._misread(error)]) from error
+        except yaml.YAMLError as error:
+            raise _refusal(Place(self.name, 1, 1), f"not YAML: {' '.join(str(error).split())}") from error
+        if self.problems:
+            raise ProblemsFoundError(self.problems)
+        return node
+
+    def _stream(self) -> Node:
+        self._next()
+        event = self._next()
+        if isinstance(event, yaml.StreamEndEvent):
+            return Scalar("", Place(self.name, 1, 1))
+        node = self._node(self._next(), 1)
+        self._next()
+        event = self._next()
+        if not isinstance(event, yaml.StreamEndEvent):
+            raise _refusal(self._place(event), "a second document starts here; a file holds one")
+        return node
+
+    def _next(self) -> yaml.Event:
+        return next(self.events)
+
+    def _place(self, event: yaml.Event) -> Place:
+        mark: Any = event.start_mark
+        return Place(self.name, mark.line + 1, mark.column + 1)
+
+    def _misread(self, error: yaml.MarkedYAMLError) -> Problem:
+        """The parser's complaint; what it was in the middle of is a note, unless that is the place to mend."""
+        start, end = (
+            Place(self.name, mark.line + 1, mark.column + 1) if mark else Place(self.name, 1, 1)
+            for mark in (error.context_mark, error.problem_mark)
+        )
+        mark = error.problem_mark
+        found = self.text.splitlines()[mark.line : mark.line + 1] if mark else []
+        character = found[0][mark.column : mark.column + 1] if mark and found else ""
+        message, at_start = in_plain_words(error.problem or "", error.context or "", character)
+        if at_start:
+            return Problem(start, message)
+        context = error.context or ""
+        told = context and start < end and "next token" not in context
+        return Problem(end, message, ((start, f"{context}, which starts here"),) if told else ())
+
+    def _node(self, event: Any, depth: int) -> Node:
+        place = self._place(event)
+        if isinstance(event, yaml.AliasEvent):
+            raise _refusal(place, f"aliases are not read (*{event.anchor}); write the value out, or put text in quotes")
+        if event.anchor is not None:
+            raise _refusal(place, f"anchors are not read (&{event.anchor}); write the value out, or put text in quotes")
+        if event.tag is not None and event.tag != "!":
+            message = f"tags are not read ({one_line(event.tag)}); put text that starts with '!' in quotes"
+            raise _refusal(place, message)
+        if depth > MOST_DEPTH:
+            raise _refusal(place, f"nested deeper than {MOST_DEPTH} levels")
+        if isinstance(event, yaml.ScalarEvent):
+            if _UNPRINTABLE.search(event.value):
+                raise _refusal(place, "an escape in this text makes a control character; take it out")
+            return Scalar(event.value, place, event.style is None or event.style == "")
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._sequence(place, depth)
+        return self._mapping(place, depth)
+
+    def _sequence(self, place: Place, depth: int) -> Sequence:
+        items = []
+        while not isinstance(event := self._next(), yaml.SequenceEndEvent):
+            items.append(self._node(event, depth + 1))
+        return Sequence(tuple(items), place)
+
+    def _mapping(self, place: Place, depth: int) -> Mapping:
+        entries: dict[str, tuple[Scalar, Node]] = {}
+        while not isinstance(event := self._next(), yaml.MappingEndEvent):
+            key = self._node(event, depth + 1)
+            value = self._node(self._next(), depth + 1)
+            if not isinstance(key, Scalar):
+                self.problems.append(Problem(key.place, f"a key must be text, not {kind_of(key)}"))
+            elif key.text in entries:
+                first = entries[key.text][0].place
+                message = f"key '{one_line(key.text)[:60]}' stands here a second time"
+                self.problems.append(Problem(key.place, message, ((first, "first here"),)))
+            else:
+                entries[key.text] = (key, value)
+        return Mapping(tuple(entries.values()), place)

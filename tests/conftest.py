@@ -1,0 +1,20 @@
+"""What tests of several rooms share: the tiny rule base about an invented assembly."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.model.assembly import Assembly
+
+
+@pytest.fixture(scope="session")
+def small_folder() -> Path:
+    return Path(__file__).parent / "knowledge" / "small_rules"
+
+
+@pytest.fixture(scope="session")
+def small(small_folder: Path) -> dict[str, Assembly]:
+    return read_rule_base(small_folder).assemblies

@@ -1,0 +1,123 @@
+"""The folder as a whole: which files count, what is missing, settings and limits."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.knowledge.rulebase import FIXED_FILES, fingerprint, read_rule_base, rule_files, shipped_folder
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import ProblemsFoundError
+from tests.knowledge.reading import copied
+
+
+@pytest.fixture
+def folder(small_folder: Path, tmp_path: Path) -> Path:
+    return copied(small_folder, tmp_path / "rules")
+
+
+def problems_of(folder: Path) -> list[str]:
+    with pytest.raises(ProblemsFoundError) as caught:
+        read_rule_base(folder)
+    return str(caught.value).replace(f"{folder}/", "").splitlines()
+
+
+@pytest.mark.parametrize("name", sorted(FIXED_FILES))
+def test_each_file_with_a_fixed_place_is_needed(folder: Path, name: str) -> None:
+    (folder / name).unlink()
+    assert problems_of(folder) == [f"{name}: error: the file is missing"]
+
+
+def test_a_folder_that_is_none_is_told(tmp_path: Path) -> None:
+    with pytest.raises(ProblemsFoundError, match="is not a folder; expected a rule base"):
+        read_rule_base(tmp_path / "absent")
+    assert len(problems_of(tmp_path)) == len(FIXED_FILES)
+
+
+def test_a_file_with_another_ending_is_not_passed_over(folder: Path) -> None:
+    (folder / "parts" / "flap.yaml").rename(folder / "parts" / "flap.yml")
+    assert problems_of(folder) == ["parts/flap.yml: error: is not read; a rule file ends in .yaml"]
+
+
+def test_a_folder_named_like_a_file_is_told_and_harms_nothing_else(folder: Path) -> None:
+    (folder / "parts" / "more.yaml").mkdir()
+    assert problems_of(folder) == ["parts/more.yaml: error: cannot be read: Is a directory"]
+    assert fingerprint(folder)
+
+
+def test_a_link_to_nowhere_is_told(folder: Path) -> None:
+    (folder / "parts" / "more.yaml").symlink_to(folder / "absent")
+    assert problems_of(folder) == ["parts/more.yaml: error: cannot be read: No such file or directory"]
+    assert fingerprint(folder)
+
+
+def test_without_a_profile_there_is_no_default(folder: Path) -> None:
+    for name in ("plain_town", "strict_town"):
+        (folder / "limits" / f"{name}.yaml").unlink()
+    assert "limits: error: no profile is the default; write 'default: yes' in one of them" in problems_of(folder)
+
+
+def test_the_fingerprint_follows_names_and_contents_and_leaves_out_cases(folder: Path) -> None:
+    first = fingerprint(folder)
+    cases = folder / "assemblies" / "twin.cases.yaml"
+    cases.write_text("cases: []\n")
+    assert fingerprint(folder) == first
+    flap = folder / "parts" / "flap.yaml"
+    flap.write_text(flap.read_text() + "# a remark\n")
+    second = fingerprint(folder)
+    assert second != first
+    flap.rename(folder / "parts" / "flop.yaml")
+    assert fingerprint(folder) not in (first, second)
+
+
+def test_the_fingerprint_does_not_depend_on_where_the_folder_stands(small_folder: Path, folder: Path) -> None:
+    assert fingerprint(small_folder) == fingerprint(folder)
+
+
+def test_settings_come_through(small: dict[str, Assembly]) -> None:
+    twin = small["TWIN"]
+    assert dict(twin.words) == {"usually": 0.8, "often": 0.6, "seldom": 0.1}
+    assert twin.size_minutes == ((1.5, 1.0), (2.0, 1.5), (11.811, 4.0))
+    assert (twin.unlisted.rate, twin.unlisted.shows) == (0.01, 0.1)
+    assert [(state.name, state.minutes, state.cautions) for state in twin.states] == [
+        ("walk_up", 0.0, ()),
+        ("gauge", 10.0, ("wet_floor",)),
+        ("opened", 15.0, ("wet_floor", "spring")),
+    ]
+    assert {source.key: source.mark for source in twin.sources} == {"LEAFLET": "from memory", "REPORT": "read in part"}
+
+
+def test_limits_come_through_in_psi_and_as_written(small: dict[str, Assembly]) -> None:
+    twin = small["TWIN"]
+    assert twin.default_profile == "plain_town"
+    assert {profile.name: profile.amounts() for profile in twin.profiles} == {
+        "plain_town": {"flap_minimum": 1.0, "margin_minimum": 3.0},
+        "strict_town": {"flap_minimum": pytest.approx(1.450377, abs=1e-6)},
+    }
+    strict = next(profile for profile in twin.profiles if profile.name == "strict_town")
+    assert (strict.limits[0].written, strict.limits[0].relation) == ("0.1 bar", "at least")
+    assert (twin.gauge_accuracy.amount, twin.gauge_accuracy.relation) == (0.2, "at most")
+
+
+def test_grades_that_are_not_named_take_the_chance_of_the_next_worse(folder: Path) -> None:
+    file = folder / "assemblies" / "twin.yaml"
+    file.write_text(file.read_text().replace("background: {drip: 0.03, stream: 0.002}", "background: {stream: 0.002}"))
+    finding = next(row for row in read_rule_base(folder).assemblies["TWIN"].findings if row.name == "port_drips")
+    assert finding.background == (0.002, 0.002)
+    assert [reason.at_least for reason in finding.reasons] == [(0.8, 0.6), (0.6, 0.6), (0.1, 0.0)]
+
+
+def test_sights_rest_on_causes_and_are_marked(small: dict[str, Assembly]) -> None:
+    sights = {finding.name for finding in small["TWIN"].findings if finding.sight}
+    assert sights == {"flap_1.grit_seen", "flap_1.rubber_state", "flap_2.grit_seen", "flap_2.rubber_state"}
+
+
+def test_the_shipped_rule_base_reads(small_folder: Path) -> None:
+    assert shipped_folder() != small_folder
+    assert rule_files(shipped_folder())
+    assemblies = read_rule_base(shipped_folder()).assemblies
+    assert {"RP", "RPDA"} <= set(assemblies)
+    limits = {row.limit for assembly in assemblies.values() for row in assembly.observations if row.limit}
+    known = {limit for assembly in assemblies.values() for profile in assembly.profiles for limit in profile.amounts()}
+    assert limits <= known

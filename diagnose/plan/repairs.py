@@ -39,10 +39,16 @@ class Plan(NamedTuple):
     parts: tuple[tuple[str, float], ...]
 
 
+class Means(NamedTuple):
+    """What can be done at all: every repair, state and warning of the rule base."""
+
+    repairs: Sequence[Repair]
+    states: Sequence[State]
+    cautions: Sequence[Caution]
+
+
 def make_plan(
-    repairs: Sequence[Repair],
-    states: Sequence[State],
-    cautions: Sequence[Caution],
+    means: Means,
     posterior: Mapping[str, float],
     size_factor: float,
     components: Mapping[str, float],
@@ -52,14 +58,16 @@ def make_plan(
     `posterior` gives each cause's probability, `components` the probability that something is wrong with each.
     `size_factor` multiplies the minutes of repairs, not those of reaching a state.
     """
-    by_name = {state.name: state for state in states}
-    options = [option for repair in repairs if (option := _option(repair, by_name, posterior, size_factor))]
-    options.sort(key=lambda option: (-option.chance / option.minutes, option.repair.name))
+    by_name = {state.name: state for state in means.states}
+    options = [option for repair in means.repairs if (option := _option(repair, by_name, posterior, size_factor))]
+    options.sort(
+        key=lambda option: (-option.chance / (option.minutes + option.repair.parts_minutes), option.repair.name)
+    )
     first = _first(options, components)
     then = [option for option in options if option not in first][:MOST_OPTIONS]
     named = {name for option in (*first, *then) for name in _caution_names(option.repair, by_name)}
-    shown = tuple(caution for caution in cautions if caution.always or caution.name in named)
-    return Plan(tuple(first), tuple(then), shown, _parts(repairs, by_name, posterior, size_factor))
+    shown = tuple(caution for caution in means.cautions if caution.always or caution.name in named)
+    return Plan(tuple(first), tuple(then), shown, _parts(means.repairs, by_name, posterior, size_factor))
 
 
 def _first(options: Sequence[Option], components: Mapping[str, float]) -> list[Option]:
@@ -94,7 +102,7 @@ def _parts(
     chances: dict[str, float] = {}
     for cause, chance in posterior.items():
         worth = [
-            (dict(row.cures)[cause] / _minutes(row, states, size_factor), row)
+            (dict(row.cures)[cause] / (_minutes(row, states, size_factor) + row.parts_minutes), row)
             for row in repairs
             if cause in dict(row.cures)
         ]

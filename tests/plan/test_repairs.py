@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.model.work import Caution, Repair, State
-from diagnose.plan.repairs import make_plan, size_factor
+from diagnose.plan.repairs import Means, make_plan, size_factor
 
 STATES = (State("ready", "ready", 0.0, ()), State("open", "lid off", 15.0, ("mind_the_spring",)))
 CAUTIONS = (
@@ -30,7 +30,7 @@ def repair(
 
 
 def names(posterior: dict[str, float], *repairs: Repair) -> list[str]:
-    plan = make_plan(repairs, STATES, CAUTIONS, posterior, 1.0, {})
+    plan = make_plan(Means(repairs, STATES, CAUTIONS), posterior, 1.0, {})
     return [option.repair.name for option in (*plan.first, *plan.then)]
 
 
@@ -64,22 +64,24 @@ def test_order_is_the_cheapest_of_all_orders(rows: list[tuple[int, int]]) -> Non
 
 
 def test_minutes_to_reach_the_state_count_and_grow_not_with_size() -> None:
-    plan = make_plan([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS, {"dirt": 1.0}, 2.0, {})
+    plan = make_plan(Means([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS), {"dirt": 1.0}, 2.0, {})
     assert plan.first[0].minutes == 15 + 2 * 10
     assert plan.first[0].chance == 0.9
 
 
 def test_cautions_are_those_of_every_repair_named_and_their_states() -> None:
-    in_the_open = make_plan([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS, {"dirt": 1.0}, 1.0, {})
+    in_the_open = make_plan(
+        Means([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS), {"dirt": 1.0}, 1.0, {}
+    )
     assert [row.name for row in in_the_open.cautions] == ["always_there", "mind_the_spring"]
-    nothing = make_plan([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS, {"dirt": 0.01}, 1.0, {})
+    nothing = make_plan(Means([repair("clean", {"dirt": 0.9}, 10, "open")], STATES, CAUTIONS), {"dirt": 0.01}, 1.0, {})
     assert [row.name for row in nothing.cautions] == ["always_there"]
 
 
 def test_a_part_is_called_for_by_the_best_repair_of_each_cause_only() -> None:
     dear = repair("renew", {"dirt": 0.95, "wear": 0.95}, 60, parts=("disc",))
     cheap = repair("clean", {"dirt": 0.9}, 10, parts=("ring",))
-    plan = make_plan([dear, cheap], STATES, CAUTIONS, {"dirt": 0.7, "wear": 0.2}, 1.0, {})
+    plan = make_plan(Means([dear, cheap], STATES, CAUTIONS), {"dirt": 0.7, "wear": 0.2}, 1.0, {})
     assert dict(plan.parts) == {"ring": 0.7, "disc": 0.2}
 
 
@@ -96,6 +98,6 @@ def test_each_component_that_is_likely_faulty_has_its_first_repair() -> None:
         repair("clean two", {"dirt in two": 0.9}, 30)._replace(component="two"),
     ]
     chance = {"dirt in one": 0.8, "dirt in two": 0.7}
-    plan = make_plan(repairs, STATES, CAUTIONS, chance, 1.0, {"one": 0.8, "two": 0.7})
+    plan = make_plan(Means(repairs, STATES, CAUTIONS), chance, 1.0, {"one": 0.8, "two": 0.7})
     assert [option.repair.name for option in plan.first] == ["clean one", "clean two"]
     assert [option.repair.name for option in plan.then] == ["renew one"]

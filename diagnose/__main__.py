@@ -1,0 +1,5 @@
+"""`python -m diagnose`."""
+
+from diagnose.cli.main import main
+
+main()

@@ -1,0 +1,1 @@
+"""The commands: each reads, calls and prints."""

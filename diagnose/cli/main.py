@@ -1,0 +1,68 @@
+"""The command `diagnose`. A subcommand's module is imported when it is called, so that none pays for another."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from diagnose import __version__
+from diagnose.model.places import ProblemsFoundError
+
+# Command -> the sentence that the list of commands shows.
+COMMANDS = {
+    "find": "From a case file to ranked causes, reasons and what to do.",
+    "why": "Why a cause or finding is held: down to observations and limits.",
+    "why-not": "What speaks against a cause, and what would decide.",
+    "draw": "Draw the reasoning of a case as a graph.",
+    "questions": "What can be observed on a type of assembly.",
+    "new": "An empty case file, ready to fill in.",
+}
+PROBLEM_EXIT = 2
+
+
+class Commands(click.Group):
+    """Finds a command in the module that carries its name."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  click's signature
+        """The names, in the order in which a newcomer needs them."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """The command, imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"diagnose.cli.{cmd_name.replace('-', '_')}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Lists the commands without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="diagnose")
+def root() -> None:
+    """Fault diagnosis of backflow prevention assemblies.
+
+    Write down what was seen in a case file (`diagnose new RP > case.yaml`), then ask `diagnose find case.yaml`.
+    This is advice: local code, the water supplier and the maker's instructions govern.
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Runs a command; problems in the input are printed one a line and end with exit code 2."""
+    try:
+        root.main(args=arguments, prog_name="diagnose")
+    except ProblemsFoundError as error:
+        click.echo(str(error), err=True)
+        sys.exit(PROBLEM_EXIT)
+    except BrokenPipeError:
+        # The reader of a pipe has gone; nothing is left to say, and Python must not try again at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)

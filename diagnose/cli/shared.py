@@ -1,0 +1,82 @@
+"""What several commands take and do."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from diagnose.cases.reading import read_case, read_type
+from diagnose.diagnosis.ready import Library, Ready
+from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.yamltext import Node, read_bytes, read_file
+from diagnose.model.case import Case
+from diagnose.model.places import Place, ProblemsFoundError
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def rules_options(command: Command) -> Command:
+    """`--rules` and `--no-cache`."""
+    folder = click.Path(path_type=Path, file_okay=False)
+    command = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(command)
+    return click.option("--rules", type=folder, default=None, help="Another rule base than the shipped one.")(command)
+
+
+def case_argument(command: Command) -> Command:
+    """The argument CASE: a file, or `-` for standard input."""
+    return click.argument("case_file", metavar="CASE", type=click.Path(dir_okay=False, allow_dash=True))(command)
+
+
+def unit_option(command: Command) -> Command:
+    """`--unit`."""
+    units = click.Choice(["psid", "kPa", "bar"])
+    return click.option("--unit", type=units, default="psid", show_default=True, help="Unit of pressures shown.")(
+        command
+    )
+
+
+def library(rules: Path | None, no_cache: bool) -> Library:
+    """The rule base that the options name."""
+    return Library(rules, keep=not no_cache)
+
+
+def load_case(case_file: str, types: Library) -> tuple[Ready, Case]:
+    """A case and its type, ready.
+
+    Raises:
+        ProblemsFoundError: with every problem of the file.
+    """
+    node = _node(case_file)
+    ready = types.get(read_type(node, types.types()))
+    return ready, read_case(node, ready.assembly)
+
+
+def _node(case_file: str) -> Node:
+    if case_file == "-":
+        return read_bytes(sys.stdin.buffer.read(), "<standard input>")
+    return read_file(Path(case_file))
+
+
+def load_type(name: str, types: Library) -> Ready:
+    """A type of assembly by its name, in capitals or not.
+
+    Raises:
+        ProblemsFoundError: there is no such type.
+    """
+    known = types.types()
+    found = next((known_name for known_name in known if known_name.casefold() == name.casefold()), None)
+    if found is None:
+        problems: Problems = []
+        unknown(problems, Place("TYPE"), "there is no type of assembly", name, known)
+        raise ProblemsFoundError(problems)
+    return types.get(found)
+
+
+def terminal_width() -> int:
+    """Columns of the terminal; 80 where it is not known."""
+    return shutil.get_terminal_size((80, 24)).columns

@@ -1,0 +1,56 @@
+"""The answer in one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.belief.posterior import Standing
+from diagnose.diagnosis.result import PartStanding, Ranked
+from diagnose.diagnosis.wording import percent
+
+LIKELY = 0.5
+TOGETHER = 0.3
+
+
+def answer_sentence(
+    standing: Standing,
+    causes: Sequence[Ranked],
+    conditions: Sequence[Ranked],
+    parts: Sequence[PartStanding],
+    anything_known: bool,
+) -> str:
+    """What is most likely, with what is tied with it; never that an assembly is sound or safe."""
+    if not anything_known:
+        return "Nothing that tells has been observed yet: begin with the questions below."
+    if standing.nothing_wrong >= LIKELY:
+        return _outside(standing, conditions)
+    if standing.unlisted > parts[0].probability:
+        return f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more."
+    return _inside(causes, parts)
+
+
+def _outside(standing: Standing, conditions: Sequence[Ranked]) -> str:
+    start = f"What was seen points at no fault in the assembly itself ({percent(standing.nothing_wrong)})"
+    if conditions and conditions[0].probability >= 0.3:
+        return f"{start}. Likely instead: {conditions[0].cause.text} ({percent(conditions[0].probability)})."
+    return f"{start}. This is no test result."
+
+
+def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> str:
+    first, *others = parts
+    # Two probabilities that add up to more than 1 must overlap by at least the excess.
+    also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
+    rivals = [row for row in others if row.probability >= first.probability / 2]
+    if also:
+        return f"Two faults at once: {_part(first, causes)}; and {_part(also[0], causes)}."
+    if rivals:
+        return f"Not yet told apart: {_part(first, causes)}; or {_part(rivals[0], causes)}."
+    return f"Most likely {_part(first, causes)}."
+
+
+def _part(part: PartStanding, causes: Sequence[Ranked]) -> str:
+    """`the first check valve (93 %): debris on its seat (52 %) or a worn disc (30 %)`."""
+    inside = [row for row in causes if row.cause.component == part.name]
+    tied = [row for row in inside[1:2] if row.cause.name in inside[0].tied_with]
+    named = " or ".join(f"{row.cause.text} ({percent(row.probability)})" for row in [inside[0], *tied])
+    return f"the {part.title} ({percent(part.probability)}), from {named}"

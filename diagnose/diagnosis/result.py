@@ -1,0 +1,137 @@
+"""What one case comes to: everything that sheets, drawings and data show."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.causes import Cause, Finding
+from diagnose.model.premises import Gate, Rule
+from diagnose.model.work import Limit, Observation, Profile
+from diagnose.plan.repairs import Plan
+
+LEAST_CONDITION = 0.05
+RAISED = 1.3
+
+
+class Verdict(NamedTuple):
+    """A reading against the limit of the chosen profile. Pressures in psi.
+
+    `outcome` is "pass", "fail", "no limit" (the profile states none) or "not counted" (set aside). `near` is true
+    within the gauge's accuracy of the limit; `fails` is then the probability that the true value fails it (JCGM 106).
+    """
+
+    observation: Observation
+    value: float
+    limit: Limit | None
+    outcome: str
+    near: bool
+    fails: float | None
+    elsewhere: tuple[str, ...]
+
+
+class SetAside(NamedTuple):
+    """An answer that does not count, and what set it aside."""
+
+    observation: Observation
+    gate: Gate
+    because: tuple[str, ...]
+
+
+class Found(NamedTuple):
+    """A finding with the grade that the rules settled, and the rules that did so."""
+
+    finding: Finding
+    grade: str
+    says: str
+    abnormal: bool
+    rules: tuple[Rule, ...]
+
+
+class Weight(NamedTuple):
+    """How a finding changed the odds of something: `factor` times, or so many decibans."""
+
+    finding: str
+    says: str
+    factor: float
+    decibans: float
+
+
+class Ranked(NamedTuple):
+    """A cause or site condition with its probability, and what spoke for and against it.
+
+    `part` is the title of its component. `tied_with` are causes that are not ranked against it: within a factor of two.
+    """
+
+    cause: Cause
+    part: str
+    probability: float
+    weights: tuple[Weight, ...]
+    tied_with: tuple[str, ...]
+
+
+def is_raised(row: Ranked) -> bool:
+    """Whether a site condition is worth naming: what was seen made it notably likelier than it was beforehand."""
+    return row.probability >= LEAST_CONDITION and row.probability >= RAISED * row.cause.rate
+
+
+class PartStanding(NamedTuple):
+    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
+
+    name: str
+    title: str
+    probability: float
+    modes: tuple[tuple[str, str, float], ...]
+
+
+class OpenQuestion(NamedTuple):
+    """An observation not made yet, with how much it would tell, in bits (judged one cause at a time)."""
+
+    observation: Observation
+    bits: float
+
+
+class Diagnosis(NamedTuple):
+    """The result. `causes` are faults of components, `conditions` lie outside the assembly; most probable first.
+
+    Probabilities are given what was observed; `left_out` is the prior mass of more than three causes.
+    """
+
+    case: Case
+    profile: Profile
+    answer: str
+    verdicts: tuple[Verdict, ...]
+    set_aside: tuple[SetAside, ...]
+    found: tuple[Found, ...]
+    parts: tuple[PartStanding, ...]
+    causes: tuple[Ranked, ...]
+    conditions: tuple[Ranked, ...]
+    nothing_wrong: float
+    nothing_weights: tuple[Weight, ...]
+    unlisted: float
+    left_out: float
+    together: tuple[tuple[tuple[str, ...], float], ...]
+    questions: tuple[OpenQuestion, ...]
+    plan: Plan
+    ready: Ready
+    chaining: Chaining
+
+    @property
+    def assembly(self) -> Assembly:
+        """The type of assembly that the case is about."""
+        return self.ready.assembly
+
+    @property
+    def version(self) -> str:
+        """Which rule base made this."""
+        return self.ready.version
+
+
+def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:
+    """The cause or site condition of this name, or the likeliest cause of the component of this name."""
+    rows = (*result.causes, *result.conditions)
+    by_name = next((row for row in rows if row.cause.name == name), None)
+    return by_name or next((row for row in result.causes if row.cause.component == name), None)

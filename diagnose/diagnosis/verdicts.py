@@ -1,0 +1,52 @@
+"""Readings against the limits of the chosen profile, and where another profile would judge otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from diagnose.belief.conformity import violates_at_least
+from diagnose.diagnosis.result import Verdict
+from diagnose.engine.chaining import Chaining
+from diagnose.engine.values import TRUE, measured
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.premises import Gate
+from diagnose.model.work import Limit, Observation, Profile
+
+
+def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[str, Gate]) -> tuple[Verdict, ...]:
+    """One verdict for every reading that has a value, in the order of the rule base."""
+    profile = next(row for row in assembly.profiles if row.name == case.profile)
+    accuracy = case.gauge_accuracy or assembly.gauge_accuracy.amount
+    others = [row for row in assembly.profiles if row.name != profile.name]
+    rows = []
+    for row in assembly.observations:
+        value = chaining.kept(row.name)
+        if isinstance(value, float):
+            limit = _limit(row, profile)
+            counted = _counted(row, value, limit, others, accuracy)
+            rows.append(counted if row.name not in shut else Verdict(row, value, limit, "not counted", False, None, ()))
+    return tuple(rows)
+
+
+def _counted(row: Observation, value: float, limit: Limit | None, others: list[Profile], accuracy: float) -> Verdict:
+    outcome = judged(value, limit)
+    near = limit is not None and abs(value - limit.amount) <= accuracy
+    fails = violates_at_least(value, limit.amount, accuracy) if limit is not None else None
+    elsewhere = tuple(
+        other.name for other in others if _limit(row, other) and judged(value, _limit(row, other)) != outcome
+    )
+    return Verdict(row, value, limit, outcome, near, fails, elsewhere if row.limit else ())
+
+
+def _limit(row: Observation, profile: Profile) -> Limit | None:
+    return next((limit for limit in profile.limits if limit.name == row.limit), None)
+
+
+def judged(value: float, limit: Limit | None) -> str:
+    """Pass or fail by the indicated reading, as the test procedures decide it."""
+    if limit is None:
+        return "no limit"
+    relation = "above" if limit.relation == "above" else "at least"
+    holds = measured(value, relation, limit.amount) == TRUE
+    return "pass" if holds else "fail"

@@ -1,0 +1,96 @@
+"""The look: shapes tell the kind, line styles tell for, against and unknown; colours only help.
+
+Colours: the eight that Okabe and Ito (2008), "Color Universal Design", https://jfly.uni-koeln.de/color/, published as
+distinguishable with every common kind of colour vision. Fills are the same hues mixed with white, so that black text
+stands out on them and a black and white print loses nothing but the tint.
+"""
+
+from __future__ import annotations
+
+from diagnose.drawing.choice import MOST_DECIBANS
+from diagnose.drawing.graph import Column, Edge, Kind, Manner
+
+BLACK = "#000000"
+ORANGE = "#E69F00"
+SKY_BLUE = "#56B4E9"
+BLUISH_GREEN = "#009E73"
+BLUE = "#0072B2"
+VERMILLION = "#D55E00"
+REDDISH_PURPLE = "#CC79A7"
+
+# Metrics and a drawn face come with the renderer; SVG viewers without it take what they have for sans-serif.
+FONT = "Helvetica"
+THINNEST, THICKEST = 1.2, 7.0
+LEAST_LABELLED = 1.0
+
+
+def tint(colour: str, share: float = 0.18) -> str:
+    """The colour mixed with white; `share` is how much of the colour stays, 0 to 1."""
+    parts = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - (255 - part) * share):02X}" for part in parts)
+
+
+SHAPES: dict[Kind, dict[str, str]] = {
+    "observation": {"shape": "note", "color": BLACK, "fillcolor": "#FFFFFF"},
+    "question": {"shape": "note", "color": BLACK, "fillcolor": "#FFFFFF", "style": "filled,dotted", "penwidth": "1.8"},
+    "finding": {"shape": "box", "style": "filled,rounded", "color": BLUE, "fillcolor": tint(SKY_BLUE)},
+    "open finding": {
+        "shape": "box",
+        "style": "filled,rounded,dotted",
+        "color": BLACK,
+        "fillcolor": "#FFFFFF",
+        "penwidth": "1.8",
+    },
+    "mode": {"shape": "component", "color": VERMILLION, "fillcolor": tint(ORANGE)},
+    "cause": {"shape": "box", "peripheries": "2", "color": VERMILLION, "fillcolor": tint(VERMILLION)},
+    "nothing": {"shape": "box", "style": "filled,diagonals", "color": BLACK, "fillcolor": "#FFFFFF"},
+    "repair": {"shape": "cds", "color": BLUISH_GREEN, "fillcolor": tint(BLUISH_GREEN)},
+    "fold": {"shape": "folder", "color": "#555555", "fillcolor": "#F2F2F2"},
+}
+
+# A second outline is drawn outside the size that a node is given; so much in all, in points.
+OUTLINE = 8.0
+
+# First and last column, and the text.
+HEADINGS: dict[str, tuple[Column, Column, str]] = {
+    "seen": ("seen", "seen", "1  Seen"),
+    "means": ("means", "means", "2  What it means"),
+    "wrong": ("modes", "causes", "3  Likely wrong: how it fails, and why"),
+    "do": ("do", "do", "4  Do"),
+}
+HEADING_REACH = 98.0
+HEADING = {"shape": "cds", "color": BLACK, "fillcolor": "#E8E8E8", "fontsize": "16"}
+TEXT = {"shape": "plaintext", "style": ""}
+FACTOR = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": "12"}
+NOTHING = {"shape": "point", "style": "invis"}
+# A frame in the colour of the paper keeps the page its full size.
+SHEET = {"shape": "box", "style": "", "color": "#FFFFFF"}
+
+LEGEND: tuple[tuple[Manner, str], ...] = (
+    ("leads", "step of the reasoning"),
+    ("for", "speaks for (wider: counts more)"),
+    ("against", "speaks against"),
+    ("open", "not known yet"),
+)
+LEGEND_FACTOR = "x3: odds of what the line ends at times 3 (for a failure mode: odds of its likeliest cause)"
+
+LINES: dict[Manner, dict[str, str]] = {
+    "leads": {"color": "#555555", "penwidth": "1.2", "arrowhead": "vee", "arrowsize": "0.7"},
+    "for": {"color": BLUE, "arrowhead": "normal"},
+    "against": {"color": VERMILLION, "style": "dashed", "arrowhead": "tee"},
+    "open": {"color": BLACK, "style": "dotted", "penwidth": "1.8", "arrowhead": "odot", "arrowsize": "0.8"},
+}
+
+
+def width(decibans: float) -> str:
+    """Line width in points for so many decibans of either sign."""
+    return f"{THINNEST + (THICKEST - THINNEST) * min(abs(decibans), MOST_DECIBANS) / MOST_DECIBANS:.1f}"
+
+
+def line(edge: Edge, decibans: float) -> dict[str, str]:
+    """How an edge is drawn that counts for so many decibans."""
+    drawn = LINES[edge.manner]
+    if edge.manner in {"for", "against"}:
+        size = 0.9 if abs(decibans) < 10 else 0.6
+        return drawn | {"penwidth": width(decibans), "arrowsize": f"{size:g}"}
+    return drawn

@@ -1,0 +1,86 @@
+"""DOT text -> a drawn file. The one module of the drawings that starts another program or writes a file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+PURE, SYSTEM = "graphviz-pure", "dot"
+SECONDS = 60
+
+
+def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = SECONDS) -> bytes:
+    """The picture as `form` ("svg" or "png"); "dot" gives the text itself.
+
+    `layout_by`: "package" uses the program that pip installs with this project, "system" the `dot` on the search path.
+
+    Raises:
+        ProblemsFoundError: the program is missing, takes longer than `seconds`, or refuses the text.
+    """
+    if form == "dot":
+        return dot.encode()
+    program = _program(layout_by)
+    try:
+        done = subprocess.run(  # noqa: S603  one of two fixed programs; the text is never an argument
+            [program, f"-T{form}"], input=dot.encode(), capture_output=True, timeout=seconds, check=False
+        )
+    except subprocess.TimeoutExpired as error:
+        raise _problem(program, f"drawing took longer than {seconds:g} seconds and was stopped") from error
+    except OSError as error:
+        raise _problem(program, f"this program cannot be started: {error.strerror}") from error
+    if done.returncode != 0 or not done.stdout:
+        said = " ".join(done.stderr.decode(errors="replace").split())[:300]
+        raise _problem(program, f"the drawing failed with exit code {done.returncode}: {said or 'no message'}")
+    return done.stdout
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Writes a file so that it is there whole or not at all: beside its place first, then moved.
+
+    Raises:
+        ProblemsFoundError: the folder is missing or may not be written to.
+    """
+    beside = None
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+            beside = Path(file.name)
+            file.write(content)
+        beside.chmod(_mode(path))
+        os.replace(beside, path)
+    except OSError as error:
+        raise _problem(str(path), f"the drawing cannot be written: {error.strerror}") from error
+    finally:
+        if beside is not None:
+            beside.unlink(missing_ok=True)
+
+
+def _mode(path: Path) -> int:
+    """The permissions of the file that is replaced, or those that a new file gets."""
+    if path.exists():
+        return path.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _program(layout_by: str) -> str:
+    if layout_by == "system":
+        found = shutil.which(SYSTEM)
+        advice = "install Graphviz, or leave out --layout-by"
+    else:
+        found = shutil.which(PURE, path=str(Path(sys.executable).parent)) or shutil.which(PURE)
+        advice = f"install it with `pip install {PURE}`, or use --layout-by system, or ask for --format dot"
+    if found is None:
+        name = SYSTEM if layout_by == "system" else PURE
+        raise _problem(name, f"the program that draws pictures is not installed; {advice}")
+    return found
+
+
+def _problem(place: str, message: str) -> ProblemsFoundError:
+    return ProblemsFoundError([Problem(Place(place), message)])

@@ -1,0 +1,131 @@
+"""How the lines run between the columns: out at the right, in at the left, round what stands between."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from diagnose.drawing.graph import Edge
+from diagnose.drawing.labels import measured
+from diagnose.drawing.placing import COLUMNS, NODE_WIDTH, Box
+
+# Length of the arrow head, which the curve leaves free.
+HEAD = 9.0
+LANE = 10.0
+CLEAR = 8.0
+# Share of a node's side over which its lines are spread.
+SPREAD = 0.9
+FACTOR_SIZE = 12.0
+FACTOR_HEIGHT = 15.0
+TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18)
+
+Point = tuple[float, float]
+
+
+class Curve(NamedTuple):
+    """Cubic curves joined end to end (3n + 1 points), and the tip of the head after the last point."""
+
+    points: tuple[Point, ...]
+    tip: Point
+
+
+def route(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[Edge, Curve]:
+    """A curve for every edge."""
+    starts = _ports(edges, boxes, leaving=True)
+    ends = _ports(edges, boxes, leaving=False)
+    lanes = _lanes(edges, boxes)
+    return {edge: _curve(starts[edge], ends[edge], lanes.get(edge)) for edge in edges}
+
+
+def _ports(edges: Sequence[Edge], boxes: Mapping[str, Box], *, leaving: bool) -> dict[Edge, Point]:
+    """Where each edge touches its node: spread over the side, in the order of the other ends."""
+    sides: dict[Point, list[Edge]] = {}
+    for edge in edges:
+        box = boxes[edge.start if leaving else edge.end]
+        within = boxes[edge.start].x == boxes[edge.end].x
+        sides.setdefault((box.right if leaving or within else box.left, box.y), []).append(edge)
+    found = {}
+    for (x, y), touching in sides.items():
+        touching.sort(key=lambda edge: (boxes[edge.end if leaving else edge.start].y, edge))
+        height = boxes[touching[0].start if leaving else touching[0].end].height
+        for place, edge in enumerate(touching):
+            share = (place + 1) / (len(touching) + 1) - 0.5
+            found[edge] = (x, y + share * SPREAD * height)
+    return found
+
+
+def _lanes(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[Edge, float]:
+    """For edges that pass a column: the height at which they do, beside each other where nothing stands."""
+    passing = [edge for edge in edges if boxes[edge.start].x < COLUMNS["modes"] < boxes[edge.end].x]
+    passing.sort(key=lambda edge: (boxes[edge.end].y, boxes[edge.start].y, edge))
+    standing = sorted((box for box in boxes.values() if box.x == COLUMNS["modes"]), key=lambda box: box.y)
+    lanes: dict[Edge, float] = {}
+    for edge in passing:
+        wanted = (boxes[edge.end].y + boxes[edge.start].y) / 2
+        taken = [(y - LANE, y + LANE) for y in lanes.values()]
+        blocked = [(box.top - CLEAR, box.bottom + CLEAR) for box in standing]
+        lanes[edge] = _free(wanted, taken + blocked)
+    return lanes
+
+
+def _free(wanted: float, blocked: Sequence[tuple[float, float]]) -> float:
+    """The height nearest to the wanted one that is in none of the open intervals."""
+    choices = [wanted, *(edge for interval in blocked for edge in interval)]
+    free = [y for y in choices if not any(low < y < high for low, high in blocked)]
+    return min(free, key=lambda y: (abs(y - wanted), y))
+
+
+def _curve(start: Point, end: Point, lane: float | None) -> Curve:
+    before = (end[0] - HEAD, end[1])
+    if start[0] >= end[0]:
+        out = start[0] + 30
+        after = (end[0] + HEAD, end[1])
+        return Curve((start, (out, start[1]), (out, end[1]), after), end)
+    if lane is None:
+        return Curve((start, *_bend(start, before)), end)
+    enter = (COLUMNS["modes"] - NODE_WIDTH / 2 - 6, lane)
+    leave = (COLUMNS["modes"] + NODE_WIDTH / 2 + 6, lane)
+    return Curve((start, *_bend(start, enter), *_bend(enter, leave), *_bend(leave, before)), end)
+
+
+def _bend(start: Point, end: Point) -> tuple[Point, Point, Point]:
+    """The rest of a cubic curve that leaves and arrives level."""
+    reach = (end[0] - start[0]) * 0.5
+    return (start[0] + reach, start[1]), (end[0] - reach, end[1]), end
+
+
+def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes: Mapping[str, Box]) -> dict[Edge, Box]:
+    """For each text a place on the first stretch of its curve, as clear of everything else as can be."""
+    placed: dict[Edge, Box] = {}
+    sampled = {edge: list(_samples(curve)) for edge, curve in curves.items()}
+    for edge in sorted(texts):
+        width = measured(texts[edge], FACTOR_SIZE) + 4
+        spots = [Box(*_at(curves[edge].points, share), width, FACTOR_HEIGHT) for share in TRIED]
+        others = [point for other, points in sampled.items() if other != edge for point in points]
+        taken = [*placed.values(), *boxes.values()]
+        placed[edge] = min(spots, key=lambda spot: _crowding(spot, taken, others))
+    return placed
+
+
+def _crowding(spot: Box, taken: Sequence[Box], points: Sequence[Point]) -> int:
+    over = sum(
+        abs(spot.x - b.x) < (spot.width + b.width) / 2 and abs(spot.y - b.y) < (spot.height + b.height) / 2
+        for b in taken
+    )
+    crossed = sum(spot.left < x < spot.right and spot.top < y < spot.bottom for x, y in points)
+    return 100 * over + crossed
+
+
+def _samples(curve: Curve) -> Iterator[Point]:
+    for first in range(0, len(curve.points) - 1, 3):
+        for step in range(25):
+            yield _at(curve.points[first : first + 4], step / 24)
+
+
+def _at(points: Sequence[Point], share: float) -> Point:
+    """The point of a cubic curve at a share (0 to 1) of its parameter, by Bernstein's polynomials."""
+    rest = 1 - share
+    parts = (rest**3, 3 * rest**2 * share, 3 * rest * share**2, share**3)
+    return sum(w * p[0] for w, p in zip(parts, points, strict=False)), sum(
+        w * p[1] for w, p in zip(parts, points, strict=False)
+    )

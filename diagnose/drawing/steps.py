@@ -1,0 +1,64 @@
+"""What each finding was concluded from, read from its justification alone."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import NamedTuple
+
+from diagnose.diagnosis.result import Diagnosis, Found
+from diagnose.engine.chaining import Chaining
+from diagnose.engine.justify import Proposition, Reasons
+from diagnose.model.premises import Answered, Measured
+
+
+class Basis(NamedTuple):
+    """The names of the observations and of the other findings that a finding rests on, in the order of its rules."""
+
+    observations: tuple[str, ...]
+    findings: tuple[str, ...]
+
+
+def basis(row: Found, reasons: Reasons, through: Collection[str]) -> Basis:
+    """What the finding rests on. Findings that are in `through` are passed over: what they rest on stands for them."""
+    seen: dict[str, None] = {}
+    below: dict[str, None] = {}
+    waiting = [Proposition(row.finding.name, row.grade)]
+    done = set(waiting)
+    while waiting:
+        step = reasons.why(*waiting.pop())
+        seen |= dict.fromkeys(
+            judged.premise.observation
+            for judged in step.premises()
+            if isinstance(judged.premise, (Answered, Measured)) and judged.answer is not None
+        )
+        for lower in step.leads_to:
+            if lower.finding != row.finding.name and lower.finding not in through:
+                below[lower.finding] = None
+            elif lower not in done:
+                done.add(lower)
+                waiting.append(lower)
+    return Basis(tuple(seen), tuple(below))
+
+
+def steps_used(found: Collection[Found], result: Diagnosis, reasons: Reasons) -> tuple[Found, ...]:
+    """The settled findings that carry no evidence themselves but on which `found` rest, by name."""
+    settled = {row.finding.name: row for row in result.found}
+    drawn = {row.finding.name for row in found}
+    used = {
+        proposition.finding
+        for row in found
+        for step in reasons.trail(row.finding.name, row.grade)
+        for proposition in step.leads_to
+    }
+    return tuple(settled[name] for name in sorted(used - drawn) if name in settled)
+
+
+def could_settle(result: Diagnosis, chaining: Chaining, reasons: Reasons, observation: str) -> list[str]:
+    """The findings still open that an answer to the observation could settle, by name."""
+    names = []
+    for finding in result.assembly.findings:
+        if len(chaining.possible(finding.name)) > 1 and finding.reasons:
+            missing = {name for grade in finding.grades[1:] for name in reasons.missing(finding.name, grade)}
+            if observation in missing:
+                names.append(finding.name)
+    return sorted(names)

@@ -1,0 +1,1 @@
+"""Sheets that people read: text, Markdown, and the same as data."""

@@ -1,0 +1,42 @@
+"""What can be observed on a type of assembly, laid out by the state in which it can be asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.assembly import Assembly
+from diagnose.model.premises import Gate
+from diagnose.model.work import Observation
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.sheet.premises import in_words
+from diagnose.sheet.sources import cited
+
+
+def questions_page(assembly: Assembly) -> list[Block]:
+    """The blocks of the page."""
+    return list(_page(assembly))
+
+
+def _page(assembly: Assembly) -> Iterator[Block]:
+    yield Heading(f"{assembly.type}: what can be observed", 1)
+    yield Paragraph(f"{assembly.title}. The name before the colon is the key in a case file.")
+    gates: dict[str, list[Gate]] = {}
+    for gate in assembly.gates:
+        for name in gate.observations:
+            gates.setdefault(name, []).append(gate)
+    for state in assembly.states:
+        rows = [row for row in assembly.observations if row.state == state.name]
+        if rows:
+            yield Heading(state.text)
+            yield Entries(tuple(_entry(row, gates.get(row.name, []), assembly) for row in rows))
+
+
+def _entry(row: Observation, gates: list[Gate], assembly: Assembly) -> Entry:
+    answers = tuple(f"- {name}: {text}" for name, text in row.answers)
+    if not answers:
+        low, high = (show_pressure(bound, row.unit) for bound in (row.low, row.high))
+        answers = (f"- a reading, {low} to {high}; psid, kPa or bar",)
+    when = tuple(f"({gate.kind} {in_words(gate.premise, assembly)})" for gate in gates)
+    source = cited(row.sources, assembly)
+    return Entry("", f"{row.name}: {row.question}", (*answers, f"{row.how} {row.minutes:g} min. {source}", *when))

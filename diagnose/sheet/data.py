@@ -1,0 +1,150 @@
+"""A diagnosis as data with stable keys; docs/result.schema.json describes it."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from diagnose import __version__
+from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, Ranked, SetAside, Verdict, Weight
+from diagnose.model.premises import Rule
+from diagnose.plan.repairs import Option
+
+FIGURES = 6
+
+
+def as_json(result: Diagnosis) -> str:
+    """JSON text, indented, keys in the order of the schema."""
+    return json.dumps(as_data(result), indent=2, ensure_ascii=False)
+
+
+def as_data(result: Diagnosis) -> dict[str, Any]:
+    """Plain dictionaries and lists. Pressures are psi; probabilities are rounded to six decimals."""
+    case = result.case
+    return {
+        "made_by": {"version": __version__, "rule_base": result.version},
+        "case": {
+            "assembly": case.type,
+            "title": case.title,
+            "size_in": case.size or None,
+            "profile": result.profile.name,
+            "notes": case.notes,
+            "observations": {name: answer.written for name, answer in case.answers},
+        },
+        "answer": result.answer,
+        "causes": [_cause(row) for row in result.causes],
+        "site_conditions": [_cause(row) for row in result.conditions],
+        "nothing_wrong": _rounded(result.nothing_wrong),
+        "unlisted": _rounded(result.unlisted),
+        "prior_left_out": _rounded(result.left_out),
+        "parts": [
+            {
+                "name": row.name,
+                "title": row.title,
+                "probability": _rounded(row.probability),
+                "failure_modes": [
+                    {"name": name, "text": text, "probability": _rounded(chance)} for name, text, chance in row.modes
+                ],
+            }
+            for row in result.parts
+        ],
+        "together": [{"causes": list(names), "probability": _rounded(chance)} for names, chance in result.together],
+        "readings": [_reading(row) for row in result.verdicts],
+        "not_counted": [_set_aside(row) for row in result.set_aside],
+        "findings": [_found(row) for row in result.found],
+        "open_questions": [_question(row) for row in result.questions],
+        "to_do": {
+            "cautions": [{"name": row.name, "text": row.text} for row in result.plan.cautions],
+            "first": [_option(row) for row in result.plan.first],
+            "then": [_option(row) for row in result.plan.then],
+            "parts": [{"part": part, "chance": _rounded(chance)} for part, chance in result.plan.parts],
+            "retest": result.assembly.retest,
+        },
+    }
+
+
+def _rounded(number: float) -> float:
+    return round(number, FIGURES)
+
+
+def _cause(row: Ranked) -> dict[str, Any]:
+    return {
+        "name": row.cause.name,
+        "part": row.cause.component or None,
+        "text": row.cause.text,
+        "probability": _rounded(row.probability),
+        "tied_with": list(row.tied_with),
+        "brings": dict(row.cause.brings),
+        "base_rate": _rounded(row.cause.rate),
+        "sources": list(row.cause.sources),
+        "weights": [_weight(weight) for weight in row.weights],
+    }
+
+
+def _weight(row: Weight) -> dict[str, Any]:
+    return {"finding": row.finding, "factor": _rounded(row.factor), "decibans": round(row.decibans, 3)}
+
+
+def _reading(row: Verdict) -> dict[str, Any]:
+    limit = row.limit
+    return {
+        "observation": row.observation.name,
+        "psi": row.value,
+        "limit": None
+        if limit is None
+        else {"name": limit.name, "relation": limit.relation, "psi": limit.amount, "sources": list(limit.sources)},
+        "outcome": row.outcome,
+        "near_limit": row.near,
+        "chance_true_value_fails": None if row.fails is None else _rounded(row.fails),
+        "judged_otherwise_by": list(row.elsewhere),
+    }
+
+
+def _set_aside(row: SetAside) -> dict[str, Any]:
+    return {"observation": row.observation.name, "because": row.gate.kind, "findings": list(row.because)}
+
+
+def _found(row: Found) -> dict[str, Any]:
+    return {
+        "name": row.finding.name,
+        "grade": row.grade,
+        "says": row.says,
+        "abnormal": row.abnormal,
+        "rules": [_rule(rule) for rule in row.rules],
+    }
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    return {
+        "name": rule.name,
+        "reason": rule.reason,
+        "sources": list(rule.sources),
+        "disputed": rule.disputed or None,
+    }
+
+
+def _question(row: OpenQuestion) -> dict[str, Any]:
+    observation = row.observation
+    return {
+        "observation": observation.name,
+        "question": observation.question,
+        "how": observation.how,
+        "answers": [name for name, _ in observation.answers] or None,
+        "unit": observation.unit or None,
+        "state": observation.state,
+        "minutes": observation.minutes,
+        "bits": _rounded(row.bits),
+    }
+
+
+def _option(row: Option) -> dict[str, Any]:
+    return {
+        "name": row.repair.name,
+        "title": row.repair.title,
+        "chance": _rounded(row.chance),
+        "minutes": round(row.minutes, 1),
+        "states": list(row.repair.states),
+        "steps": list(row.repair.steps),
+        "parts": list(row.repair.parts),
+        "cautions": list(row.repair.cautions),
+    }

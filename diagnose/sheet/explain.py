@@ -1,0 +1,177 @@
+"""Why and why not: from a cause down to observations, limits and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.diagnosis.result import Diagnosis, Ranked, Weight
+from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
+from diagnose.diagnosis.wording import percent, times
+from diagnose.engine.justify import Judged, Reasons
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not
+from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree
+from diagnose.sheet.premises import bound_in_words
+from diagnose.sheet.sources import cited
+
+Rows = Iterator[tuple[int, str]]
+VALUES = {True: "so", False: "not so", None: "unknown"}
+
+
+class Explainer:
+    """Lays out the justifications of one diagnosis; pressures in `unit`."""
+
+    def __init__(self, result: Diagnosis, unit: str = "psid") -> None:
+        self.result, self.unit, self.assembly = result, unit, result.assembly
+        self.reasons = Reasons(result.chaining, result.assembly.rules)
+        self.findings = {row.name: row for row in result.assembly.findings}
+        self.titles = {row.name: row.title for row in result.assembly.observations}
+        self.limits = {row.name: row for row in result.profile.limits}
+
+    def why(self, row: Ranked) -> list[Block]:
+        """Everything that speaks for a cause, most weighty first, each down to what was observed."""
+        speaking = [weight for weight in row.weights if weight.decibans > 0]
+        return [
+            *self._head(row),
+            Heading("What speaks for it"),
+            *self._trees(speaking, row, "Nothing that was observed speaks for it; it rests on its base rate alone."),
+        ]
+
+    def why_not(self, row: Ranked) -> list[Block]:
+        """What speaks against a cause, what it would show but was not seen, and what would decide."""
+        against = [weight for weight in row.weights if weight.decibans < 0]
+        return [
+            *self._head(row),
+            Heading("What speaks against it"),
+            *self._trees(against, row, "Nothing that was observed speaks against it."),
+            Heading("What it would show"),
+            Tree(tuple(line for bearing in bearings(self.result, row.cause) for line in self._bearing(bearing))),
+            Heading("What would decide"),
+            *self._deciders(row),
+        ]
+
+    def finding(self, name: str) -> list[Block]:
+        """Why a finding has, or may have, each grade."""
+        row = self.findings[name]
+        return [
+            Heading(row.title, 1),
+            *(Tree(tuple(self._finding(name, grade, 0, set()))) for grade in self._telling_grades(name)),
+        ]
+
+    def _telling_grades(self, name: str) -> tuple[str, ...]:
+        grades = self.findings[name].grades
+        possible = self.result.chaining.possible(name)
+        return (grades[possible[0]],) if len(possible) == 1 else grades[1:]
+
+    def _head(self, row: Ranked) -> Iterator[Block]:
+        rate, sources = percent(row.cause.rate), cited(row.cause.sources, self.assembly)
+        yield Heading(f"{row.cause.text}: {percent(row.probability)}", 1)
+        yield Paragraph(f"{row.cause.name}. Before anything was observed: {rate} {sources}.")
+        modes = {mode.name: mode.text for mode in self.assembly.modes}
+        brings = tuple((0, f"{modes[mode]} (brought with {percent(chance)})") for mode, chance in row.cause.brings)
+        if brings:
+            yield Heading("What it does")
+            yield Tree(brings)
+
+    def _trees(self, weights: list[Weight], row: Ranked, otherwise: str) -> Iterator[Block]:
+        if not weights:
+            yield Paragraph(otherwise)
+        for weight in weights:
+            grade = self._telling_grades(weight.finding)[0]
+            lead = f"{times(weight.factor)} ({weight.decibans:+.1f} db): "
+            lines = list(self._finding(weight.finding, grade, 0, set()))
+            shows = self._shows(weight.finding, row)
+            yield Tree(((0, lead + lines[0][1]), *shows, *lines[1:]))
+
+    def _shows(self, finding: str, row: Ranked) -> tuple[tuple[int, str], ...]:
+        """How likely the cause's failure modes make the finding, and how likely it is without any reason."""
+        subject = self.findings[finding]
+        own = {mode for mode, _ in row.cause.brings} | {row.cause.name}
+        lines = []
+        for reason in subject.reasons:
+            if own & set(reason.all_of):
+                grades = zip(subject.grades[1:], reason.at_least, strict=True)
+                chances = ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in grades)
+                plain = percent(reason.at_least[0]) if len(subject.grades) == 2 else chances
+                lines.append((1, f"shown by {' and '.join(reason.all_of)}: {plain}"))
+        return tuple(lines)
+
+    def _bearing(self, row: Bearing) -> Rows:
+        finding = self.findings[row.finding]
+        yield 0, f"{finding.title} ({percent(row.chance)} if it is so): {row.state}"
+        if row.missing:
+            questions = {o.name: o.question for o in self.assembly.observations}
+            for name in row.missing[:4]:
+                yield 1, f"not observed: {name}: {questions[name]}"
+        elif row.state == "not seen":
+            lines = self._finding(row.finding, finding.grades[0], 1, set())
+            yield from lines
+
+    def _deciders(self, row: Ranked) -> Iterator[Block]:
+        rows: list[Decider] = deciders(self.result, row.cause)
+        if not rows:
+            yield Paragraph("No open question would move it much.")
+            return
+        lines = []
+        for decider in rows:
+            lines.append((0, decider.observation.question))
+            ends = f"between {percent(decider.lowest)} and {percent(decider.highest)}"
+            lines.append((1, f"{decider.observation.name}: by the answer, its probability becomes {ends}"))
+        yield Tree(tuple(lines))
+
+    def _finding(self, name: str, grade: str, depth: int, seen: set[tuple[str, str]]) -> Rows:
+        step = self.reasons.why(name, grade)
+        row = self.findings[name]
+        says = row.says[row.grades.index(grade)]
+        yield depth, says if step.value is True else f"{VALUES[step.value]}: {says}"
+        if (name, grade) in seen:
+            return
+        seen.add((name, grade))
+        for judged in step.rules:
+            sources = cited(judged.rule.sources, self.assembly)
+            yield depth + 1, f"rule {judged.rule.name}: {judged.rule.reason} {sources}"
+            if judged.rule.disputed:
+                yield depth + 2, f"Disputed: {judged.rule.disputed}"
+            yield from self._premise(judged.premise, depth + 2, seen)
+        for other in step.others:
+            yield from self._finding(other.finding, other.grade, depth + 1, seen)
+
+    def _premise(self, judged: Judged, depth: int, seen: set[tuple[str, str]]) -> Rows:
+        match judged.premise:
+            case Answered() | Measured():
+                yield depth, self._observed(judged)
+            case Holds():
+                for lower in judged.leads_to:
+                    yield from self._finding(lower.finding, lower.grade, depth, seen)
+            case Not():
+                yield depth, f"{VALUES[judged.value]} is that not:"
+                for part in judged.parts:
+                    yield from self._premise(part, depth + 1, seen)
+            case All() | AnyOf():
+                for part in judged.parts:
+                    yield from self._premise(part, depth, seen)
+
+    def _observed(self, judged: Judged) -> str:
+        premise = judged.premise
+        if isinstance(premise, Answered):
+            title = self.titles[premise.observation]
+            wanted = " or ".join(premise.answers)
+            if judged.answer is None:
+                return f"{title}: not observed ({premise.observation}; needed: {wanted})"
+            return f"observed: {title}: {judged.answer}" + ("" if judged.value else f", which is not {wanted}")
+        assert isinstance(premise, Measured)  # noqa: S101  the caller tells the two apart
+        title = self.titles[premise.observation]
+        bound = bound_in_words(premise.bound, self.unit)
+        cites = " ".join(self._limit(name) for name in premise.bound.limits)
+        if judged.bound is None:
+            return f"{title}: the chosen profile states no such limit ({bound})"
+        if not isinstance(judged.answer, float):
+            return f"{title}: not observed ({premise.observation}; needed: {premise.relation} {bound}) {cites}".rstrip()
+        shown = show_pressure(judged.answer, self.unit)
+        verb = "is" if judged.value else "is not"
+        limit = f" = {show_pressure(judged.bound, self.unit)}" if premise.bound.limits else ""
+        return f"observed: {title} {shown} {verb} {premise.relation} {bound}{limit} {cites}".rstrip()
+
+    def _limit(self, name: str) -> str:
+        limit = self.limits.get(name)
+        return f"{cited(limit.sources, self.assembly)}, checked {limit.checked}" if limit else ""

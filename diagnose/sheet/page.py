@@ -1,0 +1,265 @@
+"""A diagnosis laid out as a sheet, read from the top: answer, causes, readings, why, what is unknown, what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, PartStanding, Ranked, Verdict, Weight, is_raised
+from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.plan.repairs import Option
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
+from diagnose.sheet.sources import cited
+
+MOST_CAUSES = 8
+LEAST_CAUSE = 0.02
+MOST_EXPLAINED = 3
+LEAST_DECIBANS = 0.5
+LEAST_MODE = 0.1
+MOST_TOGETHER = 3
+MOST_QUESTIONS = 5
+MOST_LOOKS = 3
+LETTERS = "ABC"
+
+
+def sheet(result: Diagnosis, unit: str = "psid") -> list[Block]:
+    """The blocks of the sheet; pressures in `unit`."""
+    return [
+        *_head(result),
+        *_set_aside(result, unit),
+        *_causes(result),
+        *_readings(result, unit),
+        *_why(result),
+        *_questions(result),
+        *_to_do(result),
+        *_foot(result),
+    ]
+
+
+def _head(result: Diagnosis) -> Iterator[Block]:
+    case = result.case
+    yield Heading(clean(case.title) or f"{case.type}: {result.assembly.title}", 1)
+    size = f", {case.size:g} in" if case.size else ""
+    yield Paragraph(f"{case.type}{size}. Judged by: {result.profile.title} ({result.profile.name}).")
+    if case.notes:
+        yield Paragraph(f"Notes: {clean(case.notes)}")
+    yield Heading("Answer")
+    yield Paragraph(result.answer, strong=True)
+    yield Paragraph(_first_step(result))
+    yield from _notes(result)
+
+
+def _notes(result: Diagnosis) -> Iterator[Block]:
+    """What the rules conclude besides: findings that are no evidence for a cause but have to be known."""
+    notes = [row for row in result.found if row.abnormal and not (row.finding.reasons or row.finding.weighs)]
+    if notes:
+        yield Heading("Note", 3)
+        yield Entries(tuple(Entry("*", row.says, _reasons(row, result)) for row in notes))
+
+
+def _reasons(row: Found, result: Diagnosis) -> tuple[str, ...]:
+    """The reason of the first rule that concluded a finding, and whatever is disputed in any."""
+    reasons = tuple(f"{rule.reason} {cited(rule.sources, result.assembly)}" for rule in row.rules[:1])
+    return reasons + tuple(f"Disputed: {rule.disputed}" for rule in row.rules if rule.disputed)
+
+
+def _first_step(result: Diagnosis) -> str:
+    if not _calls_for_repair(result):
+        return "First: observe more (see below); nothing here calls for opening the assembly yet."
+    named = "; then ".join(
+        f"{row.repair.title} (cures {percent(row.chance)}, about {row.minutes:.0f} min)" for row in result.plan.first
+    )
+    return f"First: {named}. Read the cautions before touching anything."
+
+
+def _calls_for_repair(result: Diagnosis) -> bool:
+    return result.nothing_wrong < 0.5 and bool(result.plan.first)
+
+
+def _set_aside(result: Diagnosis, unit: str) -> Iterator[Block]:
+    rows = []
+    for row in result.set_aside:
+        value = result.chaining.kept(row.observation.name)
+        shown = show_pressure(value, unit) if isinstance(value, float) else str(value)
+        why = " ".join(row.because) or "What it depends on has not been observed."
+        rows.append(Entry("", f"{row.observation.title}: {shown}", (why,)))
+    if rows:
+        yield Heading("Not counted")
+        yield Paragraph("These answers tell nothing as things stand; mend what spoils them and take them again.")
+        yield Entries(tuple(rows))
+
+
+def shown_causes(result: Diagnosis) -> tuple[Ranked, ...]:
+    """The causes worth a line."""
+    return tuple(row for row in result.causes[:MOST_CAUSES] if row.probability >= LEAST_CAUSE)
+
+
+def _causes(result: Diagnosis) -> Iterator[Block]:
+    yield Heading("Likely causes")
+    shown = shown_causes(result)
+    rows = [Entry(percent(row.probability), row.cause.text) for row in shown]
+    rows.append(Entry(percent(result.nothing_wrong), "nothing wrong in the assembly itself"))
+    rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
+    yield Entries(tuple(rows))
+    names = {row.cause.name for row in shown}
+    tied = len([name for row in shown[:1] for name in row.tied_with if name in names])
+    if tied:
+        yield Paragraph(
+            f"The first {tied + 1} lie within a factor of two of each other, and the base rates are no better than "
+            "that: take them as tied."
+        )
+    yield Heading("By part, and how it fails", 3)
+    parts = [row for row in result.parts if row.probability >= LEAST_CAUSE][:5] or list(result.parts[:1])
+    yield Entries(tuple(Entry(percent(row.probability), row.title, _modes(row)) for row in parts))
+    around = [row for row in result.conditions if is_raised(row)]
+    if around:
+        yield Heading("Outside the assembly", 3)
+        yield Entries(tuple(Entry(percent(row.probability), row.cause.text) for row in around[:5]))
+    yield Heading("Taken together", 3)
+    usual = {row.cause.name for row in result.conditions if not is_raised(row)}
+    together = [(names, chance) for names, chance in result.together if not usual & set(names)]
+    yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together[:MOST_TOGETHER]))
+
+
+def _modes(row: PartStanding) -> tuple[str, ...]:
+    return tuple(f"{text} {percent(chance)}" for _, text, chance in row.modes if chance >= LEAST_MODE)
+
+
+def _joint(names: tuple[str, ...], result: Diagnosis) -> str:
+    texts = {row.cause.name: row.cause.text for row in (*result.causes, *result.conditions)}
+    if not names:
+        return "no cause at all: nothing wrong, and nothing outside"
+    only = "only " if len(names) == 1 else ""
+    return only + " and ".join(texts.get(name, result.assembly.unlisted.text) for name in names)
+
+
+def _readings(result: Diagnosis, unit: str) -> Iterator[Block]:
+    if result.verdicts:
+        yield Heading("Readings")
+        yield Entries(tuple(_reading(row, result, unit) for row in result.verdicts))
+
+
+_OUTCOMES = {"pass": "pass", "fail": "FAIL", "no limit": "--", "not counted": "void"}
+
+
+def _reading(row: Verdict, result: Diagnosis, unit: str) -> Entry:
+    details = []
+    if row.limit is not None:
+        source = cited(row.limit.sources, result.assembly)
+        details.append(f"limit: {row.limit.relation} {show_pressure(row.limit.amount, unit)} {source}")
+    elif row.observation.limit:
+        details.append("the chosen profile states no limit for it")
+    if row.near and row.fails is not None:
+        details.append(
+            f"within the gauge's accuracy of the limit: {percent(row.fails)} chance that the true value fails it "
+            "(JCGM 106:2012)"
+        )
+    if row.elsewhere:
+        details.append(f"judged otherwise by: {', '.join(row.elsewhere)}")
+    return Entry(_OUTCOMES[row.outcome], f"{row.observation.title}: {show_pressure(row.value, unit)}", tuple(details))
+
+
+def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
+    """What the section "Why" is about: the leading causes, or "nothing wrong" with what is likely outside."""
+    causes = [(row.cause.text, row.weights) for row in shown_causes(result) or result.causes[:1]]
+    if result.nothing_wrong < 0.5:
+        return causes[:MOST_EXPLAINED]
+    raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
+    return [("nothing wrong in the assembly itself", result.nothing_weights), *raised[:1], *causes[:1]]
+
+
+def _why(result: Diagnosis) -> Iterator[Block]:
+    explained = _explained(result)
+    found = {row.finding.name: row for row in result.found}
+    order = [weight.finding for weight in explained[0][1] if weight.finding in found]
+    if not order:
+        return
+    yield Heading("Why")
+    keys = "; ".join(f"{letter} = {text}" for letter, (text, _) in zip(LETTERS, explained, strict=False))
+    yield Paragraph(f"How each finding changed the odds of {keys}.")
+    rows = [entry for name in order if (entry := _finding(found[name], explained, result))]
+    yield Entries(tuple(rows))
+    if len(rows) < len(order):
+        yield Paragraph(f"{len(order) - len(rows)} more findings hardly change these odds.")
+
+
+def _finding(row: Found, explained: list[tuple[str, tuple[Weight, ...]]], result: Diagnosis) -> Entry | None:
+    """A finding with its factors and the reason behind it; None where it hardly counts."""
+    factors = []
+    for letter, (_, weights) in zip(LETTERS, explained, strict=False):
+        weight = next((w for w in weights if w.finding == row.finding.name), None)
+        if weight is not None and abs(weight.decibans) >= LEAST_DECIBANS:
+            factors.append(f"{letter} {times(weight.factor)} ({weight.decibans:+.0f} db)")
+    if not factors:
+        return None
+    return Entry("", row.says, (", ".join(factors), *_reasons(row, result)))
+
+
+def _questions(result: Diagnosis) -> Iterator[Block]:
+    if not result.questions:
+        return
+    yield Heading("Not known yet, and would tell most")
+    for state in result.assembly.states:
+        leading = result.questions[:MOST_QUESTIONS]
+        rows = [_question(row) for row in leading if row.observation.state == state.name]
+        if rows:
+            yield Heading(f"{state.text[:1].upper()}{state.text[1:]}", 3)
+            yield Entries(tuple(rows))
+
+
+def _question(row: OpenQuestion) -> Entry:
+    answers = ", ".join(name for name, _ in row.observation.answers) or f"a reading in {row.observation.unit}"
+    details = (f"{row.observation.how} {row.observation.minutes:g} min.", f"{row.observation.name}: {answers}")
+    return Entry("?", row.observation.question, details)
+
+
+def _to_do(result: Diagnosis) -> Iterator[Block]:
+    yield Heading("What to do")
+    yield Heading("Cautions first", 3)
+    yield Entries(tuple(Entry("!", caution.text) for caution in result.plan.cautions))
+    if not result.plan.first:
+        yield Paragraph("No repair is likely enough to name. Observe more before anything is opened.")
+        return
+    for number, option in enumerate(result.plan.first):
+        yield from _repair(option, "Then" if number else "First", result)
+    if result.plan.then:
+        yield Heading("If that does not cure it", 3)
+        rows = result.plan.then
+        yield Entries(
+            tuple(Entry(percent(row.chance), f"{row.repair.title}, about {row.minutes:.0f} min") for row in rows)
+        )
+    if result.plan.parts:
+        yield Heading("Parts to have at hand, with the chance that each is called for", 3)
+        yield Entries(tuple(Entry(percent(chance), part) for part, chance in result.plan.parts[:8]))
+
+
+def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
+    repair = option.repair
+    yield Heading(f"{order}: {repair.title}", 3)
+    yield Paragraph(f"Cures it with a chance of {percent(option.chance)}; about {option.minutes:.0f} min.")
+    states = [state.text for state in result.assembly.states if state.name in repair.states]
+    if states:
+        yield Paragraph(f"State of the assembly: {'; '.join(states)}.")
+    reached = {state.name for state in result.assembly.states if state.minutes > 0} & set(repair.states)
+    looks = [
+        row.observation.question
+        for row in result.questions
+        if row.observation.component == repair.component and row.observation.state in reached
+    ]
+    if looks:
+        yield Paragraph(
+            f"Once there, look before anything is replaced: {' '.join(looks[:MOST_LOOKS])} Write the answers into the "
+            "case and ask again: they may change what to do."
+        )
+    yield Steps(repair.steps)
+    if repair.parts:
+        yield Paragraph(f"Parts: {', '.join(repair.parts)}.")
+    yield Paragraph(f"Retest: {repair.retest}")
+
+
+def _foot(result: Diagnosis) -> Iterator[Block]:
+    yield Heading("About these numbers")
+    yield Paragraph(
+        "The probabilities follow exactly from the rule base; its base rates are mostly estimates, good to a factor of "
+        f"two at best. At most three causes at once are weighed. Rule base {result.version}. {result.profile.explains}"
+    )

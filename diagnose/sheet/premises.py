@@ -1,0 +1,49 @@
+"""Premises in words."""
+
+from __future__ import annotations
+
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.assembly import Assembly
+from diagnose.model.causes import PLAIN_GRADES
+from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not, Premise
+
+
+def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
+    """A premise as a clause, with the titles of observations and the sentences of findings."""
+    match premise:
+        case Answered(name, answers):
+            return f"{_title(name, assembly)} is {' or '.join(answers)}"
+        case Measured(name, relation, bound):
+            return f"{_title(name, assembly)} is {relation} {bound_in_words(bound, unit)}"
+        case Holds(name, grades):
+            return _finding(name, grades, assembly)
+        case Not(part):
+            return f"not ({in_words(part, assembly, unit)})"
+        case All(parts):
+            return " and ".join(_nested(part, assembly, unit) for part in parts)
+        case AnyOf(parts):
+            return " or ".join(_nested(part, assembly, unit) for part in parts)
+
+
+def bound_in_words(bound: Bound, unit: str) -> str:
+    """`2.0 psid`, `the limit first check minimum plus 0.2 psid`."""
+    terms = [f"the limit '{name.replace('_', ' ')}'" for name in bound.limits]
+    if bound.amount or not terms:
+        terms.append(show_pressure(bound.amount, unit))
+    return " plus ".join(terms)
+
+
+def _nested(part: Premise, assembly: Assembly, unit: str) -> str:
+    words = in_words(part, assembly, unit)
+    return f"({words})" if isinstance(part, (All, AnyOf)) else words
+
+
+def _title(name: str, assembly: Assembly) -> str:
+    return next((row.title for row in assembly.observations if row.name == name), name)
+
+
+def _finding(name: str, grades: tuple[str, ...], assembly: Assembly) -> str:
+    row = next(row for row in assembly.findings if row.name == name)
+    if row.grades == PLAIN_GRADES:
+        return row.title if grades == ("yes",) else f"not: {row.title}"
+    return f"{row.title} is {' or '.join(grades)}"

@@ -1,0 +1,142 @@
+"""`python -m tests.benchmarks.quality [SAMPLES]`: how good the answers are, measured on the model's own cases.
+
+For every cause of every type: the cause is taken as present, all others by their base rates; findings are drawn with
+the stated probabilities; a random two thirds of them are known. Once without what is seen on opened parts ("outside"),
+once with it ("opened"). Prints, as Markdown for docs/quality.md: share of cases whose cause is among the first one and
+three (ties broken against the cause), log loss (nats, -ln of the probability given to the cause), Brier score (mean
+squared error of that probability), per type and per part; a calibration table over all causes on cases drawn from the
+base rates themselves; and the causes that are never first even with the part opened.
+
+Scores as general-purpose libraries define them (top-k accuracy, log loss, Brier score, calibration curve). Invented
+data: every case here is drawn from the rule base, none was seen on a site.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from math import log
+
+from diagnose.belief.posterior import weigh
+from diagnose.diagnosis.ready import Library, Ready
+from diagnose.model.causes import Finding
+
+KNOWN_SHARE = 2 / 3
+SEED = 2026
+LEAST = 1e-6
+
+
+class Scores:
+    """Adds up the scores of one group of cases."""
+
+    def __init__(self) -> None:
+        self.count = self.first = self.third = 0
+        self.loss = self.brier = 0.0
+
+    def add(self, rank: int, chance: float) -> None:
+        """Takes one case in which the present cause had this rank (from 1) and probability."""
+        self.count += 1
+        self.first += rank <= 1
+        self.third += rank <= 3
+        self.loss -= log(max(chance, LEAST))
+        self.brier += (1 - chance) ** 2
+
+    def row(self, name: str) -> str:
+        """A line of the table."""
+        n = max(self.count, 1)
+        return f"| {name} | {self.first / n:.0%} | {self.third / n:.0%} | {self.loss / n:.2f} | {self.brier / n:.2f} |"
+
+
+class Sampler:
+    """Draws causes and findings of one type from its network as the rule base states it."""
+
+    def __init__(self, ready: Ready, chance: random.Random) -> None:
+        self.assembly, self.chance = ready.assembly, chance
+        self.findings = [row for row in ready.assembly.findings if row.reasons]
+
+    def causes(self, given: Iterable[str] = ()) -> set[str]:
+        """Causes by base rate, with those given."""
+        drawn = {row.name for row in self.assembly.causes if self.chance.random() < row.rate}
+        return drawn | set(given)
+
+    def shown(self, causes: set[str], *, opened: bool) -> dict[str, tuple[int, ...]]:
+        """The grades of a random two thirds of the findings."""
+        present = set(causes)
+        for row in self.assembly.causes:
+            if row.name in causes:
+                present |= {mode for mode, chance in row.brings if self.chance.random() < chance}
+        known = [row for row in self.findings if (opened or not row.sight) and self.chance.random() < KNOWN_SHARE]
+        return {row.name: (self._grade(row, present),) for row in known}
+
+    def _grade(self, row: Finding, present: set[str]) -> int:
+        grade = self._draw(row.background)
+        for reason in row.reasons:
+            if present.issuperset(reason.all_of):
+                grade = max(grade, self._draw(reason.at_least))
+        hidden = any(mode in present and self.chance.random() >= factor for mode, factor in row.hidden_by)
+        return 0 if hidden else grade
+
+    def _draw(self, at_least: tuple[float, ...]) -> int:
+        drawn = self.chance.random()
+        return sum(drawn < chance for chance in at_least)
+
+
+def rank_of(name: str, causes: Mapping[str, float]) -> int:
+    """1 for the most probable; a tie counts against the cause."""
+    return sum(chance >= causes[name] for other, chance in causes.items() if other != name) + 1
+
+
+def per_cause(ready: Ready, samples: int, *, opened: bool) -> tuple[dict[str, Scores], dict[str, Scores]]:
+    """Scores by part, and by cause."""
+    sampler = Sampler(ready, random.Random(SEED))  # noqa: S311  nothing secret is drawn
+    inside = {row.name: row for row in ready.assembly.causes if row.component}
+    parts: dict[str, Scores] = defaultdict(Scores)
+    causes: dict[str, Scores] = defaultdict(Scores)
+    for name, row in inside.items():
+        for _ in range(samples):
+            standing = weigh(ready.network, sampler.shown(sampler.causes([name]), opened=opened))
+            ranked = {cause: chance for cause, chance in standing.causes.items() if cause in inside}
+            for scores in (parts[row.component], causes[name], parts["all"]):
+                scores.add(rank_of(name, ranked), standing.causes[name])
+    return parts, causes
+
+
+def calibration(ready: Ready, samples: int) -> list[tuple[float, float, int]]:
+    """(mean probability, share present, count) in tenths, over all causes and cases drawn from the base rates."""
+    sampler = Sampler(ready, random.Random(SEED + 1))  # noqa: S311
+    bins: list[list[tuple[float, bool]]] = [[] for _ in range(10)]
+    for _ in range(samples):
+        causes = sampler.causes()
+        standing = weigh(ready.network, sampler.shown(causes, opened=False))
+        for name, chance in standing.causes.items():
+            bins[min(int(chance * 10), 9)].append((chance, name in causes))
+    return [(sum(p for p, _ in row) / len(row), sum(y for _, y in row) / len(row), len(row)) for row in bins if row]
+
+
+def main() -> None:
+    """Prints the page."""
+    samples = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+    types = Library().all()
+    print("| type and part | first | first three | log loss | Brier |\n|---|---|---|---|---|")
+    never: list[str] = []
+    for name, ready in types.items():
+        for opened in (False, True):
+            parts, causes = per_cause(ready, samples, opened=opened)
+            label = "opened" if opened else "outside"
+            print(parts["all"].row(f"**{name}, {label}**"))
+            if not opened:
+                for part in sorted(set(parts) - {"all"}):
+                    print(parts[part].row(f"{name}, {part}"))
+            if opened:
+                never += [f"{name}: {cause}" for cause, scores in causes.items() if not scores.first]
+    print("\n| type | mean probability given | share present | causes counted |\n|---|---|---|---|")
+    for name, ready in types.items():
+        for mean, share, count in calibration(ready, samples * 60):
+            print(f"| {name} | {mean:.3f} | {share:.3f} | {count} |")
+    print("\nNever first, even with the part opened:", "; ".join(never) or "none")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,51 @@
+"""Running the command as a person does, in the same process, with a cache of its own."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from diagnose.cli.main import main
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+class Ran(NamedTuple):
+    """What a run left behind."""
+
+    code: int
+    out: str
+    err: str
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def run(
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Run:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
+
+    def running(*arguments: str, given: str = "") -> Ran:
+        monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(given.encode()), encoding="utf-8"))
+        code = 0
+        try:
+            main(arguments)
+        except SystemExit as stop:
+            code = int(stop.code or 0)
+        captured = capsys.readouterr()
+        return Ran(code, captured.out, captured.err)
+
+    return running
+
+
+def example(name: str) -> str:
+    return str(EXAMPLES / f"{name}.yaml")

@@ -1,0 +1,70 @@
+"""`diagnose why`, `why-not`, `questions`, `new`, and what every command keeps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli.main import COMMANDS
+from tests.cli.conftest import Run, example
+
+
+def test_why_goes_down_to_the_reading_its_limit_and_the_source(run: Run) -> None:
+    out = run("why", example("first-check-low-relief-quiet"), "check_1.spring_weak").out
+    assert "first check differential 3.8 psid is below the limit 'first check minimum'" in " ".join(out.split())
+    assert "[EPA], checked 2026-11" in " ".join(out.split())
+
+
+def test_why_of_a_part_is_why_of_its_likeliest_cause(run: Run) -> None:
+    by_part = run("why", example("relief-runs-stops-on-draw"), "check_1").out
+    assert by_part == run("why", example("relief-runs-stops-on-draw"), "check_1.debris").out
+
+
+def test_why_not_names_what_speaks_against_what_is_missing_and_what_would_decide(run: Run) -> None:
+    out = run("why-not", example("relief-runs-stops-on-draw"), "check_2").out
+    assert out.index("WHAT SPEAKS AGAINST IT") < out.index("WHAT IT WOULD SHOW") < out.index("WHAT WOULD DECIDE")
+    assert "not observed: second_check_backpressure_test" in " ".join(out.split())
+
+
+def test_why_of_a_finding_names_its_rule(run: Run) -> None:
+    out = run("why", example("relief-runs-stops-on-draw"), "relief_discharge").out
+    assert "rule relief_port_runs" in out
+
+
+@pytest.mark.parametrize("command", ["why", "why-not"])
+def test_an_unknown_name_gives_the_nearest_and_exit_code_2(run: Run, command: str) -> None:
+    shown = run(command, example("two-faults"), "relief_valve.stem_stif")
+    assert shown.code == 2
+    assert "did you mean 'relief_valve.stem_stiff'?" in shown.err
+
+
+def test_questions_lists_every_observation_once(run: Run) -> None:
+    out = run("questions", "rp").out
+    assert out.count("relief_valve_discharge: ") == 1
+    assert "first_check_differential: " in out
+
+
+def test_questions_of_an_unknown_type(run: Run) -> None:
+    shown = run("questions", "RPQ")
+    assert shown.code == 2
+    assert "did you mean 'RP'?" in shown.err
+
+
+@pytest.mark.parametrize("kind", ["RP", "RPDA"])
+def test_a_new_case_is_read_as_it_is(run: Run, tmp_path: Path, kind: str) -> None:
+    path = tmp_path / "case.yaml"
+    path.write_text(run("new", kind).out, encoding="utf-8")
+    assert run("find", str(path)).code == 0
+
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_every_command_has_help_and_stands_in_the_docs(run: Run, name: str) -> None:
+    shown = run(name, "--help")
+    assert shown.code == 0
+    page = Path(__file__).resolve().parents[2] / "docs" / "commands.md"
+    assert f"## diagnose {name}\n" in page.read_text(encoding="utf-8")
+
+
+def test_an_unknown_command_ends_with_exit_code_2(run: Run) -> None:
+    assert run("fnd").code == 2

@@ -1,0 +1,146 @@
+from __future__ import annotations
+
+import itertools
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing.choice import weight_on
+from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
+from diagnose.drawing.reasoning import draw_reasoning
+from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+
+
+def edge(graph: Graph, start: str, end: str) -> Edge:
+    return next(row for row in graph.edges if (row.start, row.end) == (start, end))
+
+
+def text_of(graph: Graph, key: str) -> str:
+    return " ".join(next(node for node in graph.nodes if node.key == key).paragraphs)
+
+
+def test_the_chain_runs_from_the_answer_to_the_repair(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    chain = [
+        "seen.relief_valve_discharge",
+        "finding.relief_discharge",
+        "mode.check_1.leaks",
+        "cause.check_1.debris",
+        "repair.check_1.clean",
+    ]
+    for start, end in itertools.pairwise(chain):
+        assert edge(graph, start, end)
+
+
+def test_a_line_carries_the_factor_on_what_it_ends_at(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    debris = next(row for row in leaking.causes if row.cause.name == "check_1.debris")
+    drawn = edge(graph, "finding.first_check_reading", "mode.check_1.leaks")
+    assert drawn.manner == "for"
+    assert drawn.factor == weight_on("first_check_reading", debris.weights).factor
+    against = edge(graph, "finding.relief_discharge", NOTHING)
+    assert against.manner == "against"
+    assert against.factor == weight_on("relief_discharge", leaking.nothing_weights).factor
+
+
+def test_a_reading_says_its_value_and_its_limit_in_the_unit_asked_for(leaking: Diagnosis) -> None:
+    text = text_of(draw_reasoning(leaking, "kPa"), "seen.first_check_differential")
+    assert "8.3 kPa" in text
+    assert "FAILS: at least 34 kPa" in text
+
+
+def test_only_what_a_finding_was_concluded_from_leads_to_it(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    leading = {row.start for row in graph.edges if row.end == "finding.first_check_reading"}
+    assert leading == {"seen.first_check_differential"}
+
+
+def test_a_step_between_findings_is_drawn_where_a_conclusion_rests_on_it(rp: Ready) -> None:
+    # The first check holds more than its own least, but less than this profile wants above the opening point.
+    answers: dict[str, str | float] = {"first_check_differential": 5.2, "relief_valve_opening_point": 3.4}
+    graph = draw_reasoning(examined(rp, answers, profile="iowa_city"))
+    assert edge(graph, "finding.margin_too_small", "finding.first_check_reading").manner == "leads"
+    # A reading that is computed from others is drawn as the one that was concluded from.
+    assert "1.8 psid" in text_of(graph, "seen.buffer")
+    places = [node.key for node in graph.nodes]
+    assert places.index("finding.margin_too_small") == places.index("finding.first_check_reading") + 1
+
+
+def test_where_nothing_is_wrong_what_speaks_for_that_is_drawn(rp: Ready) -> None:
+    answers: dict[str, str | float] = {"first_check_differential": 8.0, "relief_valve_opening_point": 3.0}
+    graph = draw_reasoning(examined(rp, answers))
+    assert [row.manner for row in graph.edges if row.end == NOTHING]
+    assert all(row.manner == "for" for row in graph.edges if row.end == NOTHING)
+
+
+def test_folds_say_how_many_they_hold_and_what(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    drawn = sum(node.kind == "finding" for node in graph.nodes)
+    said = text_of(graph, "fold.means")
+    assert said.startswith(f"{len(leaking.found) - drawn} more findings that hardly count: ")
+    assert "relief valve port blocked" in said
+    assert "water hammer" in text_of(graph, "fold.seen")
+
+
+def test_the_best_open_question_is_drawn_as_not_known(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    question = leaking.questions[0].observation
+    assert question.question in text_of(graph, f"ask.{question.name}")
+    asked = [row for row in graph.edges if row.start == f"ask.{question.name}"]
+    assert asked
+    assert {row.manner for row in asked} == {"open"}
+
+
+def test_answers_that_do_not_count_are_named_as_such(rp: Ready) -> None:
+    graph = draw_reasoning(examined(rp, {"supply_pressure": "fluctuating", "first_check_differential": 7.0}))
+    assert text_of(graph, "fold.aside") == "not counted: first check differential"
+    assert not any(node.key == "seen.first_check_differential" for node in graph.nodes)
+
+
+def test_a_case_without_answers_shows_a_question_and_nothing_found(rp: Ready) -> None:
+    graph = draw_reasoning(examined(rp, {}))
+    assert {node.kind for node in graph.nodes} <= {"question", "open finding", "nothing", "fold", "cause"}
+    assert not any(row.manner in {"for", "against"} for row in graph.edges)
+
+
+def test_the_order_of_answers_and_rules_changes_nothing(rp: Ready, leaking: Diagnosis) -> None:
+    answers = dict(reversed(LEAKING_FIRST_CHECK.items()))
+    turned = rp._replace(assembly=rp.assembly._replace(rules=rp.assembly.rules[::-1]))
+    assert draw_reasoning(examined(turned, answers)) == draw_reasoning(leaking)
+
+
+@settings(max_examples=25, deadline=None)
+@given(data=st.data())
+def test_any_case_fits_the_page_and_every_line_has_two_ends(rp: Ready, data: st.DataObject) -> None:
+    rows = [row for row in rp.assembly.observations if not row.computed]
+    answers: dict[str, str | float] = {}
+    for row in data.draw(st.lists(st.sampled_from(rows), unique=True, max_size=40)):
+        possible: list[str | float] = [name for name, _ in row.answers] or [row.low, 1.5, row.high]
+        answers[row.name] = data.draw(st.sampled_from(possible))
+    graph = draw_reasoning(examined(rp, answers))
+    keys = [node.key for node in graph.nodes]
+    assert len(keys) == len(set(keys)) <= MOST_NODES
+    assert all(row.start in keys and row.end in keys for row in graph.edges)
+
+
+def test_the_warnings_that_stand_everywhere_stand_here_too(leaking: Diagnosis) -> None:
+    notes = " ".join(draw_reasoning(leaking).notes)
+    for caution in leaking.plan.cautions:
+        assert not caution.always or caution.text in notes
+    assert "further cautions" in notes
+
+
+def test_what_fits_no_rule_is_drawn_when_it_is_likely(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking._replace(unlisted=0.4))
+    assert leaking.assembly.unlisted.text in text_of(graph, "cause.unlisted")
+    assert not any(node.key == "cause.unlisted" for node in draw_reasoning(leaking).nodes)
+
+
+def test_causes_that_are_not_ranked_against_each_other_say_so(leaking: Diagnosis) -> None:
+    first, second, *rest = leaking.causes
+    tied = (first._replace(tied_with=(second.cause.name,)), second._replace(tied_with=(first.cause.name,)), *rest)
+    graph = draw_reasoning(leaking._replace(causes=tied))
+    said = [node.key for node in graph.nodes if "tied for first" in node.paragraphs]
+    assert said == [f"cause.{first.cause.name}", f"cause.{second.cause.name}"]

@@ -1,0 +1,137 @@
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing.dot import as_dot
+from diagnose.drawing.reasoning import draw_reasoning
+from diagnose.drawing.render import rendered, write_whole
+from diagnose.model.places import ProblemsFoundError
+from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+
+HOSTILE = [
+    'quotes " and \' and \\" and \\',
+    "<script>alert(1)</script>",
+    "--> ]]> <!-- <?xml ?>",
+    "<<b>bold</b>>",
+    "<b>",
+    "\\N \\G \\L \\T \\E \\l\\n",
+    "&lt;script&gt; &amp; &#60; &nosuch;",
+    "turn \u202e round \u2066 and \u200f",
+    "bell \x07 escape \x1b[31m null \x00",
+    "not a character \ufffe \uffff",
+    "emoji \U0001f6b0 and \u6c34\u7ba1",
+    '"]; evil [label="here',
+    "line\nbreaks\r\nand\ttabs \u2028 all",
+    "W" * 10_000,
+    "many words " * 1_000,
+]
+
+
+def texts(svg: bytes) -> list[str]:
+    found = ElementTree.fromstring(svg).iterfind(".//{*}text")  # noqa: S314
+    return ["".join(element.itertext()).replace("\u00a0", " ") for element in found]
+
+
+@pytest.mark.parametrize("hostile", HOSTILE, ids=range(len(HOSTILE)))
+def test_text_from_a_case_shows_as_text_and_nothing_else(rp: Ready, hostile: str) -> None:
+    dot = as_dot(draw_reasoning(examined(rp, LEAKING_FIRST_CHECK, hostile, hostile)))
+    svg = rendered(dot, "svg")
+    tags = {element.tag.rpartition("}")[2] for element in ElementTree.fromstring(svg).iter()}  # noqa: S314
+    assert tags <= {"svg", "g", "title", "text", "polygon", "path", "polyline", "ellipse"}
+    assert "1  Seen" in texts(svg)
+    assert not any(char in svg.decode() for char in "\u202e\u2066\u200f\x07\x1b\x00\ufffe\uffff")
+    assert len(dot) < 40_000
+
+
+@pytest.mark.parametrize("title", [row for row in HOSTILE if row.isascii() and row.isprintable() and len(row) < 60])
+def test_a_title_is_shown_as_it_was_written(rp: Ready, title: str) -> None:
+    svg = rendered(as_dot(draw_reasoning(examined(rp, {}, title))), "svg")
+    assert title in texts(svg)
+
+
+def test_svg_and_png_are_drawn(leaking: Diagnosis) -> None:
+    dot = as_dot(draw_reasoning(leaking))
+    svg = ElementTree.fromstring(rendered(dot, "svg"))  # noqa: S314
+    assert svg.get("viewBox") == "0.00 0.00 1280.00 720.00"
+    assert rendered(dot, "png").startswith(b"\x89PNG\r\n\x1a\n")
+    assert rendered(dot, "dot").decode() == dot
+
+
+@pytest.mark.skipif(shutil.which("dot") is None, reason="the system has no Graphviz")
+def test_the_systems_graphviz_draws_the_same_text(leaking: Diagnosis) -> None:
+    svg = rendered(as_dot(draw_reasoning(leaking)), "svg", "system")
+    assert "1  Seen" in texts(svg)
+
+
+@pytest.mark.parametrize(("layout_by", "advice"), [("package", "pip install graphviz-pure"), ("system", "Graphviz")])
+def test_a_missing_renderer_is_said_clearly(monkeypatch: pytest.MonkeyPatch, layout_by: str, advice: str) -> None:
+    monkeypatch.setattr(shutil, "which", lambda *_, **__: None)
+    with pytest.raises(ProblemsFoundError, match="is not installed") as caught:
+        rendered("digraph {}", "svg", layout_by)
+    assert advice in str(caught.value)
+
+
+def test_text_that_cannot_be_drawn_is_said_clearly() -> None:
+    with pytest.raises(ProblemsFoundError, match="the drawing failed with exit code"):
+        rendered("this is no graph", "svg")
+
+
+def test_a_renderer_that_hangs_is_stopped(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    slow = tmp_path / "slow"
+    slow.write_text("#!/bin/sh\nexec sleep 30\n")
+    slow.chmod(slow.stat().st_mode | stat.S_IXUSR)
+    monkeypatch.setattr(shutil, "which", lambda *_, **__: str(slow))
+    with pytest.raises(ProblemsFoundError, match="took longer than"):
+        rendered("digraph {}", "svg", seconds=0.2)
+
+
+def test_a_file_is_replaced_whole_and_keeps_its_permissions(tmp_path: Path) -> None:
+    path = tmp_path / "out.svg"
+    path.write_bytes(b"old")
+    path.chmod(0o640)
+    write_whole(path, b"new")
+    assert path.read_bytes() == b"new"
+    assert path.stat().st_mode & 0o777 == 0o640
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_write_that_fails_leaves_the_old_file_and_no_other(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    path = tmp_path / "out.svg"
+    path.write_bytes(b"old")
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises(ProblemsFoundError, match="No space left"):
+        write_whole(path, b"new")
+    assert path.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_missing_folder_is_said_clearly(tmp_path: Path) -> None:
+    with pytest.raises(ProblemsFoundError, match="cannot be written"):
+        write_whole(tmp_path / "nowhere" / "out.svg", b"new")
+
+
+def test_the_renderer_beside_the_interpreter_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str | None] = []
+
+    def which(name: str, path: str | None = None) -> str | None:
+        asked.append(path)
+        return f"/found/{name}" if path else None
+
+    monkeypatch.setattr(shutil, "which", which)
+    monkeypatch.setattr(sys, "executable", "/home/of/python")
+    with pytest.raises(ProblemsFoundError, match="cannot be started"):
+        rendered("digraph {}", "svg")
+    assert asked == ["/home/of"]

@@ -1,0 +1,107 @@
+"""The rooms of the house: which may import which, who touches the outside, and what a start costs."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parents[2] / "diagnose"
+MAY_IMPORT = {
+    "model": set(),
+    "knowledge": {"model"},
+    "cases": {"model", "knowledge"},
+    "engine": {"model"},
+    "belief": {"model"},
+    "plan": {"model"},
+    "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
+    "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
+    "drawing": {"model", "knowledge", "engine", "plan", "diagnosis"},
+    "cli": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing"},
+}
+# Only these modules may import these libraries.
+OUTSIDE = {
+    "yaml": {"knowledge/yamltext.py"},
+    "graphviz": {"drawing"},
+    "subprocess": {"drawing"},
+    "click": {"cli"},
+    "platformdirs": {"diagnosis/ready.py"},
+}
+TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "diaphragm", "water", "psid")
+
+
+def _modules() -> Iterator[tuple[str, Path]]:
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if "_rules" not in path.parts:
+            yield path.relative_to(PACKAGE).as_posix(), path
+
+
+def _imports(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+
+
+@pytest.mark.parametrize("room", sorted(MAY_IMPORT))
+def test_imports_run_downward_only(room: str) -> None:
+    wrong = []
+    for name, path in _modules():
+        if name.startswith(f"{room}/"):
+            used = {module.split(".")[1] for module in _imports(path) if module.startswith("diagnose.")}
+            wrong += [f"{name} imports {other}" for other in used - MAY_IMPORT[room] - {room}]
+    assert not wrong
+
+
+def test_every_folder_is_a_known_room() -> None:
+    assert {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").is_file()} == set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize("library", sorted(OUTSIDE))
+def test_one_place_touches_each_outside_library(library: str) -> None:
+    users = {name for name, path in _modules() if any(m.split(".")[0] == library for m in _imports(path))}
+    allowed = OUTSIDE[library]
+    assert {name for name in users if name not in allowed and name.split("/")[0] not in allowed} == set()
+
+
+@pytest.mark.parametrize("room", ["engine", "belief", "plan"])
+def test_rooms_that_would_serve_any_trade_name_none(room: str) -> None:
+    for name, path in _modules():
+        if name.startswith(f"{room}/"):
+            text = path.read_text(encoding="utf-8").lower()
+            assert [word for word in TRADE_WORDS if word in text] == [], name
+
+
+def test_modules_and_functions_stay_short() -> None:
+    """The house style: no module over 400 lines, no function over 60."""
+    for name, path in _modules():
+        text = path.read_text(encoding="utf-8")
+        assert len(text.splitlines()) <= 400, name
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef):
+                assert (node.end_lineno or 0) - node.lineno < 60, f"{name}: {node.name}"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "forbidden"),
+    [
+        (["find", "examples/two-faults.yaml"], {"graphviz", "subprocess", "diagnose.drawing", "jsonschema"}),
+        (["new", "RP"], {"graphviz", "subprocess", "diagnose.drawing", "diagnose.diagnosis.examine"}),
+        (["--help"], {"graphviz", "yaml", "diagnose.belief", "diagnose.knowledge"}),
+    ],
+)
+def test_a_command_imports_only_what_it_uses(arguments: list[str], forbidden: set[str]) -> None:
+    code = (
+        "import sys\n"
+        "from diagnose.cli.main import main\n"
+        f"try:\n    main({arguments!r})\n"
+        "except SystemExit:\n    pass\n"
+        "sys.stderr.write(' '.join(sys.modules))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, check=True, capture_output=True, text=True)
+    assert set(ran.stderr.split()) & forbidden == set()

@@ -42,6 +42,13 @@ class Chances(NamedTuple):
     reasons: tuple[tuple[int, tuple[float, ...]], ...]
     hidden_by: tuple[tuple[int, float], ...] = ()
 
+    def mask(self) -> int:
+        """All bits that the finding rests on."""
+        found = 0
+        for bits, _ in (*self.reasons, *self.hidden_by):
+            found |= bits
+        return found
+
 
 class Shown(NamedTuple):
     """A finding whose reasons are modes; the bits are numbers of modes in the network."""

@@ -3,63 +3,150 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log2, prod
+from math import log2
+from operator import mul
+from typing import NamedTuple
 
-from diagnose.belief.evidence import Evidence, Given, known_findings, sort_evidence
+from diagnose.belief.evidence import Evidence
 from diagnose.belief.inside import outcomes_of
-from diagnose.belief.likelihood import likelihood
-from diagnose.belief.network import UNLISTED, Network
+from diagnose.belief.network import UNLISTED, Chances, Circumstance, Network, Shown, Sight
 from diagnose.belief.posterior import NOTHING_WRONG, Standing
 
 LEADING = 12
 
 
-def telling_power(network: Network, standing: Standing, outcomes: Sequence[Evidence]) -> float:
-    """Expected information, in bits, between an observation's outcome and the cause that is behind the findings.
+class Leader(NamedTuple):
+    """One explanation taken alone: its present probability, and what it makes true.
 
-    `outcomes` are the possible outcomes, each as the findings it would newly settle with their possible grades.
-    This judges one cause at a time: the twelve leading causes and "nothing wrong" are taken as the only explanations,
-    each alone, in proportion to their present probabilities. It orders questions; it is not the exact value of asking
-    one. Each cause's chances of the outcomes are scaled to add up to 1; a circumstance counts by its odds ratio.
+    `place` is (part, bit of the cause within the part); `states` are sets of modes with their probabilities.
     """
-    ranked = sorted((*standing.causes, UNLISTED), key=standing.chance, reverse=True)
+
+    weight: float
+    kind: str
+    place: tuple[int, int]
+    states: dict[int, float]
+
+
+class Telling:
+    """Judges open observations one cause at a time.
+
+    The twelve leading causes and "nothing wrong" are taken as the only explanations, each alone, in proportion to
+    their present probabilities; findings that one outcome settles are taken as independent given the cause. It orders
+    questions; it is not the exact value of asking one.
+    """
+
+    def __init__(self, network: Network, standing: Standing) -> None:
+        rows: list[Shown | Sight | Circumstance] = [*network.shown, *network.sights, *network.circumstances]
+        self._findings = {row.name: row for row in rows}
+        self._silent = set(network.silent)
+        self._leaders = _leaders(network, standing)
+        self._rows: dict[str, list[list[float]]] = {}
+        self._chances: dict[tuple[str, tuple[int, ...]], list[float]] = {}
+
+    def power(self, outcomes: Sequence[Evidence]) -> float:
+        """Expected information, in bits, between an observation's outcome and the cause that is behind the findings.
+
+        `outcomes` are the possible outcomes, each as the findings it would newly settle with their possible grades.
+        Each cause's chances of the outcomes are scaled to add up to 1; a circumstance counts by its odds ratio.
+        Raises KeyError for a finding that the network does not have.
+        """
+        rows = zip(*map(self._outcome, outcomes), strict=True)
+        pairs = zip(self._leaders, rows, strict=True)
+        return _mutual_information([(leader.weight, _scaled(row)) for leader, row in pairs if any(row)])
+
+    def _outcome(self, outcome: Evidence) -> list[float]:
+        """The chance of the outcome under each leader."""
+        found = [1.0] * len(self._leaders)
+        for name, possible in outcome.items():
+            if name not in self._silent:
+                found = [*map(mul, found, self._finding(name, tuple(possible)))]
+        return found
+
+    def _finding(self, name: str, possible: tuple[int, ...]) -> list[float]:
+        key = (name, possible)
+        if key not in self._chances:
+            finding = self._findings[name]
+            if isinstance(finding, Circumstance):
+                self._chances[key] = self._odds_ratios(finding, possible)
+            else:
+                self._chances[key] = [sum(map(row.__getitem__, possible)) for row in self._grades(finding)]
+        return self._chances[key]
+
+    def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> list[float]:
+        times = dict(circumstance.times) if min(possible) > 0 else {}
+        return [times.get(leader.kind, 1.0) for leader in self._leaders]
+
+    def _grades(self, finding: Shown | Sight) -> list[list[float]]:
+        """The chance of every grade under each leader."""
+        if finding.name not in self._rows:
+            mask = finding.chances.mask()
+            usual = grade_chances(finding.chances, 0)
+            states = [_bearing(leader, finding, mask) for leader in self._leaders]
+            self._rows[finding.name] = [_mixture(finding.chances, some) if some else usual for some in states]
+        return self._rows[finding.name]
+
+
+def telling_power(network: Network, standing: Standing, outcomes: Sequence[Evidence]) -> float:
+    """What `Telling` makes of a single observation, in bits."""
+    return Telling(network, standing).power(outcomes)
+
+
+def _leaders(network: Network, standing: Standing) -> list[Leader]:
+    ranked = sorted((*standing.causes, UNLISTED), key=standing.chance, reverse=True)[:LEADING]
     seats = {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
-    given = [sort_evidence(network, known_findings(network, outcome)) for outcome in outcomes]
-    rows = []
-    for name in (NOTHING_WRONG, *ranked[:LEADING]):
-        chances = [_chance(network, one, seats.get(name)) for one in given]
-        if (total := sum(chances)) > 0:
-            rows.append((standing.chance(name), [chance / total for chance in chances]))
-    return _mutual_information(rows)
+    found = [Leader(standing.chance(NOTHING_WRONG), "", (-1, 0), {})]
+    for name in ranked:
+        p, c = seats[name]
+        part = network.parts[p]
+        states = {bits << part.first: chance for bits, chance in outcomes_of(part.brings[c], 1.0).items()}
+        found.append(Leader(standing.chance(name), part.kinds[c], (p, 1 << c), states))
+    return found
+
+
+def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, float]:
+    """What the leader makes of the bits that the finding rests on, with its probability; {} if it touches none."""
+    if isinstance(finding, Sight):
+        part, bit = leader.place
+        return {bit: 1.0} if part == finding.part and bit & mask else {}
+    found: dict[int, float] = {}
+    for bits, chance in leader.states.items():
+        found[bits & mask] = found.get(bits & mask, 0.0) + chance
+    return found if any(found) else {}
+
+
+def _mixture(chances: Chances, states: dict[int, float]) -> list[float]:
+    rows = [[weight * chance for chance in grade_chances(chances, bits)] for bits, weight in states.items()]
+    return [sum(column) for column in zip(*rows, strict=True)]
+
+
+def grade_chances(chances: Chances, present: int) -> list[float]:
+    """The probability of every grade where the bits in `present` are; by differences, so not to the last digit."""
+    quiet = [1 - chance for chance in chances.background]
+    for bits, at_least in chances.reasons:
+        if bits & present == bits:
+            quiet = [x * (1 - chance) for x, chance in zip(quiet, at_least, strict=True)]
+    shows = 1.0
+    for bit, factor in chances.hidden_by:
+        if bit & present:
+            shows *= factor
+    reached = [1.0, *(shows * (1 - chance) for chance in quiet), 0.0]
+    return [reached[grade] - reached[grade + 1] for grade in range(chances.grades)]
+
+
+def _scaled(row: Sequence[float]) -> list[float]:
+    total = sum(row)
+    return [chance / total for chance in row]
 
 
 def _mutual_information(rows: Sequence[tuple[float, Sequence[float]]]) -> float:
+    """The entropy of the average row less the average entropy of the rows, in bits."""
     total = sum(weight for weight, _ in rows)
     if total <= 0:
         return 0.0
-    average = [sum(weight * row[i] for weight, row in rows) / total for i in range(len(rows[0][1]))]
-    return sum(weight / total * _surprise(row, average) for weight, row in rows)
+    weighted = [[weight * chance for chance in row] for weight, row in rows]
+    average = [sum(column) / total for column in zip(*weighted, strict=True)]
+    return _entropy(average) - sum(weight * _entropy(row) for weight, row in rows) / total
 
 
-def _surprise(row: Sequence[float], average: Sequence[float]) -> float:
-    return sum(x * log2(x / usual) for x, usual in zip(row, average, strict=True) if x > 0 and usual > 0)
-
-
-def _chance(network: Network, given: Given, seat: tuple[int, int] | None) -> float:
-    """The probability of the findings in `given` if the cause in `seat` (part, place in it), or none, is present."""
-    p, c = seat or (-1, -1)
-    chance = given.start
-    for q, seen in enumerate(given.seen):
-        if seen:
-            chance *= likelihood(seen)[1 << c if q == p else 0]
-    if seat is None:
-        return chance * _shown(given, 0)
-    part = network.parts[p]
-    odds_ratio = given.odds[p][c] / part.odds[c] if part.odds[c] else 1.0
-    modes = outcomes_of(part.brings[c], 1.0)
-    return chance * odds_ratio * sum(value * _shown(given, bits << part.first) for bits, value in modes.items())
-
-
-def _shown(given: Given, present: int) -> float:
-    plain = prod(factor for m, factor in enumerate(given.factors) if present >> m & 1)
-    return plain * likelihood(given.joint)[present]
+def _entropy(row: Sequence[float]) -> float:
+    return -sum(x * log2(x) for x in row if x > 0)

@@ -38,7 +38,7 @@ def blank_case(assembly: Assembly) -> str:
 
 def _observation(row: Observation) -> list[str]:
     if row.answers:
-        shown = [f"{name}: {text}" for name, text in row.answers]
+        shown = [name if text == name else f"{name}: {text}" for name, text in row.answers]
         example = row.answers[0][0]
     else:
         low, high = (show_pressure(bound, row.unit) for bound in (row.low, row.high))

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from diagnose.belief.factors import decibans, factors
 from diagnose.belief.joint import best_joint
 from diagnose.belief.posterior import NOTHING_WRONG, Standing, weigh
-from diagnose.belief.telling import telling_power
+from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import answer_sentence
-from diagnose.diagnosis.outcomes import Evidence, askable, evidence_of, outcomes
+from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import (
     Diagnosis,
@@ -165,10 +165,11 @@ def _questions(
     ready: Ready, chaining: Chaining, case: Case, known: Evidence, standing: Standing
 ) -> tuple[OpenQuestion, ...]:
     rows = []
+    outcomes, telling = Outcomes(ready, chaining, known), Telling(ready.network, standing)
     for row in askable(ready, chaining, dict(case.answers)):
-        settled = list(outcomes(ready, chaining, row, known))
+        settled = list(outcomes.of(row))
         if any(settled):
-            bits = telling_power(ready.network, standing, settled)
+            bits = telling.power(settled)
             if bits >= LEAST_BITS:
                 rows.append(OpenQuestion(row, bits))
     rows.sort(key=lambda row: (-row.bits, row.observation.name))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
-from diagnose.model.premises import All, AnyOf, Bound, Holds, Measured, Not, Premise
+from diagnose.engine.walking import leaves
+from diagnose.model.causes import Finding
+from diagnose.model.premises import Bound, Holds, Measured
 from diagnose.model.work import Observation
 
 Evidence = dict[str, tuple[int, ...]]
@@ -15,8 +17,12 @@ Evidence = dict[str, tuple[int, ...]]
 
 def evidence_of(ready: Ready, chaining: Chaining) -> Evidence:
     """For every finding that is evidence and of which something is known: the grades that it may still have."""
+    return _evidence(chaining, ready.assembly.findings)
+
+
+def _evidence(chaining: Chaining, findings: Iterable[Finding]) -> Evidence:
     known: Evidence = {}
-    for finding in ready.assembly.findings:
+    for finding in findings:
         if finding.reasons or finding.weighs:
             possible = chaining.possible(finding.name)
             # Where the rules for every grade are false (the reading fits none) nothing is known of the finding.
@@ -40,32 +46,45 @@ def askable(ready: Ready, chaining: Chaining, answered: Mapping[str, object]) ->
     ]
 
 
-def outcomes(ready: Ready, chaining: Chaining, row: Observation, known: Evidence) -> Iterator[Evidence]:
-    """For each possible answer, or a reading from each stretch between two bounds: what it would settle."""
-    trial = chaining.copy()
-    values = [name for name, _ in row.answers] or _stretches(ready, chaining, row)
-    for value in values:
-        trial.answer(row.name, value)
-        after = evidence_of(ready, trial)
-        yield {name: possible for name, possible in after.items() if known.get(name) != possible}
+class Outcomes:
+    """What answers to open observations would settle beyond what is known; `chaining` itself is left as it is."""
 
+    def __init__(self, ready: Ready, chaining: Chaining, known: Evidence) -> None:
+        self._chaining = chaining
+        self._known = known
+        self._findings = {row.name: row for row in ready.assembly.findings}
+        self._asking: dict[str, set[str]] = {}
+        self._bounds: dict[str, list[Bound]] = {}
+        for rule in ready.assembly.rules:
+            for leaf in leaves(rule.premise):
+                name = leaf.finding if isinstance(leaf, Holds) else leaf.observation
+                self._asking.setdefault(name, set()).add(rule.finding)
+                if isinstance(leaf, Measured):
+                    self._bounds.setdefault(name, []).append(leaf.bound)
+        for name, readings in chaining.computed.items():
+            for reading in readings:
+                self._asking.setdefault(reading, set()).add(name)
 
-def _stretches(ready: Ready, chaining: Chaining, row: Observation) -> list[float]:
-    """One value (psi) from each stretch of the range that the rules tell apart, and each end of the range."""
-    bounds = (chaining.bound(bound) for rule in ready.assembly.rules for bound in _bounds(rule.premise, row.name))
-    cuts = sorted({row.low, row.high, *(b for b in bounds if b is not None and row.low < b < row.high)})
-    middles = [round((low + high) / 2, 6) for low, high in pairwise(cuts)]
-    return [row.low, *middles]
+    def of(self, row: Observation) -> Iterator[Evidence]:
+        """For each possible answer, or a reading from each stretch between two bounds: what it would settle."""
+        trial = self._chaining.copy()
+        resting = [self._findings[name] for name in self._resting_on(row.name) if name in self._findings]
+        values = [name for name, _ in row.answers] or self._stretches(row)
+        for value in values:
+            trial.answer(row.name, value)
+            after = _evidence(trial, resting)
+            yield {name: possible for name, possible in after.items() if self._known.get(name) != possible}
 
+    def _resting_on(self, observation: str) -> list[str]:
+        """The findings and computed readings that an answer can change, each once."""
+        found = [observation]
+        for name in found:
+            found += sorted(self._asking.get(name, set()) - set(found))
+        return found
 
-def _bounds(premise: Premise, observation: str) -> Iterator[Bound]:
-    match premise:
-        case Measured(name, _, bound) if name == observation:
-            yield bound
-        case All(parts) | AnyOf(parts):
-            for part in parts:
-                yield from _bounds(part, observation)
-        case Not(part):
-            yield from _bounds(part, observation)
-        case Holds():
-            pass
+    def _stretches(self, row: Observation) -> list[float]:
+        """One value (psi) from each stretch of the range that the rules tell apart, and the low end of the range."""
+        bounds = map(self._chaining.bound, self._bounds.get(row.name, ()))
+        cuts = sorted({row.low, row.high, *(b for b in bounds if b is not None and row.low < b < row.high)})
+        middles = [round((low + high) / 2, 6) for low, high in pairwise(cuts)]
+        return [row.low, *middles]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from diagnose.belief.posterior import weigh
-from diagnose.diagnosis.outcomes import askable, evidence_of, outcomes
+from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.engine.justify import Reasons
@@ -68,9 +68,10 @@ def deciders(result: Diagnosis, cause: Cause) -> list[Decider]:
     known = evidence_of(ready, result.chaining)
     wanted = {name for bearing in bearings(result, cause) for name in bearing.missing}
     rows = []
+    outcomes = Outcomes(ready, result.chaining, known)
     for observation in askable(ready, result.chaining, dict(result.case.answers)):
         if observation.name in wanted:
-            settled = [known | outcome for outcome in outcomes(ready, result.chaining, observation, known) if outcome]
+            settled = [known | outcome for outcome in outcomes.of(observation) if outcome]
             chances = [weigh(ready.network, evidence).causes[cause.name] for evidence in settled]
             if chances and max(chances) >= LEAST_MOVE * min(chances):
                 rows.append(Decider(observation, min(chances), max(chances)))

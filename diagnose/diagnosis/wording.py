@@ -12,7 +12,7 @@ def percent(probability: float) -> str:
     """A probability: whole per cent, with the ends kept open."""
     if probability < 0.005:
         return "under 1 %"
-    if probability > 0.995:
+    if probability >= 0.995:
         return "over 99 %"
     return f"{probability * 100:.0f} %"
 

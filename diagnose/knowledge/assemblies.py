@@ -159,7 +159,8 @@ class Builder:
             title=built.title,
             retest=built.retest,
             components=whole.components,
-            observations=whole.observations,
+            # What is seen from outside comes before what is seen of each part: it is asked first.
+            observations=tuple(sorted(whole.observations, key=lambda row: bool(row.component))),
             findings=whole.findings,
             rules=whole.rules,
             gates=whole.gates,

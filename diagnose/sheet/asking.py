@@ -33,7 +33,7 @@ def _page(assembly: Assembly) -> Iterator[Block]:
 
 
 def _entry(row: Observation, gates: list[Gate], assembly: Assembly) -> Entry:
-    answers = tuple(f"- {name}: {text}" for name, text in row.answers)
+    answers = tuple(f"- {name}" if text == name else f"- {name}: {text}" for name, text in row.answers)
     if not answers:
         low, high = (show_pressure(bound, row.unit) for bound in (row.low, row.high))
         answers = (f"- a reading, {low} to {high}; psid, kPa or bar",)

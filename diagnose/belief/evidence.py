@@ -79,7 +79,7 @@ def sort_evidence(network: Network, known: Known) -> Given:
 def _weigh_kinds(given: Given, parts: Iterable[Part], circumstance: Circumstance) -> None:
     times = dict(circumstance.times)
     for p, part in enumerate(parts):
-        if not times.keys().isdisjoint(part.kinds):
+        if circumstance.concerns(part.component) and not times.keys().isdisjoint(part.kinds):
             pairs = zip(given.odds[p], part.kinds, strict=True)
             given.odds[p] = tuple(odds * times.get(kind, 1.0) for odds, kind in pairs)
 

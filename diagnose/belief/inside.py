@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
-from itertools import combinations
 from typing import NamedTuple
 
 from diagnose.belief.grades import Partly
 from diagnose.belief.likelihood import Likelihood, likelihood
 
+Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
 
 
@@ -26,22 +26,66 @@ class Table(NamedTuple):
     each: tuple[tuple[float, ...], ...]
     size: int
 
+    def up_to(self, at_most: int) -> Table:
+        """The same for fewer causes at once."""
+        end = at_most * self.size
+        return Table(self.none, self.together[:end], tuple(row[:end] for row in self.each), self.size)
+
+
+class Tables:
+    """The tables of one part, by how many causes at once they go up to; they are filled in as they are asked for."""
+
+    def __init__(self, brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> None:
+        self._part = brings, odds, seen
+        self._kept: dict[int, Table] = {}
+
+    def up_to(self, at_most: int) -> Table:
+        """The table for sets of up to `at_most` causes."""
+        if at_most not in self._kept:
+            more = next((most for most in self._kept if most > at_most), None)
+            self._kept[at_most] = self._kept[more].up_to(at_most) if more else _build(*self._part, at_most)
+        return self._kept[at_most]
+
 
 @lru_cache(maxsize=512)
-def table(
-    brings: tuple[tuple[float, ...], ...], odds: tuple[float, ...], at_most: int, seen: tuple[Partly, ...]
-) -> Table:
-    """The weights of a part with causes of these prior odds, given sights that are no plain product over its causes."""
+def tables(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> Tables:
+    """The tables of a part with causes of these prior odds and with sights that are no plain product over its causes.
+
+    They are shared between parts and rankings.
+    """
+    return Tables(brings, odds, seen)
+
+
+def _build(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
     size = 1 << len(brings[0])
     ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
+    chances = likelihood(seen)
+    told = 0
+    for _, more, _ in seen:
+        told |= more.mask()
+    # A cause that a sight tells of counts as a mode of its own until the sights are weighed, above the true modes.
+    marked = [_marked(way, c, told, size) for c, way in enumerate(ways)]
+    each = _by_products(marked, [{0: 1.0}, *({} for _ in range(at_most - 1))])
     if seen:
-        none, each = _by_sets(ways, likelihood(seen), at_most)
-    else:
-        none, each = 1.0, _by_products(ways, at_most)
+        each = [[_weighed(weights, chances, size) for weights in cause] for cause in each]
     rows = tuple(_flat(weights, at_most, size) for weights in each)
     counts = [n for n in range(1, at_most + 1) for _ in range(size)]
     together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
-    return Table(none, together, rows, size)
+    return Table(chances[0], together, rows, size)
+
+
+def _marked(way: dict[int, float], cause: int, told: int, size: int) -> dict[int, float]:
+    mark = (1 << cause & told) * size
+    return {modes | mark: weight for modes, weight in way.items()}
+
+
+def _weighed(weights: dict[int, float], seen: Likelihood, size: int) -> dict[int, float]:
+    """The weights with the chance of the sights, without the marks."""
+    found: dict[int, float] = {}
+    for modes, weight in weights.items():
+        bare = modes & size - 1
+        found[bare] = found.get(bare, 0.0) + weight * seen[modes // size]
+    return found
 
 
 def outcomes_of(row: Sequence[float], weight: float) -> dict[int, float]:
@@ -54,15 +98,6 @@ def outcomes_of(row: Sequence[float], weight: float) -> dict[int, float]:
     return found
 
 
-def merge(left: Weights, right: Weights, at_most: int) -> Weights:
-    """The weights of two groups of causes taken together: numbers add, sets of modes unite."""
-    found: Weights = [{} for _ in range(at_most + 1)]
-    for i, some in enumerate(left):
-        for j, more in enumerate(right[: at_most + 1 - i]):
-            unite(some, more, found[i + j])
-    return found
-
-
 def unite(left: dict[int, float], right: dict[int, float], into: dict[int, float]) -> None:
     """Adds to `into` the weight of every union of a set of `left` with a set of `right`."""
     for modes, weight in left.items():
@@ -71,47 +106,33 @@ def unite(left: dict[int, float], right: dict[int, float], into: dict[int, float
             into[both] = into.get(both, 0.0) + weight * factor
 
 
-def _by_products(ways: Sequence[dict[int, float]], at_most: int) -> list[Weights]:
-    """For each cause: the weights of all sets that contain it, from the causes before it and those after it."""
-    nothing: Weights = [{0: 1.0}]
-    before, after = [nothing], [nothing]
-    for one, other in zip(ways, reversed(ways), strict=True):
-        before.append(_with_cause(before[-1], one, at_most - 1))
-        after.append(_with_cause(after[-1], other, at_most - 1))
-    after.reverse()
-    each: list[Weights] = []
-    for i, way in enumerate(ways):
-        weights: Weights = [{}]
-        for others in merge(before[i], after[i + 1], at_most - 1):
-            weights.append({})
-            unite(others, way, weights[-1])
-        each.append(weights)
-    return each
+def _by_products(ways: Sequence[dict[int, float]], others: Weights) -> list[Weights]:
+    """For each cause: the weights of all sets that contain it, `others` being those of the causes not in `ways`.
+
+    Each half of the causes is worked out beside those of the other half.
+    """
+    if len(ways) > 1:
+        half = len(ways) // 2
+        beside_left, beside_right = others, others
+        for way in ways[half:]:
+            beside_left = _with_cause(beside_left, way)
+        for way in ways[:half]:
+            beside_right = _with_cause(beside_right, way)
+        left = _by_products(ways[:half], beside_left)
+        return left + _by_products(ways[half:], beside_right)
+    weights: Weights = [{}]
+    for fewer in others:
+        weights.append({})
+        unite(fewer, ways[0], weights[-1])
+    return [weights]
 
 
-def _with_cause(weights: Weights, way: dict[int, float], at_most: int) -> Weights:
+def _with_cause(weights: Weights, way: dict[int, float]) -> Weights:
     """The weights with one cause more, which may be absent or present."""
     found = [dict(one) for one in weights]
-    if len(found) <= at_most:
-        found.append({})
     for fewer, more in zip(weights, found[1:], strict=False):
         unite(fewer, way, more)
     return found
-
-
-def _by_sets(ways: Sequence[dict[int, float]], seen: Likelihood, at_most: int) -> tuple[float, list[Weights]]:
-    """The same set by set, each set of causes weighed with what it makes of the sights."""
-    each: list[Weights] = [[{} for _ in range(at_most + 1)] for _ in ways]
-    for members in _sets(len(ways), at_most):
-        modes = modes_of([ways[c] for c in members], seen[sum(1 << c for c in members)])
-        for c in members:
-            unite(modes, {0: 1.0}, each[c][len(members)])
-    return seen[0], each
-
-
-def _sets(count: int, at_most: int) -> Iterator[tuple[int, ...]]:
-    for n in range(1, at_most + 1):
-        yield from combinations(range(count), n)
 
 
 def modes_of(ways: Sequence[dict[int, float]], weight: float) -> dict[int, float]:

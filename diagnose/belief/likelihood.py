@@ -55,6 +55,13 @@ class Family:
                 table[present] = prod(chance for i, chance in enumerate(chances) if i not in left_out)
 
 
+def likelihoods(variants: Sequence[Findings]) -> list[Likelihood]:
+    """The table of each variant, in order; variants of the same findings share it."""
+    different = tuple(dict.fromkeys(variants))
+    tables = dict(zip(different, family(different).tables, strict=True))
+    return [tables[variant] for variant in variants]
+
+
 @lru_cache(maxsize=24)
 def family(variants: tuple[Findings, ...]) -> Family:
     """The tables of each variant, in order; shared, since they fill as they are used."""

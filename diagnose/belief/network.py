@@ -66,11 +66,19 @@ class Sight(NamedTuple):
 
 
 class Circumstance(NamedTuple):
-    """A finding that multiplies the prior odds of every cause of a kind by a factor while it is true."""
+    """A finding that multiplies the prior odds of every cause of a kind by a factor while it is true.
+
+    Where `components` names any, causes of other components are left alone.
+    """
 
     name: str
     grades: int
     times: tuple[tuple[str, float], ...]
+    components: tuple[str, ...] = ()
+
+    def concerns(self, component: str) -> bool:
+        """Whether it changes the odds of this component's causes."""
+        return not self.components or component in self.components
 
 
 class Network(NamedTuple):
@@ -193,4 +201,4 @@ def _sight(finding: Finding, seats: Mapping[str, tuple[int, int]]) -> Sight:
 
 def _circumstance(finding: Finding) -> Circumstance:
     times = tuple((kind, 10 ** (decibans / 10)) for kind, decibans in finding.weighs)
-    return Circumstance(finding.name, len(finding.grades), times)
+    return Circumstance(finding.name, len(finding.grades), times, finding.weighs_on)

@@ -30,9 +30,10 @@ class Standing(NamedTuple):
     left_out: float
 
     def chance(self, name: str) -> float:
-        """The probability of a cause, of "unlisted" or of "nothing wrong"."""
-        singled_out = {UNLISTED: self.unlisted, NOTHING_WRONG: self.nothing_wrong}
-        return singled_out[name] if name in singled_out else self.causes[name]
+        """The probability of a cause, of a component, of "unlisted" or of "nothing wrong"."""
+        if name in self.causes:
+            return self.causes[name]
+        return (self.components | {UNLISTED: self.unlisted, NOTHING_WRONG: self.nothing_wrong})[name]
 
 
 def weigh(network: Network, evidence: Evidence, *, at_most: int = 3) -> Standing:
@@ -48,20 +49,20 @@ def weigh(network: Network, evidence: Evidence, *, at_most: int = 3) -> Standing
     known = known_findings(network, evidence)
     given = sort_evidence(network, known)
     (reckoned,) = reckon(network, [given], at_most)
+    return standing_of(network, reckoned, chance_of_nothing(network, known, given), at_most)
+
+
+def standing_of(network: Network, reckoned: Reckoned, nothing: float, at_most: int) -> Standing:
+    """What weighing sets of at most `at_most` causes came to; `nothing` is what `chance_of_nothing` says."""
     causes = cause_chances(reckoned)
     unlisted = causes.pop(UNLISTED)
-    components = {
-        outlook.part.component: reckoned.share(p, outlook.table.together)
-        for p, outlook in enumerate(reckoned.outlooks)
-        if outlook.part.component not in ("", UNLISTED)
-    }
     return Standing(
         causes,
-        components,
+        component_chances(reckoned),
         reckoned.sound / reckoned.total,
         unlisted,
         _mode_chances(network, reckoned),
-        reckoned.total * reckoned.scale() * chance_of_nothing(network, known, given),
+        reckoned.total * reckoned.scale() * nothing,
         _more_than(at_most, (odds / (1 + odds) for part in network.parts for odds in part.odds)),
     )
 
@@ -72,6 +73,15 @@ def cause_chances(reckoned: Reckoned) -> dict[str, float]:
         cause: reckoned.share(p, weights)
         for p, outlook in enumerate(reckoned.outlooks)
         for cause, weights in zip(outlook.part.causes, outlook.table.each, strict=True)
+    }
+
+
+def component_chances(reckoned: Reckoned) -> dict[str, float]:
+    """The probability of every component that it has at least one of its causes."""
+    return {
+        outlook.part.component: reckoned.share(p, outlook.table.together)
+        for p, outlook in enumerate(reckoned.outlooks)
+        if outlook.part.component not in ("", UNLISTED)
     }
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import log2
 from operator import mul
 from typing import NamedTuple
 
 from diagnose.belief.evidence import Evidence
 from diagnose.belief.inside import outcomes_of
-from diagnose.belief.network import UNLISTED, Chances, Circumstance, Network, Shown, Sight
+from diagnose.belief.network import UNLISTED, Chances, Circumstance, Network, Part, Shown, Sight
 from diagnose.belief.posterior import NOTHING_WRONG, Standing
 
-LEADING = 12
+LEADING = 16
+RAISED = 1.3
 
 
 class Leader(NamedTuple):
@@ -23,6 +24,7 @@ class Leader(NamedTuple):
 
     weight: float
     kind: str
+    component: str
     place: tuple[int, int]
     states: dict[int, float]
 
@@ -30,9 +32,10 @@ class Leader(NamedTuple):
 class Telling:
     """Judges open observations one cause at a time.
 
-    The twelve leading causes and "nothing wrong" are taken as the only explanations, each alone, in proportion to
-    their present probabilities; findings that one outcome settles are taken as independent given the cause. It orders
-    questions; it is not the exact value of asking one.
+    The leading causes of components, site conditions that the evidence has made likelier, "unlisted" and "nothing
+    wrong" are taken as the only explanations, each alone, in proportion to their present probabilities; every other
+    site condition is there with its present probability, whatever the cause. Findings that one outcome settles are
+    taken as independent given the cause. It orders questions; it is not the exact value of asking one.
     """
 
     def __init__(self, network: Network, standing: Standing) -> None:
@@ -40,6 +43,7 @@ class Telling:
         self._findings = {row.name: row for row in rows}
         self._silent = set(network.silent)
         self._leaders = _leaders(network, standing)
+        self._site = _site_chances(network, standing)
         self._rows: dict[str, list[list[float]]] = {}
         self._chances: dict[tuple[str, tuple[int, ...]], list[float]] = {}
 
@@ -74,15 +78,18 @@ class Telling:
 
     def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> list[float]:
         times = dict(circumstance.times) if min(possible) > 0 else {}
-        return [times.get(leader.kind, 1.0) for leader in self._leaders]
+        return [
+            times.get(leader.kind, 1.0) if circumstance.concerns(leader.component) else 1.0 for leader in self._leaders
+        ]
 
     def _grades(self, finding: Shown | Sight) -> list[list[float]]:
         """The chance of every grade under each leader."""
         if finding.name not in self._rows:
             mask = finding.chances.mask()
-            usual = grade_chances(finding.chances, 0)
+            site = {} if isinstance(finding, Sight) else self._site
+            usual = grade_chances(finding.chances, 0, site)
             states = [_bearing(leader, finding, mask) for leader in self._leaders]
-            self._rows[finding.name] = [_mixture(finding.chances, some) if some else usual for some in states]
+            self._rows[finding.name] = [_mixture(finding.chances, some, site) if some else usual for some in states]
         return self._rows[finding.name]
 
 
@@ -92,15 +99,26 @@ def telling_power(network: Network, standing: Standing, outcomes: Sequence[Evide
 
 
 def _leaders(network: Network, standing: Standing) -> list[Leader]:
-    ranked = sorted((*standing.causes, UNLISTED), key=standing.chance, reverse=True)[:LEADING]
     seats = {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
-    found = [Leader(standing.chance(NOTHING_WRONG), "", (-1, 0), {})]
+    ranked = sorted((name for name in (*standing.causes, UNLISTED)), key=standing.chance, reverse=True)
+    found = [Leader(standing.chance(NOTHING_WRONG), "", "", (-1, 0), {})]
     for name in ranked:
         p, c = seats[name]
         part = network.parts[p]
-        states = {bits << part.first: chance for bits, chance in outcomes_of(part.brings[c], 1.0).items()}
-        found.append(Leader(standing.chance(name), part.kinds[c], (p, 1 << c), states))
+        if len(found) <= LEADING and (part.component or _is_raised(part, standing.chance(name))):
+            states = {bits << part.first: chance for bits, chance in outcomes_of(part.brings[c], 1.0).items()}
+            found.append(Leader(standing.chance(name), part.kinds[c], part.component, (p, 1 << c), states))
     return found
+
+
+def _is_raised(part: Part, chance: float) -> bool:
+    """Whether the evidence has made a site condition notably likelier than it was."""
+    return chance >= RAISED * part.odds[0] / (1 + part.odds[0])
+
+
+def _site_chances(network: Network, standing: Standing) -> dict[int, float]:
+    """The bit of every site condition with its present probability."""
+    return {1 << part.first: standing.causes[part.causes[0]] for part in network.parts if not part.component}
 
 
 def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, float]:
@@ -114,23 +132,39 @@ def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, flo
     return found if any(found) else {}
 
 
-def _mixture(chances: Chances, states: dict[int, float]) -> list[float]:
-    rows = [[weight * chance for chance in grade_chances(chances, bits)] for bits, weight in states.items()]
+def _mixture(chances: Chances, states: dict[int, float], site: Mapping[int, float]) -> list[float]:
+    rows = [[weight * chance for chance in grade_chances(chances, bits, site)] for bits, weight in states.items()]
     return [sum(column) for column in zip(*rows, strict=True)]
 
 
-def grade_chances(chances: Chances, present: int) -> list[float]:
-    """The probability of every grade where the bits in `present` are; by differences, so not to the last digit."""
+def grade_chances(chances: Chances, present: int, site: Mapping[int, float] | None = None) -> list[float]:
+    """The probability of every grade where the bits in `present` are; by differences, so not to the last digit.
+
+    `site` gives bits that may be there besides, with their probabilities: a reason that lacks only such bits counts
+    with theirs.
+    """
+    maybe = site or {}
     quiet = [1 - chance for chance in chances.background]
     for bits, at_least in chances.reasons:
-        if bits & present == bits:
-            quiet = [x * (1 - chance) for x, chance in zip(quiet, at_least, strict=True)]
+        there = _chance_of(bits & ~present, maybe)
+        if there:
+            quiet = [x * (1 - there * chance) for x, chance in zip(quiet, at_least, strict=True)]
     shows = 1.0
     for bit, factor in chances.hidden_by:
         if bit & present:
             shows *= factor
     reached = [1.0, *(shows * (1 - chance) for chance in quiet), 0.0]
     return [reached[grade] - reached[grade + 1] for grade in range(chances.grades)]
+
+
+def _chance_of(missing: int, maybe: Mapping[int, float]) -> float:
+    """The probability that all missing bits are there after all."""
+    chance = 1.0
+    while missing and chance:
+        bit = missing & -missing
+        chance *= maybe.get(bit, 0.0)
+        missing ^= bit
+    return chance
 
 
 def _scaled(row: Sequence[float]) -> list[float]:

@@ -11,7 +11,10 @@ from itertools import zip_longest
 from operator import add, mul
 from typing import NamedTuple
 
-from diagnose.belief.likelihood import Likelihood
+from diagnose.belief.grades import Partly
+from diagnose.belief.layout import Group
+from diagnose.belief.likelihood import Likelihood, likelihoods
+from diagnose.belief.outlook import State
 
 
 class Option(NamedTuple):
@@ -73,6 +76,32 @@ class Search:
                     outside[i] = [*map(add, outside[i], map(mul, weights, below))]
                     totals = [*map(add, totals, map(mul, factors, below))]
         return totals
+
+
+class Enumeration:
+    """All choices one by one. `totals` are the sums, one for each variant."""
+
+    def __init__(self, groups: Sequence[Group], lanes: Sequence[tuple[Partly, ...]], most: int) -> None:
+        # The shortest first, since the search handles what comes last in rows; groups that cannot be left out lead.
+        self._order = sorted(range(len(groups)), key=lambda g: (not groups[g].must, len(groups[g].weights)))
+        self._options = [_options(groups[g], len(lanes)) for g in self._order]
+        must = sum(1 for group in groups if group.must)
+        self._search = Search(self._options, likelihoods(lanes), most, must)
+        self.totals = self._search.totals
+
+    def outside(self, g: int, v: int) -> dict[State, float]:
+        """What the rest of the world makes of the states of group g in variant v."""
+        i = self._order.index(g % len(self._order))
+        return {option[:2]: share[v] for option, share in zip(self._options[i], self._search.outside[i], strict=True)}
+
+
+def _options(group: Group, lanes: int) -> list[Option]:
+    """The states that have a weight, those of the fewest causes first."""
+    found = []
+    for modes, blocks in group.weights.items():
+        rows = [blocks[at : at + lanes] for at in range(0, len(blocks), lanes)]
+        found += [Option(n, modes, row) for n, row in enumerate(rows, 1) if any(row)]
+    return found
 
 
 class _Closers:

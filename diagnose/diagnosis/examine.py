@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.belief.factors import decibans, factors
+from diagnose.belief.factors import decibans, weigh_with_factors
 from diagnose.belief.joint import best_joint
-from diagnose.belief.posterior import NOTHING_WRONG, Standing, weigh
+from diagnose.belief.posterior import NOTHING_WRONG, Standing
 from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import answer_sentence
@@ -51,15 +51,14 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
     assembly = ready.assembly
     chaining, shut = chained(ready, case)
     known = evidence_of(ready, chaining)
-    standing = weigh(ready.network, known)
-    factor = factors(ready.network, known, standing)
+    standing, factor = weigh_with_factors(ready.network, known)
     found = _found(assembly, chaining)
     says = {row.finding.name: row.says for row in found}
     inside = {row.name: row for row in assembly.causes if row.component}
     outside = {row.name: row for row in assembly.causes if not row.component}
     ranked = _ranked(assembly, inside, standing, factor, says)
     conditions = _ranked(assembly, outside, standing, factor, says)
-    parts = _parts(assembly, standing)
+    parts = _parts(assembly, standing, factor, says)
     set_aside = _set_aside(assembly, shut, says)
     return Diagnosis(
         case=case,
@@ -136,7 +135,9 @@ def _ranked(
     return tuple(rows)
 
 
-def _parts(assembly: Assembly, standing: Standing) -> tuple[PartStanding, ...]:
+def _parts(
+    assembly: Assembly, standing: Standing, factor: dict[str, dict[str, float]], says: dict[str, str]
+) -> tuple[PartStanding, ...]:
     modes: dict[str, list[tuple[str, str, float]]] = {}
     for mode in assembly.modes:
         modes.setdefault(mode.component, []).append((mode.name, mode.text, standing.modes[mode.name]))
@@ -146,6 +147,7 @@ def _parts(assembly: Assembly, standing: Standing) -> tuple[PartStanding, ...]:
             row.title,
             standing.components[row.name],
             tuple(sorted(modes.get(row.name, ()), key=lambda mode: (-mode[2], mode[0]))),
+            _weights(row.name, factor, says),
         )
         for row in assembly.components
         if row.name in standing.components

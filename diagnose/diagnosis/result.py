@@ -79,12 +79,16 @@ def is_raised(row: Ranked) -> bool:
 
 
 class PartStanding(NamedTuple):
-    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
+    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first.
+
+    `weights` are what each finding did to the odds that something is wrong with it.
+    """
 
     name: str
     title: str
     probability: float
     modes: tuple[tuple[str, str, float], ...]
+    weights: tuple[Weight, ...]
 
 
 class OpenQuestion(NamedTuple):

@@ -7,7 +7,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Found, Ranked, Weight
-from diagnose.model.causes import Cause, Finding
+from diagnose.model.causes import Cause, Finding, weighs_cause
 from diagnose.plan.repairs import Option
 
 LEAST_CAUSE = 0.03
@@ -33,12 +33,13 @@ class Room(NamedTuple):
 
 
 class ShownMode(NamedTuple):
-    """A failure mode with its probability and the likeliest cause that brings it."""
+    """A failure mode with its probability, and what each finding did to the odds of a fault in its part."""
 
     name: str
     text: str
     probability: float
-    leader: Ranked
+    part: str
+    weights: tuple[Weight, ...]
 
 
 class Choice(NamedTuple):
@@ -81,7 +82,7 @@ def shows(finding: Finding, name: str) -> bool:
 
 def bears_on(finding: Finding, cause: Cause) -> bool:
     """Whether the finding speaks of the cause itself, not by way of a failure mode."""
-    return shows(finding, cause.name) or any(kind == cause.kind for kind, _ in finding.weighs)
+    return shows(finding, cause.name) or weighs_cause(finding, cause)
 
 
 def least_on_nothing(result: Diagnosis) -> float:
@@ -99,17 +100,18 @@ def _modes(causes: Iterable[Ranked], result: Diagnosis) -> tuple[ShownMode, ...]
     rows = []
     for part in result.parts:
         for name, text, chance in part.modes:
-            leader = next((row for row in causes if name in dict(row.cause.brings)), None)
-            if leader and chance >= LEAST_MODE:
-                rows.append(ShownMode(name, text, chance, leader))
+            drawn = any(name in dict(row.cause.brings) for row in causes)
+            if drawn and chance >= LEAST_MODE:
+                rows.append(ShownMode(name, text, chance, part.title, part.weights))
     return tuple(rows)
 
 
 def _found(result: Diagnosis, causes: Iterable[Ranked], modes: Iterable[ShownMode]) -> tuple[Found, ...]:
     named = {row.name for row in modes} | {row.cause.name for row in causes}
+    told = [one.weights for one in causes] + [one.weights for one in modes]
     scored = []
     for row in result.found:
-        score = max((strength(weight_on(row.finding.name, cause.weights)) for cause in causes), default=0.0)
+        score = max((strength(weight_on(row.finding.name, weights)) for weights in told), default=0.0)
         nothing = strength(weight_on(row.finding.name, result.nothing_weights))
         if nothing >= least_on_nothing(result):
             score = max(score, nothing)

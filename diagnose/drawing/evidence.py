@@ -43,7 +43,7 @@ def open_edges(finding: Finding, choice: Choice) -> list[Edge]:
 
 def _by_mode(row: Found, choice: Choice) -> Iterator[tuple[float, Edge]]:
     for mode in choice.modes:
-        weight = weight_on(row.finding.name, mode.leader.weights)
+        weight = weight_on(row.finding.name, mode.weights)
         if shows(row.finding, mode.name) and (row.abnormal or strength(weight) >= LEAST_DECIBANS):
             yield _edge(row, f"mode.{mode.name}", weight)
 

@@ -72,7 +72,7 @@ LEGEND: tuple[tuple[Manner, str], ...] = (
     ("against", "speaks against"),
     ("open", "not known yet"),
 )
-LEGEND_FACTOR = "x3: odds of what the line ends at times 3 (for a failure mode: odds of its likeliest cause)"
+LEGEND_FACTOR = "x3: odds of what the line ends at times 3 (for a failure mode: odds of a fault in its part)"
 
 LINES: dict[Manner, dict[str, str]] = {
     "leads": {"color": "#555555", "penwidth": "1.2", "arrowhead": "vee", "arrowsize": "0.7"},

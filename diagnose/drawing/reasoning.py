@@ -121,7 +121,7 @@ class _Picture:
 
     def _wrong(self) -> Iterator[Node]:
         for mode in self.choice.modes:
-            paragraphs = _with_part(mode.text, mode.leader.part)
+            paragraphs = _with_part(mode.text, mode.part)
             yield Node(f"mode.{mode.name}", "mode", "modes", paragraphs, mode.probability)
         chance = self.result.nothing_wrong
         yield Node(NOTHING, "nothing", "modes", ("nothing wrong in the assembly itself",), chance)

@@ -132,6 +132,7 @@ class Builder:
                 unknown(context.problems, place, f"{fields.what}: there is no part", kind, self.known.parts)
             return Piece()
         context.declare(name, key.place)
+        context.vocabulary.components.add(name)
         context.vocabulary.include(part.words, f"{name}.")
         total = fsum(weights.values()) or 1.0  # exact, so that the order of causes changes nothing
         causes = tuple(
@@ -186,6 +187,7 @@ def _only(words: Vocabulary, own: frozenset[str]) -> Vocabulary:
     kept.readings = words.readings & own
     kept.grades = {name: grades for name, grades in words.grades.items() if name in own}
     kept.reasons = words.reasons & own
+    kept.components = words.components & own
     kept.places = {name: place for name, place in words.places.items() if name in own}
     return kept
 

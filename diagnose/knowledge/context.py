@@ -38,6 +38,7 @@ class Vocabulary:
         self.grades: dict[str, tuple[str, ...]] = {}
         self.reasons: set[str] = set()
         self.limits: set[str] = set()
+        self.components: set[str] = set()
         self.places: dict[str, Place] = {}
 
     def copy(self) -> Vocabulary:
@@ -53,6 +54,7 @@ class Vocabulary:
         self.grades |= {prefix + name: grades for name, grades in other.grades.items()}
         self.reasons |= {prefix + name for name in other.reasons}
         self.limits |= other.limits
+        self.components |= {prefix + name for name in other.components}
         self.places |= {prefix + name: place for name, place in other.places.items()}
 
     def names(self) -> set[str]:

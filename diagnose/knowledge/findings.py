@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from diagnose.knowledge.context import Context, local_name
-from diagnose.knowledge.fields import Fields, as_number, as_text, complain, unknown
+from diagnose.knowledge.fields import Fields, as_items, as_number, as_text, complain, unknown
 from diagnose.knowledge.premises import NOTHING, read_premises
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
@@ -35,11 +35,14 @@ def read_finding(row: Finding, fields: Fields, sights: frozenset[str], context: 
     reasons = tuple(_reason(k, v, row, fields, context) for k, v in fields.entries("reasons"))
     hidden = tuple(_hider(k, v, fields, context) for k, v in fields.entries("hidden by"))
     weighs = tuple(_weight(k, v, fields, context) for k, v in fields.entries("weighs"))
+    weighs_on = _components(fields, context)
     background = fields.need("background") if reasons else fields.get("background")
     names = {name for reason in reasons for name in reason.all_of}
     if names & sights and names - sights:
         message = f"{fields.what}: its reasons mix causes and failure modes; use one kind"
         complain(context.problems, fields.place, message)
+    if weighs_on and not weighs:
+        complain(context.problems, fields.place, f"{fields.what}: 'weighs on' goes with 'weighs'")
     if weighs and reasons:
         complain(context.problems, fields.place, f"{fields.what}: 'weighs' and 'reasons' exclude each other")
     fields.done()
@@ -49,7 +52,16 @@ def read_finding(row: Finding, fields: Fields, sights: frozenset[str], context: 
         hidden_by=hidden,
         sight=bool(names & sights),
         weighs=weighs,
+        weighs_on=weighs_on,
     )
+
+
+def _components(fields: Fields, context: Context) -> tuple[str, ...]:
+    node = fields.get("weighs on")
+    if node is None:
+        return ()
+    what = f"{fields.what}, weighs on"
+    return context.named(as_items(node, what, context.problems), what, context.vocabulary.components)
 
 
 def _grades(fields: Fields, context: Context) -> tuple[tuple[str, ...], tuple[str, ...]]:

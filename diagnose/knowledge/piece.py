@@ -108,6 +108,7 @@ def _finding(row: Finding, name: Naming, word: Wording) -> Finding:
         says=tuple(map(word.heads, row.says)),
         reasons=tuple(Reason(tuple(map(name, r.all_of)), r.at_least) for r in row.reasons),
         hidden_by=tuple((name(mode), factor) for mode, factor in row.hidden_by),
+        weighs_on=tuple(map(name, row.weighs_on)),
     )
 
 

@@ -15,8 +15,19 @@ class Answer(NamedTuple):
     place: Place = NOWHERE
 
 
+class Record(NamedTuple):
+    """What came of a case: what was found and done, and the readings of the final test (name -> answer in psi)."""
+
+    found: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
+    final_test: tuple[tuple[str, Answer], ...] = ()
+
+
 class Case(NamedTuple):
-    """`size` in inches, 0 when not given; `gauge_accuracy` in psi, None when the rule base's own is used."""
+    """`size` in inches, 0 when not given; `gauge_accuracy` in psi, None when the rule base's own is used.
+
+    `record` is not evidence: no conclusion rests on it.
+    """
 
     type: str
     title: str
@@ -26,3 +37,4 @@ class Case(NamedTuple):
     gauge_accuracy: float | None
     answers: tuple[tuple[str, Answer], ...]
     file: str = ""
+    record: Record = Record()

@@ -26,7 +26,8 @@ class Finding(NamedTuple):
     `hidden_by` names modes that multiply the chance that the finding shows at all.
     `sight` marks what is seen on an opened part: its reasons are causes, not failure modes, and
     "something the rules do not know" does not show it.
-    `weighs` holds, for a circumstance, how many decibans it adds to the odds of each kind of cause.
+    `weighs` holds, for a circumstance, how many decibans it adds to the odds of each kind of cause: of the
+    components that `weighs_on` names, or of all where it names none.
     A finding with neither reasons nor weights is only a step on the way to other findings.
     """
 
@@ -39,6 +40,7 @@ class Finding(NamedTuple):
     hidden_by: tuple[tuple[str, float], ...] = ()
     sight: bool = False
     weighs: tuple[tuple[str, float], ...] = ()
+    weighs_on: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
 
@@ -76,3 +78,9 @@ class Unlisted(NamedTuple):
     text: str
     rate: float
     shows: float
+
+
+def weighs_cause(finding: Finding, cause: Cause) -> bool:
+    """Whether a circumstance changes the odds of a cause: by its kind, in a component that it speaks of."""
+    here = not finding.weighs_on or cause.component in finding.weighs_on
+    return here and any(kind == cause.kind for kind, _ in finding.weighs)

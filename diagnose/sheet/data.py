@@ -45,6 +45,7 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
                 "failure_modes": [
                     {"name": name, "text": text, "probability": _rounded(chance)} for name, text, chance in row.modes
                 ],
+                "weights": [_weight(weight) for weight in row.weights],
             }
             for row in result.parts
         ],

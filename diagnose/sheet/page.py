@@ -160,10 +160,12 @@ def _reading(row: Verdict, result: Diagnosis, unit: str) -> Entry:
 
 
 def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
-    """What the section "Why" is about: the leading causes, or "nothing wrong" with what is likely outside."""
+    """What the section "Why" is about: the leading parts and causes, or "nothing wrong" with what is likely outside."""
     causes = [(row.cause.text, row.weights) for row in shown_causes(result) or result.causes[:1]]
     if result.nothing_wrong < 0.5:
-        return causes[:MOST_EXPLAINED]
+        likely = [row for row in result.parts if row.probability >= 0.5] or list(result.parts[:1])
+        parts = [(f"a fault of the {row.title}", row.weights) for row in likely[:2]]
+        return [*parts, *causes][:MOST_EXPLAINED]
     raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
     return [("nothing wrong in the assembly itself", result.nothing_weights), *raised[:1], *causes[:1]]
 

@@ -53,7 +53,8 @@ def prior(world: World) -> dict[str, float]:
     for cause in world.causes:
         odds = cause.rate / (1 - cause.rate)
         for finding in world.findings:
-            if finding.weighs and 0 not in world.evidence.get(finding.name, (0,)):
+            here = not finding.weighs_on or cause.component in finding.weighs_on
+            if here and finding.weighs and 0 not in world.evidence.get(finding.name, (0,)):
                 odds *= 10 ** (dict(finding.weighs).get(cause.kind, 0.0) / 10)
         rates[cause.name] = odds / (1 + odds)
     return rates

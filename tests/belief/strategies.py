@@ -77,7 +77,8 @@ def _findings(draw: st.DrawFn, causes: list[Cause], modes: list[Mode]) -> list[F
             found.append(_finding(draw, f"{component}.sight", own)._replace(sight=True))
     if draw(st.booleans()):
         weighs = (("dirt", draw(st.sampled_from([-5.0, 3.0, 10.0]))),)
-        found.append(Finding("old", "old", PLAIN_GRADES, PLAIN_GRADES, weighs=weighs))
+        where = draw(st.sampled_from([(), ("pump",), ("belt", "lamp")]))
+        found.append(Finding("old", "old", PLAIN_GRADES, PLAIN_GRADES, weighs=weighs, weighs_on=where))
     return found
 
 

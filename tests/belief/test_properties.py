@@ -83,7 +83,7 @@ def test_a_finding_that_nothing_brings_about_moves_nothing(world: World) -> None
 @given(worlds())
 def test_odds_without_a_finding_times_its_factor_are_the_odds_with_it(world: World) -> None:
     standing = weighed(world)
-    for name, changed in factors(world.network(), world.evidence, standing).items():
+    for name, changed in factors(world.network(), world.evidence).items():
         rest = {other: possible for other, possible in world.evidence.items() if other != name}
         without = weigh(world.network(), rest)
         for who, factor in changed.items():
@@ -94,7 +94,7 @@ def test_odds_without_a_finding_times_its_factor_are_the_odds_with_it(world: Wor
 def test_factors_leave_out_what_is_no_evidence() -> None:
     network = two_layers({"rust": 0.1}, [plain("noise", 0.1, {"rust": 0.8}), plain("step", 0.1, {})])
     evidence = {"noise": (0, 1), "step": (1,)}
-    assert factors(network, evidence, weigh(network, evidence)) == {}
+    assert factors(network, evidence) == {}
 
 
 def test_nothing_wrong_allows_for_site_conditions_but_not_for_the_unlisted() -> None:

@@ -12,9 +12,9 @@ import random
 from collections.abc import Callable
 from time import perf_counter
 
-from diagnose.belief.factors import factors
+from diagnose.belief.factors import weigh_with_factors
 from diagnose.belief.grades import settle
-from diagnose.belief.inside import table
+from diagnose.belief.inside import tables
 from diagnose.belief.joint import best_joint
 from diagnose.belief.likelihood import family
 from diagnose.belief.network import Network, build_network
@@ -78,7 +78,7 @@ def _evidence(finding: Finding, number: int) -> tuple[int, ...]:
 
 def forget() -> None:
     """Empties every table that is kept from one ranking to the next."""
-    for kept in (table, settle, family):
+    for kept in (tables, settle, family):
         kept.cache_clear()
 
 
@@ -102,7 +102,7 @@ def measure(copies: int) -> dict[str, float]:
     return {
         "posterior, first": least(lambda: weigh(network, evidence), forget),
         "posterior, again": least(lambda: weigh(network, evidence)),
-        "factors of all findings": least(lambda: factors(network, evidence, standing)),
+        "with factors of all findings": least(lambda: weigh_with_factors(network, evidence)),
         "best joint explanations": least(lambda: best_joint(network, evidence, standing)),
         "telling power of one question": least(lambda: telling_power(network, standing, open_)),
         "reference: 100,000 products": least(

@@ -36,10 +36,10 @@ def test_the_chain_runs_from_the_answer_to_the_repair(leaking: Diagnosis) -> Non
 
 def test_a_line_carries_the_factor_on_what_it_ends_at(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking)
-    debris = next(row for row in leaking.causes if row.cause.name == "check_1.debris")
+    check = next(row for row in leaking.parts if row.name == "check_1")
     drawn = edge(graph, "finding.first_check_reading", "mode.check_1.leaks")
     assert drawn.manner == "for"
-    assert drawn.factor == weight_on("first_check_reading", debris.weights).factor
+    assert drawn.factor == weight_on("first_check_reading", check.weights).factor
     against = edge(graph, "finding.relief_discharge", NOTHING)
     assert against.manner == "against"
     assert against.factor == weight_on("relief_discharge", leaking.nothing_weights).factor

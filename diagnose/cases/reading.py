@@ -9,7 +9,7 @@ from diagnose.knowledge.quantities import parse_pressure, parse_size, show_press
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Node, Scalar, kind_of
 from diagnose.model.assembly import Assembly
-from diagnose.model.case import Answer, Case
+from diagnose.model.case import Answer, Case, Record
 from diagnose.model.places import ProblemsFoundError
 from diagnose.model.work import Observation
 
@@ -42,7 +42,7 @@ def read_case(node: Node, assembly: Assembly) -> Case:
     """
     problems: Problems = []
     fields = Fields(node, "case", problems)
-    case = take_case(fields, assembly, problems)
+    case = take_case(fields, assembly, problems)._replace(record=_record(fields, assembly, problems))
     fields.done()
     if problems:
         raise ProblemsFoundError(problems)
@@ -67,7 +67,7 @@ def take_case(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
         profile=profile,
         notes=_bounded(fields, "notes", problems),
         gauge_accuracy=accuracy,
-        answers=_answers(fields, assembly, problems),
+        answers=_answers(fields, "observations", assembly, problems),
         file=fields.place.file,
     )
 
@@ -82,37 +82,59 @@ def _bounded(fields: Fields, key: str, problems: Problems) -> str:
     return text
 
 
-def _answers(fields: Fields, assembly: Assembly, problems: Problems) -> tuple[tuple[str, Answer], ...]:
-    if kind_of(fields.get("observations") or fields.node) == "nothing":
+def _record(fields: Fields, assembly: Assembly, problems: Problems) -> Record:
+    node = fields.get("record")
+    if node is None or kind_of(node) == "nothing":
+        return Record()
+    record = Fields(node, f"{fields.what}, record", problems)
+    result = Record(
+        found=_texts(record, "found", problems),
+        done=_texts(record, "done", problems),
+        final_test=_answers(record, "final_test", assembly, problems),
+    )
+    record.done()
+    return result
+
+
+def _texts(fields: Fields, key: str, problems: Problems) -> tuple[str, ...]:
+    texts = fields.texts(key)
+    if sum(map(len, texts)) > MOST_CASE_TEXT:
+        complain(problems, fields.at(key), f"{fields.what}, {key}: longer than {MOST_CASE_TEXT} characters")
+    return texts
+
+
+def _answers(fields: Fields, key: str, assembly: Assembly, problems: Problems) -> tuple[tuple[str, Answer], ...]:
+    if kind_of(fields.get(key) or fields.node) == "nothing":
         return ()
     observations = {row.name: row for row in assembly.observations}
     rows = []
-    for key, node in fields.entries("observations"):
-        observation = observations.get(key.text)
+    for name, node in fields.entries(key):
+        observation = observations.get(name.text)
         if observation is None:
-            _unknown(key, node, observations, assembly, problems)
+            _unknown(fields, key, name, node, assembly)
             continue
         if isinstance(node, Scalar) and not node.text.strip():
-            complain(problems, node.place, f"{key.text}: no answer; leave the line out while it is unknown")
+            complain(problems, node.place, f"{name.text}: no answer; leave the line out while it is unknown")
             continue
-        text = as_text(node, key.text, problems)
+        text = as_text(node, name.text, problems)
         try:
             value = parse_answer(observation, text)
         except ValueError as error:
             if text:
-                complain(problems, node.place, f"{key.text}: {error}")
+                complain(problems, node.place, f"{name.text}: {error}")
             continue
-        rows.append((key.text, Answer(value, text, node.place)))
+        rows.append((name.text, Answer(value, text, node.place)))
     return tuple(rows)
 
 
-def _unknown(key: Scalar, node: Node, known: dict[str, Observation], assembly: Assembly, problems: Problems) -> None:
-    inner = getattr(node, "entries", ())
-    if inner and any(row.name == key.text for row in assembly.components):
-        message = f"write the observations of a part with a dot, as in '{key.text}.{inner[0][0].text}'"
-        complain(problems, key.place, f"case, observations: {message}")
+def _unknown(fields: Fields, key: str, name: Scalar, node: Node, assembly: Assembly) -> None:
+    what, inner = f"{fields.what}, {key}", getattr(node, "entries", ())
+    if inner and any(row.name == name.text for row in assembly.components):
+        message = f"write the observations of a part with a dot, as in '{name.text}.{inner[0][0].text}'"
+        complain(fields.problems, name.place, f"{what}: {message}")
         return
-    unknown(problems, key.place, f"case, observations: {assembly.type} has no observation", key.text, known)
+    known = [row.name for row in assembly.observations]
+    unknown(fields.problems, name.place, f"{what}: {assembly.type} has no observation", name.text, known)
 
 
 def parse_answer(observation: Observation, text: str) -> str | float:

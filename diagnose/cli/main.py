@@ -15,6 +15,7 @@ from diagnose.model.places import ProblemsFoundError
 # Command -> the sentence that the list of commands shows.
 COMMANDS = {
     "find": "From a case file to ranked causes, reasons and what to do.",
+    "ask": "A consultation: one question at a time, then what to do.",
     "why": "Why a cause or finding is held: down to observations and limits.",
     "why-not": "What speaks against a cause, and what would decide.",
     "draw": "Draw the reasoning of a case as a graph.",

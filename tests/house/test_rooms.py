@@ -21,7 +21,8 @@ MAY_IMPORT = {
     "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
     "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
     "drawing": {"model", "knowledge", "engine", "plan", "diagnosis"},
-    "cli": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing"},
+    "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
+    "cli": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting"},
 }
 # Only these modules may import these libraries.
 OUTSIDE = {

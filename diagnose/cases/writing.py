@@ -1,0 +1,150 @@
+"""Writing a case as YAML that a person can edit and `reading.py` reads back, and keeping it on disk."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+import textwrap
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from fractions import Fraction
+from pathlib import Path
+
+from diagnose.knowledge.quantities import KPA_PER_PSI, MM_PER_INCH, parse_pressure, parse_size
+from diagnose.model.case import Answer, Case, Record
+
+WIDTH = 78
+
+# Text that YAML reads as it stands, whatever it looks like: letters, digits and a few signs, no sign at the start.
+_PLAIN = re.compile(r"[A-Za-z0-9_](?:[\w .,/()+%'-]*[\w.,/()+%'-])?")
+# What a line of a block may hold: no character that YAML takes for the end of a line or refuses.
+_IN_BLOCK = re.compile("[\t -~\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]*")
+_ESCAPES = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\r": "\\r", "\t": "\\t"}
+_OUTRIGHT = re.compile("[ -~\xa1-\u2027\u2030-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+
+
+def case_text(case: Case, head: str = "") -> str:
+    """The case as YAML; read again it gives the same case, its texts without blanks at their ends.
+
+    `head` are comment lines that go before it. Texts may hold any character that a case file may hold.
+    """
+    lines = [*head.splitlines(), *_entry("assembly", case.type)]
+    lines += _entry("title", case.title)
+    if case.size:
+        lines.append(f"size: {written_size(case.size)}")
+    lines += _entry("profile", case.profile)
+    if case.gauge_accuracy is not None:
+        lines.append(f"gauge_accuracy: {_written_pressure(case.gauge_accuracy)}")
+    lines += _entry("notes", case.notes)
+    lines += ["observations:", *_answers(case.answers, "  ")]
+    lines += _record(case.record)
+    return "\n".join(lines) + "\n"
+
+
+def _record(record: Record) -> list[str]:
+    lines = [*_texts("found", record.found), *_texts("done", record.done)]
+    if record.final_test:
+        lines += ["  final_test:", *_answers(record.final_test, "    ")]
+    return ["record:", *lines] if lines else []
+
+
+def _texts(key: str, texts: Iterable[str]) -> list[str]:
+    lines = [line for text in texts for line in _entry("-", text, "    ")]
+    return [f"  {key}:", *lines] if lines else []
+
+
+def _answers(answers: Iterable[tuple[str, Answer]], indent: str) -> Iterator[str]:
+    for name, answer in answers:
+        yield f"{indent}{name}: {_scalar(answer.written)}"
+
+
+def _entry(key: str, text: str, indent: str = "") -> list[str]:
+    """`key: text`, or `- text`; no line where there is no text. Long text goes below, in lines that can be edited."""
+    text = text.strip()
+    if not text:
+        return []
+    lead = f"{indent}-" if key == "-" else f"{indent}{key}:"
+    style, rows = _block(text)
+    if not rows:
+        return [f"{lead} {_scalar(text)}"]
+    return [f"{lead} {style}", *(f"{indent}  {row}" if row else "" for row in rows)]
+
+
+def _block(text: str) -> tuple[str, list[str]]:
+    """How YAML marks a block, and its lines; none where the text is short, or no block gives it back unchanged."""
+    lines = text.split("\n")
+    if not all(map(_IN_BLOCK.fullmatch, lines)):
+        return "", []
+    if len(lines) > 1:
+        return "|-", lines
+    rows = textwrap.wrap(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+    return (">-", rows) if len(rows) > 1 and " ".join(rows) == text else ("", [])
+
+
+def _scalar(text: str) -> str:
+    if _PLAIN.fullmatch(text):
+        return text
+    return '"' + "".join(map(_escaped, text)) + '"'
+
+
+def _escaped(char: str) -> str:
+    if char in _ESCAPES:
+        return _ESCAPES[char]
+    return char if _OUTRIGHT.fullmatch(char) else f"\\U{ord(char):08X}"
+
+
+def written_size(inches: float) -> str:
+    """A size as a case file has it: `2 in`, `1 1/2 in`, or millimetres where inches do not come out even."""
+    fraction = Fraction(inches).limit_denominator(16)
+    whole, over, under = fraction.numerator // fraction.denominator, fraction % 1, fraction.denominator
+    even = f"{whole} " * bool(whole) + f"{over.numerator}/{under} in" if under > 1 else f"{whole} in"
+    metric = f"{round(inches * MM_PER_INCH, 3):g} mm"
+    return next(
+        (text for text in (even, f"{inches:.3f} in", metric) if _reads(text, inches)),
+        f"{inches * MM_PER_INCH:.3f} mm",
+    )
+
+
+def _reads(text: str, inches: float) -> bool:
+    try:
+        return parse_size(text) == inches
+    except ValueError:
+        return False
+
+
+def _written_pressure(psi: float) -> str:
+    exact = f"{psi:.6f}".rstrip("0").rstrip(".") + " psid"
+    short = [f"{psi:.4g} psid", f"{psi * KPA_PER_PSI:.4g} kPa", f"{psi * KPA_PER_PSI / 100:.4g} bar"]
+    return next((text for text in short if "e" not in text and parse_pressure(text) == psi), exact)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Puts a file in place in one step: whoever reads it, or starts again after a power cut, finds the old or the new.
+
+    Raises:
+        OSError: it could not be written; an older file is then still as it was.
+    """
+    target = Path(os.path.realpath(path))
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(name, _mode(target))
+        os.replace(name, target)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(name)
+        raise
+
+
+def _mode(path: Path) -> int:
+    """The permissions of the file that is replaced, or those that a new file would get."""
+    try:
+        return path.stat().st_mode & 0o7777
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask

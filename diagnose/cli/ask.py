@@ -1,0 +1,191 @@
+"""`diagnose ask`."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from collections.abc import Iterable
+from io import TextIOWrapper
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from diagnose.cli.shared import library, load_case, load_type, rules_options, terminal_width, unit_option
+from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.wording import clean
+from diagnose.knowledge.fields import Problems, complain
+from diagnose.model.case import Case
+from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.sheet.blocks import Block, Heading, Paragraph
+from diagnose.sheet.text import as_text
+
+if TYPE_CHECKING:
+    from diagnose.consulting.keeping import Keeper
+
+BROKEN_OFF = 130
+UNSAVED = 1
+
+
+class Terminal:
+    """Shows text and reads lines. What comes from a pipe is shown as it is read, so that the record is whole."""
+
+    def __init__(self, width: int) -> None:
+        self.width = max(60, min(width, 80))
+        self._piped = not sys.stdin.isatty()
+        if isinstance(sys.stdin, TextIOWrapper):
+            sys.stdin.reconfigure(errors="replace")
+
+    def say(self, blocks: Iterable[Block]) -> None:
+        """Prints blocks after an empty line."""
+        shown = list(blocks)
+        if shown:
+            click.echo("\n" + as_text(shown, self.width), nl=False)
+
+    def tell(self, text: str) -> None:
+        """Prints a sentence."""
+        self.say([Paragraph(clean(f"{text[:1].upper()}{text[1:]}"))])
+
+    def hear(self, prompt: str) -> str:
+        """One line that was typed."""
+        click.echo()
+        line = input(prompt)
+        if self._piped:
+            click.echo(clean(line)[: self.width - len(prompt)])
+        return line
+
+
+class Start(NamedTuple):
+    """What a sitting starts from: the type, the case, the text that the case was read from, and where it is kept."""
+
+    ready: Ready
+    case: Case
+    before: str
+    path: Path
+    fresh: bool
+
+
+@click.command("ask")
+@click.argument("start", metavar="[TYPE | CASE]", required=False, default="")
+@click.option("--save", type=click.Path(path_type=Path, dir_okay=False), default=None, help="Where the case is kept.")
+@unit_option
+@click.option(
+    "--width", type=click.IntRange(60, 80), default=None, help="Columns of the text; the terminal's if left out."
+)
+@rules_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    start: str,
+    save: Path | None,
+    unit: str,
+    width: int | None,
+    rules: Path | None,
+    no_cache: bool,
+) -> None:
+    """A consultation: one question at a time, the best one first.
+
+    TYPE starts an empty case (`diagnose ask RP`); CASE goes on with a case file and writes to it. The case is kept
+    after each answer: in the file it came from, in the one that --save names, or in case.yaml or the next free name.
+    """
+    from diagnose.consulting.dialogue import Consultation
+    from diagnose.consulting.keeping import Keeper
+    from diagnose.consulting.talking import Stopped
+
+    terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
+    keeper, code = None, 0
+    try:
+        begun = _start(start or _type(types, terminal), save, types)
+        keeper = Keeper(begun.path, terminal.tell, fresh=begun.fresh, before=begun.before)
+        terminal.tell(f"{begun.case.type}: {begun.ready.assembly.title}. The case is kept in {begun.path}")
+        terminal.tell("h shows what you can type; q stops, and nothing that was answered is lost.")
+        Consultation(begun.ready, begun.case, terminal, keeper.keep, unit).run()
+    except (Stopped, EOFError):
+        click.echo()
+    except KeyboardInterrupt:
+        click.echo()
+        code = BROKEN_OFF
+    ctx.exit(_farewell(terminal, keeper, rules) or code)
+
+
+def _type(types: Library, terminal: Terminal) -> str:
+    """Asks for the type of the assembly."""
+    from diagnose.consulting.dialogue import NUMBER
+    from diagnose.consulting.replies import choice_in, command_in
+    from diagnose.consulting.screens import help_page, numbered
+    from diagnose.consulting.talking import Stopped
+
+    options = [(name, types.get(name).assembly.title) for name in types.types()]
+    terminal.say([Heading("Which type of assembly is it?", 1), numbered(options)])
+    while True:
+        line = terminal.hear(NUMBER)
+        try:
+            given = command_in(line, options)
+            if given is None:
+                return choice_in(line, options)
+            if given.key == "q":
+                raise Stopped
+            if given.key != "h":
+                raise ValueError("first the type; choose from the list, or q to stop")
+            terminal.say(help_page())
+        except ValueError as error:
+            terminal.tell(f"{error}.")
+
+
+def _start(start: str, save: Path | None, types: Library) -> Start:
+    """What the argument means: a type by its name, else a case file.
+
+    Raises:
+        ProblemsFoundError: neither, or the file has problems, or `save` would take the place of another file.
+    """
+    from diagnose.consulting.keeping import USUAL, free_name
+    from diagnose.consulting.sitting import empty_case
+
+    path = Path(start)
+    if start.casefold() in {name.casefold() for name in types.types()} or not _looks_like_a_file(start):
+        ready = load_type(start, types)
+        _must_be_free(save)
+        return Start(ready, empty_case(ready.assembly), "", save or free_name(Path(USUAL)), fresh=True)
+    if start == "-":
+        raise click.UsageError("a consultation needs standard input for the answers; name a case file")
+    ready, case = load_case(start, types)
+    if save is not None and not (save.exists() and save.samefile(path)):
+        _must_be_free(save)
+        return Start(ready, case, _text(path), save, fresh=True)
+    return Start(ready, case, _text(path), path, fresh=False)
+
+
+def _looks_like_a_file(start: str) -> bool:
+    path = Path(start)
+    return start == "-" or path.exists() or path.suffix.lower() in {".yaml", ".yml"} or len(path.parts) > 1
+
+
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8-sig")
+
+
+def _must_be_free(save: Path | None) -> None:
+    if save is not None and save.exists():
+        problems: Problems = []
+        complain(
+            problems, Place(str(save)), "exists already and is not written over; to go on with it, name it as CASE"
+        )
+        raise ProblemsFoundError(problems)
+
+
+def _farewell(terminal: Terminal, keeper: Keeper | None, rules: Path | None) -> int:
+    """Says where the case is and how to go on; the exit code."""
+    if keeper is None:
+        return 0
+    if keeper.unsaved:
+        terminal.tell(f"The case could not be saved in {keeper.path}. Keep what follows:")
+        click.echo(f"\n{keeper.unsaved}", nl=False)
+        return UNSAVED
+    if not keeper.path.exists():
+        terminal.tell("Nothing was answered, so no file was written.")
+        return 0
+    options = f" --rules {shlex.quote(str(rules))}" if rules else ""
+    terminal.tell(f"The case is kept in {keeper.path}. To go on:")
+    # Not wrapped: a command that is broken in two cannot be copied.
+    click.echo(f"\n  diagnose ask {shlex.quote(clean(str(keeper.path)))}{options}")
+    return 0

@@ -1,0 +1,251 @@
+"""The conversation itself: shows, listens, and moves the sitting. It talks through `Talk` and knows no terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from diagnose.consulting import screens
+from diagnose.consulting.closing import Closing
+from diagnose.consulting.outlook import outlook_page
+from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
+from diagnose.consulting.sitting import Sitting, begin
+from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step
+from diagnose.consulting.talking import SHOWING, Stopped, Talk
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.ready import Ready
+from diagnose.model.case import Answer, Case
+from diagnose.model.work import Observation
+from diagnose.sheet.blocks import Heading
+from diagnose.sheet.page import sheet
+
+NUMBER = "Number (h for help): "
+ANSWER = "Answer (h for help): "
+WHICH = "Which number? (Enter: none) "
+ENDING: tuple[Option, ...] = (
+    ("record", "write down what was found and done, and the final test"),
+    ("end", "end here"),
+)
+
+
+class Consultation:
+    """One sitting. `keep` is called with the case after every change of it; pressures are shown in `unit`."""
+
+    def __init__(self, ready: Ready, case: Case, talk: Talk, keep: Callable[[Case], None], unit: str = "psid") -> None:
+        self.ready, self.assembly, self.unit = ready, ready.assembly, unit
+        self.talk, self._keep = talk, keep
+        self.sitting = begin(case, ready.assembly)
+        self.result = examine(ready, case)
+        self._rows = {row.name: row for row in self.assembly.observations}
+        self._past: list[tuple[Sitting, str]] = []
+        self._wanted: Observation | None = None
+        self._warned: set[str] = set()
+
+    def run(self) -> None:
+        """Asks until nothing pays, shows the sheet, and takes down what came of it.
+
+        Raises:
+            Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
+                come through from `Talk` in the same way.
+        """
+        state = self.sitting.reached[0].state
+        self._warn(state, always=True)
+        while self._step():
+            pass
+
+    def _step(self) -> bool:
+        """One question, state or end; False when the sitting is over."""
+        if self._wanted is not None:
+            row, self._wanted = self._wanted, None
+            self._ask(row, chosen=True)
+            return True
+        match next_step(self.result, self.sitting.reached, self.sitting.skipped):
+            case Ask(question):
+                self._ask(question.observation)
+                return True
+            case EnterState() as step:
+                return self._enter(step)
+            case Finish(reason):
+                return self._finish(reason)
+
+    # Asking
+
+    def _ask(self, row: Observation, *, chosen: bool = False) -> None:
+        """Asks until there is an answer, or something else is to come. `chosen` by the person, not by the rule."""
+        if row.state:
+            self._warn(row.state)
+        over = False
+        while not over:
+            self.talk.say(screens.question_page(self.assembly, row, self.unit))
+            if chosen:
+                self.talk.tell("Enter leaves it as it is; d takes an answer back.")
+            over = self._reply(row, chosen=chosen)
+
+    def _reply(self, row: Observation, *, chosen: bool) -> bool:
+        """One reply that can be used; True when the question is done with, False when it is to be shown again."""
+        while True:
+            line = self.talk.hear(ANSWER)
+            if chosen and not line.strip():
+                return True
+            try:
+                command = command_in(line, row.answers)
+                if command is not None:
+                    return self._obey_about(row, command, chosen=chosen)
+                value, written = answer_in(line, row)
+            except ValueError as error:
+                self.talk.tell(f"{error}.")
+                continue
+            self._note(row, Answer(value, written))
+            return True
+
+    def _obey_about(self, row: Observation, command: Command, *, chosen: bool) -> bool:
+        match command.key:
+            case "?":
+                self.talk.say(outlook_page(self.result, row, self.unit))
+                return False
+            case "d":
+                self._move(self.sitting.withdrawn(row.name), f"not known: {row.title}")
+            case "l" if not chosen:
+                again = row.name in self.sitting.skipped.later
+                self._move(self.sitting.put_off(row.name), f"put off: {row.title}")
+                self.talk.tell(
+                    "Left out for this sitting; a brings it back." if again else "Put off; it comes again later."
+                )
+            case "l":
+                pass
+            case _:
+                return self._obey(command)
+        return True
+
+    def _note(self, row: Observation, answer: Answer) -> None:
+        before = self.result
+        self._move(self.sitting.answered(row.name, answer), row.title)
+        self.talk.tell(screens.kept_line(row, answer))
+        self.talk.say(screens.new_notes(before, self.result))
+        self.talk.say(screens.not_counting(before, self.result))
+
+    def _move(self, sitting: Sitting, what: str) -> None:
+        """A step that `b` can take back."""
+        self._past.append((self.sitting, what))
+        self._become(sitting)
+
+    def _become(self, sitting: Sitting) -> None:
+        before, self.sitting = self.sitting.case, sitting
+        if sitting.case != before:
+            self.result = examine(self.ready, sitting.case)
+            self._keep(sitting.case)
+
+    # Commands that may come anywhere
+
+    def _obey(self, command: Command) -> bool:
+        """True when what is being asked must be thought of anew; False when it is to be shown again."""
+        match command.key:
+            case "b":
+                return self._back()
+            case "c":
+                return self._choose("Which answer is to be changed?", screens.answers_of(self.result))
+            case "a":
+                return self._choose("Which question do you want to answer?", self._open_questions(command.rest))
+            case "w":
+                self.talk.say(screens.why_page(self.result, command.rest, self.unit))
+            case "s":
+                self.talk.say(screens.standings_page(self.result))
+            case "h":
+                self.talk.say(screens.help_page())
+            case "q":
+                raise Stopped
+            case _:
+                raise ValueError("that belongs to a question; here choose from the list, or h for help")
+        return False
+
+    def _back(self) -> bool:
+        if not self._past:
+            raise ValueError("nothing was answered in this sitting yet; c changes an earlier answer")
+        sitting, what = self._past.pop()
+        self._become(sitting)
+        self.talk.tell(f"Taken back: {what}.")
+        return True
+
+    def _open_questions(self, words: str) -> list[Option]:
+        """Every question that may be asked now, or those that `words` stand in."""
+        rows = askable(self.ready, self.result.chaining, dict(self.sitting.case.answers))
+        wanted = words.casefold().split()
+        return [
+            (row.name, row.title)
+            for row in rows
+            if all(word in f"{row.name} {row.title} {row.question}".casefold() for word in wanted)
+        ]
+
+    def _choose(self, question: str, options: Sequence[Option]) -> bool:
+        if not options:
+            raise ValueError("there is none")
+        self.talk.say([Heading(question, 1), screens.numbered([(text, text) for _, text in options])])
+        while True:
+            line = self.talk.hear(WHICH)
+            if not line.strip():
+                return False
+            try:
+                command = command_in(line, options)
+                if command is not None and command.key in SHOWING | {"q"}:
+                    self._obey(command)
+                    continue
+                self._wanted = self._rows[choice_in(line, options)]
+            except ValueError as error:
+                self.talk.tell(f"{error}.")
+                continue
+            return True
+
+    # Going deeper, and the end
+
+    def _enter(self, step: EnterState) -> bool:
+        self.talk.say(screens.entering_page(self.assembly, step))
+        if step.stage.state in self._warned:
+            self.talk.tell("The cautions that were shown for this state hold here too.")
+        self._warn(step.stage.state)
+        chosen = self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(step)))
+        if chosen == "go on":
+            self._become(self.sitting.entered(step.stage))
+        elif chosen == "stay":
+            self._become(self.sitting.stayed(step.stage))
+        elif chosen == "plan":
+            return self._finish("You chose to see the plan now.")
+        return True
+
+    def _pick(self, options: Sequence[Option], explain: Callable[[], None] | None = None) -> str:
+        """One of the options; "" when a command has changed what is to be asked."""
+        self.talk.say([screens.numbered(options)])
+        while True:
+            line = self.talk.hear(NUMBER)
+            try:
+                command = command_in(line, options)
+                if command is None:
+                    return choice_in(line, options)
+                if command.key == "?" and explain is not None:
+                    explain()
+                elif self._obey(command):
+                    return ""
+                else:
+                    self.talk.say([screens.numbered(options)])
+            except ValueError as error:
+                self.talk.tell(f"{error}.")
+
+    def _finish(self, reason: str) -> bool:
+        """The sheet; then the end, unless the person goes on."""
+        self.talk.tell(reason)
+        self.talk.say([*sheet(self.result, self.unit)])
+        self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
+        chosen = self._pick(ENDING)
+        if chosen == "record":
+            Closing(self.result, self.talk, self._keep, self.unit).take()
+        return not chosen
+
+    # Saying
+
+    def _warn(self, state: str, *, always: bool = False) -> None:
+        """The warnings of a state, once."""
+        if state in self._warned:
+            return
+        self._warned.add(state)
+        rows = screens.cautions_of(self.assembly, state, always=always)
+        if rows:
+            self.talk.say(screens.cautions_page(self.assembly, state, rows))

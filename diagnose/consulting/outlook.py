@@ -1,0 +1,82 @@
+"""Why a question is asked: what each answer would do to the present standings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.consulting.screens import shown_unit
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.wording import percent
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.case import Answer
+from diagnose.model.work import Observation
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+
+MOST_MOVED = 3
+LEAST_MOVE = 0.02
+SAMPLES = 4
+STEP = 0.1
+NOTHING = "nothing wrong in the assembly itself"
+
+Chances = dict[str, float]
+
+
+def outlook_page(result: Diagnosis, row: Observation, unit: str) -> Iterator[Block]:
+    """What an open question separates, and what would follow from each of its answers."""
+    outcomes = [(shown, _with(result, row, value)) for value, shown in trials(result, row, unit)]
+    now = _chances(result)
+    yield Heading("Why this is asked", 1)
+    bits = next((open_row.bits for open_row in result.questions if open_row.observation.name == row.name), 0.0)
+    parts = _separated(result, [_parts(after) for _, after in outcomes])
+    told = f"It tells most about: {', '.join(parts)}." if parts else "No answer by itself moves a part much."
+    test = " A field test takes this reading." if row.limit else ""
+    yield Paragraph(f"{told} About {bits:.2f} bits are expected of it in {row.minutes:g} min.{test}")
+    yield Entries(tuple(Entry("", f"{shown}:", _moves(now, _chances(after))) for shown, after in outcomes))
+
+
+def trials(result: Diagnosis, row: Observation, unit: str) -> list[tuple[str | float, str]]:
+    """The answers to try; of a reading some over its range, and one on each side of its limit (psi)."""
+    if row.answers:
+        return [(name, name) for name, _ in row.answers]
+    limit = result.profile.amounts().get(row.limit)
+    top = row.high if limit is None else min(row.high, 3 * limit)
+    values = {round(row.low + (top - row.low) * place / SAMPLES, 1) for place in range(SAMPLES + 1)}
+    values |= set() if limit is None else {limit, round(limit - STEP, 6)}
+    return [
+        (value, f"at {show_pressure(value, shown_unit(row, unit))}")
+        for value in sorted(values)
+        if row.low <= value <= row.high
+    ]
+
+
+def _with(result: Diagnosis, row: Observation, value: str | float) -> Diagnosis:
+    answers = dict(result.case.answers) | {row.name: Answer(value, str(value))}
+    return examine(result.ready, result.case._replace(answers=tuple(answers.items())))
+
+
+def _chances(result: Diagnosis) -> Chances:
+    rows = {row.cause.text: row.probability for row in (*result.causes, *result.conditions)}
+    return rows | {NOTHING: result.nothing_wrong, result.assembly.unlisted.text: result.unlisted}
+
+
+def _parts(result: Diagnosis) -> Chances:
+    outside = {row.cause.text: row.probability for row in result.conditions}
+    return {row.title: row.probability for row in result.parts} | outside
+
+
+def _separated(result: Diagnosis, outcomes: Sequence[Chances]) -> list[str]:
+    """Parts and site conditions whose probability differs most between the answers."""
+    spread = {name: max(row[name] for row in outcomes) - min(row[name] for row in outcomes) for name in _parts(result)}
+    ranked = sorted(spread, key=lambda name: (-spread[name], name))
+    return [name for name in ranked if spread[name] >= LEAST_MOVE][:MOST_MOVED]
+
+
+def _moves(now: Chances, after: Chances) -> tuple[str, ...]:
+    moved = sorted(now, key=lambda name: (-abs(after[name] - now[name]), name))[:MOST_MOVED]
+    told = [f"{name}: {percent(now[name])} -> {percent(after[name])}" for name in moved if _is_move(now, after, name)]
+    return tuple(told) or ("hardly changes anything",)
+
+
+def _is_move(now: Chances, after: Chances, name: str) -> bool:
+    return abs(after[name] - now[name]) >= LEAST_MOVE

@@ -1,0 +1,102 @@
+"""What came of a case: taking down what was found and done, and judging the final test."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from diagnose.consulting.field_test import acceptance, final_verdicts
+from diagnose.consulting.replies import Option
+from diagnose.consulting.screens import leading_causes
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.wording import clean
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.case import Record
+from diagnose.model.work import Limit, Observation
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+
+MOST_TYPED = 2000
+_NUMBERS = re.compile(r"[0-9]{1,3}(?:[ ,]+[0-9]{1,3})*")
+# Characters that no case file can hold, not even escaped.
+_NEVER_KEPT = re.compile("[^\t -~\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def texts_in(line: str, options: Sequence[Option]) -> tuple[str, ...]:
+    """Numbers of the list as the names that they stand for; anything else as the person's own words.
+
+    Raises:
+        ValueError: a number that the list does not have, or far too long a text.
+    """
+    text = _NEVER_KEPT.sub("?", clean(line.strip()))
+    if len(text) > MOST_TYPED:
+        raise ValueError(f"that is longer than {MOST_TYPED} characters; say it shorter")
+    if not _NUMBERS.fullmatch(text):
+        return (text,) if text else ()
+    numbers = [int(number) for number in re.findall("[0-9]+", text)]
+    wrong = [number for number in numbers if not 1 <= number <= len(options)]
+    if wrong:
+        raise ValueError(f"there is no number {wrong[0]} here; 1 to {len(options)}, or your own words")
+    return tuple(dict.fromkeys(options[number - 1][0] for number in numbers))
+
+
+def causes_to_record(result: Diagnosis) -> list[Option]:
+    """The causes that may have been found, by name."""
+    return [(row.cause.name, row.cause.text) for row in leading_causes(result)]
+
+
+def repairs_to_record(result: Diagnosis) -> list[Option]:
+    """The repairs of the plan, by name."""
+    return [(row.repair.name, row.repair.title) for row in (*result.plan.first, *result.plan.then)]
+
+
+def readings_to_record(result: Diagnosis, unit: str) -> list[tuple[Observation, str]]:
+    """The readings of the final test, each with the limit that judges it in words, "" where only a margin does."""
+    limits = {row.name: row for row in result.profile.limits}
+    return [
+        (row, _limit_text(limits[row.limit], unit) if row.limit in limits else "")
+        for row in acceptance(result.assembly, result.profile)
+    ]
+
+
+def _limit_text(limit: Limit, unit: str) -> str:
+    return f"{limit.relation} {show_pressure(limit.amount, unit)}"
+
+
+def recorded_page(record: Record) -> Iterator[Block]:
+    """What the case file already records."""
+    rows = [
+        f"{key}: {clean('; '.join(texts))}" for key, texts in (("found", record.found), ("done", record.done)) if texts
+    ]
+    rows += [f"final test, {name}: {clean(answer.written)}" for name, answer in record.final_test]
+    if rows:
+        yield Paragraph("Recorded so far; Enter keeps it:")
+        yield Entries(tuple(Entry("", row) for row in rows))
+
+
+def final_page(result: Diagnosis, record: Record, unit: str) -> Iterator[Block]:
+    """The final readings against the limits. Whatever they are, it says no more than whether each meets its limit."""
+    told, missing = final_verdicts(result, dict(record.final_test))
+    if not told:
+        return
+    yield Heading("Final test readings")
+    yield Entries(
+        tuple(
+            Entry(
+                "FAIL" if outcome == "fail" else outcome,
+                f"{row.title}: {show_pressure(value, unit)} (limit: {_limit_text(limit, unit)})",
+            )
+            for row, value, limit, outcome in told
+        )
+    )
+    failed = [row.title for row, _, _, outcome in told if outcome == "fail"]
+    if failed:
+        yield Paragraph(
+            f"The final test FAILS: {', '.join(failed)}. The assembly has not passed; it must not be put back in "
+            "service on these readings. Diagnose again with them as observations of a new case."
+        )
+    else:
+        yield Paragraph(f"These readings meet the limits of {result.profile.title}; they are not the whole test.")
+    if missing:
+        yield Paragraph(f"Not judged, since not taken: {', '.join(row.title for row in missing)}.")
+    yield Paragraph(f"Needed before it goes back in service: {result.assembly.retest}")
+    yield Entries(tuple(Entry("!", row.text) for row in result.assembly.cautions if row.always))

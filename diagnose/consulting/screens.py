@@ -1,0 +1,185 @@
+"""What a consultation shows, as blocks: questions, states to go into, standings, lists."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.consulting.replies import KEY_WORDS, Option
+from diagnose.consulting.stepping import EnterState, Stage
+from diagnose.diagnosis.result import Diagnosis, Ranked, is_raised
+from diagnose.diagnosis.wording import clean, percent
+from diagnose.knowledge.quantities import PRESSURE_UNITS, show_pressure
+from diagnose.knowledge.words import expected
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Answer
+from diagnose.model.work import Caution, Observation, State
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.sheet.explain import Explainer
+
+MOST_STANDING = 6
+LEAST_STANDING = 0.01
+MOST_NAMED = 3
+
+GOING_ON: tuple[Option, ...] = (
+    ("go on", "go into this state"),
+    ("stay", "stay, and ask what is left here"),
+    ("plan", "ask no more, and see the plan"),
+)
+
+
+def state_of(assembly: Assembly, name: str) -> State:
+    """A state of the assembly by its name."""
+    return next(row for row in assembly.states if row.name == name)
+
+
+def shown_unit(row: Observation, unit: str) -> str:
+    """The unit to show a reading in: its own, unless another system of units was asked for."""
+    return row.unit if unit == "psid" else unit
+
+
+def question_page(assembly: Assembly, row: Observation, unit: str) -> Iterator[Block]:
+    """A question, how to look, what it takes, and its possible answers."""
+    yield Heading(row.question or row.title, 1)
+    if row.state:
+        yield Paragraph(row.how)
+        yield Paragraph(f"{row.minutes:g} min; {state_of(assembly, row.state).text}.")
+    if row.answers:
+        yield numbered(row.answers)
+        return
+    low, high = (show_pressure(bound, shown_unit(row, unit)) for bound in (row.low, row.high))
+    yield Paragraph(f"A reading with its unit ({', '.join(PRESSURE_UNITS)}), from {low} to {high}.")
+
+
+def numbered(options: Sequence[Option]) -> Entries:
+    """Options with their numbers."""
+    rows = (name if name == meaning else f"{name}: {meaning}" for name, meaning in options)
+    return Entries(tuple(Entry(str(number), text) for number, text in enumerate(rows, 1)))
+
+
+def cautions_of(assembly: Assembly, state: str, *, always: bool = False) -> tuple[Caution, ...]:
+    """The warnings of a state; with `always`, those that stand on every sheet before them."""
+    named = state_of(assembly, state).cautions
+    return tuple(row for row in assembly.cautions if (always and row.always) or row.name in named)
+
+
+def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> Iterator[Block]:
+    """Warnings to read before anything is done in a state."""
+    yield Heading("Cautions first")
+    yield Paragraph(f"For this state: {state_of(assembly, state).text}.")
+    yield Entries(tuple(Entry("!", row.text) for row in rows))
+
+
+def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:
+    """What lies deeper, and what it takes to get there."""
+    state = state_of(assembly, step.stage.state)
+    yield Heading(f"Nothing more pays where you are. Next: {stage_text(assembly, step.stage)}.", 1)
+    titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
+    more = len(step.questions) - MOST_NAMED
+    yield Paragraph(
+        f"Reaching it takes about {state.minutes:g} min from an assembly in service. Worth looking at there: {titles}"
+        + (f"; and {more} more." if more > 0 else ".")
+    )
+
+
+def worth_page(step: EnterState) -> Iterator[Block]:
+    """What each question of a deeper state is expected to tell."""
+    yield Paragraph("What the questions there are expected to tell, in bits (one bit halves what is possible):")
+    yield Entries(tuple(Entry(f"{row.bits:.2f}", row.observation.title) for row in step.questions))
+
+
+def stage_text(assembly: Assembly, stage: Stage) -> str:
+    """A stage in words, with the part that it is about."""
+    title = next((row.title for row in assembly.components if row.name == stage.component), "")
+    text = state_of(assembly, stage.state).text
+    return f"{title}: {text}" if title else text
+
+
+def standings_page(result: Diagnosis) -> Iterator[Block]:
+    """How things stand: the answer, and the leading causes by the names that `w` takes."""
+    yield Heading("Standings", 1)
+    yield Paragraph(result.answer)
+    rows = [_standing(row) for row in leading_causes(result)]
+    rows.append(Entry(percent(result.nothing_wrong), "nothing wrong in the assembly itself"))
+    rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
+    rows += [_standing(row) for row in result.conditions if is_raised(row)][:MOST_NAMED]
+    yield Entries(tuple(rows))
+    shown = leading_causes(result)
+    names = [row.cause.name for row in shown[1:] if row.cause.name in shown[0].tied_with]
+    if names:
+        yield Paragraph(f"Not ranked against the first, since within a factor of two of it: {', '.join(names)}.")
+
+
+def leading_causes(result: Diagnosis) -> tuple[Ranked, ...]:
+    """The causes worth naming, most probable first."""
+    return tuple(row for row in result.causes[:MOST_STANDING] if row.probability >= LEAST_STANDING)
+
+
+def _standing(row: Ranked) -> Entry:
+    return Entry(percent(row.probability), f"{row.cause.name}: {row.cause.text}")
+
+
+def why_page(result: Diagnosis, name: str, unit: str) -> list[Block]:
+    """The page of `diagnose why`, for a cause, site condition, part or finding; "" means the leading cause.
+
+    Raises:
+        ValueError: nothing has that name, with the nearest that is.
+    """
+    explainer = Explainer(result, unit)
+    if name in explainer.findings:
+        return explainer.finding(name)
+    row = explainable(result, name)
+    if row is None:
+        known = [row.cause.name for row in (*result.causes, *result.conditions)]
+        known += [row.name for row in result.assembly.components]
+        raise ValueError(f"no cause, part or finding is named '{clean(name)[:40]}'; {expected(name, known)}")
+    return explainer.why(row)
+
+
+def explainable(result: Diagnosis, name: str) -> Ranked | None:
+    """A cause or condition by name, or the leading cause of a part, or of all."""
+    rows = (*result.causes, *result.conditions)
+    return next((row for row in rows if name in {row.cause.name, row.cause.component, ""}), None)
+
+
+def answers_of(result: Diagnosis) -> list[Option]:
+    """Every answer of the case: name -> title and what was said, for a numbered list."""
+    titles = {row.name: row.title for row in result.assembly.observations}
+    return [(name, f"{titles[name]}: {answer.written}") for name, answer in result.case.answers]
+
+
+def not_counting(before: Diagnosis, after: Diagnosis) -> Iterator[Block]:
+    """A word on answers that the last one set aside."""
+    earlier = {row.observation.name for row in before.set_aside}
+    titles = [row.observation.title for row in after.set_aside if row.observation.name not in earlier]
+    if titles:
+        yield Paragraph(f"Not counted as things stand, but kept: {', '.join(titles)}.")
+
+
+def new_notes(before: Diagnosis, after: Diagnosis) -> Iterator[Block]:
+    """What has to be known at once: conclusions that an answer brought and that are no evidence for a cause."""
+    known = {row.finding.name for row in before.found if row.abnormal}
+    fresh = [row for row in after.found if row.abnormal and row.finding.name not in known]
+    says = [row.says for row in fresh if not (row.finding.reasons or row.finding.weighs)]
+    if says:
+        yield Entries(tuple(Entry("!", text) for text in says))
+
+
+def kept_line(row: Observation, answer: Answer) -> str:
+    """What was taken down."""
+    meaning = dict(row.answers).get(answer.written, answer.written)
+    return f"Noted: {row.title}: {clean(meaning)}."
+
+
+def help_page() -> Iterator[Block]:
+    """What can be typed."""
+    yield Heading("What you can type", 1)
+    yield Paragraph(
+        "The number of an answer; or its word, of which a beginning is enough when it fits one answer only; or a "
+        "reading with its unit, as in 4.2 psid or 29 kPa. A single letter is always one of these:"
+    )
+    yield Entries(
+        tuple(
+            Entry(row.key, f"{f'({row.key} {row.takes}) ' if row.takes else ''}{row.does} ({', '.join(row.words)})")
+            for row in KEY_WORDS
+        )
+    )

@@ -1,0 +1,111 @@
+"""A person on the other side of a consultation: answers from a table, and remembers all that was shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
+
+from diagnose.consulting.dialogue import ANSWER, ENDING, Consultation
+from diagnose.consulting.screens import GOING_ON, numbered
+from diagnose.consulting.sitting import empty_case
+from diagnose.consulting.talking import Stopped
+from diagnose.diagnosis.ready import Library
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Answer, Case
+from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph
+from diagnose.sheet.text import as_text
+
+LIBRARY = Library(keep=False)
+MOST_HEARD = 120
+
+
+class Person:
+    """Answers each question from `table`, else `otherwise`; goes into every state unless told to `stay`."""
+
+    def __init__(
+        self, assembly: Assembly, table: Mapping[str, str], otherwise: str = "d", enter: str = "go on"
+    ) -> None:
+        self.names = {row.question: row.name for row in assembly.observations}
+        self.table, self.otherwise, self.enter = table, otherwise, enter
+        self.asked: list[str] = []
+        self.shown: list[Block] = []
+        self._heard = 0
+
+    def say(self, blocks: Iterable[Block]) -> None:
+        new = list(blocks)
+        self.shown += new
+        for block in new:
+            if isinstance(block, Heading) and block.text in self.names:
+                self.asked.append(self.names[block.text])
+
+    def tell(self, text: str) -> None:
+        self.shown.append(Paragraph(text))
+
+    def hear(self, prompt: str) -> str:
+        self._heard += 1
+        assert self._heard < MOST_HEARD, "the consultation does not end"
+        if prompt == ANSWER:
+            return self.table.get(self.asked[-1], self.otherwise)
+        options = [block for block in self.shown if isinstance(block, Entries)][-1]
+        if options == numbered(GOING_ON):
+            return self.enter
+        assert options == numbered(ENDING)
+        return "end"
+
+    @property
+    def text(self) -> str:
+        return as_text(self.shown, 60)
+
+
+class Lines:
+    """Types one line after the other, whatever is asked; then there is no more input."""
+
+    def __init__(self, *lines: str) -> None:
+        self._lines: Iterator[str] = iter(lines)
+        self.shown: list[Block] = []
+
+    def say(self, blocks: Iterable[Block]) -> None:
+        self.shown += blocks
+
+    def tell(self, text: str) -> None:
+        self.shown.append(Paragraph(text))
+
+    def hear(self, prompt: str) -> str:
+        self.shown.append(Paragraph(prompt))
+        for line in self._lines:
+            return line
+        raise EOFError
+
+    @property
+    def text(self) -> str:
+        return " ".join(as_text(self.shown, 80).split())
+
+
+def case_with(kind: str, answers: Mapping[str, str | float] | None = None) -> Case:
+    case = empty_case(LIBRARY.get(kind).assembly)
+    rows = ((name, Answer(value, str(value))) for name, value in (answers or {}).items())
+    return case._replace(answers=tuple(rows))
+
+
+def sat(kind: str, table: Mapping[str, str], otherwise: str = "d", enter: str = "go on") -> tuple[Consultation, Person]:
+    """A whole sitting from an empty case to its end."""
+    ready = LIBRARY.get(kind)
+    person = Person(ready.assembly, table, otherwise, enter)
+    talk = Consultation(ready, case_with(kind), person, forget)
+    talk.run()
+    return talk, person
+
+
+def forget(case: Case) -> None:
+    """Keeps nothing."""
+    del case
+
+
+def typed(case: Case, *lines: str) -> tuple[Consultation, Lines, list[Case]]:
+    """A sitting in which these lines are typed and then the input ends; with every case that was kept."""
+    kept: list[Case] = []
+    lines_in = Lines(*lines)
+    talk = Consultation(LIBRARY.get(case.type), case, lines_in, kept.append)
+    with suppress(EOFError, Stopped):
+        talk.run()
+    return talk, lines_in, kept

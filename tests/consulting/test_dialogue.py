@@ -1,0 +1,190 @@
+"""Single moves of a consultation: each command, and what it leaves behind."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from diagnose.consulting.dialogue import Consultation
+from diagnose.consulting.talking import Stopped
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.case import Answer, Record
+from diagnose.sheet.data import as_data
+from tests.consulting.person import LIBRARY, Lines, case_with, forget, typed
+
+RUNS: dict[str, str | float] = {"relief_valve_discharge": "continuous"}
+SEEN = RUNS | {"discharge_when_water_is_drawn": "stops", "downstream_use": "no"}
+CLEAR: dict[str, str | float] = SEEN | {"first_check_differential": 1.2, "check_1.seat": "debris"}
+
+
+def standings(result: Diagnosis) -> dict[str, float]:
+    return {row.cause.name: row.probability for row in (*result.causes, *result.conditions)}
+
+
+def test_back_ends_where_one_would_be_without_the_answer() -> None:
+    straight, _, _ = typed(case_with("RP"), "continuous")
+    talk, lines, kept = typed(case_with("RP"), "continuous", "stops", "b")
+    assert talk.sitting == straight.sitting
+    assert standings(talk.result) == standings(straight.result)
+    assert [len(case.answers) for case in kept] == [1, 2, 1]
+    assert "Taken back: " in lines.text
+
+
+def test_back_takes_back_a_question_left_out_and_stops_at_the_beginning() -> None:
+    talk, lines, _ = typed(case_with("RP"), "d", "back", "back")
+    assert talk.sitting == typed(case_with("RP"))[0].sitting
+    assert "nothing was answered in this sitting yet" in lines.text
+
+
+def test_change_ends_where_one_would_be_had_it_been_answered_so_at_once() -> None:
+    talk, _, kept = typed(case_with("RP"), "spitting", "steady", "change", "1", "continuous")
+    afresh = case_with("RP", {"relief_valve_discharge": "continuous", "supply_pressure": "steady"})
+    assert kept[-1].answers == afresh.answers
+    assert standings(talk.result) == standings(examine(LIBRARY.get("RP"), afresh))
+
+
+def test_a_change_can_be_taken_back_and_an_answer_withdrawn() -> None:
+    talk, _, _ = typed(case_with("RP", SEEN), "c", "1", "none", "b")
+    assert talk.sitting.case == case_with("RP", SEEN)
+    talk, _, _ = typed(case_with("RP", SEEN), "c", "discharge when", "d")
+    assert "discharge_when_water_is_drawn" not in dict(talk.sitting.case.answers)
+
+
+def test_an_answer_that_no_longer_counts_is_kept_and_named() -> None:
+    talk, lines, _ = typed(case_with("RP", SEEN), "c", "1", "none")
+    assert "Not counted as things stand, but kept: discharge while water is drawn" in lines.text
+    assert "discharge_when_water_is_drawn" in dict(talk.sitting.case.answers)
+
+
+def test_another_question_can_be_chosen_by_words_and_left_again() -> None:
+    talk, lines, _ = typed(case_with("RP"), "a first check differential", "1", "", "another first check", "1", "29 kPa")
+    assert dict(talk.sitting.case.answers) == {"first_check_differential": Answer(4.206094, "29 kPa")}
+    relieved = lines.text
+    assert relieved.index("closing a valve puts that protection out of service") < relieved.index(
+        "At what differential"
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("4.2", "is not an answer here"),
+        ("c", "There is none"),
+        ("w relief_valv", "no cause, part or finding is named 'relief_valv'; did you mean 'relief_valve'?"),
+        ("a nothing of the kind", "There is none"),
+        ("", "is not an answer here"),
+    ],
+)
+def test_wrong_input_is_one_line_and_asks_again(line: str, told: str) -> None:
+    talk, lines, kept = typed(case_with("RP"), line)
+    assert told.lower() in lines.text.lower()
+    assert lines.text.endswith("Answer (h for help):")
+    assert not kept
+    assert talk.sitting == typed(case_with("RP"))[0].sitting
+
+
+def test_a_reading_needs_its_unit_and_its_range() -> None:
+    talk, lines, _ = typed(case_with("RP"), "a first check differential", "1", "4.2", "4,2 psid", "99 psid", "4.2 psid")
+    text = lines.text
+    assert "'4.2' has no unit" in text
+    assert "is not a pressure" in text
+    assert "outside the range" in text
+    assert dict(talk.sitting.case.answers)["first_check_differential"].value == 4.2
+
+
+def test_why_this_is_asked_shows_what_each_answer_would_do() -> None:
+    _, lines, _ = typed(case_with("RP", RUNS | {"downstream_use": "no"}), "a water is drawn", "1", "?")
+    text = lines.text
+    assert "It tells most about: first check valve" in text
+    moved = re.search(r"stops: debris between disc and seat of the first check valve: (\d+) % -> (\d+) %", text)
+    assert moved is not None
+    assert int(moved[2]) > int(moved[1])
+
+
+def test_why_this_is_asked_of_a_reading_tries_both_sides_of_its_limit() -> None:
+    _, lines, _ = typed(case_with("RP", SEEN), "a first check differential", "1", "reason")
+    assert "at 5.0 psid:" in lines.text
+    assert "at 4.9 psid:" in lines.text
+
+
+def test_why_and_standings_change_nothing() -> None:
+    talk, lines, kept = typed(
+        case_with("RP", RUNS), "s", "standings", "w", "why check_1.debris", "w relief_discharge", "h"
+    )
+    assert "check_1.debris: debris between" in lines.text
+    assert "WHAT SPEAKS FOR IT" in lines.text
+    assert "What you can type" in lines.text
+    assert not kept
+    assert talk.sitting == typed(case_with("RP", RUNS))[0].sitting
+
+
+@pytest.mark.parametrize("word", ["q", "stop", "quit"])
+def test_stop_stops(word: str) -> None:
+    talk = Consultation(LIBRARY.get("RP"), case_with("RP"), Lines(word), forget)
+    with pytest.raises(Stopped):
+        talk.run()
+
+
+def test_resuming_gives_the_same_standings_and_the_same_data() -> None:
+    talk, _, kept = typed(case_with("RP"), "continuous", "no", "d")
+    resumed, _, _ = typed(kept[-1])
+    assert as_data(resumed.result) == as_data(talk.result)
+
+
+def test_a_clear_case_goes_straight_to_the_sheet() -> None:
+    _, lines, _ = typed(case_with("RP", CLEAR))
+    assert "The repair is clear enough" in lines.text
+    assert "Answer (h for help)" not in lines.text
+    assert "WHAT TO DO" in lines.text
+
+
+def test_the_record_is_taken_down_beside_the_observations() -> None:
+    case = case_with("RP", CLEAR)
+    _, lines, kept = typed(case, "record", "1", 'new disc: "soft"', "1.2 psid", "x", "6 psid")
+    record = kept[-1].record
+    assert record.found == ("check_1.debris",)
+    assert record.done == ('new disc: "soft"',)
+    assert {name: answer.written for name, answer in record.final_test} == {
+        "relief_valve_opening_point": "1.2 psid",
+        "first_check_differential": "6 psid",
+    }
+    assert kept[-1].answers == case.answers
+    assert "The final test FAILS: relief valve opening point." in lines.text
+    assert "'x' is not a pressure" in lines.text
+    assert [bool(row.record.found) for row in kept] == [True] * len(kept)
+
+
+def test_final_readings_that_meet_their_limits_are_called_no_more_than_that() -> None:
+    _, lines, _ = typed(case_with("RP", CLEAR), "record", "", "", "2.5 psid", "6 psid")
+    text = lines.text
+    assert "they are not the whole test" in text
+    assert "FAILS" not in text
+    assert "safe" not in text[text.index("FINAL TEST READINGS") :]
+
+
+def test_a_margin_is_judged_from_its_two_readings() -> None:
+    _, lines, _ = typed(
+        case_with("RP", CLEAR)._replace(profile="iowa_city"), "record", "", "", "3 psid", "5.1 psid", ""
+    )
+    assert "The final test FAILS: margin of the first check over the relief valve." in lines.text
+
+
+def test_what_was_recorded_before_is_kept_by_enter() -> None:
+    case = case_with("RP", CLEAR)._replace(record=Record(found=("grit",), done=("cleaned",)))
+    _, lines, kept = typed(case, "record", "", "q")
+    assert "found: grit" in lines.text
+    assert not kept
+
+
+def test_while_recording_other_commands_are_refused() -> None:
+    _, lines, kept = typed(case_with("RP", CLEAR), "record", "b", "h", "s", "")
+    assert "cannot be done while recording" in lines.text
+    assert not kept
+
+
+def test_after_the_sheet_one_can_go_on() -> None:
+    talk, lines, _ = typed(case_with("RP", CLEAR), "?", "c", "check_1.seat", "clean")
+    assert dict(talk.sitting.case.answers)["check_1.seat"].value == "clean"
+    assert "That belongs to a question".lower() in lines.text.lower()

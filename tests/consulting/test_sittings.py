@@ -1,0 +1,126 @@
+"""Whole sittings: answers from a table whose cause the test knows lead to the right part."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.consulting.stepping import first_stage
+from diagnose.diagnosis.examine import chained
+from diagnose.diagnosis.outcomes import askable
+from diagnose.sheet.blocks import Entries, Heading, Steps
+from tests.consulting.person import LIBRARY, Person, case_with, sat
+
+FIRST_CHECK_FOULED = {
+    "relief_valve_discharge": "continuous",
+    "discharge_when_water_is_drawn": "stops",
+    "first_check_differential": "1.2 psid",
+    "supply_pressure": "steady",
+    "check_1.seat": "debris",
+}
+RELIEF_VALVE_SHUT = {
+    "relief_valve_discharge": "nothing",
+    "downstream_use": "no",
+    "backpressure_source": "no",
+    "relief_valve_opened": "no, it stayed shut",
+    "first_check_differential": "7 psid",
+    "outlet_shutoff_check": "steady",
+    "hose_positions": "right",
+    "test_cock_2.flow": "full",
+    "test_cock_3.flow": "full",
+}
+SECOND_CHECK_LEAKS = {
+    "relief_valve_discharge": "continuous",
+    "second_check_backpressure_test": "falls_t",
+    "backpressure_source": "yes",
+    "supply_pressure": "steady",
+    "first_check_differential": "7 psid",
+}
+DOUBLE_CHECK = {"first_check_differential": "0.3 psid", "second_check_differential": "17 kPa", "needle": "settles"}
+VACUUM_BREAKER = {"check_differential": "0.1 psid", "air_inlet_opened": "opened", "air_inlet_opening_point": "2.1 psid"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "table", "part"),
+    [
+        ("RP", FIRST_CHECK_FOULED, "check_1"),
+        ("RP", RELIEF_VALVE_SHUT, "relief_valve"),
+        ("RP", SECOND_CHECK_LEAKS, "check_2"),
+        ("DC", DOUBLE_CHECK, "check_1"),
+        ("PVB", VACUUM_BREAKER, "check_1"),
+    ],
+)
+def test_a_sitting_reaches_the_part_that_is_at_fault(kind: str, table: dict[str, str], part: str) -> None:
+    talk, person = sat(kind, table)
+    assert talk.result.parts[0].name == part
+    assert len(person.asked) == len(set(person.asked)), "a question that was answered or left out came again"
+
+
+@pytest.fixture(scope="module")
+def fouled() -> Person:
+    return sat("RP", FIRST_CHECK_FOULED)[1]
+
+
+def test_the_cautions_of_a_state_come_before_its_first_question_and_once(fouled: Person) -> None:
+    assembly = LIBRARY.get("RP").assembly
+    states = {row.name: row.state for row in assembly.observations}
+    texts = {row.name: row.text for row in assembly.cautions}
+    questions = {row.question: row.name for row in assembly.observations}
+    warned: set[str] = set()
+    counted = 0
+    for block in fouled.shown:
+        if isinstance(block, Entries):
+            warned |= {row.text for row in block.rows if row.lead == "!"}
+        if isinstance(block, Heading):
+            counted += block.text == "Cautions first" and block.level == 2
+            if block.text in questions:
+                state = next(row for row in assembly.states if row.name == states[questions[block.text]])
+                assert {texts[name] for name in state.cautions if name in texts} <= warned
+    assert counted == len({states[name] for name in fouled.asked})
+
+
+def test_cautions_come_before_any_step_of_a_repair(fouled: Person) -> None:
+    first_steps = next(place for place, block in enumerate(fouled.shown) if isinstance(block, Steps))
+    headings = [block.text for block in fouled.shown[:first_steps] if isinstance(block, Heading)]
+    assert headings.index("What to do") < len(headings) - 1 - headings[::-1].index("Cautions first")
+
+
+def test_nothing_shown_is_wider_than_60_columns(fouled: Person) -> None:
+    assert max(len(line) for line in fouled.text.splitlines()) <= 60
+
+
+def test_no_question_comes_that_the_gates_forbid() -> None:
+    """Whatever is answered, a question that is asked could be asked with what was known before it."""
+    talk, person = sat("RP", RELIEF_VALVE_SHUT)
+    known: dict[str, str | float] = {}
+    ready = LIBRARY.get("RP")
+    said = dict(talk.sitting.case.answers)
+    for name in person.asked:
+        chaining, _ = chained(ready, case_with("RP", known))
+        assert name in {row.name for row in askable(ready, chaining, known)}
+        if name in said:
+            known[name] = said[name].value
+    assert "discharge_when_water_is_drawn" not in person.asked
+
+
+def test_whoever_stays_is_never_asked_anything_that_lies_deeper() -> None:
+    _, person = sat("RP", {"relief_valve_discharge": "continuous"}, enter="stay")
+    states = {row.name: row.state for row in LIBRARY.get("RP").assembly.observations}
+    assert {states[name] for name in person.asked} == {first_stage(LIBRARY.get("RP").assembly).state}
+
+
+def test_a_question_put_off_comes_once_more_and_then_no_more() -> None:
+    _, person = sat("RP", {}, otherwise="later", enter="plan")
+    assert max(person.asked.count(name) for name in person.asked) == 2
+    half = len(person.asked) // 2
+    assert sorted(person.asked[:half]) == sorted(person.asked[half:])
+
+
+@pytest.mark.parametrize("kind", LIBRARY.types())
+def test_every_type_can_be_gone_through_without_knowing_anything(kind: str) -> None:
+    talk, person = sat(kind, {})
+    assert not talk.sitting.case.answers
+    assert len(person.asked) == len(set(person.asked))
+
+
+def test_the_tool_never_calls_an_assembly_safe(fouled: Person) -> None:
+    assert "is safe" not in fouled.text.lower()

@@ -1,4 +1,4 @@
-"""`python -m tests.benchmarks.quality [SAMPLES]`: how good the answers are, measured on the model's own cases.
+"""`python -m tests.benchmarks.quality [SAMPLES [TYPE ...]]`: how good the answers are, measured on the model's own cases.
 
 For every cause of every type: the cause is taken as present, all others by their base rates; findings are drawn with
 the stated probabilities; a random two thirds of them are known. Once without what is seen on opened parts ("outside"),
@@ -32,12 +32,13 @@ class Scores:
     """Adds up the scores of one group of cases."""
 
     def __init__(self) -> None:
-        self.count = self.first = self.third = 0
+        self.count = self.first = self.third = self.part = 0
         self.loss = self.brier = 0.0
 
-    def add(self, rank: int, chance: float) -> None:
-        """Takes one case in which the present cause had this rank (from 1) and probability."""
+    def add(self, rank: int, chance: float, part_rank: int) -> None:
+        """Takes one case in which the present cause had this rank (from 1) and probability, and its part this rank."""
         self.count += 1
+        self.part += part_rank <= 1
         self.first += rank <= 1
         self.third += rank <= 3
         self.loss -= log(max(chance, LEAST))
@@ -46,7 +47,8 @@ class Scores:
     def row(self, name: str) -> str:
         """A line of the table."""
         n = max(self.count, 1)
-        return f"| {name} | {self.first / n:.0%} | {self.third / n:.0%} | {self.loss / n:.2f} | {self.brier / n:.2f} |"
+        shares = " | ".join(f"{share / n:.0%}" for share in (self.part, self.first, self.third))
+        return f"| {name} | {shares} | {self.loss / n:.2f} | {self.brier / n:.2f} |"
 
 
 class Sampler:
@@ -99,7 +101,8 @@ def per_cause(ready: Ready, samples: int, *, opened: bool) -> tuple[dict[str, Sc
             standing = weigh(ready.network, sampler.shown(sampler.causes([name]), opened=opened))
             ranked = {cause: chance for cause, chance in standing.causes.items() if cause in inside}
             for scores in (parts[row.component], causes[name], parts["all"]):
-                scores.add(rank_of(name, ranked), standing.causes[name])
+                part_rank = rank_of(row.component, standing.components)
+                scores.add(rank_of(name, ranked), standing.causes[name], part_rank)
     return parts, causes
 
 
@@ -118,8 +121,8 @@ def calibration(ready: Ready, samples: int) -> list[tuple[float, float, int]]:
 def main() -> None:
     """Prints the page."""
     samples = int(sys.argv[1]) if len(sys.argv) > 1 else 12
-    types = Library().all()
-    print("| type and part | first | first three | log loss | Brier |\n|---|---|---|---|---|")
+    types = {name: ready for name, ready in Library().all().items() if name in sys.argv[2:] or len(sys.argv) < 3}
+    print("| type and part | part first | cause first | among three | log loss | Brier |\n|---|---|---|---|---|---|")
     never: list[str] = []
     for name, ready in types.items():
         for opened in (False, True):
@@ -133,7 +136,7 @@ def main() -> None:
                 never += [f"{name}: {cause}" for cause, scores in causes.items() if not scores.first]
     print("\n| type | mean probability given | share present | causes counted |\n|---|---|---|---|")
     for name, ready in types.items():
-        for mean, share, count in calibration(ready, samples * 60):
+        for mean, share, count in calibration(ready, samples * 100):
             print(f"| {name} | {mean:.3f} | {share:.3f} | {count} |")
     print("\nNever first, even with the part opened:", "; ".join(never) or "none")
 

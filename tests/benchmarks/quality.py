@@ -1,4 +1,4 @@
-"""`python -m tests.benchmarks.quality [SAMPLES [TYPE ...]]`: how good the answers are, measured on the model's own cases.
+"""`python -m tests.benchmarks.quality [SAMPLES [TYPE ...]]`: how good the answers are on the model's own cases.
 
 For every cause of every type: the cause is taken as present, all others by their base rates; findings are drawn with
 the stated probabilities; a random two thirds of them are known. Once without what is seen on opened parts ("outside"),

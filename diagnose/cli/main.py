@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
@@ -58,6 +59,8 @@ def root() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs a command; problems in the input are printed one a line and end with exit code 2."""
+    # A command builds much and drops little before it ends; looking for garbage would only take time.
+    gc.disable()
     try:
         root.main(args=arguments, prog_name="diagnose")
     except ProblemsFoundError as error:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -79,4 +79,9 @@ def load_type(name: str, types: Library) -> Ready:
 
 def terminal_width() -> int:
     """Columns of the terminal; 80 where it is not known."""
-    return shutil.get_terminal_size((80, 24)).columns
+    if os.environ.get("COLUMNS", "").isdecimal():
+        return int(os.environ["COLUMNS"])
+    try:
+        return os.get_terminal_size(sys.stdout.fileno()).columns or 80
+    except (OSError, ValueError):
+        return 80

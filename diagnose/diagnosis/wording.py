@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 _KEPT = {"\n", "\t"}
 _TURNING = {chr(code) for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x061C)}
 
@@ -32,6 +30,11 @@ def clean(text: str) -> str:
 
 
 def _visible(char: str) -> str:
-    if char in _KEPT or (char not in _TURNING and unicodedata.category(char) not in {"Cc", "Cs"}):
+    if char in _KEPT or (char not in _TURNING and not _is_control(ord(char))):
         return char
     return f"<U+{ord(char):04X}>"
+
+
+def _is_control(code: int) -> bool:
+    """Unicode's categories Cc (control) and Cs (half characters)."""
+    return code < 0x20 or 0x7F <= code < 0xA0 or 0xD800 <= code < 0xE000

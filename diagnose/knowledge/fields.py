@@ -194,7 +194,7 @@ class Fields:
     def misspelt(self) -> None:
         """Reports every key that nobody asked for and that is like a missing one, in place of the missing one."""
         for name, (key, _) in self._entries.items():
-            meant = nearest(name, self._missing) if name not in self._asked else None
+            meant = nearest(name, self._missing) if self._missing and name not in self._asked else None
             if meant is not None:
                 self.problems.remove(self._missing[meant])
                 missed = self._missing[meant]

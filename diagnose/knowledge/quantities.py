@@ -8,7 +8,6 @@ gravity.
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 KPA_PER_PSI = 6.894757293168361
 MM_PER_INCH = 25.4
@@ -63,7 +62,7 @@ def parse_size(text: str) -> float:
     whole, over, under, plain, unit = found.groups()
     if over and int(under) == 0:
         raise ValueError(f"'{_short(text)}' divides by zero")
-    number = float(plain) if plain else float(Fraction(int(over), int(under)))
+    number = float(plain) if plain else int(over) / int(under)
     inches = (float(whole or 0) + number) / (MM_PER_INCH if unit == "mm" else 1.0)
     if not 0.1 <= inches <= 24:
         raise ValueError(f"'{_short(text)}' is not the size of an assembly; expected between 1/4 in and 24 in")

@@ -5,7 +5,7 @@ the stated probabilities; a random two thirds of them are known. Once without wh
 once with it ("opened"). Prints, as Markdown for docs/quality.md: share of cases whose cause is among the first one and
 three (ties broken against the cause), log loss (nats, -ln of the probability given to the cause), Brier score (mean
 squared error of that probability), per type and per part; a calibration table over all causes on cases drawn from the
-base rates themselves; and the causes that are never first even with the part opened.
+base rates themselves; and the causes that are not first even when their part shows all that they most likely show.
 
 Scores as general-purpose libraries define them (top-k accuracy, log loss, Brier score, calibration curve). Invented
 data: every case here is drawn from the rule base, none was seen on a site.
@@ -90,20 +90,19 @@ def rank_of(name: str, causes: Mapping[str, float]) -> int:
     return sum(chance >= causes[name] for other, chance in causes.items() if other != name) + 1
 
 
-def per_cause(ready: Ready, samples: int, *, opened: bool) -> tuple[dict[str, Scores], dict[str, Scores]]:
-    """Scores by part, and by cause."""
+def per_cause(ready: Ready, samples: int, *, opened: bool) -> dict[str, Scores]:
+    """Scores by part, and of all."""
     sampler = Sampler(ready, random.Random(SEED))  # noqa: S311  nothing secret is drawn
     inside = {row.name: row for row in ready.assembly.causes if row.component}
     parts: dict[str, Scores] = defaultdict(Scores)
-    causes: dict[str, Scores] = defaultdict(Scores)
     for name, row in inside.items():
         for _ in range(samples):
             standing = weigh(ready.network, sampler.shown(sampler.causes([name]), opened=opened))
             ranked = {cause: chance for cause, chance in standing.causes.items() if cause in inside}
-            for scores in (parts[row.component], causes[name], parts["all"]):
+            for scores in (parts[row.component], parts["all"]):
                 part_rank = rank_of(row.component, standing.components)
                 scores.add(rank_of(name, ranked), standing.causes[name], part_rank)
-    return parts, causes
+    return parts
 
 
 def calibration(ready: Ready, samples: int) -> list[tuple[float, float, int]]:
@@ -118,27 +117,52 @@ def calibration(ready: Ready, samples: int) -> list[tuple[float, float, int]]:
     return [(sum(p for p, _ in row) / len(row), sum(y for _, y in row) / len(row), len(row)) for row in bins if row]
 
 
+def never_first(ready: Ready) -> list[str]:
+    """The causes that are not first even when their part is opened and shows all that they most likely show."""
+    inside = {row.name: row for row in ready.assembly.causes if row.component}
+    sights = [row for row in ready.assembly.findings if row.sight]
+    found = []
+    for name, row in inside.items():
+        own = [
+            sight for sight in sights if any(row.component + "." in cause for r in sight.reasons for cause in r.all_of)
+        ]
+        standing = weigh(ready.network, {sight.name: (_likeliest(sight, name),) for sight in own})
+        ranked = {cause: chance for cause, chance in standing.causes.items() if cause in inside}
+        if rank_of(name, ranked) > 1:
+            found.append(f"{name} (behind {max(ranked, key=lambda cause: ranked[cause])})")
+    return found
+
+
+def _likeliest(finding: Finding, cause: str) -> int:
+    """The grade that the cause alone most likely shows."""
+    quiet = [1 - chance for chance in finding.background]
+    for reason in finding.reasons:
+        if reason.all_of == (cause,):
+            quiet = [rest * (1 - chance) for rest, chance in zip(quiet, reason.at_least, strict=True)]
+    reached = [1.0, *(1 - rest for rest in quiet), 0.0]
+    return max(range(len(finding.grades)), key=lambda grade: reached[grade] - reached[grade + 1])
+
+
 def main() -> None:
     """Prints the page."""
     samples = int(sys.argv[1]) if len(sys.argv) > 1 else 12
     types = {name: ready for name, ready in Library().all().items() if name in sys.argv[2:] or len(sys.argv) < 3}
     print("| type and part | part first | cause first | among three | log loss | Brier |\n|---|---|---|---|---|---|")
-    never: list[str] = []
     for name, ready in types.items():
         for opened in (False, True):
-            parts, causes = per_cause(ready, samples, opened=opened)
+            parts = per_cause(ready, samples, opened=opened)
             label = "opened" if opened else "outside"
             print(parts["all"].row(f"**{name}, {label}**"))
             if not opened:
                 for part in sorted(set(parts) - {"all"}):
                     print(parts[part].row(f"{name}, {part}"))
-            if opened:
-                never += [f"{name}: {cause}" for cause, scores in causes.items() if not scores.first]
     print("\n| type | mean probability given | share present | causes counted |\n|---|---|---|---|")
     for name, ready in types.items():
         for mean, share, count in calibration(ready, samples * 100):
             print(f"| {name} | {mean:.3f} | {share:.3f} | {count} |")
-    print("\nNever first, even with the part opened:", "; ".join(never) or "none")
+    print("\nNot first even when their part is opened and shows all that they most likely show:\n")
+    for name, ready in types.items():
+        print(f"- {name}: {'; '.join(never_first(ready)) or 'none'}")
 
 
 if __name__ == "__main__":

@@ -40,9 +40,18 @@ def test_a_line_carries_the_factor_on_what_it_ends_at(leaking: Diagnosis) -> Non
     drawn = edge(graph, "finding.first_check_reading", "mode.check_1.leaks")
     assert drawn.manner == "for"
     assert drawn.factor == weight_on("first_check_reading", check.weights).factor
-    against = edge(graph, "finding.relief_discharge", NOTHING)
-    assert against.manner == "against"
-    assert against.factor == weight_on("relief_discharge", leaking.nothing_weights).factor
+
+
+def test_a_line_to_nothing_wrong_carries_the_factor_on_it(rp: Ready) -> None:
+    good: dict[str, str | float] = {"first_check_differential": 6.5, "relief_valve_opening_point": 2.6}
+    good["relief_valve_discharge"] = "spitting"
+    result = examined(rp, good)
+    lines = [row for row in draw_reasoning(result).edges if row.end == NOTHING]
+    assert lines
+    for row in lines:
+        weight = weight_on(row.start.removeprefix("finding."), result.nothing_weights)
+        assert row.factor == weight.factor
+        assert row.manner == ("for" if weight.factor > 1 else "against")
 
 
 def test_a_reading_says_its_value_and_its_limit_in_the_unit_asked_for(leaking: Diagnosis) -> None:

@@ -1,0 +1,216 @@
+"""The most probable exact sets of causes, and what an answer would make of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from heapq import heappop, heappush
+from itertools import accumulate, pairwise
+from math import prod
+from operator import mul
+from typing import NamedTuple
+
+from diagnose.belief.evidence import Evidence, Given, chance_of_nothing, known_findings, sort_evidence
+from diagnose.belief.grades import settle
+from diagnose.belief.inside import modes_of, outcomes_of
+from diagnose.belief.likelihood import likelihood
+from diagnose.belief.network import UNLISTED, Circumstance, Network, Part, Shown, Sight
+from diagnose.belief.posterior import Standing
+
+SHARE = 0.9
+LOOKED_AT = 600
+MOST = 150
+AT_MOST = 3
+States = dict[int, float]
+
+
+class LikelySet(NamedTuple):
+    """Exactly these causes, with their probability given the evidence.
+
+    `states` are the sets of modes (bits of the network) that they may have brought about, with their weights.
+    """
+
+    causes: frozenset[str]
+    chance: float
+    states: States
+
+
+def likely_sets(
+    network: Network,
+    evidence: Evidence,
+    standing: Standing,
+    share: float = SHARE,
+    most: int = MOST,
+) -> list[LikelySet]:
+    """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
+
+    No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
+    Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 600 of
+    them at the most. Site conditions and "unlisted" count as causes.
+
+    Raises:
+        ValueError: a finding or a grade that the network does not have.
+    """
+    known = known_findings(network, evidence)
+    given = sort_evidence(network, known)
+    scale = chance_of_nothing(network, known, given) / standing.evidence_probability
+    weighing = _Weighing(network, given)
+    odds = {name: _odds(standing.chance(name)) for name in (*standing.causes, UNLISTED)}
+    found: list[LikelySet] = []
+    covered = 0.0
+    for names in _falling(odds, AT_MOST):
+        states = {modes: weight * scale for modes, weight in weighing.states(names).items() if weight}
+        chance = sum(states.values())
+        found.append(LikelySet(frozenset(names), chance, states))
+        covered += chance
+        if covered >= share or len(found) >= LOOKED_AT:
+            break
+    found.sort(key=lambda row: (-row.chance, sorted(row.causes)))
+    sums = accumulate(row.chance for row in found)
+    enough = next((i for i, total in enumerate(sums) if total >= share), len(found) - 1)
+    return [row for row in found[: min(enough + 1, most)] if row.chance > 0]
+
+
+def _odds(chance: float) -> float:
+    return chance / max(1 - chance, 1e-12)
+
+
+def _falling(odds: Mapping[str, float], at_most: int) -> Iterator[tuple[str, ...]]:
+    """Sets of names in falling order of the product of their odds, each once."""
+    names = sorted((name for name in odds if odds[name] > 0), key=lambda name: (-odds[name], name))
+    values = [odds[name] for name in names]
+    # A set is left for its last place moved one on, or, where it is fresh, for one with a further place: places rise,
+    # so every set is met from one that is not less probable once those odds above 1 are all in or all out.
+    waiting: list[tuple[float, tuple[int, ...]]] = []
+    for size in range(min(at_most, len(names)) + 1):
+        first = tuple(range(size))
+        heappush(waiting, (-prod(values[i] for i in first), first))
+    met = {places for _, places in waiting}
+    while waiting:
+        _, places = heappop(waiting)
+        yield tuple(names[i] for i in places)
+        for at, place in enumerate(places):
+            last = places[at + 1] if at + 1 < len(places) else len(names)
+            moved = (*places[:at], place + 1, *places[at + 1 :])
+            if place + 1 < last and moved not in met:
+                met.add(moved)
+                heappush(waiting, (-prod(values[i] for i in moved), moved))
+
+
+class _Weighing:
+    """Weighs sets of causes; what a part makes of its own causes is worked out once for all sets."""
+
+    def __init__(self, network: Network, given: Given) -> None:
+        self._parts = network.parts
+        self._given = given
+        self._seats = _seats(network)
+        self._likelihood = likelihood(given.joint)
+        self._known: dict[tuple[int, tuple[int, ...]], States] = {}
+        self._seen = [p for p, seen in enumerate(given.seen) if seen]
+
+    def states(self, names: Sequence[str]) -> States:
+        """The weight of these causes and no others with every set of modes, all evidence included."""
+        members: dict[int, tuple[int, ...]] = dict.fromkeys(self._seen, ())
+        for p, c in sorted(self._seats[name] for name in names):
+            members[p] = (*members.get(p, ()), c)
+        found = {0: 1.0}
+        for p, inside in members.items():
+            more = self._part(p, inside)
+            # Modes of different parts are different bits.
+            found = {m | n: weight * factor for m, weight in found.items() for n, factor in more.items()}
+        return {modes: weight * self._likelihood[modes] for modes, weight in found.items()}
+
+    def _part(self, p: int, inside: tuple[int, ...]) -> States:
+        if (p, inside) not in self._known:
+            part, given = self._parts[p], self._given
+            ways = [outcomes_of(part.brings[c], given.odds[p][c]) for c in inside]
+            modes = modes_of(ways, likelihood(given.seen[p])[sum(1 << c for c in inside)])
+            self._known[p, inside] = {
+                bits << part.first: weight * self._plain(part, bits) for bits, weight in modes.items()
+            }
+        return self._known[p, inside]
+
+    def _plain(self, part: Part, bits: int) -> float:
+        factors = self._given.factors[part.first : part.first + len(part.modes)]
+        return prod(factor for m, factor in enumerate(factors) if bits >> m & 1)
+
+
+def _seats(network: Network) -> dict[str, tuple[int, int]]:
+    return {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
+
+
+class Answers:
+    """What the possible answers to open observations would make of sets of causes.
+
+    Findings that one answer settles are taken as independent given the causes; where it settles one, this is exact.
+    """
+
+    def __init__(self, network: Network, sets: Sequence[LikelySet]) -> None:
+        rows: list[Shown | Sight | Circumstance] = [*network.shown, *network.sights, *network.circumstances]
+        self._findings = {row.name: row for row in rows}
+        self._chances = [row.chance for row in sets]
+        self._modes = [modes for row in sets for modes in row.states]
+        self._weights = [weight / row.chance for row in sets for weight in row.states.values()]
+        self._ends = [0, *accumulate(len(row.states) for row in sets)]
+        seats = _seats(network)
+        self._causes = [[seats[name] for name in row.causes] for row in sets]
+        self._parts = network.parts
+        self._masked: dict[str, list[int]] = {}
+        self._rows: dict[tuple[str, tuple[int, ...]], list[float]] = {}
+
+    def joint(self, outcomes: Sequence[Evidence]) -> list[list[float]]:
+        """For each outcome the probability of it together with each set; over the outcomes it adds up to the set's.
+
+        `outcomes` are the findings that each answer would newly settle, with their possible grades. Each set's
+        chances of the outcomes are scaled to add up to 1; a circumstance counts by its odds ratio.
+        """
+        rows = [self._outcome(outcome) for outcome in outcomes]
+        totals = [sum(column) for column in zip(*rows, strict=True)]
+        even = 1 / max(len(rows), 1)
+        return [
+            [
+                chance * (x / total if total > 0 else even)
+                for chance, x, total in zip(self._chances, row, totals, strict=True)
+            ]
+            for row in rows
+        ]
+
+    def _outcome(self, outcome: Evidence) -> list[float]:
+        found = [1.0] * len(self._chances)
+        for name, possible in sorted(outcome.items()):
+            if name in self._findings:
+                found = [*map(mul, found, self._row(name, tuple(sorted(possible))))]
+        return found
+
+    def _row(self, name: str, possible: tuple[int, ...]) -> list[float]:
+        """The chance that the finding has one of these grades, given each set; for a circumstance the odds ratio."""
+        if (name, possible) not in self._rows:
+            finding = self._findings[name]
+            if isinstance(finding, Shown):
+                row = self._shown(finding, possible)
+            elif isinstance(finding, Sight):
+                row = self._sight(finding, possible)
+            else:
+                row = self._odds_ratios(finding, possible)
+            self._rows[name, possible] = row
+        return self._rows[name, possible]
+
+    def _shown(self, finding: Shown, possible: tuple[int, ...]) -> list[float]:
+        settled = settle(finding.chances, possible)
+        if finding.name not in self._masked:
+            self._masked[finding.name] = [*map(settled.mask.__and__, self._modes)]
+        masked = self._masked[finding.name]
+        weighed = [*map(mul, self._weights, map(settled.__getitem__, masked))]
+        return [sum(weighed[start:end]) for start, end in pairwise(self._ends)]
+
+    def _sight(self, finding: Sight, possible: tuple[int, ...]) -> list[float]:
+        settled = settle(finding.chances, possible)
+        present = (sum(1 << c for p, c in causes if p == finding.part) for causes in self._causes)
+        return [settled[bits & settled.mask] for bits in present]
+
+    def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> list[float]:
+        times = dict(circumstance.times) if min(possible) > 0 else {}
+        seats = [[(self._parts[p], c) for p, c in causes] for causes in self._causes]
+        return [
+            prod(times.get(part.kinds[c], 1.0) for part, c in some if circumstance.concerns(part.component))
+            for some in seats
+        ]

@@ -1,0 +1,107 @@
+"""What can be tried: repairs as the planner counts them, the terms they are made on, and which of them are allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from math import isfinite
+from typing import NamedTuple
+
+from diagnose.model.work import Repair, State
+
+
+class Attempt(NamedTuple):
+    """One repair as the planner counts it.
+
+    `minutes` is the work at the clock, `parts_minutes` what its parts cost, as minutes of work. `level` is how many
+    minutes from "in service" the deepest of its `states` lies. `cures` pairs a cause with the probability that this
+    repair removes it, independently of every other cause and of every other repair. Without cures it is a plain retest.
+    """
+
+    name: str
+    minutes: float
+    cures: tuple[tuple[str, float], ...]
+    parts_minutes: float = 0.0
+    level: float = 0.0
+    states: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+
+
+class Terms(NamedTuple):
+    """What holds for every plan, in minutes.
+
+    `retest` follows each attempt; `fall_back` is paid when nothing that was tried has helped (a replacement, or handing
+    the work over); `reached` is how deep the state reached so far lies. A state allows all that any state of as many
+    minutes or fewer allows, so only the difference to the deepest one reached is ever paid.
+    """
+
+    fall_back: float
+    retest: float = 0.0
+    reached: float = 0.0
+
+
+def attempts_of(repairs: Sequence[Repair], states: Sequence[State], size_factor: float = 1.0) -> tuple[Attempt, ...]:
+    """Repairs as attempts; `size_factor` multiplies their minutes, not those of states or parts.
+
+    Raises:
+        KeyError: a repair needs a state that is not among `states`.
+    """
+    minutes = {state.name: state.minutes for state in states}
+    return tuple(
+        Attempt(
+            repair.name,
+            repair.minutes * size_factor,
+            repair.cures,
+            repair.parts_minutes,
+            max((minutes[name] for name in repair.states), default=0.0),
+            repair.states,
+            repair.parts,
+        )
+        for repair in repairs
+    )
+
+
+def allowed(
+    attempts: Sequence[Attempt],
+    states: Mapping[str, float],
+    forbidden: Collection[str] = (),
+    at_hand: Collection[str] | None = None,
+) -> tuple[Attempt, ...]:
+    """The attempts that need no forbidden state and, where `at_hand` is given, no part outside it.
+
+    `states` maps a state to its minutes from "in service". To forbid a state forbids every state of as many minutes or
+    more, since these are taken to contain it; that errs on the safe side.
+
+    Raises:
+        KeyError: a forbidden state is not among `states`, so that nothing would be forbidden.
+    """
+    shallowest = min((states[name] for name in forbidden), default=float("inf"))
+    return tuple(
+        attempt
+        for attempt in attempts
+        if attempt.level < shallowest
+        and set(forbidden).isdisjoint(attempt.states)
+        and (at_hand is None or set(attempt.parts) <= set(at_hand))
+    )
+
+
+def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """The attempts by name, so that no result depends on the order in which they came.
+
+    Raises:
+        ValueError: two have the same name; minutes are negative or not finite; a chance of cure is not within 0..1.
+    """
+    names = [attempt.name for attempt in attempts]
+    if twice := sorted({name for name in names if names.count(name) > 1}):
+        raise ValueError(f"two attempts are called {twice[0]}")
+    for attempt in attempts:
+        if not all(isfinite(x) and x >= 0 for x in (attempt.minutes, attempt.parts_minutes, attempt.level)):
+            raise ValueError(f"the minutes of {attempt.name} must be finite and not negative")
+        if not all(0 <= chance <= 1 for _, chance in attempt.cures):
+            raise ValueError(f"a chance of cure of {attempt.name} is not within 0..1")
+    return tuple(sorted(attempts, key=lambda attempt: attempt.name))
+
+
+def check_terms(terms: Terms) -> None:
+    """Raises ValueError where minutes are negative or not finite."""
+    if not all(isfinite(minutes) and minutes >= 0 for minutes in terms):
+        raise ValueError("the fall-back, the retest and the state reached need finite minutes that are not negative")

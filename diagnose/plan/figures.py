@@ -1,0 +1,165 @@
+"""The figures that a search for a plan rests on: what is likely to be wrong still, and what that must still cost.
+
+How likely the test still fails depends on the set of repairs made, not on their order, and so does the deepest state
+reached. Each figure is worked out once for all weights of the worlds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import groupby
+from math import prod
+from operator import add, mul
+from typing import NamedTuple
+
+from diagnose.plan.attempts import Attempt, Terms
+from diagnose.plan.worlds import Lump, Lumps
+
+Columns = list[tuple[int, ...]]
+
+
+class Next(NamedTuple):
+    """An attempt that may come next: the set of attempts after it, its place, its minutes when it is made."""
+
+    after: int
+    place: int
+    minutes: float
+
+
+class Kept(dict[tuple[int, int], float]):
+    """Figures by a kind of cause and a set of the attempts that cure it, each worked out once."""
+
+    def __init__(self, work_out: Callable[[int, int], float]) -> None:
+        super().__init__()
+        self._work_out = work_out
+
+    def __missing__(self, key: tuple[int, int]) -> float:
+        self[key] = self._work_out(*key)
+        return self[key]
+
+
+class Figures:
+    """Figures for one list of attempts, by lumps of worlds.
+
+    A set of attempts is an integer of bits. Before the first test all worlds count as failing, also one in which
+    nothing is wrong: only a test tells. That makes a plain retest, an attempt without cures, worth considering.
+    """
+
+    def __init__(self, attempts: Sequence[Attempt], terms: Terms, lumps: Lumps) -> None:
+        self._chances = lumps.chances
+        self._own = [attempt.minutes + attempt.parts_minutes + terms.retest for attempt in attempts]
+        self._levels = [attempt.level for attempt in attempts]
+        self.fall_back = terms.fall_back
+        self.everything = (1 << len(attempts)) - 1
+        self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
+        self._useful = sum(1 << i for i in range(len(attempts)) if any(mask >> i & 1 for mask in self._masks))
+        self._ratios = [
+            sorted((self._own[i] / chance, i) for i, chance in enumerate(row) if chance) for row in self._chances
+        ]
+        self._misses = Kept(self._miss)
+        self._alone: dict[float, Kept] = {}
+        self._reached: dict[tuple[int, float], float] = {}
+        self._nexts: dict[tuple[int, float, bool], list[Next]] = {}
+        self._fails: dict[int, list[float]] = {}
+        self._at_least: dict[tuple[int, float], list[float]] = {}
+        self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
+
+    def fails(self, made: int) -> list[float]:
+        """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""
+        if made not in self._fails:
+            cured = [1 - miss for miss in self._outlasting(made)]
+            passing = [x for columns in self._columns for x in _products(columns, cured)]
+            self._fails[made] = [1 - x for x in passing] if made else [1.0] * len(passing)
+        return self._fails[made]
+
+    def at_least(self, made: int, reached: float) -> list[float]:
+        """For every lump what is still to come at the least, once these attempts are made: as if its causes were seen.
+
+        A seen set of causes costs no less than any one of them alone; a cause alone costs no less than attempts
+        in falling order of chance over cost, states but the shallowest for nothing, and giving up where that is less.
+        """
+        key = (made, reached)
+        if key not in self._at_least:
+            outlasting = self._outlasting(made)
+            still = [*map(mul, outlasting, self._costs(made, reached))]
+            cured = [1 - miss for miss in outlasting]
+            self._at_least[key] = [x for columns in self._columns for x in _firsts(columns, still, cured)]
+        return self._at_least[key]
+
+    def _outlasting(self, made: int) -> list[float]:
+        """The chance that a cause of each kind, and one that nothing cures, is still there after these attempts."""
+        return [*map(self._misses.__getitem__, enumerate(map(made.__and__, self._masks))), 1.0]
+
+    def _costs(self, made: int, reached: float) -> list[float]:
+        """What a cause of each kind, and one that nothing cures, still costs at the least where it is there."""
+        costs = self._alone.setdefault(reached, Kept(lambda kind, left: self._one_alone(kind, left, reached)))
+        return [*map(costs.__getitem__, enumerate(map((~made).__and__, self._masks))), self.fall_back]
+
+    def _miss(self, kind: int, made: int) -> float:
+        return prod(1 - chance for i, chance in enumerate(self._chances[kind]) if made >> i & 1)
+
+    def _one_alone(self, kind: int, left: int, reached: float) -> float:
+        if not left:
+            return self.fall_back
+        shallowest = min(level for i, level in enumerate(self._levels) if left >> i & 1)
+        return min(self.fall_back, max(shallowest - reached, 0.0) + self._without_states(kind, left))
+
+    def _without_states(self, kind: int, left: int) -> float:
+        cost = self.fall_back
+        for _, i in reversed(self._ratios[kind]):
+            if left >> i & 1:
+                cost = min(cost, self._own[i] + (1 - self._chances[kind][i]) * cost)
+        return cost
+
+    def reached(self, made: int, start: float) -> float:
+        """How deep the deepest state lies after these attempts, in minutes from "in service"."""
+        key = (made, start)
+        if key not in self._reached:
+            self._reached[key] = max(start, *(level for i, level in enumerate(self._levels) if made >> i & 1), 0.0)
+        return self._reached[key]
+
+    def dearest(self, reached: float) -> float:
+        """What a plan that makes every attempt at most once can cost at the most."""
+        return sum(self._own) + max([reached, *self._levels]) - reached + self.fall_back
+
+    def nexts(self, made: int, start: float, *, whole: bool = False) -> list[Next]:
+        """Every attempt that may come next.
+
+        One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
+        """
+        key = (made, start, whole)
+        if key not in self._nexts:
+            left = ~made & (self._useful if made and not whole else self.everything)
+            reached = self.reached(made, start)
+            self._nexts[key] = [
+                Next(made | 1 << i, i, own + max(level - reached, 0.0))
+                for i, (own, level) in enumerate(zip(self._own, self._levels, strict=True))
+                if left >> i & 1
+            ]
+        return self._nexts[key]
+
+
+def _columns(lumps: Sequence[Lump], costs: Sequence[float]) -> list[Columns]:
+    """Lumps of each length as columns: the dearest kind of each lump, then the next. The empty lump has no column."""
+    found: list[Columns] = []
+    for _, lot in groupby(lumps, key=len):
+        rows = [sorted(lump, key=lambda kind: (-costs[kind], kind)) for lump in lot]
+        found.append([*zip(*rows, strict=True)])
+    return found
+
+
+def _products(columns: Columns, values: Sequence[float]) -> list[float]:
+    """For every lump the product of the values of its kinds."""
+    found = [1.0] * (len(columns[0]) if columns else 1)
+    for column in columns:
+        found = [*map(mul, found, map(values.__getitem__, column))]
+    return found
+
+
+def _firsts(columns: Columns, still: Sequence[float], cured: Sequence[float]) -> list[float]:
+    """For every lump the expected cost of the first of its kinds that is still there."""
+    found = [0.0] * (len(columns[0]) if columns else 1)
+    for column in reversed(columns):
+        later = map(mul, map(cured.__getitem__, column), found)
+        found = [*map(add, map(still.__getitem__, column), later)]
+    return found

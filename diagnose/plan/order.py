@@ -1,0 +1,138 @@
+"""In which order to make repairs: the least expected minutes until the test passes.
+
+With one fault, sure cures and costs that do not depend on the order, this is the order of falling chance over cost
+(Kadane and Simon 1977, as quoted by others; Kalagnanam and Henrion 1988, quoted by others). Several faults, repairs
+that share a fault and states that are reached once make it hard in general (Vomlelova and Vomlel 2003, from memory),
+so it is searched for, exactly up to a stated amount of work.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import prod
+from typing import NamedTuple
+
+from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
+from diagnose.plan.figures import Figures
+from diagnose.plan.search import Found, Goal, cheapest
+from diagnose.plan.worlds import Lumps, World, Worlds
+
+MOST_SETS = 20_000
+
+
+class Step(NamedTuple):
+    """An attempt in its place: the chance that it comes to it, its minutes if it does, the chance to pass by then.
+
+    `minutes` are those of work, parts, the retest and of going deeper than the steps before.
+    """
+
+    attempt: Attempt
+    comes_to_it: float
+    minutes: float
+    passes: float
+
+
+class Order(NamedTuple):
+    """A plan: its steps, the expected minutes until the test passes (or all has failed and the fall-back is paid).
+
+    `least` is a figure that no plan can be below; where `exact` it is the expected minutes themselves, otherwise the
+    search was cut short and this is the best plan that it had met.
+    """
+
+    steps: tuple[Step, ...]
+    expected: float
+    least: float
+    exact: bool
+
+    def passes(self) -> float:
+        """The chance that the test has passed after all steps; 0 where there are none."""
+        return self.steps[-1].passes if self.steps else 0.0
+
+
+def cheapest_order(
+    attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, most: int = MOST_SETS, whole: bool = False
+) -> Order:
+    """The order with the least expected minutes; attempts that do not pay are left out unless `whole`.
+
+    `worlds` maps exact sets of causes to probabilities that add up to 1; what no attempt cures stays wrong. A step
+    costs its minutes times the chance that the test still fails before it: sum over i of P(fails after 1..i-1) C_i,
+    plus P(fails after all) times the fall-back (Heckerman, Breese and Rommelse 1995, from memory). `most` bounds the
+    number of sets of attempts that are looked at, and so the time.
+
+    Raises:
+        ValueError: an attempt, the terms or a probability is impossible; two attempts have the same name.
+    """
+    check_terms(terms)
+    named = in_order(attempts)
+    lumps = Lumps(named, [worlds])
+    goal = Goal(most, whole=whole)
+    found = cheapest(Figures(named, terms, lumps), lumps.weights(worlds), terms.reached, goal)
+    return as_order(found, named, worlds, terms)
+
+
+def as_order(found: Found, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Order:
+    """What the search found, written out step by step."""
+    chosen = [attempts[i] for i in found.order]
+    return Order(steps_of(chosen, worlds, terms), found.expected, found.least, found.exact)
+
+
+def steps_of(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> tuple[Step, ...]:
+    """The given order written out."""
+    steps: list[Step] = []
+    before, reached = 1.0, terms.reached
+    for i, attempt in enumerate(attempts):
+        minutes = attempt.minutes + attempt.parts_minutes + terms.retest + max(attempt.level - reached, 0.0)
+        after = still_fails(attempts[: i + 1], worlds)
+        steps.append(Step(attempt, before, minutes, 1 - after))
+        before, reached = after, max(reached, attempt.level)
+    return tuple(steps)
+
+
+def expected_minutes(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> float:
+    """The expected minutes of one given order, fall-back included."""
+    steps = steps_of(attempts, worlds, terms)
+    left = 1 - steps[-1].passes if steps else 1.0
+    return sum(step.comes_to_it * step.minutes for step in steps) + left * terms.fall_back
+
+
+def still_fails(made: Sequence[Attempt], worlds: Worlds) -> float:
+    """The chance that the test fails after these attempts, in whatever order they were made; 1 before the first."""
+    if not made:
+        return 1.0
+    misses = _misses(made, worlds)
+    return sum(chance * (1 - prod(1 - misses[name] for name in sorted(world))) for world, chance in _sorted(worlds))
+
+
+def after_failing(made: Sequence[Attempt], worlds: Worlds) -> dict[World, float]:
+    """What may still be wrong once the test has failed after these attempts (at least one).
+
+    Raises:
+        ZeroDivisionError: the attempts cannot fail.
+    """
+    misses = _misses(made, worlds)
+    found: dict[World, float] = {}
+    for world, chance in _sorted(worlds):
+        for left, share in _leftovers(world, misses):
+            if left:
+                found[left] = found.get(left, 0.0) + chance * share
+    total = sum(found.values())
+    return {world: chance / total for world, chance in found.items()}
+
+
+def _misses(made: Sequence[Attempt], worlds: Worlds) -> dict[str, float]:
+    names = {name for world in worlds for name in world}
+    tables = [dict(attempt.cures) for attempt in made]
+    return {name: prod(1 - cures.get(name, 0.0) for cures in tables) for name in names}
+
+
+def _leftovers(world: World, misses: dict[str, float]) -> list[tuple[World, float]]:
+    found: list[tuple[World, float]] = [(frozenset(), 1.0)]
+    for name in sorted(world):
+        miss = misses[name]
+        stays = [(left | {name}, share * miss) for left, share in found if miss]
+        found = [(left, share * (1 - miss)) for left, share in found if miss < 1] + stays
+    return found
+
+
+def _sorted(worlds: Worlds) -> list[tuple[World, float]]:
+    return sorted(worlds.items(), key=lambda row: sorted(row[0]))

@@ -1,0 +1,95 @@
+"""What to do when there is only so much time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
+from diagnose.plan.figures import Figures
+from diagnose.plan.order import MOST_SETS, Order, cheapest_order
+from diagnose.plan.worlds import Lumps, Worlds
+
+ALIKE = 1e-12
+
+
+class Timed(NamedTuple):
+    """A plan that fits, with the chance to pass and what no plan that fits can exceed; `exact` where these are equal.
+
+    `minutes` at the clock if every step has to be made.
+    """
+
+    order: Order
+    passes: float
+    at_most: float
+    minutes: float
+    exact: bool
+
+
+def best_within(
+    limit: float, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, most: int = MOST_SETS
+) -> Timed:
+    """The plan with the greatest chance to pass within `limit` minutes at the clock.
+
+    Someone with a time limit wants the work done within it, so the chance decides, not the expected minutes: these
+    only decide in which order the chosen repairs are made. All steps together fit into the limit, so it is kept
+    however many fail. Clock time is work, retests and reaching states; what parts cost takes no time. Of sets with
+    the same chance the one that takes the least time is made. `most` bounds the sets looked at.
+
+    Raises:
+        ValueError: as `cheapest_order`.
+    """
+    check_terms(terms)
+    named = in_order(attempts)
+    lumps = Lumps(named, [worlds])
+    choice = _Choice(named, Figures(named, terms, lumps), lumps.weights(worlds), terms, limit)
+    choice.go(most)
+    chosen = [attempt for i, attempt in enumerate(named) if choice.made >> i & 1]
+    order = cheapest_order(chosen, worlds, terms, most=most, whole=True)
+    passes = 1 - choice.fails
+    return Timed(order, passes, 1 - choice.least, choice.minutes, choice.fails - choice.least <= ALIKE)
+
+
+class _Choice:
+    """Goes through the sets of attempts that fit; leaves out branches that cannot fail less than the best so far."""
+
+    def __init__(
+        self, attempts: Sequence[Attempt], figures: Figures, weights: Sequence[float], terms: Terms, limit: float
+    ) -> None:
+        self._figures, self._weights, self._terms, self._limit = figures, weights, terms, limit
+        self._attempts = attempts
+        self.made, self.fails, self.minutes = 0, 1.0, 0.0
+        self.least = 1.0
+
+    def go(self, most: int) -> None:
+        """Looks at `most` sets at the most; where that is too few, `least` is what the rest could still come to."""
+        waiting = [(0, (1 << len(self._attempts)) - 1)]
+        for _ in range(most):
+            if not waiting:
+                break
+            made, left = waiting.pop()
+            waiting += self._look(made, left)
+        self.least = min([self.fails, *(self._fails(made | left) for made, left in waiting)])
+
+    def _look(self, made: int, left: int) -> list[tuple[int, int]]:
+        """Takes one set into account; what remains are the branches with the next attempt, and without it."""
+        fails, minutes = self._fails(made), self._minutes(made)
+        if (fails, minutes) < (self.fails - ALIKE, minutes) or (fails <= self.fails + ALIKE and minutes < self.minutes):
+            self.made, self.fails, self.minutes = made, fails, minutes
+        fitting = [i for i in range(len(self._attempts)) if left >> i & 1 and self._fits(made | 1 << i)]
+        left = sum(1 << i for i in fitting)
+        if not left or self._fails(made | left) > self.fails + ALIKE:
+            return []
+        first = left & -left
+        return [(made, left & ~first), (made | first, left & ~first)]
+
+    def _fails(self, made: int) -> float:
+        return sum(x * y for x, y in zip(self._weights, self._figures.fails(made), strict=True))
+
+    def _fits(self, made: int) -> bool:
+        return self._minutes(made) <= self._limit
+
+    def _minutes(self, made: int) -> float:
+        chosen = [attempt for i, attempt in enumerate(self._attempts) if made >> i & 1]
+        deepest = max([self._terms.reached, *(attempt.level for attempt in chosen)])
+        return sum(attempt.minutes + self._terms.retest for attempt in chosen) + deepest - self._terms.reached

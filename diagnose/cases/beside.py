@@ -9,7 +9,7 @@ from typing import NamedTuple
 from diagnose.cases.reading import take_case
 from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.fields import Fields, Problems, as_items, as_text, complain, unknown
-from diagnose.knowledge.rulebase import CASES_ENDING
+from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.knowledge.yamltext import Node, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

@@ -11,15 +11,11 @@ from typing import NamedTuple
 import platformdirs
 
 from diagnose import __version__
-from diagnose.belief.network import Network, build_network
-from diagnose.engine.chaining import Chaining
-from diagnose.engine.circles import CircleFoundError
-from diagnose.engine.gates import order_gates
-from diagnose.engine.program import Program, compile_program
+from diagnose.belief.network import Network
+from diagnose.engine.layout import Program
 from diagnose.knowledge.cache import Shelf
-from diagnose.knowledge.rulebase import fingerprint, read_rule_base, shipped_folder
+from diagnose.knowledge.shipped import fingerprint, shipped_folder
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.model.premises import Gate
 
 COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
@@ -41,34 +37,6 @@ class Shelfmark(NamedTuple):
     types: tuple[str, ...]
 
 
-def compiled(assembly: Assembly, version: str) -> Ready:
-    """Compiles one type.
-
-    Raises:
-        ProblemsFoundError: findings, or the conditions under which answers count, rest on each other in a circle.
-    """
-    grades = {row.name: row.grades for row in assembly.findings}
-    computed = {row.name: row.computed for row in assembly.observations if row.computed}
-    try:
-        program = compile_program(grades, assembly.rules)
-        gates = order_gates(assembly.gates, assembly.rules, computed)
-        Chaining(program, {}, computed)
-    except CircleFoundError as error:
-        raise ProblemsFoundError([_circle(error, assembly)]) from error
-    network = build_network(assembly.causes, assembly.modes, assembly.findings, assembly.unlisted)
-    return Ready(assembly, program, network, gates, version)
-
-
-def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:
-    places = {row.name: row.place for row in assembly.findings}
-    places |= {row.name: row.place for row in assembly.observations}
-    names = list(error.names)
-    place = places.get(names[0], Place(assembly.type)) if names else Place(assembly.type)
-    circle = " rests on ".join([*names, *names[:1]])
-    notes = tuple((places[name], f"'{name}' stands here") for name in dict.fromkeys(names[1:]) if name in places)
-    return Problem(place, f"a circle: {circle}; a conclusion cannot rest on itself", notes)
-
-
 class Library:
     """The types of one rule base. `folder` None means the shipped one; `keep` False leaves the cache alone."""
 
@@ -77,14 +45,15 @@ class Library:
         self.version = fingerprint(self.folder)[:12] if self.folder.is_dir() else ""
         self._shelf = _shelf() if keep else None
         self._compiled: dict[str, Ready] = {}
+        self._types: tuple[str, ...] = ()
 
     def types(self) -> tuple[str, ...]:
         """The names of all types, sorted."""
-        if not self._compiled and self._shelf is not None:
+        if not self._types and self._shelf is not None:
             mark = self._shelf.load(self._key("types"))
             if isinstance(mark, Shelfmark):
-                return mark.types
-        return tuple(self._all())
+                self._types = mark.types
+        return self._types or tuple(self._all())
 
     def get(self, name: str) -> Ready:
         """One type, ready. `name` must be one of `types`."""
@@ -99,8 +68,10 @@ class Library:
         return {name: self.get(name) for name in self.types()}
 
     def _all(self) -> dict[str, Ready]:
-        base = read_rule_base(self.folder)
-        self._compiled = {name: compiled(assembly, self.version) for name, assembly in base.assemblies.items()}
+        from diagnose.diagnosis.compiling import compiled_base  # noqa: PLC0415  not needed where the cache has it
+
+        self._compiled = compiled_base(self.folder, self.version)
+        self._types = tuple(self._compiled)
         if self._shelf is not None:
             for name, ready in self._compiled.items():
                 self._shelf.save(self._key(name), ready)

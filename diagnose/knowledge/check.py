@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from diagnose.knowledge.rulebase import read_rule_base, shipped_folder
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
 
 

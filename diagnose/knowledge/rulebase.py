@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,16 +11,15 @@ from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
+from diagnose.knowledge.shipped import rule_files
 from diagnose.knowledge.yamltext import Mapping, Node, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
-CASES_ENDING = ".cases.yaml"
 SITE_FILES = ("conditions", "validity", "circumstances")
 FIXED_FILES = {f"{name}.yaml" for name in ("scales", "sources", "states", "cautions", "retired", "limits/gauge")} | {
     f"site/{name}.yaml" for name in SITE_FILES
 }
-PLACES_OF_RULES = ("_rules", "../rules")
 
 
 class RuleBase(NamedTuple):
@@ -29,38 +27,6 @@ class RuleBase(NamedTuple):
 
     folder: str
     assemblies: dict[str, Assembly]
-
-
-def shipped_folder() -> Path:
-    """The rule base beside the package: inside an installed wheel, or in the checkout.
-
-    Raises:
-        ProblemsFoundError: there is none.
-    """
-    package = Path(__file__).resolve().parent.parent
-    for place in PLACES_OF_RULES:
-        folder = package / place
-        if (folder / "scales.yaml").is_file():
-            return folder.resolve()
-    raise ProblemsFoundError([Problem(Place(str(package)), "no rule base is installed beside the package")])
-
-
-def rule_files(folder: Path) -> list[Path]:
-    """The files that decide the meaning of a rule base, sorted; case files are not among them."""
-    return sorted(path for path in folder.rglob("*.yaml") if not path.name.endswith(CASES_ENDING))
-
-
-def fingerprint(folder: Path) -> str:
-    """A digest of the names and contents of all rule files."""
-    digest = hashlib.sha256()
-    for path in rule_files(folder):
-        try:
-            content = path.read_bytes()
-        except OSError as error:
-            content = type(error).__name__.encode()  # reading the rule base says what is wrong with the file
-        digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
-        digest.update(content)
-    return digest.hexdigest()
 
 
 def read_rule_base(folder: Path) -> RuleBase:

@@ -8,7 +8,8 @@ import pytest
 
 from diagnose.cases.blank import WIDTH, blank_case
 from diagnose.cases.reading import read_case, read_type
-from diagnose.knowledge.rulebase import read_rule_base, shipped_folder
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from tests.knowledge.reading import node_of
 

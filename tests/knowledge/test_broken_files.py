@@ -39,7 +39,7 @@ def stated(written: Path, file: Path, folder: Path) -> list[str]:
 
 def read_whole(folder: Path) -> None:
     """Everything that checks a rule base and the cases beside it."""
-    from diagnose.diagnosis.ready import compiled  # noqa: PLC0415  only these tests of the room need what stands above it
+    from diagnose.diagnosis.compiling import compiled  # noqa: PLC0415  only these tests of the room need what stands above it
 
     assemblies = read_rule_base(folder).assemblies
     read_beside(folder, assemblies)

@@ -30,7 +30,7 @@ def files_of(folder: Path) -> list[Path]:
 
 
 def read_everything(folder: Path) -> None:
-    from diagnose.diagnosis.ready import compiled  # noqa: PLC0415  only these tests of the room need what stands above it
+    from diagnose.diagnosis.compiling import compiled  # noqa: PLC0415  only these tests of the room need what stands above it
 
     assemblies = read_rule_base(folder).assemblies
     for assembly in assemblies.values():

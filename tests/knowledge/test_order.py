@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.knowledge.rulebase import read_rule_base, rule_files, shipped_folder
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.shipped import rule_files, shipped_folder
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.assembly import Assembly
 from tests.knowledge.writing import orderless, yaml_of

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.knowledge.rulebase import FIXED_FILES, fingerprint, read_rule_base, rule_files, shipped_folder
+from diagnose.knowledge.rulebase import FIXED_FILES, read_rule_base
+from diagnose.knowledge.shipped import fingerprint, rule_files, shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from tests.knowledge.reading import copied

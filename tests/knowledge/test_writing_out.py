@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.knowledge.piece import renamed
-from diagnose.knowledge.rulebase import read_rule_base, shipped_folder
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Premise
 from tests.knowledge.reading import copied

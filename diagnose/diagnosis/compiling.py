@@ -1,0 +1,53 @@
+"""Reading and compiling a whole rule base; needed only where the cache does not have it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from diagnose.belief.network import build_network
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining
+from diagnose.engine.circles import CircleFoundError
+from diagnose.engine.gates import order_gates
+from diagnose.engine.program import compile_program
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+
+def compiled_base(folder: Path, version: str) -> dict[str, Ready]:
+    """Every type of a rule base, ready.
+
+    Raises:
+        ProblemsFoundError: with the problems of the rule base.
+    """
+    assemblies = read_rule_base(folder).assemblies
+    return {name: compiled(assembly, version) for name, assembly in assemblies.items()}
+
+
+def compiled(assembly: Assembly, version: str) -> Ready:
+    """Compiles one type.
+
+    Raises:
+        ProblemsFoundError: findings, or the conditions under which answers count, rest on each other in a circle.
+    """
+    grades = {row.name: row.grades for row in assembly.findings}
+    computed = {row.name: row.computed for row in assembly.observations if row.computed}
+    try:
+        program = compile_program(grades, assembly.rules)
+        gates = order_gates(assembly.gates, assembly.rules, computed)
+        Chaining(program, {}, computed)
+    except CircleFoundError as error:
+        raise ProblemsFoundError([_circle(error, assembly)]) from error
+    network = build_network(assembly.causes, assembly.modes, assembly.findings, assembly.unlisted)
+    return Ready(assembly, program, network, gates, version)
+
+
+def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:
+    places = {row.name: row.place for row in assembly.findings}
+    places |= {row.name: row.place for row in assembly.observations}
+    names = list(error.names)
+    place = places.get(names[0], Place(assembly.type)) if names else Place(assembly.type)
+    circle = " rests on ".join([*names, *names[:1]])
+    notes = tuple((places[name], f"'{name}' stands here") for name in dict.fromkeys(names[1:]) if name in places)
+    return Problem(place, f"a circle: {circle}; a conclusion cannot rest on itself", notes)

@@ -1,15 +1,11 @@
-"""Writing a case as YAML that a person can edit and `reading.py` reads back, and keeping it on disk."""
+"""Writing a case as YAML that a person can edit and `reading.py` reads back."""
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 import textwrap
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
 from fractions import Fraction
-from pathlib import Path
 
 from diagnose.knowledge.quantities import KPA_PER_PSI, MM_PER_INCH, parse_pressure, parse_size
 from diagnose.model.case import Answer, Case, Record
@@ -117,34 +113,3 @@ def _written_pressure(psi: float) -> str:
     exact = f"{psi:.6f}".rstrip("0").rstrip(".") + " psid"
     short = [f"{psi:.4g} psid", f"{psi * KPA_PER_PSI:.4g} kPa", f"{psi * KPA_PER_PSI / 100:.4g} bar"]
     return next((text for text in short if "e" not in text and parse_pressure(text) == psi), exact)
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Puts a file in place in one step: whoever reads it, or starts again after a power cut, finds the old or the new.
-
-    Raises:
-        OSError: it could not be written; an older file is then still as it was.
-    """
-    target = Path(os.path.realpath(path))
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(name, _mode(target))
-        os.replace(name, target)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(name)
-        raise
-
-
-def _mode(path: Path) -> int:
-    """The permissions of the file that is replaced, or those that a new file would get."""
-    try:
-        return path.stat().st_mode & 0o7777
-    except FileNotFoundError:
-        mask = os.umask(0)
-        os.umask(mask)
-        return 0o666 & ~mask

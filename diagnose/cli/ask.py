@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shlex
 import sys
 from collections.abc import Iterable
@@ -92,6 +93,7 @@ def command(
     from diagnose.consulting.keeping import Keeper
     from diagnose.consulting.talking import Stopped
 
+    gc.enable()  # a sitting can last an hour, unlike the other commands
     terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
     keeper, code = None, 0
     try:

@@ -11,7 +11,7 @@ from diagnose.cli.shared import case_argument, library, load_case, rules_options
 from diagnose.diagnosis.examine import examine
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.reasoning import draw_reasoning
-from diagnose.drawing.render import rendered, write_whole
+from diagnose.drawing.render import rendered, write_drawing
 
 FORMS = ("svg", "png", "dot")
 
@@ -46,7 +46,7 @@ def command(
     if output == "-":
         click.echo(content, nl=False)
     else:
-        write_whole(Path(output), content)
+        write_drawing(Path(output), content)
 
 
 def _by_suffix(output: str) -> str:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
 
-from diagnose.cases.writing import case_text, write_whole
+from diagnose.cases.writing import case_text
+from diagnose.knowledge.files import write_whole
 from diagnose.model.case import Case
 
 USUAL = "case.yaml"
@@ -36,7 +37,7 @@ class Keeper:
             self._tell(f"The comments inside {self.path} are lost now that it is written anew; those at its top stay.")
         text = case_text(case, self._head)
         try:
-            write_whole(self.path, text)
+            write_whole(self.path, text.encode())
         except OSError as error:
             self._tell(f"NOT SAVED: {self.path}: {error.strerror or error}. It is tried again after the next answer.")
             self.unsaved = text

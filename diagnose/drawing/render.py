@@ -1,14 +1,13 @@
-"""DOT text -> a drawn file. The one module of the drawings that starts another program or writes a file."""
+"""DOT text -> a drawn file. The one module of the drawings that starts another program and writes files."""
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
 
+from diagnose.knowledge.files import write_whole
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 PURE, SYSTEM = "graphviz-pure", "dot"
@@ -40,33 +39,16 @@ def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = S
     return done.stdout
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Writes a file so that it is there whole or not at all: beside its place first, then moved.
+def write_drawing(path: Path, content: bytes) -> None:
+    """Writes a drawing so that its file is there whole or not at all.
 
     Raises:
         ProblemsFoundError: the folder is missing or may not be written to.
     """
-    beside = None
     try:
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
-            beside = Path(file.name)
-            file.write(content)
-        beside.chmod(_mode(path))
-        os.replace(beside, path)
+        write_whole(path, content)
     except OSError as error:
         raise _problem(str(path), f"the drawing cannot be written: {error.strerror}") from error
-    finally:
-        if beside is not None:
-            beside.unlink(missing_ok=True)
-
-
-def _mode(path: Path) -> int:
-    """The permissions of the file that is replaced, or those that a new file gets."""
-    if path.exists():
-        return path.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
 
 
 def _program(layout_by: str) -> str:

@@ -11,8 +11,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from diagnose.cases.reading import MOST_CASE_TEXT, read_case, read_type
-from diagnose.cases.writing import case_text, write_whole, written_size
+from diagnose.cases.writing import case_text, written_size
 from diagnose.consulting.sitting import empty_case
+from diagnose.knowledge.files import write_whole
 from diagnose.knowledge.quantities import parse_size
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.assembly import Assembly
@@ -168,7 +169,7 @@ def test_a_file_that_cannot_be_replaced_stays_as_it_was(tmp_path: Path, monkeypa
 
     monkeypatch.setattr(os, "replace", failing)
     with pytest.raises(OSError, match="No space left"):
-        write_whole(path, "new")
+        write_whole(path, b"new")
     assert path.read_text() == "old"
     assert [entry.name for entry in tmp_path.iterdir()] == ["case.yaml"]
 
@@ -178,13 +179,13 @@ def test_a_replaced_file_keeps_its_permissions_and_its_link(tmp_path: Path) -> N
     path.write_text("old")
     path.chmod(0o640)
     link.symlink_to(path)
-    write_whole(link, "new")
+    write_whole(link, b"new")
     assert link.is_symlink()
     assert path.read_text() == "new"
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
 
 
 def test_a_new_file_has_the_permissions_of_any_other(tmp_path: Path) -> None:
-    write_whole(tmp_path / "a", "x")
+    write_whole(tmp_path / "a", b"x")
     (tmp_path / "b").write_text("x")
     assert (tmp_path / "a").stat().st_mode == (tmp_path / "b").stat().st_mode

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import importlib
 import os
 import sys
 from collections.abc import Sequence
@@ -11,6 +10,7 @@ from collections.abc import Sequence
 import click
 
 from diagnose import __version__
+from diagnose.cli.grouping import group_of
 from diagnose.model.places import ProblemsFoundError
 
 # Command -> the sentence that the list of commands shows.
@@ -19,35 +19,18 @@ COMMANDS = {
     "ask": "A consultation: one question at a time, then what to do.",
     "why": "Why a cause or finding is held: down to observations and limits.",
     "why-not": "What speaks against a cause, and what would decide.",
-    "draw": "Draw the reasoning of a case as a graph.",
+    "plan": "What to check next, what to repair first, what to bring.",
+    "draw": "Draw the reasoning of a case, or a map of the rules, as a graph.",
+    "sheet": "The sheet of a case as one page for the phone and for paper.",
+    "lesson": "The reasoning of a case as a page that a class goes through step by step.",
     "questions": "What can be observed on a type of assembly.",
     "new": "An empty case file, ready to fill in.",
+    "rules": "For who writes rules: check, try, compare, look up, add your own.",
 }
 PROBLEM_EXIT = 2
 
 
-class Commands(click.Group):
-    """Finds a command in the module that carries its name."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  click's signature
-        """The names, in the order in which a newcomer needs them."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        """The command, imported now."""
-        if cmd_name not in COMMANDS:
-            return None
-        module = importlib.import_module(f"diagnose.cli.{cmd_name.replace('-', '_')}")
-        command: click.Command = module.command
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
-        """Lists the commands without importing any."""
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
-
-
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=group_of("diagnose.cli", COMMANDS), context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="diagnose")
 def root() -> None:
     """Fault diagnosis of backflow prevention assemblies.

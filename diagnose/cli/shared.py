@@ -22,9 +22,19 @@ Command = TypeVar("Command", bound=Callable[..., Any])
 
 def rules_options(command: Command) -> Command:
     """`--rules` and `--no-cache`."""
+    return _folder_option(command, "--rules", "--rule-base")
+
+
+def rule_base_options(command: Command) -> Command:
+    """`--rule-base` and `--no-cache`, for commands in which `--rules` means something else."""
+    return _folder_option(command, "--rule-base")
+
+
+def _folder_option(command: Command, *names: str) -> Command:
     folder = click.Path(path_type=Path, file_okay=False)
     command = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(command)
-    return click.option("--rules", type=folder, default=None, help="Another rule base than the shipped one.")(command)
+    shown = "Another rule base than the shipped one."
+    return click.option(*names, "rules", type=folder, default=None, help=shown)(command)
 
 
 def case_argument(command: Command) -> Command:

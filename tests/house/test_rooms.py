@@ -19,10 +19,15 @@ MAY_IMPORT = {
     "belief": {"model"},
     "plan": {"model"},
     "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
+    "workshop": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis"},
     "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
-    "drawing": {"model", "knowledge", "engine", "plan", "diagnosis"},
+    "drawing": {"model", "knowledge", "engine", "plan", "diagnosis", "workshop"},
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
-    "cli": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting"},
+    "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
+    "cli": {
+        *("model", "knowledge", "cases", "diagnosis", "workshop", "sheet"),
+        *("drawing", "consulting", "pages"),
+    },
 }
 # Only these modules may import these libraries.
 OUTSIDE = {
@@ -31,6 +36,7 @@ OUTSIDE = {
     "subprocess": {"drawing"},
     "click": {"cli"},
     "platformdirs": {"diagnosis/ready.py"},
+    "jinja2": {"pages"},
 }
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "diaphragm", "water", "psid")
 

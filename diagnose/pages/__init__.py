@@ -1,0 +1,1 @@
+"""Self-contained HTML pages: the sheet for phone and paper, the lesson for a class."""

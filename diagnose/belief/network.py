@@ -109,12 +109,13 @@ def build_network(
     bits = {mode: 1 << (part.first + i) for part in parts for i, mode in enumerate(part.modes)}
     unreached = tuple(mode.name for mode in modes if mode.name not in bits)
     opened = [(p, part) for p, part in enumerate(parts) if part.component not in ("", UNLISTED)]
-    seats = {cause: (p, 1 << i) for p, part in opened for i, cause in enumerate(part.causes)}
+    homes = {cause: p for p, part in opened for cause in part.causes}
+    seats = {cause: 1 << i for _, part in opened for i, cause in enumerate(part.causes)}
     telling = [finding for finding in findings if finding.reasons and not finding.weighs]
     return Network(
         parts,
         tuple(_shown(finding, bits, unreached, unlisted) for finding in telling if not finding.sight),
-        tuple(_sight(finding, seats) for finding in telling if finding.sight),
+        tuple(_sight(finding, homes, seats) for finding in telling if finding.sight),
         tuple(_circumstance(finding) for finding in findings if finding.weighs),
         tuple(finding.name for finding in findings if not finding.reasons and not finding.weighs),
         unreached,
@@ -188,12 +189,11 @@ def _bit(name: str, bits: Mapping[str, int], finding: Finding) -> int:
     return bits[name]
 
 
-def _sight(finding: Finding, seats: Mapping[str, tuple[int, int]]) -> Sight:
+def _sight(finding: Finding, homes: Mapping[str, int], seats: Mapping[str, int]) -> Sight:
     if finding.hidden_by:
         raise ValueError(f"finding {finding.name} is a sight; it cannot be hidden by a mode")
-    bits = {name: bit for name, (_, bit) in seats.items()}
-    placed = tuple((_together(reason, bits, finding), reason.at_least) for reason in finding.reasons)
-    parts = {seats[name][0] for reason in finding.reasons for name in reason.all_of}
+    placed = tuple((_together(reason, seats, finding), reason.at_least) for reason in finding.reasons)
+    parts = {homes[name] for reason in finding.reasons for name in reason.all_of}
     if len(parts) > 1:
         raise ValueError(f"finding {finding.name} is a sight; its reasons lie in more than one part")
     return Sight(finding.name, parts.pop(), Chances(len(finding.grades), _background(finding), placed))

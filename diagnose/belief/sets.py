@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from heapq import heappop, heappush
 from itertools import accumulate, pairwise
 from math import prod
@@ -34,18 +34,21 @@ class LikelySet(NamedTuple):
     states: States
 
 
-def likely_sets(
+def likely_sets(  # noqa: PLR0913  what bounds a list of sets
     network: Network,
     evidence: Evidence,
     standing: Standing,
     share: float = SHARE,
     most: int = MOST,
+    among: Collection[str] | None = None,
 ) -> list[LikelySet]:
     """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
 
     No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
     Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 600 of
-    them at the most. Site conditions and "unlisted" count as causes.
+    them at the most. Site conditions and "unlisted" count as causes. With `among` only sets of these causes are looked
+    at, as if no other could be there: a few causes that matter then leave far less out than all of them would, since
+    what is left out is mostly the same sets with some further cause that hardly matters.
 
     Raises:
         ValueError: a finding or a grade that the network does not have.
@@ -54,7 +57,8 @@ def likely_sets(
     given = sort_evidence(network, known)
     scale = chance_of_nothing(network, known, given) / standing.evidence_probability
     weighing = _Weighing(network, given)
-    odds = {name: _odds(standing.chance(name)) for name in (*standing.causes, UNLISTED)}
+    named = (*standing.causes, UNLISTED)
+    odds = {name: _odds(standing.chance(name)) for name in named if among is None or name in among}
     found: list[LikelySet] = []
     covered = 0.0
     for names in _falling(odds, AT_MOST):

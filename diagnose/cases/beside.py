@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
+from diagnose.cases.names import Names, names_of
 from diagnose.cases.reading import take_case
-from diagnose.knowledge.context import MARKS
+from diagnose.knowledge.context import MARKS, as_source
 from diagnose.knowledge.fields import Fields, Problems, as_items, as_text, complain, unknown
 from diagnose.knowledge.shipped import CASES_ENDING
-from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.knowledge.yamltext import Mapping as Entries
+from diagnose.knowledge.yamltext import Node, Scalar, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.places import Place, ProblemsFoundError
-
-NOTHING_WRONG = "nothing wrong"
-UNLISTED = "unlisted"
+from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
 
 
 class Expected(NamedTuple):
-    """What a case expects; see docs/rule-format.md for each."""
+    """What a case expects; see docs/rule-format.md for each.
+
+    `places` has each expectation's key and name with where the name stands in the file.
+    """
 
     finds: tuple[tuple[str, str], ...]
     does_not_find: tuple[tuple[str, str], ...]
@@ -31,6 +33,11 @@ class Expected(NamedTuple):
     order: tuple[str, ...]
     not_first: tuple[str, ...]
     void: tuple[str, ...]
+    places: tuple[tuple[str, str, Place], ...] = ()
+
+    def place(self, key: str, name: str) -> Place:
+        """Where a name stands under a key ("does not find", "order") of the expectations."""
+        return next((place for k, n, place in self.places if (k, n) == (key, name)), NOWHERE)
 
     @property
     def forbids_only(self) -> bool:
@@ -99,10 +106,10 @@ def _case(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) ->
         return None
     case = take_case(fields, assembly, problems)
     wanted = fields.need("expect")
-    source, states = fields.text("source", ""), fields.text("states", "")
     known = [row.key for row in assembly.sources] + list(MARKS)
-    if source and source not in known:
-        unknown(problems, fields.at("source"), "case, source: not known:", source, known)
+    named = fields.get("source")
+    source = as_source(named, "case, source", problems, known) if named is not None else ""
+    states = fields.text("states", "")
     fields.done()
     if wanted is None:
         return None
@@ -110,46 +117,51 @@ def _case(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) ->
 
 
 def _expected(node: Node, assembly: Assembly, problems: Problems) -> Expected:
-    fields, before = Fields(node, "expect", problems), len(problems)
-    findings = [row.name for row in assembly.findings]
-    rules = [row.name for row in assembly.rules]
-    standing = [row.name for row in assembly.causes] + [row.name for row in assembly.components]
-    standing += [NOTHING_WRONG, UNLISTED]
+    fields, before, known = Fields(node, "expect", problems), len(problems), names_of(assembly)
     first = fields.text("first", "")
     if first:
-        _known(first, standing, fields, "first")
+        _known(first, known.standing, fields, "first")
     result = Expected(
-        finds=_grades(fields, "finds", assembly, problems),
-        does_not_find=_grades(fields, "does not find", assembly, problems),
-        leaves_open=_names(fields, "leaves open", findings),
-        fires=_names(fields, "fires", rules),
-        does_not_fire=_names(fields, "does not fire", rules),
+        finds=_grades(fields, "finds", known, problems),
+        does_not_find=_grades(fields, "does not find", known, problems),
+        leaves_open=_names(fields, "leaves open", known.grades),
+        fires=_names(fields, "fires", known.rules),
+        does_not_fire=_names(fields, "does not fire", known.rules),
         first=first,
-        order=_names(fields, "order", standing),
-        not_first=_names(fields, "not first", standing),
-        void=_names(fields, "void", [row.name for row in assembly.observations]),
+        order=_names(fields, "order", known.standing),
+        not_first=_names(fields, "not first", known.standing),
+        void=_names(fields, "void", known.observations),
     )
     fields.done()
     if not any(result) and len(problems) == before:
         complain(problems, fields.place, "expect: nothing is expected; the case could not fail")
-    return result
+    return result._replace(places=tuple(_places(node)))
 
 
-def _known(name: str, known: list[str], fields: Fields, key: str) -> None:
+def _places(node: Node) -> Iterator[tuple[str, str, Place]]:
+    """Where each expectation stands: its name, as a key, an item of a list or a single value."""
+    for key, value in node.entries if isinstance(node, Entries) else ():
+        if isinstance(value, Entries):
+            names: Iterable[Node] = [name for name, _ in value.entries]
+        else:
+            names = [value] if isinstance(value, Scalar) else value.items
+        yield from ((key.text, name.text.strip(), name.place) for name in names if isinstance(name, Scalar))
+
+
+def _known(name: str, known: Collection[str], fields: Fields, key: str) -> None:
     if name not in known:
         unknown(fields.problems, fields.at(key), f"expect, {key}: not known:", name, known)
 
 
-def _names(fields: Fields, key: str, known: list[str]) -> tuple[str, ...]:
+def _names(fields: Fields, key: str, known: Collection[str]) -> tuple[str, ...]:
     names = fields.texts(key)
     for name in names:
         _known(name, known, fields, key)
     return names
 
 
-def _grades(fields: Fields, key: str, assembly: Assembly, problems: Problems) -> tuple[tuple[str, str], ...]:
-    grades = {row.name: row.grades for row in assembly.findings}
-    rows = []
+def _grades(fields: Fields, key: str, known: Names, problems: Problems) -> tuple[tuple[str, str], ...]:
+    grades, rows = known.grades, []
     for name, node in fields.entries(key):
         grade = as_text(node, f"expect, {key}, {name.text}", problems)
         if name.text not in grades:

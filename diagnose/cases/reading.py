@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from diagnose.cases.names import names_of
 from diagnose.knowledge.fields import Fields, Problems, as_text, complain, unknown
 from diagnose.knowledge.quantities import parse_pressure, parse_size, show_pressure
 from diagnose.knowledge.words import expected
@@ -106,8 +107,7 @@ def _texts(fields: Fields, key: str, problems: Problems) -> tuple[str, ...]:
 def _answers(fields: Fields, key: str, assembly: Assembly, problems: Problems) -> tuple[tuple[str, Answer], ...]:
     if kind_of(fields.get(key) or fields.node) == "nothing":
         return ()
-    observations = {row.name: row for row in assembly.observations}
-    rows = []
+    observations, rows = names_of(assembly).observations, []
     for name, node in fields.entries(key):
         observation = observations.get(name.text)
         if observation is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections.abc import Callable
@@ -18,23 +19,63 @@ from diagnose.model.case import Case
 from diagnose.model.places import Place, ProblemsFoundError
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
+_OVERLAYS = f"{__name__}.overlays"
+
+
+class NumberRange(click.FloatRange):
+    """A number within a range; "nan" is none, though it is neither below nor above anything."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number."""
+        number = float(super().convert(value, param, ctx))
+        if math.isnan(number):
+            self.fail(f"{value!r} is not a number.", param, ctx)
+        return number
 
 
 def rules_options(command: Command) -> Command:
-    """`--rules` and `--no-cache`."""
+    """`--rules`, `--overlay` and `--no-cache`."""
     return _folder_option(command, "--rules", "--rule-base")
 
 
 def rule_base_options(command: Command) -> Command:
-    """`--rule-base` and `--no-cache`, for commands in which `--rules` means something else."""
+    """`--rule-base`, `--overlay` and `--no-cache`, for commands in which `--rules` means something else."""
     return _folder_option(command, "--rule-base")
 
 
 def _folder_option(command: Command, *names: str) -> Command:
     folder = click.Path(path_type=Path, file_okay=False)
     command = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(command)
+    command = _overlay_option(command)
     shown = "Another rule base than the shipped one."
     return click.option(*names, "rules", type=folder, default=None, help=shown)(command)
+
+
+def _overlay_option(command: Command) -> Command:
+    """`--overlay`, kept for `library` and not handed to the command: no command has to know of it."""
+    return click.option(
+        "--overlay",
+        "overlays",
+        type=click.Path(path_type=Path),
+        metavar="FOLDER",
+        multiple=True,
+        envvar=OVERLAY_VARIABLE,
+        expose_value=False,
+        callback=_keep_overlays,
+        help=f"Your own rules, laid over the rule base; may be given twice. Else what {OVERLAY_VARIABLE} names.",
+    )(command)
+
+
+def _keep_overlays(context: click.Context, _: click.Parameter, folders: tuple[Path, ...]) -> None:
+    context.meta[_OVERLAYS] = folders
+
+
+def overlays() -> tuple[Path, ...]:
+    """The folders that `--overlay` or the environment names for the command that is running."""
+    context = click.get_current_context(silent=True)
+    found: tuple[Path, ...] = context.meta.get(_OVERLAYS, ()) if context is not None else ()
+    return found
 
 
 def case_argument(command: Command) -> Command:
@@ -52,7 +93,7 @@ def unit_option(command: Command) -> Command:
 
 def library(rules: Path | None, no_cache: bool) -> Library:
     """The rule base that the options name."""
-    return Library(rules, keep=not no_cache)
+    return Library(rules, keep=not no_cache, overlays=overlays())
 
 
 def load_case(case_file: str, types: Library) -> tuple[Ready, Case]:

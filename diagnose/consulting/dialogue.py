@@ -9,11 +9,13 @@ from diagnose.consulting.closing import Closing
 from diagnose.consulting.outlook import outlook_page
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
 from diagnose.consulting.sitting import Sitting, begin
-from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step
+from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
 from diagnose.consulting.talking import SHOWING, Stopped, Talk
 from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.work import on_site
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
@@ -60,8 +62,8 @@ class Consultation:
             self._ask(row, chosen=True)
             return True
         match next_step(self.result, self.sitting.reached, self.sitting.skipped):
-            case Ask(question):
-                self._ask(question.observation)
+            case Ask(row, worth):
+                self._ask(row, worth)
                 return True
             case EnterState() as step:
                 return self._enter(step)
@@ -70,13 +72,15 @@ class Consultation:
 
     # Asking
 
-    def _ask(self, row: Observation, *, chosen: bool = False) -> None:
-        """Asks until there is an answer, or something else is to come. `chosen` by the person, not by the rule."""
+    def _ask(self, row: Observation, worth: Weighed | None = None, *, chosen: bool = False) -> None:
+        """Asks until there is an answer, or something else is to come. `chosen` by the person, not by its worth."""
         if row.state:
             self._warn(row.state)
         over = False
         while not over:
             self.talk.say(screens.question_page(self.assembly, row, self.unit))
+            if worth is not None:
+                self.talk.say(screens.reason_line(self.result, worth))
             if chosen:
                 self.talk.tell("Enter leaves it as it is; d takes an answer back.")
             over = self._reply(row, chosen=chosen)
@@ -202,7 +206,7 @@ class Consultation:
         if step.stage.state in self._warned:
             self.talk.tell("The cautions that were shown for this state hold here too.")
         self._warn(step.stage.state)
-        chosen = self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(step)))
+        chosen = self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)))
         if chosen == "go on":
             self._become(self.sitting.entered(step.stage))
         elif chosen == "stay":
@@ -232,7 +236,9 @@ class Consultation:
     def _finish(self, reason: str) -> bool:
         """The sheet; then the end, unless the person goes on."""
         self.talk.tell(reason)
-        self.talk.say([*sheet(self.result, self.unit)])
+        left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
+        here = on_site(self.result, wishes_in(self.result, self.sitting.reached), left)
+        self.talk.say([*sheet(here, self.unit)])
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = self._pick(ENDING)
         if chosen == "record":

@@ -21,8 +21,10 @@ def acceptance(assembly: Assembly, profile: Profile) -> tuple[Observation, ...]:
 
 
 def belonging(result: Diagnosis, left_out: Collection[str] = ()) -> frozenset[str]:
-    """The acceptance readings but for those left out, and what is answered in the same state to know if one counts."""
-    readings = [row for row in acceptance(result.assembly, result.profile) if row.name not in left_out]
+    """What a field test comes to but for what is left out, and what is answered in its state to know if it counts."""
+    judged = acceptance(result.assembly, result.profile)
+    besides = [row for row in result.assembly.observations if row.field_test]
+    readings = [row for row in (*judged, *besides) if row.name not in left_out]
     names, states = {row.name for row in readings}, {row.state for row in readings}
     for gate in result.assembly.gates:
         if names & set(gate.observations):

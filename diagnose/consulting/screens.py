@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState, Stage
+from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis, Ranked, is_raised
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.knowledge.quantities import PRESSURE_UNITS, show_pressure
@@ -15,6 +16,7 @@ from diagnose.model.case import Answer
 from diagnose.model.work import Caution, Observation, State
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.explain import Explainer
+from diagnose.sheet.planning import tells_text
 
 MOST_STANDING = 6
 LEAST_STANDING = 0.01
@@ -76,15 +78,29 @@ def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:
     titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
     more = len(step.questions) - MOST_NAMED
     yield Paragraph(
-        f"Reaching it takes about {state.minutes:g} min from an assembly in service. Worth looking at there: {titles}"
+        f"Reaching it takes about {state.minutes:g} min from an assembly in service. "
+        + (f"Worth looking at there: {titles}" if titles else "There the readings of the field test are taken")
         + (f"; and {more} more." if more > 0 else ".")
     )
 
 
-def worth_page(step: EnterState) -> Iterator[Block]:
-    """What each question of a deeper state is expected to tell."""
-    yield Paragraph("What the questions there are expected to tell, in bits (one bit halves what is possible):")
-    yield Entries(tuple(Entry(f"{row.bits:.2f}", row.observation.title) for row in step.questions))
+def worth_page(result: Diagnosis, step: EnterState) -> Iterator[Block]:
+    """What each question of a deeper state is expected to save."""
+    if not step.questions:
+        yield Paragraph("The readings of the field test are taken there: no repair is judged without them.")
+        return
+    yield Paragraph("What the questions there are expected to save, the way to them counted:")
+    yield Entries(
+        tuple(
+            Entry(f"{row.saves or 0:.0f} min", row.observation.title, (f"It {tells_text(result, row)}.",))
+            for row in step.questions
+        )
+    )
+
+
+def reason_line(result: Diagnosis, worth: Weighed) -> Iterator[Block]:
+    """Why a question is asked, in a line."""
+    yield Paragraph(f"Asked because it {tells_text(result, worth)}; expected to save {worth.saves or 0:.0f} min.")
 
 
 def stage_text(assembly: Assembly, stage: Stage) -> str:

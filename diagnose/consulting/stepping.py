@@ -1,27 +1,31 @@
-"""What comes next in a consultation: a question, a deeper state of the assembly, or the end."""
+"""What comes next in a consultation: a question, a deeper state of the assembly, or the end.
+
+A question is asked where its answer is expected to save more minutes than it takes (`diagnosis/looking.py`), and the
+readings of the field test are taken unless the repair is clear before it is begun. One goes from the lightest state to
+the deepest: what pays where one stands is asked before anything deeper is gone into.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
-from itertools import accumulate
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from diagnose.consulting.field_test import before, belonging
+from diagnose.diagnosis.looking import Weighed, advice, pays
 from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.planning import Wishes
 from diagnose.diagnosis.result import Diagnosis, OpenQuestion
+from diagnose.diagnosis.work import looking
 from diagnose.model.assembly import Assembly
+from diagnose.model.work import Observation
 
-# One bit in an hour and a half: what tells less for its minutes is not worth asking, nor a deeper state worth entering.
-LEAST_BITS_PER_MINUTE = 1 / 90
-# Below this an answer cannot matter, however quickly it is had.
-LEAST_BITS = 0.03
-# The chance of cure at which repairing beats asking on.
+# The chance of cure at which the repair of a part counts as clear.
 CLEAR_CURE = 0.8
 # A part below this probability of being faulty is left out of the judgement that the repair is clear.
 HARDLY_FAULTY = 0.2
 
 CLEAR = "The repair is clear enough: asking more would hardly change what to do first."
-NOTHING_PAYS = "Nothing that is left to ask would tell enough for the minutes it takes."
+NOTHING_PAYS = "Nothing that is left to ask pays for its minutes: start repairing."
 NOTHING_LEFT = "There is nothing left to ask."
 
 
@@ -41,16 +45,17 @@ class Skipped(NamedTuple):
 
 
 class Ask(NamedTuple):
-    """Ask this question now."""
+    """Ask this question now; `worth` says what it saves, None for a reading that the field test takes anyway."""
 
-    question: OpenQuestion
+    observation: Observation
+    worth: Weighed | None = None
 
 
 class EnterState(NamedTuple):
     """Nothing more pays where one stands; these questions would pay in a deeper state, best first."""
 
     stage: Stage
-    questions: tuple[OpenQuestion, ...]
+    questions: tuple[Weighed, ...]
 
 
 class Finish(NamedTuple):
@@ -81,55 +86,104 @@ def first_stage(assembly: Assembly) -> Stage:
 
 
 def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> Step:
-    """The best thing to do now: from the lightest state to the deepest, in each what tells most for its minutes.
+    """The best thing to do now.
 
-    `reached` are the stages gone into so far, the present one last; never empty. It ends when the repair is clear or
-    when nothing left pays. The readings of the field test always pay, since no repair is judged without them. A state
-    that was declined leaves all that still tells in the reached ones to be asked.
+    `reached` are the stages gone into so far, the present one last; never empty. What was put off comes again before
+    one goes deeper; what is not known, and stages that were declined, are left out.
     """
-    if is_clear(result):
-        return Finish(CLEAR)
-    where, test = stages(result.assembly), belonging(result, skipped.unknown)
+    where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
+    place = {row.name: at for at, row in enumerate(result.assembly.states)}
+    test = belonging(result, skipped.unknown)
+    clear = is_clear(result)
+    if clear and not minutes[reached[-1].state]:
+        test = frozenset()  # a clear repair needs no test first, but a test that was begun is gone through
     rows = [row for row in _open_questions(result, test) if row.observation.name not in skipped.unknown]
     here = [row for row in rows if _is_open(where[row.observation.name], reached, result.assembly)]
-    least = 0.0 if skipped.stages else LEAST_BITS_PER_MINUTE
-    worth = [row for row in here if row.observation.name in test or rate(row) >= least]
-    chosen = [row for row in worth if row.observation.name not in skipped.later] or worth
-    if chosen:
-        best = max(chosen, key=lambda row: (_begun(row, reached), rate(row)))
-        return Ask(_first_of(result, best, chosen))
-    waiting = {
-        stage: inside
-        for stage, inside in _waiting(result.assembly, rows, reached).items()
-        if stage not in skipped.stages
-    }
-    return _deeper(result.assembly, waiting, reached[-1], test) or Finish(NOTHING_PAYS if rows else NOTHING_LEFT)
-
-
-def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuestion]:
-    """What can be asked and may matter, and the field test's own questions whatever they tell; in rule base order."""
-    bits = dict.fromkeys(test, 0.0)
-    bits |= {row.observation.name: row.bits for row in result.questions if row.bits >= LEAST_BITS}
-    possible = askable(result.ready, result.chaining, dict(result.case.answers))
-    return [OpenQuestion(row, bits[row.name]) for row in possible if row.name in bits]
-
-
-def _first_of(result: Diagnosis, best: OpenQuestion, chosen: Sequence[OpenQuestion]) -> OpenQuestion:
-    """The question, or what has to be answered first so that its answer counts."""
-    ahead = before(result, best.observation.name)
-    return next((row for row in chosen if row.observation.name in ahead), best)
-
-
-def rate(row: OpenQuestion) -> float:
-    """Bits per minute of a question where one already stands."""
-    return row.bits / max(row.observation.minutes, 1.0)
+    waiting = [row for row in here if row.observation.name in skipped.later]
+    at_once = [row for row in here if row not in waiting]
+    wishes = wishes_in(result, reached)
+    for group in filter(None, (at_once, waiting)):
+        step = _ask(result, group, test, wishes, reached[-1])
+        if step is not None:
+            return step
+    present = place[reached[-1].state]
+    deeper = [
+        row
+        for row in rows
+        if row not in here
+        and where[row.observation.name] not in skipped.stages
+        and place[row.observation.state] >= present  # nobody goes back under pressure with a cover off
+    ]
+    nothing = NOTHING_PAYS if rows else NOTHING_LEFT
+    return _deeper(result, deeper, test, wishes) or Finish(CLEAR if clear else nothing)
 
 
 def is_clear(result: Diagnosis) -> bool:
-    """Whether every part that may well be faulty is mended by a repair of the plan with a high chance of cure."""
+    """Whether every part that may well be faulty is mended by a repair to begin with that has a high chance of cure."""
     mended = {row.repair.component for row in result.plan.first if row.chance >= CLEAR_CURE}
     doubtful = {row.name for row in result.parts if row.probability > HARDLY_FAULTY}
     return bool(mended) and doubtful <= mended
+
+
+def wishes_in(result: Diagnosis, reached: Sequence[Stage]) -> Wishes:
+    """What plans are made on where one stands.
+
+    Whoever asks has a reason to. Until something abnormal is found, or the readings of the field test have been taken
+    and none is, it is left out that nothing is wrong.
+    """
+    weighed = [row for row in result.found if row.finding.reasons]
+    complaint = not any(row.abnormal for row in weighed) and bool(belonging(result) - set(dict(result.case.answers)))
+    return Wishes(state=reached[-1].state, complaint=complaint)
+
+
+def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuestion]:
+    """What can be asked and tells something, and the field test's own questions whatever they tell."""
+    telling = {row.observation.name: row for row in result.questions}
+    possible = askable(result.ready, result.chaining, dict(result.case.answers))
+    rows = [telling.get(row.name) or OpenQuestion(row, 0.0) for row in possible]
+    return [row for row in rows if row.bits or row.observation.name in test]
+
+
+def _ask(
+    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], wishes: Wishes, present: Stage
+) -> Ask | None:
+    """What pays most of these, else what the field test takes; an opened part is looked at to the end first."""
+    paying = _paying(result, rows, wishes)
+    begun = [row for row in paying if present.component and row.observation.component == present.component]
+    best = next(iter(begun or paying), None)
+    chosen = best.observation if best else next((r.observation for r in rows if r.observation.name in test), None)
+    if chosen is None:
+        return None
+    ahead = before(result, chosen.name)
+    first = next((row.observation for row in rows if row.observation.name in ahead), chosen)
+    return Ask(first, best if best and first == best.observation else None)
+
+
+def _paying(result: Diagnosis, rows: Sequence[OpenQuestion], wishes: Wishes) -> list[Weighed]:
+    """Those that are known to save something, most first."""
+    told = [row for row in rows if row.settled]
+    if not told:
+        return []
+    found = advice(looking(result, wishes), told)
+    return [row for row in found.weighed if pays(row)]
+
+
+def _deeper(
+    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], wishes: Wishes
+) -> EnterState | None:
+    """The stage of the field test's readings while some are open, else the one with what pays most."""
+    where = stages(result.assembly)
+    minutes = {row.name: row.minutes for row in result.assembly.states}
+    paying = _paying(result, rows, wishes)
+    readings = [row.observation for row in rows if row.observation.name in test]
+    if readings:
+        lightest = min(readings, key=lambda row: minutes[row.state])
+        stage = where[lightest.name]
+    elif paying:
+        stage = where[paying[0].observation.name]
+    else:
+        return None
+    return EnterState(stage, tuple(row for row in paying if where[row.observation.name] == stage))
 
 
 def _is_open(stage: Stage, reached: Sequence[Stage], assembly: Assembly) -> bool:
@@ -137,47 +191,3 @@ def _is_open(stage: Stage, reached: Sequence[Stage], assembly: Assembly) -> bool
     minutes = {row.name: row.minutes for row in assembly.states}
     present = reached[-1].state
     return stage in reached and (stage.state == present or minutes[stage.state] == 0)
-
-
-def _begun(row: OpenQuestion, reached: Sequence[Stage]) -> bool:
-    """An opened part is looked at to the end before another question comes up."""
-    return bool(reached[-1].component) and row.observation.component == reached[-1].component
-
-
-def _deeper(
-    assembly: Assembly, waiting: Mapping[Stage, Sequence[OpenQuestion]], present: Stage, test: Collection[str]
-) -> EnterState | None:
-    """The lightest state that pays, from the present one on; of several parts the one that tells most."""
-    minutes = {row.name: row.minutes for row in assembly.states}
-    order = list(minutes)
-    for name in order[order.index(present.state) :]:
-        rates = {stage: _stage_rate(rows, minutes[name]) for stage, rows in waiting.items() if stage.state == name}
-        paying = [
-            stage
-            for stage, bits in rates.items()
-            if bits >= LEAST_BITS_PER_MINUTE or any(row.observation.name in test for row in waiting[stage])
-        ]
-        if paying:
-            stage = max(paying, key=lambda stage: (rates[stage], stage))
-            return EnterState(stage, tuple(sorted(waiting[stage], key=rate, reverse=True)))
-    return None
-
-
-def _waiting(
-    assembly: Assembly, questions: Sequence[OpenQuestion], reached: Sequence[Stage]
-) -> dict[Stage, list[OpenQuestion]]:
-    where, rows = stages(assembly), dict[Stage, list[OpenQuestion]]()
-    for row in questions:
-        stage = where[row.observation.name]
-        if not _is_open(stage, reached, assembly):
-            rows.setdefault(stage, []).append(row)
-    return rows
-
-
-def _stage_rate(rows: Sequence[OpenQuestion], minutes: float) -> float:
-    """Bits per minute of entering: the best that asking one, two, ... of its questions comes to, taken as adding up."""
-    ranked = sorted(rows, key=rate, reverse=True)
-    bits = accumulate(row.bits for row in ranked)
-    spent = accumulate((row.observation.minutes for row in ranked), initial=minutes)
-    next(spent)
-    return max(told / max(taken, 1.0) for told, taken in zip(bits, spent, strict=True))

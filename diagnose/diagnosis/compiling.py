@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from diagnose.belief.network import build_network
@@ -15,17 +16,18 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 
-def compiled_base(folder: Path, version: str) -> dict[str, Ready]:
-    """Every type of a rule base, ready.
+def compiled_base(folder: Path, version: str, overlays: Sequence[Path] = ()) -> dict[str, Ready]:
+    """Every type of a rule base with what is laid over it, ready.
 
     Raises:
         ProblemsFoundError: with the problems of the rule base.
     """
-    assemblies = read_rule_base(folder).assemblies
-    return {name: compiled(assembly, version) for name, assembly in assemblies.items()}
+    base = read_rule_base(folder, overlays)
+    named = "; ".join(map(str, base.overlays))
+    return {name: compiled(assembly, version, named) for name, assembly in base.assemblies.items()}
 
 
-def compiled(assembly: Assembly, version: str) -> Ready:
+def compiled(assembly: Assembly, version: str, overlay: str = "") -> Ready:
     """Compiles one type.
 
     Raises:
@@ -40,7 +42,7 @@ def compiled(assembly: Assembly, version: str) -> Ready:
     except CircleFoundError as error:
         raise ProblemsFoundError([_circle(error, assembly)]) from error
     network = build_network(assembly.causes, assembly.modes, assembly.findings, assembly.unlisted)
-    return Ready(assembly, program, network, gates, version)
+    return Ready(assembly, program, network, gates, version, overlay)
 
 
 def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:

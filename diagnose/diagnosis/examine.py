@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from diagnose.belief.factors import decibans, weigh_with_factors
 from diagnose.belief.joint import best_joint
 from diagnose.belief.posterior import NOTHING_WRONG, Standing
 from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import answer_sentence
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.later import Later
+from diagnose.diagnosis.looking import Looking, advice
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
+from diagnose.diagnosis.planning import AS_USUAL, QUICK, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import (
     Diagnosis,
@@ -20,30 +22,19 @@ from diagnose.diagnosis.result import (
     Ranked,
     SetAside,
     Weight,
-    is_raised,
 )
 from diagnose.diagnosis.verdicts import verdicts
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import counted
 from diagnose.engine.justify import Reasons
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.causes import Cause
 from diagnose.model.premises import Gate
-from diagnose.plan.repairs import Means, make_plan, size_factor
 
 LEAST_SHOWN = 0.01
 LEAST_BITS = 0.005
 MOST_TOGETHER = 12
-
-
-def chained(ready: Ready, case: Case) -> tuple[Chaining, dict[str, Gate]]:
-    """The rules run on the answers that count, and the gate that set aside each of the others."""
-    profile = next(row for row in ready.assembly.profiles if row.name == case.profile)
-    computed = {row.name: row.computed for row in ready.assembly.observations if row.computed}
-    answers = {name: answer.value for name, answer in case.answers}
-    return counted(ready.program, profile.amounts(), ready.gates, answers, computed)
 
 
 def examine(ready: Ready, case: Case) -> Diagnosis:
@@ -60,6 +51,13 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
     conditions = _ranked(assembly, outside, standing, factor, says)
     parts = _parts(assembly, standing, factor, says)
     set_aside = _set_aside(assembly, shut, says)
+    questions = _questions(ready, chaining, case, known, standing)
+    full = Later(lambda: basis(ready, case, known, standing))
+    planned = Later(lambda: plan_on(ready, standing, full.value()))
+    # Where nothing is known there is still a reason to ask.
+    asked = AS_USUAL._replace(complaint=not known)
+    quick = Later(lambda: basis(ready, case, known, standing, asked, QUICK))
+    advised = Later(lambda: advice(Looking(ready, case, tuple(shut), quick.value(), asked), questions))
     return Diagnosis(
         case=case,
         profile=next(row for row in assembly.profiles if row.name == case.profile),
@@ -78,22 +76,14 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
             (tuple(sorted(names)), chance)
             for names, chance in best_joint(ready.network, known, standing, MOST_TOGETHER)
         ),
-        questions=_questions(ready, chaining, case, known, standing),
-        plan=make_plan(
-            Means(assembly.repairs, assembly.states, assembly.cautions),
-            _worth_acting_on(ranked, conditions),
-            size_factor(case.size, assembly.size_minutes),
-            standing.components,
-        ),
+        questions=questions,
         ready=ready,
         chaining=chaining,
+        standing=standing,
+        planned=planned,
+        advised=advised,
+        combined=Later(lambda: likeliest_worlds(full.value())),
     )
-
-
-def _worth_acting_on(causes: Sequence[Ranked], conditions: Sequence[Ranked]) -> dict[str, float]:
-    """Probabilities of causes, and of those site conditions that anything seen speaks for."""
-    rows = [*causes, *(row for row in conditions if is_raised(row))]
-    return {row.cause.name: row.probability for row in rows}
 
 
 def _found(assembly: Assembly, chaining: Chaining) -> tuple[Found, ...]:
@@ -173,6 +163,6 @@ def _questions(
         if any(settled):
             bits = telling.power(settled)
             if bits >= LEAST_BITS:
-                rows.append(OpenQuestion(row, bits))
+                rows.append(OpenQuestion(row, bits, outcomes.values(row), tuple(settled)))
     rows.sort(key=lambda row: (-row.bits, row.observation.name))
     return tuple(rows)

@@ -69,11 +69,14 @@ class Outcomes:
         """For each possible answer, or a reading from each stretch between two bounds: what it would settle."""
         trial = self._chaining.copy()
         resting = [self._findings[name] for name in self._resting_on(row.name) if name in self._findings]
-        values = [name for name, _ in row.answers] or self._stretches(row)
-        for value in values:
+        for value in self.values(row):
             trial.answer(row.name, value)
             after = _evidence(trial, resting)
             yield {name: possible for name, possible in after.items() if self._known.get(name) != possible}
+
+    def values(self, row: Observation) -> tuple[str | float, ...]:
+        """The possible answers, or a reading (psi) from each stretch between two bounds."""
+        return tuple(name for name, _ in row.answers) or tuple(self._stretches(row))
 
     def _resting_on(self, observation: str) -> list[str]:
         """The findings and computed readings that an answer can change, each once."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,13 +23,17 @@ COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 
 
 class Ready(NamedTuple):
-    """An assembly with its compiled rules and network, and its gates in the order in which they are judged."""
+    """An assembly with its compiled rules and network, and its gates in the order in which they are judged.
+
+    `version` is a digest of the rule files, of overlays too; `overlay` names the overlays, "" where there are none.
+    """
 
     assembly: Assembly
     program: Program
     network: Network
     gates: tuple[Gate, ...]
     version: str
+    overlay: str = ""
 
 
 class Shelfmark(NamedTuple):
@@ -38,14 +43,22 @@ class Shelfmark(NamedTuple):
 
 
 class Library:
-    """The types of one rule base. `folder` None means the shipped one; `keep` False leaves the cache alone."""
+    """The types of one rule base. `folder` None means the shipped one; `keep` False leaves the cache alone.
 
-    def __init__(self, folder: Path | None = None, *, keep: bool = True) -> None:
-        self.folder = folder or shipped_folder()
-        self.version = fingerprint(self.folder)[:12] if self.folder.is_dir() else ""
+    `overlays` are a user's own folders, laid over the rule base in this order.
+    """
+
+    def __init__(self, folder: Path | None = None, *, keep: bool = True, overlays: Sequence[Path] = ()) -> None:
+        self.folder, self.overlays = folder or shipped_folder(), tuple(overlays)
+        there = all(part.is_dir() for part in self.folders())
+        self.version = fingerprint(self.folder, self.overlays)[:12] if there else ""
         self._shelf = _shelf() if keep else None
         self._compiled: dict[str, Ready] = {}
         self._types: tuple[str, ...] = ()
+
+    def folders(self) -> tuple[Path, ...]:
+        """The rule base and its overlays: where cases may stand beside the rules."""
+        return (self.folder, *self.overlays)
 
     def types(self) -> tuple[str, ...]:
         """The names of all types, sorted."""
@@ -70,7 +83,7 @@ class Library:
     def _all(self) -> dict[str, Ready]:
         from diagnose.diagnosis.compiling import compiled_base  # noqa: PLC0415  not needed where the cache has it
 
-        self._compiled = compiled_base(self.folder, self.version)
+        self._compiled = compiled_base(self.folder, self.version, self.overlays)
         self._types = tuple(self._compiled)
         if self._shelf is not None:
             for name, ready in self._compiled.items():
@@ -79,7 +92,11 @@ class Library:
         return self._compiled
 
     def _key(self, name: str) -> str:
-        return f"{self.version}-{_code_stamp()}-{name.encode().hex()}"
+        return f"{self.version}-{self._where()}-{_code_stamp()}-{name.encode().hex()}"
+
+    def _where(self) -> str:
+        """A digest of the folders' names: what is kept holds places, which differ between two copies of a rule base."""
+        return hashlib.sha256("\0".join(map(str, self.folders())).encode()).hexdigest()[:6]
 
 
 def _code_stamp() -> str:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from diagnose.belief.posterior import Standing
+from diagnose.diagnosis.later import Later
+from diagnose.diagnosis.looking import Advice
+from diagnose.diagnosis.outcomes import Evidence
+from diagnose.diagnosis.planning import speaks_for
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.causes import Cause, Finding
 from diagnose.model.premises import Gate, Rule
-from diagnose.model.work import Limit, Observation, Profile
+from diagnose.model.work import Caution, Limit, Observation, Profile
 from diagnose.plan.repairs import Plan
-
-LEAST_CONDITION = 0.05
-RAISED = 1.3
 
 
 class Verdict(NamedTuple):
@@ -75,7 +77,7 @@ class Ranked(NamedTuple):
 
 def is_raised(row: Ranked) -> bool:
     """Whether a site condition is worth naming: what was seen made it notably likelier than it was beforehand."""
-    return row.probability >= LEAST_CONDITION and row.probability >= RAISED * row.cause.rate
+    return speaks_for(row.probability, row.cause.rate)
 
 
 class PartStanding(NamedTuple):
@@ -92,10 +94,16 @@ class PartStanding(NamedTuple):
 
 
 class OpenQuestion(NamedTuple):
-    """An observation not made yet, with how much it would tell, in bits (judged one cause at a time)."""
+    """An observation not made yet, with how much it would tell, in bits (judged one cause at a time).
+
+    `values` are its possible answers, or a reading (psi) from each stretch that the rules tell apart, and `settled`
+    the findings that each would newly settle, with their possible grades.
+    """
 
     observation: Observation
     bits: float
+    values: tuple[str | float, ...] = ()
+    settled: tuple[Evidence, ...] = ()
 
 
 class Diagnosis(NamedTuple):
@@ -119,9 +127,36 @@ class Diagnosis(NamedTuple):
     left_out: float
     together: tuple[tuple[tuple[str, ...], float], ...]
     questions: tuple[OpenQuestion, ...]
-    plan: Plan
     ready: Ready
     chaining: Chaining
+    standing: Standing
+    planned: Later[Plan]
+    advised: Later[Advice]
+    combined: Later[tuple[tuple[tuple[str, ...], float], ...]]
+
+    @property
+    def plan(self) -> Plan:
+        """What to repair first, and what to bring; worked out when it is asked for."""
+        return self.planned.value()
+
+    @property
+    def advice(self) -> Advice:
+        """Whether to look at something else first; worked out when it is asked for."""
+        return self.advised.value()
+
+    @property
+    def combinations(self) -> tuple[tuple[tuple[str, ...], float], ...]:
+        """What may be wrong together, likeliest first: of the causes that have some probability, others left aside."""
+        return self.combined.value()
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The warnings to read before anything that is advised here: repairs, the next check, and those for always."""
+        check = self.advice.check
+        state = check.observation.state if check else ""
+        names = {name for row in self.assembly.states if row.name == state for name in row.cautions}
+        planned = {row.name for row in self.plan.cautions}
+        return tuple(row for row in self.assembly.cautions if row.name in names | planned)
 
     @property
     def assembly(self) -> Assembly:

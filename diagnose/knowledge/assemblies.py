@@ -6,6 +6,7 @@ from math import fsum
 from typing import NamedTuple
 
 from diagnose.knowledge.context import Context, Vocabulary, is_name, local_name
+from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, as_items, as_number, complain, unknown
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
@@ -75,9 +76,11 @@ class Builder:
         for key, node in file.entries("components"):
             piece = piece.joined(self._component(key, node, context))
         piece = piece.joined(read_common(file, frozenset(), context))
+        symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
+        drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
         cautions = context.named(self._items(file, "cautions"), f"{file.what}, cautions", self._cautions())
         file.done()
-        return Built(title, retest, cautions, piece, words)
+        return Built(title, retest, cautions, piece._replace(drawn=drawn), words)
 
     def _items(self, file: Fields, key: str) -> tuple[Node, ...]:
         node = file.get(key)
@@ -114,7 +117,8 @@ class Builder:
             return Piece()
         words.include(found, dotted)
         word = Wording(lambda text: f"{title}: {text}" if title and text else text, lambda text: text)
-        return under(inner.piece, dotted, None, word)
+        named = under(inner.piece, dotted, None, word)
+        return named._replace(drawn=titled(named.drawn, title))
 
     def _component(self, key: Scalar, node: Node, context: Context) -> Piece:
         name = local_name(key, "components", context.problems)
@@ -144,7 +148,7 @@ class Builder:
         rated = part.piece._replace(causes=causes)
         named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
         piece = under(rated, f"{name}.", name, named)
-        return piece._replace(components=(Component(name, kind, title),))
+        return piece._replace(components=(Component(name, kind, title, key.place),))
 
     def _finished(self, name: str, built: Built) -> Assembly:
         settings, limits = self.context.settings, self.known.limits
@@ -177,6 +181,9 @@ class Builder:
             sources=settings.sources,
             size_minutes=settings.size_minutes,
             words=tuple(settings.words.items()),
+            plan_minutes=settings.plan_minutes,
+            drawn=whole.drawn,
+            place=self.files[name].place,
         )
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import NamedTuple
 
-from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, as_text, complain
+from diagnose.knowledge.fields import MOST_HELPED, Fields, Problems, as_choice, as_items, as_text, complain
 from diagnose.knowledge.words import nearest, one_of
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.causes import Unlisted
 from diagnose.model.places import Place
-from diagnose.model.work import Caution, Source, State
+from diagnose.model.work import Caution, PlanMinutes, Source, State
 
 RESERVED = ("all", "any", "not", "unlisted")
 MARKS = ("common practice", "inference", "from memory", "estimate")
@@ -25,6 +25,7 @@ class Settings(NamedTuple):
     sources: tuple[Source, ...]
     states: tuple[State, ...]
     size_minutes: tuple[tuple[float, float], ...]
+    plan_minutes: PlanMinutes
     cautions: tuple[Caution, ...]
     retired: dict[str, str]
 
@@ -89,7 +90,11 @@ class Context(NamedTuple):
             return ()
         known = {source.key for source in self.settings.sources} | set(MARKS)
         what = f"{fields.what}, source"
-        return tuple(as_choice(item, what, self.problems, known) for item in as_items(node, what, self.problems))
+        before = len(self.problems)
+        items = as_items(node, what, self.problems)
+        if not items and len(self.problems) == before:
+            complain(self.problems, node.place, f"{what}: name a source, or say how the statement is known")
+        return tuple(as_source(item, what, self.problems, known) for item in items)
 
     def probability(self, node: Node, what: str) -> float:
         """A word of the scale, or a number between 0 and 1 (both left out)."""
@@ -124,6 +129,19 @@ def _numeric(text: str) -> bool:
     except ValueError:
         return False
     return True
+
+
+def as_source(node: Node, what: str, problems: Problems, known: Collection[str]) -> str:
+    """A key of sources.yaml or a mark, else "" and a problem."""
+    text = as_text(node, what, problems)
+    if text in known:
+        return text
+    if text:
+        near = nearest(text, known) if len(problems) < MOST_HELPED else None
+        enter = "enter it in sources.yaml first"
+        advice = f"did you mean '{near}'? Else {enter}" if near else f"{enter}, or write {one_of(MARKS)}"
+        complain(problems, node.place, f"{what}: not known: '{text[:60]}'; {advice}")
+    return ""
 
 
 def local_name(key: Scalar, what: str, problems: Problems) -> str:

@@ -11,6 +11,7 @@ from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.places import Place, Problem
 
 MOST_HELPED = 300
+DELIBERATE = "deliberate"
 
 T = TypeVar("T")
 Problems = list[Problem]
@@ -183,13 +184,35 @@ class Fields:
     def done(self) -> None:
         """Reports every key that was not asked for, with the nearest that is read here.
 
-        A missing key that was only misspelt is one problem, not two.
+        A missing key that was only misspelt is one problem, not two. `deliberate` may stand in any of
+        them: for each check of the rule base that shall pass over it, the reason.
         """
+        if self.has(DELIBERATE):
+            for key, node in self.entries(DELIBERATE, needed=True):
+                as_text(node, f"{self.what}, {DELIBERATE}, {key.text[:60]}", self.problems)
         self.misspelt()
         absent = self._asked - set(self._entries)
         for name, (key, _) in self._entries.items():
             if name not in self._asked:
-                unknown(self.problems, key.place, f"{self.what}: no such key", name, absent or self._asked)
+                # What an overlay adds comes to a mapping whose keys are there, and may be added to.
+                likely = self._asked if key.place.file != self.place.file else absent or self._asked
+                unknown(self.problems, key.place, f"{self.what}: no such key", name, likely)
+
+    def misspells(self, key: str) -> bool:
+        """Whether a key that nobody has asked for so far is like this one: what misses it is then no second problem."""
+        strange = [name for name in self._entries if name not in self._asked]
+        return any(nearest(name, self._asked) == key for name in strange)
+
+    def strange(self, known: Iterable[str]) -> Scalar | None:
+        """The only key that is none of the known ones nor like one; None where there are none or several."""
+        names = [*known, DELIBERATE]
+        found = [key for name, (key, _) in self._entries.items() if name not in names and nearest(name, names) is None]
+        return found[0] if len(found) == 1 else None
+
+    def refuse(self, key: Scalar, advice: str) -> None:
+        """Reports a key that is not read here, with advice of the reader's own; `done` keeps silent about it."""
+        self._asked.add(key.text)
+        complain(self.problems, key.place, f"{self.what}: no such key '{key.text[:60]}'; {advice}")
 
     def misspelt(self) -> None:
         """Reports every key that nobody asked for and that is like a missing one, in place of the missing one."""

@@ -41,6 +41,7 @@ def read_finding(row: Finding, fields: Fields, sights: frozenset[str], context: 
     if names & sights and names - sights:
         message = f"{fields.what}: its reasons mix causes and failure modes; use one kind"
         complain(context.problems, fields.place, message)
+    _can_be_hidden(fields, bool(reasons), bool(names & sights), sights)
     if weighs_on and not weighs:
         complain(context.problems, fields.place, f"{fields.what}: 'weighs on' goes with 'weighs'")
     if weighs and reasons:
@@ -54,6 +55,20 @@ def read_finding(row: Finding, fields: Fields, sights: frozenset[str], context: 
         weighs=weighs,
         weighs_on=weighs_on,
     )
+
+
+def _can_be_hidden(fields: Fields, has_reasons: bool, is_sight: bool, sights: frozenset[str]) -> None:
+    """Only what is seen from outside can be hidden, and only by a failure mode or a site condition."""
+    for key, _ in fields.entries("hidden by"):
+        if is_sight:
+            message = f"{fields.what}: what is seen on the opened part (its reasons are causes) cannot be hidden"
+            complain(fields.problems, key.place, message)
+        elif key.text in sights:
+            message = f"{fields.what}, hidden by: '{key.text}' is a cause; name the failure mode that it brings about"
+            complain(fields.problems, key.place, message)
+    if not has_reasons and not fields.misspells("reasons"):
+        for idle in filter(fields.has, ("hidden by", "background")):
+            complain(fields.problems, fields.at(idle), f"{fields.what}: '{idle}' says nothing without 'reasons'")
 
 
 def _components(fields: Fields, context: Context) -> tuple[str, ...]:
@@ -80,7 +95,7 @@ def _grade_chances(node: Node, grades: tuple[str, ...], what: str, context: Cont
     if not isinstance(node, Mapping):
         if len(grades) == 2:
             return (context.probability(node, what),)
-        message = f"{what}: write a probability for each grade, as in {{{grades[-1]}: 0.1}}"
+        message = f"{what}: write a probability for each grade, as in {{{grades[-1] if grades else 'GRADE'}: 0.1}}"
         complain(context.problems, node.place, message)
         return (0.5,) * (len(grades) - 1)
     if not node.entries:
@@ -169,6 +184,11 @@ def _conclusion(fields: Fields, context: Context) -> tuple[str, str]:
     name, _, grade = (part.strip() for part in text.partition(" is "))
     grades = context.vocabulary.grades.get(name)
     if grades is None:
+        if name in context.vocabulary.reasons:
+            kind = "a failure mode" if "." in name else "a failure mode, cause or site condition"
+            message = f"{fields.what}: '{name[:60]}' is {kind}; a rule concludes a finding, which has it as a reason"
+            complain(context.problems, node.place, message)
+            return "", ""
         unknown(context.problems, node.place, f"{fields.what}: there is no finding", name, context.vocabulary.grades)
         return "", ""
     if not grade and grades == PLAIN_GRADES:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from pathlib import PurePath
 from typing import NamedTuple
 
 from diagnose.knowledge.context import Context, is_name, local_name
@@ -52,7 +53,8 @@ def read_profile(node: Node, context: Context) -> tuple[Profile, Place | None]:
     for key, inner in file.entries("limits", needed=True):
         local_name(key, "limits", context.problems)
         fields = Fields(inner, f"limit '{key.text}'", context.problems)
-        limits.append(_limit(key.text, fields, ("at least", "above"), context))
+        limit = _limit(key.text, fields, ("at least", "above"), context)
+        limits.append(limit._replace(place=key.place))
     profile = Profile(name, file.text("title"), file.text("explains"), tuple(limits), node.place)
     default = file.at("default") if file.yes("default") else None
     file.done()
@@ -76,9 +78,13 @@ def _limit(name: str, fields: Fields, relations: tuple[str, ...], context: Conte
 def _given(fields: Fields, relations: tuple[str, ...]) -> list[str]:
     """The relations that are written. One that is no relation of a limit is never taken for a misspelt one."""
     given = [relation for relation in relations if fields.get(relation) is not None]
-    wrong = [relation for relation in RELATIONS if relation not in relations and fields.get(relation) is not None]
-    if (len(given) != 1 or wrong) and isinstance(fields.node, Mapping):
-        choice = " or ".join(repr(relation) for relation in relations)
+    others = (relation for relation in RELATIONS if relation not in relations and fields.has(relation))
+    wrong = [relation for relation in others if fields.get(relation) is not None]
+    choice = " or ".join(repr(relation) for relation in relations)
+    strange = None if given or wrong else fields.strange((*relations, "source", "checked", "note"))
+    if strange is not None:
+        fields.refuse(strange, f"{choice} is needed, with a pressure")
+    elif (len(given) != 1 or wrong) and isinstance(fields.node, Mapping):
         excess = f", not {wrong[0]!r}" if wrong else ", not both" if given else ""
         fields.miss(f"{fields.what}: {choice} is needed, with a pressure{excess}", *relations)
     return given
@@ -94,6 +100,9 @@ def one_default(found: list[tuple[Profile, Place | None]], context: Context) -> 
     defaults = [(profile, place) for profile, place in found if place]
     for profile, place in defaults[1:]:
         message = f"profile '{profile.name}' is a second default; only one may have 'default: yes'"
+        first = PurePath(defaults[0][1].file)
+        if first.parent != PurePath(place.file).parent:  # of an overlay, which can change what it lies over
+            message += f"; write 'changed: {{default: no}}' in {first.parent.name}/{first.name} beside it"
         complain(context.problems, place, message, (defaults[0][1], "first here"))
     if not defaults:
         place = found[0][0].place if found else Place("limits")

@@ -51,7 +51,7 @@ def _observation(name: str, key: Scalar, fields: Fields, context: Context) -> Ob
     answers = tuple(_answer(k, v, fields.what, context) for k, v in fields.entries("answers"))
     unit, low, high = _unit_and_range(fields, context)
     _one_form(fields)
-    if len(answers) == 1:
+    if isinstance(fields.get("answers"), Mapping) and len(answers) < 2:
         complain(context.problems, fields.at("answers"), f"{fields.what}: a question needs at least two answers")
     limit = fields.text("limit", "")
     if limit and limit not in context.vocabulary.limits:
@@ -74,6 +74,7 @@ def _observation(name: str, key: Scalar, fields: Fields, context: Context) -> Ob
         minutes=fields.number("minutes", 0, 600, None if asked else 0.0),
         sources=context.sources(fields),
         place=key.place,
+        field_test=fields.yes("field test"),
     )
 
 

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from diagnose.knowledge.causes import read_causes, read_conditions, read_modes, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
+from diagnose.knowledge.drawn import read_symbol
 from diagnose.knowledge.fields import Fields, complain
 from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
 from diagnose.knowledge.observations import declare_observations, read_gates
 from diagnose.knowledge.piece import Piece
-from diagnose.knowledge.yamltext import Node
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+
+STANDS_FOR = re.compile(r"\{[^{}]*\}")
+COMPONENT = "{component}"
 
 
 class PartFile(NamedTuple):
@@ -20,6 +26,7 @@ class PartFile(NamedTuple):
     title: str
     piece: Piece
     words: Vocabulary
+    symbol: str = ""
 
 
 def read_part(node: Node, kind: str, context: Context) -> PartFile:
@@ -27,7 +34,8 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     context = context._replace(vocabulary=_fresh(context))
     file = Fields(node, f"part '{kind}'", context.problems)
     _same_name(file, "part", kind, context)
-    title = file.text("title")
+    _placeholders(node, context)
+    title, symbol = file.text("title"), read_symbol(file)
     modes = read_modes(file, context)
     causes = read_causes(file, frozenset(mode.name for mode in modes), context)
     names = frozenset(cause.name for cause in causes)
@@ -35,7 +43,26 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     piece = piece._replace(repairs=read_repairs(file, names, "", context))
     file.done()
     context.vocabulary.reasons = {mode.name for mode in modes}
-    return PartFile(kind, title, piece, context.vocabulary)
+    return PartFile(kind, title, piece, context.vocabulary, symbol)
+
+
+def _placeholders(node: Node, context: Context) -> None:
+    """Braces in a part's texts that are not {component} would be shown as they stand."""
+    for scalar in _scalars(node):
+        for found in STANDS_FOR.findall(scalar.text):
+            if found != COMPONENT:
+                complain(context.problems, scalar.place, f"'{found[:40]}' stands for nothing; write '{COMPONENT}'")
+
+
+def _scalars(node: Node) -> Iterator[Scalar]:
+    if isinstance(node, Scalar):
+        yield node
+    elif isinstance(node, Mapping):
+        for _, value in node.entries:
+            yield from _scalars(value)
+    else:
+        for item in node.items:
+            yield from _scalars(item)
 
 
 def read_common(file: Fields, sights: frozenset[str], context: Context) -> Piece:
@@ -43,7 +70,8 @@ def read_common(file: Fields, sights: frozenset[str], context: Context) -> Piece
     observations = declare_observations(file, context)
     findings = declare_findings(file, context)
     rules = read_rules(file, context)
-    rule_less_findings(findings, rules, context)
+    if not file.misspells("rules"):
+        rule_less_findings(findings, rules, context)
     return Piece(
         observations=tuple(row for row, _ in observations),
         findings=tuple(read_finding(row, fields, sights, context) for row, fields in findings),

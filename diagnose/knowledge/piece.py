@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from diagnose.knowledge.drawn import renamed_drawn
 from diagnose.model.causes import Cause, Finding, Mode, Reason
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise, Rule
+from diagnose.model.schematic import Schematic
 from diagnose.model.work import Component, Observation, Repair
 
 
@@ -21,6 +23,7 @@ class Piece(NamedTuple):
     modes: tuple[Mode, ...] = ()
     causes: tuple[Cause, ...] = ()
     repairs: tuple[Repair, ...] = ()
+    drawn: Schematic = Schematic()
 
     def joined(self, other: Piece) -> Piece:
         """Both pieces together."""
@@ -33,6 +36,7 @@ class Piece(NamedTuple):
             self.modes + other.modes,
             self.causes + other.causes,
             self.repairs + other.repairs,
+            self.drawn.joined(other.drawn),
         )
 
     def names(self) -> frozenset[str]:
@@ -73,6 +77,7 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         tuple(m._replace(name=name(m.name), component=home(m.component), text=word.heads(m.text)) for m in piece.modes),
         tuple(_cause(c, name, home, word) for c in piece.causes),
         tuple(_repair(r, name, home, word) for r in piece.repairs),
+        renamed_drawn(piece.drawn, prefix, name),
     )
 
 

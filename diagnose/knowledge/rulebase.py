@@ -1,18 +1,21 @@
-"""Reading a whole rule base: the folder rules/ -> one Assembly for each type."""
+"""Reading a whole rule base: the folder rules/, with overlays or without -> one Assembly for each type."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
+from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
-from diagnose.knowledge.shipped import rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, read_file
+from diagnose.knowledge.shipped import overlay_files, rule_files
+from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -23,35 +26,53 @@ FIXED_FILES = {f"{name}.yaml" for name in ("scales", "sources", "states", "cauti
 
 
 class RuleBase(NamedTuple):
-    """Every type of assembly that the folder describes."""
+    """Every type of assembly that the folder describes, and the overlays that were laid over it."""
 
     folder: str
     assemblies: dict[str, Assembly]
+    overlays: tuple[Overlay, ...] = ()
 
 
-def read_rule_base(folder: Path) -> RuleBase:
-    """Reads everything.
+def read_rule_base(folder: Path, overlays: Sequence[Path] = (), shown: str | None = None) -> RuleBase:
+    """Reads everything; `shown` stands for the folder's path in places, where the folder is not the one to mend.
 
     Raises:
         ProblemsFoundError: with all problems of all files.
     """
-    return _Reader(folder).read()
+    return _Reader(folder, overlays, shown).read()
+
+
+def read_nodes(folder: Path, shown: str | None = None, overlays: Sequence[Path] = ()) -> dict[str, Node]:
+    """The rule files of a folder as they are written, by their names below it, before any meaning is given to them.
+
+    With overlays, what the files would hold had they been edited; each value has the place where it was written.
+
+    Raises:
+        ProblemsFoundError: with the problems of all files that are not YAML, or of laying the overlays over them.
+    """
+    reader = _Reader(folder, overlays, shown)
+    reader.open_all(folder, rule_files(folder), reader.nodes)
+    reader.stop()
+    if overlays:
+        reader.lay_over()
+    return reader.nodes
 
 
 class _Reader:
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, overlays: Sequence[Path], shown: str | None) -> None:
+        self.folder, self.overlays, self.shown = folder, overlays, shown
         self.problems: Problems = []
         self.nodes: dict[str, Node] = {}
 
     def read(self) -> RuleBase:
         if not self.folder.is_dir():
-            raise ProblemsFoundError([Problem(Place(str(self.folder)), "is not a folder; expected a rule base")])
-        for path in rule_files(self.folder):
-            self._open(path)
-        self._places()
-        if self.problems:
-            raise ProblemsFoundError(self.problems)
+            raise ProblemsFoundError(
+                [Problem(Place(self._shown(self.folder)), "is not a folder; expected a rule base")]
+            )
+        self.open_all(self.folder, rule_files(self.folder), self.nodes)
+        self._places(self.folder, self.nodes)
+        self.stop()
+        overlays = self.lay_over() if self.overlays else ()
         settings = read_settings(self.nodes.__getitem__, self.problems)
         context = Context(settings, Vocabulary(), self.problems)
         limits = self._limits(context)
@@ -60,26 +81,60 @@ class _Reader:
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
             self._unused_limits(limits_used(assemblies.values()))
+        self.stop()
+        return RuleBase(str(self.folder), assemblies, overlays)
+
+    def stop(self) -> None:
+        """Ends reading where there are problems."""
         if self.problems:
             raise ProblemsFoundError(self.problems)
-        return RuleBase(str(self.folder), assemblies)
 
-    def _open(self, path: Path) -> None:
-        try:
-            self.nodes[path.relative_to(self.folder).as_posix()] = read_file(path)
-        except ProblemsFoundError as error:
-            self.problems += error.problems
+    def _shown(self, path: Path) -> str:
+        if self.shown is None:
+            return str(path)
+        below = path.relative_to(self.folder).as_posix()
+        return self.shown if below == "." else f"{self.shown}/{below}"
 
-    def _places(self) -> None:
+    def open_all(self, folder: Path, files: list[Path], nodes: dict[str, Node]) -> None:
+        """Reads files of a folder into `nodes`; what cannot be read is noted."""
+        for path in files:
+            try:
+                shown = self._shown(path) if folder == self.folder else None
+                nodes[path.relative_to(folder).as_posix()] = read_file(path, shown)
+            except ProblemsFoundError as error:
+                self.problems += error.problems
+
+    def lay_over(self) -> tuple[Overlay, ...]:
+        """Lays the overlays over the files read; what each adds and changes."""
+        laying = Laying(self.nodes, self.problems)
+        heads = []
+        for folder in self.overlays:
+            heads.append(read_head(folder, self.problems))
+            nodes: dict[str, Node] = {}
+            if folder.is_dir():
+                self.open_all(folder, overlay_files(folder), nodes)
+            # A file of comments alone says nothing yet; the starter of an overlay consists of such.
+            written = {name: node for name, node in nodes.items() if kind_of(node) != "nothing"}
+            self._stray(folder, written)
+            laying.lay(heads[-1], {name: node for name, node in written.items() if _has_place(name)})
+        self.stop()
+        self.nodes = laying.nodes
+        return tuple(head._replace(touches=laying.touches_of(head.name)) for head in heads)
+
+    def _places(self, folder: Path, nodes: dict[str, Node]) -> None:
         """Every file stands where it is read, and none is missing. Unreadable files were reported before."""
         if self.problems:
             return
-        for path in sorted(self.folder.rglob("*.yml")):
-            self.problems.append(Problem(Place(str(path)), "is not read; a rule file ends in .yaml"))
-        for name in sorted(FIXED_FILES - set(self.nodes)):
-            self.problems.append(Problem(Place(str(self.folder / name)), "the file is missing"))
-        for name, node in self.nodes.items():
-            if name not in FIXED_FILES and Path(name).parent.as_posix() not in ("parts", "assemblies", "limits"):
+        for name in sorted(FIXED_FILES - set(nodes)):
+            self.problems.append(Problem(Place(self._shown(folder / name)), "the file is missing"))
+        self._stray(folder, nodes)
+
+    def _stray(self, folder: Path, nodes: dict[str, Node]) -> None:
+        for path in sorted(folder.rglob("*.yml")):
+            shown = self._shown(path) if folder == self.folder else str(path)
+            self.problems.append(Problem(Place(shown), "is not read; a rule file ends in .yaml"))
+        for name, node in nodes.items():
+            if not _has_place(name):
                 expected = "assemblies/, parts/, limits/, or one of " + ", ".join(sorted(FIXED_FILES))
                 self.problems.append(Problem(node.place, f"no rule file has this place; expected {expected}"))
 
@@ -103,3 +158,7 @@ class _Reader:
         profiles = tuple(profile for profile, _ in found)
         context.vocabulary.limits |= {limit.name for profile in profiles for limit in profile.limits}
         return Limits(profiles, default, gauge)
+
+
+def _has_place(name: str) -> bool:
+    return name in FIXED_FILES or Path(name).parent.as_posix() in ("parts", "assemblies", "limits")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from diagnose.knowledge.context import MARKS, Context, Settings, Vocabulary
+from diagnose.knowledge.context import MARKS, Context, Settings, Vocabulary, as_source
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, as_number, as_text, complain
 from diagnose.knowledge.quantities import parse_size
 from diagnose.knowledge.yamltext import Node
 from diagnose.model.causes import Unlisted
-from diagnose.model.work import Caution, Source, State
+from diagnose.model.work import Caution, PlanMinutes, Source, State
 
+NO_MINUTES = PlanMinutes(0.0, 0.0)
 SOURCE_MARKS = ("read", "read in part", "quoted by others", "from memory")
 
 Opened = Callable[[str], Node]
@@ -21,14 +22,18 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     sources = _sources(Fields(opened("sources.yaml"), "sources.yaml", problems))
     known = tuple(source.key for source in sources) + MARKS
     cautions = _cautions(Fields(opened("cautions.yaml"), "cautions.yaml", problems), known)
-    states, sizes = _states(Fields(opened("states.yaml"), "states.yaml", problems), cautions)
+    work = Fields(opened("states.yaml"), "states.yaml", problems)
+    states, sizes, minutes = _states(work, cautions), _sizes(work), _plan_minutes(work)
+    work.done()
     scales = Fields(opened("scales.yaml"), "scales.yaml", problems)
     words = _words(scales)
     kinds = tuple(_kind(key.text, node, scales) for key, node in scales.entries("cause kinds", needed=True))
     unlisted = _unlisted(scales, words, sources)
+    for key, node in scales.entries("short forms"):
+        as_text(node, f"{scales.what}, short forms, {key.text[:60]}", problems)
     scales.done()
     retired = _retired(Fields(opened("retired.yaml"), "retired.yaml", problems))
-    return Settings(words, kinds, unlisted, sources, states, sizes, cautions, retired)
+    return Settings(words, kinds, unlisted, sources, states, sizes, minutes, cautions, retired)
 
 
 def _words(scales: Fields) -> dict[str, float]:
@@ -52,7 +57,7 @@ def _unlisted(scales: Fields, words: dict[str, float], sources: tuple[Source, ..
     if node is None:
         return Unlisted("", 0.01, 0.1)
     fields = Fields(node, "scales.yaml, unlisted", scales.problems)
-    settings = Settings(words, (), Unlisted("", 0.01, 0.1), sources, (), (), (), {})
+    settings = Settings(words, (), Unlisted("", 0.01, 0.1), sources, (), (), NO_MINUTES, (), {})
     context = Context(settings, Vocabulary(), scales.problems)
     chances = []
     for key in ("rate", "shows"):
@@ -68,7 +73,8 @@ def _sources(file: Fields) -> tuple[Source, ...]:
     rows = []
     for key, node in file.entries("sources", needed=True):
         fields = Fields(node, f"source '{key.text}'", file.problems)
-        rows.append(Source(key.text, fields.text("title"), fields.text("where"), fields.choice("mark", SOURCE_MARKS)))
+        title, where, mark = fields.text("title"), fields.text("where"), fields.choice("mark", SOURCE_MARKS)
+        rows.append(Source(key.text, title, where, mark, key.place))
         fields.done()
     file.done()
     return tuple(rows)
@@ -76,10 +82,14 @@ def _sources(file: Fields) -> tuple[Source, ...]:
 
 def _cautions(file: Fields, known: tuple[str, ...]) -> tuple[Caution, ...]:
     rows = []
-    for key, node in file.entries("cautions", needed=True):
-        fields = Fields(node, f"caution '{key.text}'", file.problems)
-        sources = _all_known(fields, "source", fields.need("source"), known)
-        rows.append(Caution(key.text, fields.text("text"), fields.yes("always"), sources, fields.texts("parts")))
+    for key, inner in file.entries("cautions", needed=True):
+        fields = Fields(inner, f"caution '{key.text}'", file.problems)
+        node = fields.need("source")
+        what = f"{fields.what}, source"
+        items = as_items(node, what, file.problems) if node is not None else ()
+        sources = tuple(as_source(item, what, file.problems, known) for item in items)
+        text, always, parts = fields.text("text"), fields.yes("always"), fields.texts("parts")
+        rows.append(Caution(key.text, text, always, sources, parts, key.place))
         fields.done()
     file.done()
     return tuple(rows)
@@ -91,17 +101,15 @@ def _all_known(fields: Fields, key: str, node: Node | None, known: tuple[str, ..
     return tuple(as_choice(item, what, fields.problems, known) for item in items)
 
 
-def _states(file: Fields, cautions: tuple[Caution, ...]) -> tuple[tuple[State, ...], tuple[tuple[float, float], ...]]:
+def _states(file: Fields, cautions: tuple[Caution, ...]) -> tuple[State, ...]:
     states = []
     known = tuple(row.name for row in cautions)
     for key, node in file.entries("states", needed=True):
         fields = Fields(node, f"state '{key.text}'", file.problems)
         named = _all_known(fields, "cautions", fields.get("cautions"), known)
-        states.append(State(key.text, fields.text("text"), fields.number("minutes", 0, 2000), named))
+        states.append(State(key.text, fields.text("text"), fields.number("minutes", 0, 2000), named, key.place))
         fields.done()
-    sizes = _sizes(file)
-    file.done()
-    return tuple(states), sizes
+    return tuple(states)
 
 
 def _sizes(file: Fields) -> tuple[tuple[float, float], ...]:
@@ -121,6 +129,16 @@ def _size(node: Node, file: Fields) -> tuple[float, float]:
     times = fields.number("times", 0.1, 100)
     fields.done()
     return size, times
+
+
+def _plan_minutes(file: Fields) -> PlanMinutes:
+    node = file.need("plan minutes")
+    if node is None:
+        return NO_MINUTES
+    fields = Fields(node, "states.yaml, plan minutes", file.problems)
+    minutes = PlanMinutes(fields.number("retest", 0, 2000), fields.number("fall back", 1, 100_000))
+    fields.done()
+    return minutes
 
 
 def _retired(file: Fields) -> dict[str, str]:

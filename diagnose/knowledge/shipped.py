@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 CASES_ENDING = ".cases.yaml"
 PLACES_OF_RULES = ("_rules", "../rules")
+OVERLAY_FILE = "overlay.yaml"
+SHOWN_TOP = "rules"
+ACCEPTED_FILE = "accepted.yaml"
 
 
 def shipped_folder() -> Path:
@@ -25,19 +30,53 @@ def shipped_folder() -> Path:
     raise ProblemsFoundError([Problem(Place(str(package)), "no rule base is installed beside the package")])
 
 
+@cache
+def _shipped_top() -> str | None:
+    try:
+        return f"{shipped_folder()}/"
+    except ProblemsFoundError:
+        return None
+
+
+def short_place(place: Place) -> str:
+    """A place to show: in the shipped rule base it begins with "rules/", wherever that stands; else as it is."""
+    top = _shipped_top()
+    if top is None or not place.file.startswith(top):
+        return str(place)
+    return str(place._replace(file=f"{SHOWN_TOP}/{place.file.removeprefix(top)}"))
+
+
 def rule_files(folder: Path) -> list[Path]:
     """The files that decide the meaning of a rule base, sorted; case files are not among them."""
     return sorted(path for path in folder.rglob("*.yaml") if not path.name.endswith(CASES_ENDING))
 
 
-def fingerprint(folder: Path) -> str:
-    """A digest of the names and contents of all rule files."""
+def overlay_files(folder: Path) -> list[Path]:
+    """The rule files of an overlay, sorted: not the file that names it, nor what it keeps of the shipped rules.
+
+    A hidden folder (of version control, say) holds none.
+    """
+    files = ((path, path.relative_to(folder)) for path in rule_files(folder))
+    own = (Path(OVERLAY_FILE), Path(ACCEPTED_FILE))
+    return [path for path, name in files if name not in own and not any(part.startswith(".") for part in name.parts)]
+
+
+def fingerprint(folder: Path, overlays: Sequence[Path] = ()) -> str:
+    """A digest of the names and contents of all rule files, of the overlays as well."""
     digest = hashlib.sha256()
     for path in rule_files(folder):
-        try:
-            content = path.read_bytes()
-        except OSError as error:
-            content = type(error).__name__.encode()  # reading the rule base says what is wrong with the file
-        digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
-        digest.update(content)
+        _digest(digest, path, folder)
+    for number, overlay in enumerate(overlays):
+        digest.update(f"overlay {number}\0".encode())
+        for path in (overlay / OVERLAY_FILE, *overlay_files(overlay)):
+            _digest(digest, path, overlay)
     return digest.hexdigest()
+
+
+def _digest(digest: hashlib._Hash, path: Path, folder: Path) -> None:
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        content = type(error).__name__.encode()  # reading the rule base says what is wrong with the file
+    digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())
+    digest.update(content)

@@ -26,8 +26,11 @@ def one_of(names: Iterable[str]) -> str:
 
 
 def expected(wrong: str, names: Iterable[str]) -> str:
-    """A clause that helps: the nearest name, else what may stand here."""
+    """A clause that helps: full names whose last part this is, else the nearest name, else what may stand here."""
     known = list(names)
+    full = sorted(f"'{name}'" for name in known if name.endswith(f".{wrong}"))
+    if full and wrong:
+        return f"did you mean {one_of(full)}?"
     near = nearest(wrong, known)
     if near is not None:
         return f"did you mean '{near}'?"

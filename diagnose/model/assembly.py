@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from diagnose.model.causes import Cause, Finding, Mode, Unlisted
+from diagnose.model.places import NOWHERE, Place
 from diagnose.model.premises import Gate, Rule
-from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
+from diagnose.model.schematic import Schematic
+from diagnose.model.work import Caution, Component, Limit, Observation, PlanMinutes, Profile, Repair, Source, State
 
 
 class Assembly(NamedTuple):
@@ -32,3 +34,6 @@ class Assembly(NamedTuple):
     sources: tuple[Source, ...]
     size_minutes: tuple[tuple[float, float], ...]
     words: tuple[tuple[str, float], ...]
+    plan_minutes: PlanMinutes
+    drawn: Schematic = Schematic()
+    place: Place = NOWHERE

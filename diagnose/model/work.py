@@ -13,6 +13,7 @@ class Observation(NamedTuple):
     `answers` pairs each possible answer with what it means; empty for a reading, which has a `unit`
     and a `low`..`high` range in psi. `computed` names two readings whose difference (first minus
     second) this one is. `limit` names the acceptance limit that the reading is judged by.
+    `field_test` marks what belongs to a field test though no limit judges it.
     """
 
     name: str
@@ -30,6 +31,7 @@ class Observation(NamedTuple):
     minutes: float
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
+    field_test: bool = False
 
 
 class State(NamedTuple):
@@ -39,6 +41,17 @@ class State(NamedTuple):
     text: str
     minutes: float
     cautions: tuple[str, ...] = ()
+    place: Place = NOWHERE
+
+
+class PlanMinutes(NamedTuple):
+    """Minutes that every plan counts besides the work itself.
+
+    `retest` follows each repair; `fall_back` is what it costs where all repairs have failed.
+    """
+
+    retest: float
+    fall_back: float
 
 
 class Caution(NamedTuple):
@@ -52,6 +65,7 @@ class Caution(NamedTuple):
     always: bool
     sources: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
+    place: Place = NOWHERE
 
 
 class Repair(NamedTuple):
@@ -81,6 +95,7 @@ class Component(NamedTuple):
     name: str
     part: str
     title: str
+    place: Place = NOWHERE
 
 
 class Source(NamedTuple):
@@ -90,6 +105,7 @@ class Source(NamedTuple):
     title: str
     where: str
     mark: str
+    place: Place = NOWHERE
 
 
 class Limit(NamedTuple):
@@ -102,6 +118,7 @@ class Limit(NamedTuple):
     sources: tuple[str, ...]
     checked: str
     note: str = ""
+    place: Place = NOWHERE
 
 
 class Profile(NamedTuple):

@@ -10,12 +10,13 @@ not found, and a check that opens the way to another can be worth more than is s
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import mul
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.bounds import Bounds
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import MOST_SETS, Order, as_order
+from diagnose.plan.order import MOST_SETS, Order, as_order, expected_minutes
 from diagnose.plan.search import Found, Goal, cheapest
 from diagnose.plan.worlds import CLOSE, Lumps, Worlds
 
@@ -24,13 +25,16 @@ class Check(NamedTuple):
     """An open check: its minutes, how deep its state lies (minutes from "in service"), and its possible answers.
 
     `outcomes` pairs the probability of each answer, given all that is known, with the worlds after it. Mixed in these
-    proportions the worlds after must give the worlds before.
+    proportions the worlds after must give the worlds before, unless the check `takes_back`: an answer shows that
+    something which counted as known never was. Such a check is weighed against making the present plan while the worlds
+    are as the answers mix them.
     """
 
     name: str
     minutes: float
     outcomes: tuple[tuple[float, Worlds], ...]
     level: float = 0.0
+    takes_back: bool = False
 
 
 class Worth(NamedTuple):
@@ -68,6 +72,7 @@ class _Open(NamedTuple):
     answers: list[list[float]]
     at_least: list[float]
     at_most: float
+    now: float
 
 
 def next_check(
@@ -120,11 +125,25 @@ class _Weighing:
         reached = max(self._terms.reached, check.level)
         cost = check.minutes + reached - self._terms.reached
         answers = [self._lumps.weights(after, chance) for chance, after in check.outcomes if chance]
+        if check.takes_back:
+            now = self._costs_anyway(check)
+            seen = self._figures.at_least(0, reached)
+            at_least = [sum(map(mul, answer, seen)) for answer in answers]
+        else:
+            self._must_mix(check, answers)
+            now = self._now.expected
+            at_least = [self._bounds_at(reached).after(answer) for answer in answers]
+        return _Open(check, cost, reached, answers, at_least, now - cost - sum(at_least), now)
+
+    def _must_mix(self, check: Check, answers: Sequence[Sequence[float]]) -> None:
         mixed = [sum(column) for column in zip(*answers, strict=True)]
         if not answers or any(abs(x - y) > CLOSE for x, y in zip(mixed, self._before, strict=True)):
             raise ValueError(f"the answers of check {check.name} do not mix to the worlds before it")
-        at_least = [self._bounds_at(reached).after(answer) for answer in answers]
-        return _Open(check, cost, reached, answers, at_least, self._now.expected - cost - sum(at_least))
+
+    def _costs_anyway(self, check: Check) -> float:
+        """What the present plan costs where the worlds are as the answers mix them."""
+        made = [self._attempts[i] for i in self._now.order]
+        return sum(chance * expected_minutes(made, after, self._terms) for chance, after in check.outcomes if chance)
 
     def advice(self) -> Advice:
         worths: list[Worth] = []
@@ -150,7 +169,7 @@ class _Weighing:
             exact = exact and found.exact
             if at_most <= best:
                 return _bound(row)._replace(at_most=at_most)
-        saves = self._now.expected - cost
+        saves = row.now - cost
         return Worth(row.check.name, saves, saves if exact else at_most, exact)
 
 

@@ -10,6 +10,7 @@ from diagnose.plan.order import Order, still_fails
 from diagnose.plan.worlds import Worlds
 
 SECOND_TRIP = 0.1
+LIKELY = 0.5
 MOST_SETS = 4096
 
 
@@ -41,6 +42,7 @@ def parts_to_bring(
     A second trip is needed where all steps that can be made with the parts at hand have failed and steps of the plan
     that need another part would have helped: P(fails after the former) - P(fails after all). `prices` are costs of
     parts in any unit; a part without one costs 1, so that without prices the fewest parts are chosen.
+    What is as likely needed as not is always brought.
 
     Raises:
         ValueError: `below` is not positive, or a price is negative.
@@ -50,7 +52,8 @@ def parts_to_bring(
         raise ValueError("the chance of a second trip must be above 0, and prices must not be negative")
     made = [step.attempt for step in order.steps]
     trips = _Trips(made, worlds)
-    loads, exact = _loads(made)
+    likely = {part for step in order.steps if step.comes_to_it >= LIKELY for part in step.attempt.parts}
+    loads, exact = _loads(made, frozenset(likely))
     ranked = sorted(loads, key=lambda load: (sum(prices.get(part, 1.0) for part in sorted(load)), sorted(load)))
     chosen = next(load for load in ranked if trips.second(load) < below)
     rows = [Needed(part, chance, part in chosen) for part, chance in _chances(order).items()]
@@ -68,10 +71,10 @@ class _Trips:
         return max(still_fails(possible, self._worlds) - self._after_all, 0.0)
 
 
-def _loads(made: Sequence[Attempt]) -> tuple[set[frozenset[str]], bool]:
-    """All unions of what the steps need, or only those of the first so many steps where that would be too many."""
-    nested: list[frozenset[str]] = [frozenset()]
-    loads = {frozenset[str]()}
+def _loads(made: Sequence[Attempt], always: frozenset[str]) -> tuple[set[frozenset[str]], bool]:
+    """`always` with every union of what the steps need; only of the first so many steps where that is too many."""
+    nested: list[frozenset[str]] = [always]
+    loads = {always}
     exact = True
     for attempt in made:
         nested.append(nested[-1] | set(attempt.parts))

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
+from diagnose.plan.checking import Check
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import MOST_SETS, Order, cheapest_order
+from diagnose.plan.order import MOST_SETS, Order, cheapest_order, still_fails
 from diagnose.plan.worlds import Lumps, Worlds
 
 ALIKE = 1e-12
@@ -48,6 +49,42 @@ def best_within(
     order = cheapest_order(chosen, worlds, terms, most=most, whole=True)
     passes = 1 - choice.fails
     return Timed(order, passes, 1 - choice.least, choice.minutes, choice.fails - choice.least <= ALIKE)
+
+
+class Gain(NamedTuple):
+    """What looking first adds to the chance to pass within the limit; 0 or less where it takes too much time."""
+
+    check: str
+    gains: float
+
+
+def checks_within(
+    limit: float, checks: Sequence[Check], attempts: Sequence[Attempt], worlds: Worlds, terms: Terms
+) -> tuple[Gain, ...]:
+    """What each check adds to the chance to pass within `limit` minutes, its own time counted; most first.
+
+    After each answer the best plan for the time that is left is made (`best_within`). It is compared with the plan that
+    would be made now, in the same worlds.
+
+    Raises:
+        ValueError: as `best_within`.
+    """
+    if any(check.minutes < 0 or check.level < 0 for check in checks):
+        raise ValueError("the minutes of a check must not be negative")
+    now = [step.attempt for step in best_within(limit, attempts, worlds, terms).order.steps]
+    gains = [Gain(check.name, _gain(limit, check, attempts, now, terms)) for check in checks]
+    return tuple(sorted(gains, key=lambda row: (-row.gains, row.check)))
+
+
+def _gain(limit: float, check: Check, attempts: Sequence[Attempt], now: Sequence[Attempt], terms: Terms) -> float:
+    reached = max(terms.reached, check.level)
+    left = limit - check.minutes - (reached - terms.reached)
+    if left < 0:
+        return -1.0
+    then = terms._replace(reached=reached)
+    rows = [(chance, after) for chance, after in check.outcomes if chance]
+    passes = sum(chance * best_within(left, attempts, after, then).passes for chance, after in rows)
+    return passes - sum(chance * (1 - still_fails(now, after)) for chance, after in rows)
 
 
 class _Choice:

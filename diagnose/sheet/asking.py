@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Gate
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.sheet.premises import in_words
-from diagnose.sheet.sources import cited
 
 
 def questions_page(assembly: Assembly) -> list[Block]:

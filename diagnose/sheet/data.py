@@ -6,9 +6,11 @@ import json
 from typing import Any
 
 from diagnose import __version__
+from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, Ranked, SetAside, Verdict, Weight
+from diagnose.diagnosis.work import Work
 from diagnose.model.premises import Rule
-from diagnose.plan.repairs import Option
+from diagnose.plan.repairs import Option, Plan
 
 FIGURES = 6
 
@@ -22,7 +24,7 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
     """Plain dictionaries and lists. Pressures are psi; probabilities are rounded to six decimals."""
     case = result.case
     return {
-        "made_by": {"version": __version__, "rule_base": result.version},
+        "made_by": _made_by(result),
         "case": {
             "assembly": case.type,
             "title": case.title,
@@ -55,12 +57,77 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
         "findings": [_found(row) for row in result.found],
         "open_questions": [_question(row) for row in result.questions],
         "to_do": {
-            "cautions": [{"name": row.name, "text": row.text} for row in result.plan.cautions],
+            "cautions": [{"name": row.name, "text": row.text} for row in result.cautions],
             "first": [_option(row) for row in result.plan.first],
             "then": [_option(row) for row in result.plan.then],
-            "parts": [{"part": part, "chance": _rounded(chance)} for part, chance in result.plan.parts],
+            "next_check": _weighed(result.advice.check) if result.advice.check else None,
+            "checks": [_weighed(row) for row in result.advice.weighed if row.saves is not None],
+            **plan_data(result.plan),
             "retest": result.assembly.retest,
         },
+    }
+
+
+def work_as_json(result: Diagnosis, work: Work) -> str:
+    """A plan on the terms of the person on site, as JSON."""
+    hurry, advice, wishes = work.hurry, work.advice, work.wishes
+    check = advice.check if advice else hurry and hurry.check
+    data = {
+        "made_by": _made_by(result),
+        "answer": result.answer,
+        "terms": {
+            "minutes": work.minutes,
+            "have": None if wishes.have is None else sorted(wishes.have),
+            "state": wishes.state or None,
+            "not_into": sorted(wishes.closed),
+            "second_trip": wishes.second_trip,
+            "parts_count": wishes.parts_count,
+        },
+        "cautions": [{"name": row.name, "text": row.text} for row in work.cautions],
+        "next_check": _weighed(check) if check else None,
+        "check_raises_chance_by": _rounded(hurry.gains) if hurry and check else None,
+        "clock_minutes_at_most": round(hurry.timed.minutes, 1) if hurry else None,
+        "chance_to_pass_at_most": _rounded(hurry.timed.at_most) if hurry else None,
+        "chance_to_pass": _rounded(hurry.timed.passes if hurry else work.plan.order.passes()),
+        **plan_data(work.plan),
+    }
+    return json.dumps(data, indent=2, ensure_ascii=False)
+
+
+def _made_by(result: Diagnosis) -> dict[str, Any]:
+    return {"version": __version__, "rule_base": result.version, "overlay": result.ready.overlay or None}
+
+
+def plan_data(plan: Plan) -> dict[str, Any]:
+    """The order of repairs and the parts to bring."""
+    order = plan.order
+    return {
+        "order": [
+            {
+                "repair": step.attempt.name if step.attempt.cures else None,
+                "chance_of_coming_to_it": _rounded(step.comes_to_it),
+                "minutes": round(step.minutes - step.attempt.parts_minutes, 1),
+                "parts_as_minutes": round(step.attempt.parts_minutes, 1),
+                "chance_passed": _rounded(step.passes),
+            }
+            for step in order.steps
+        ],
+        "expected_minutes": round(plan.clock_minutes, 1),
+        "expected_parts_minutes": round(plan.parts_minutes, 1),
+        "exact": order.exact,
+        "parts": [{"part": row.part, "chance": _rounded(row.chance), "bring": row.bring} for row in plan.load.parts],
+        "chance_of_second_trip": _rounded(plan.load.second_trip),
+    }
+
+
+def _weighed(row: Weighed) -> dict[str, Any]:
+    return {
+        "observation": row.observation.name,
+        "minutes": row.observation.minutes,
+        "minutes_to_state": row.reaching,
+        "saves_minutes": None if row.saves is None else round(row.saves, 1),
+        "separates": list(row.separates),
+        "takes_back_readings": row.takes_back,
     }
 
 

@@ -4,29 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.diagnosis.grounds import Grounds
+from diagnose.diagnosis.phrasing import cited
 from diagnose.diagnosis.result import Diagnosis, Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent, times
-from diagnose.engine.justify import Judged, Reasons
-from diagnose.knowledge.quantities import show_pressure
-from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not
 from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree
-from diagnose.sheet.premises import bound_in_words
-from diagnose.sheet.sources import cited
 
 Rows = Iterator[tuple[int, str]]
-VALUES = {True: "so", False: "not so", None: "unknown"}
 
 
 class Explainer:
     """Lays out the justifications of one diagnosis; pressures in `unit`."""
 
     def __init__(self, result: Diagnosis, unit: str = "psid") -> None:
-        self.result, self.unit, self.assembly = result, unit, result.assembly
-        self.reasons = Reasons(result.chaining, result.assembly.rules)
-        self.findings = {row.name: row for row in result.assembly.findings}
-        self.titles = {row.name: row.title for row in result.assembly.observations}
-        self.limits = {row.name: row for row in result.profile.limits}
+        self.result, self.assembly = result, result.assembly
+        shut = {row.observation.name: row.gate for row in result.set_aside}
+        self.grounds = Grounds(result.assembly, result.profile, result.chaining, shut, unit)
+        self.findings = self.grounds.findings
 
     def why(self, row: Ranked) -> list[Block]:
         """Everything that speaks for a cause, most weighty first, each down to what was observed."""
@@ -55,7 +50,7 @@ class Explainer:
         row = self.findings[name]
         return [
             Heading(row.title, 1),
-            *(Tree(tuple(self._finding(name, grade, 0, set()))) for grade in self._telling_grades(name)),
+            *(Tree(tuple(self.grounds.finding(name, grade))) for grade in self._telling_grades(name)),
         ]
 
     def _telling_grades(self, name: str) -> tuple[str, ...]:
@@ -79,7 +74,7 @@ class Explainer:
         for weight in weights:
             grade = self._telling_grades(weight.finding)[0]
             lead = f"{times(weight.factor)} ({weight.decibans:+.1f} db): "
-            lines = list(self._finding(weight.finding, grade, 0, set()))
+            lines = list(self.grounds.finding(weight.finding, grade))
             shows = self._shows(weight.finding, row)
             yield Tree(((0, lead + lines[0][1]), *shows, *lines[1:]))
 
@@ -104,8 +99,7 @@ class Explainer:
             for name in row.missing[:4]:
                 yield 1, f"not observed: {name}: {questions[name]}"
         elif row.state == "not seen":
-            lines = self._finding(row.finding, finding.grades[0], 1, set())
-            yield from lines
+            yield from self.grounds.finding(row.finding, finding.grades[0], 1)
 
     def _deciders(self, row: Ranked) -> Iterator[Block]:
         rows: list[Decider] = deciders(self.result, row.cause)
@@ -118,60 +112,3 @@ class Explainer:
             ends = f"between {percent(decider.lowest)} and {percent(decider.highest)}"
             lines.append((1, f"{decider.observation.name}: by the answer, its probability becomes {ends}"))
         yield Tree(tuple(lines))
-
-    def _finding(self, name: str, grade: str, depth: int, seen: set[tuple[str, str]]) -> Rows:
-        step = self.reasons.why(name, grade)
-        row = self.findings[name]
-        says = row.says[row.grades.index(grade)]
-        yield depth, says if step.value is True else f"{VALUES[step.value]}: {says}"
-        if (name, grade) in seen:
-            return
-        seen.add((name, grade))
-        for judged in step.rules:
-            sources = cited(judged.rule.sources, self.assembly)
-            yield depth + 1, f"rule {judged.rule.name}: {judged.rule.reason} {sources}"
-            if judged.rule.disputed:
-                yield depth + 2, f"Disputed: {judged.rule.disputed}"
-            yield from self._premise(judged.premise, depth + 2, seen)
-        for other in step.others:
-            yield from self._finding(other.finding, other.grade, depth + 1, seen)
-
-    def _premise(self, judged: Judged, depth: int, seen: set[tuple[str, str]]) -> Rows:
-        match judged.premise:
-            case Answered() | Measured():
-                yield depth, self._observed(judged)
-            case Holds():
-                for lower in judged.leads_to:
-                    yield from self._finding(lower.finding, lower.grade, depth, seen)
-            case Not():
-                yield depth, f"{VALUES[judged.value]} is that not:"
-                for part in judged.parts:
-                    yield from self._premise(part, depth + 1, seen)
-            case All() | AnyOf():
-                for part in judged.parts:
-                    yield from self._premise(part, depth, seen)
-
-    def _observed(self, judged: Judged) -> str:
-        premise = judged.premise
-        if isinstance(premise, Answered):
-            title = self.titles[premise.observation]
-            wanted = " or ".join(premise.answers)
-            if judged.answer is None:
-                return f"{title}: not observed ({premise.observation}; needed: {wanted})"
-            return f"observed: {title}: {judged.answer}" + ("" if judged.value else f", which is not {wanted}")
-        assert isinstance(premise, Measured)  # noqa: S101  the caller tells the two apart
-        title = self.titles[premise.observation]
-        bound = bound_in_words(premise.bound, self.unit)
-        cites = " ".join(self._limit(name) for name in premise.bound.limits)
-        if judged.bound is None:
-            return f"{title}: the chosen profile states no such limit ({bound})"
-        if not isinstance(judged.answer, float):
-            return f"{title}: not observed ({premise.observation}; needed: {premise.relation} {bound}) {cites}".rstrip()
-        shown = show_pressure(judged.answer, self.unit)
-        verb = "is" if judged.value else "is not"
-        limit = f" = {show_pressure(judged.bound, self.unit)}" if premise.bound.limits else ""
-        return f"observed: {title} {shown} {verb} {premise.relation} {bound}{limit} {cites}".rstrip()
-
-    def _limit(self, name: str) -> str:
-        limit = self.limits.get(name)
-        return f"{cited(limit.sources, self.assembly)}, checked {limit.checked}" if limit else ""

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, PartStanding, Ranked, Verdict, Weight, is_raised
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.knowledge.quantities import show_pressure
+from diagnose.plan.parts import SECOND_TRIP
 from diagnose.plan.repairs import Option
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
-from diagnose.sheet.sources import cited
+from diagnose.sheet.planning import calls_for_repair, check_blocks, next_sentence, order_blocks, parts_blocks
 
 MOST_CAUSES = 8
 LEAST_CAUSE = 0.02
 MOST_EXPLAINED = 3
 LEAST_DECIBANS = 0.5
 LEAST_MODE = 0.1
-MOST_TOGETHER = 3
+MOST_TOGETHER = 4
+LEAST_TOGETHER = 0.02
 MOST_QUESTIONS = 5
 MOST_LOOKS = 3
 LETTERS = "ABC"
@@ -41,6 +44,8 @@ def _head(result: Diagnosis) -> Iterator[Block]:
     yield Heading(clean(case.title) or f"{case.type}: {result.assembly.title}", 1)
     size = f", {case.size:g} in" if case.size else ""
     yield Paragraph(f"{case.type}{size}. Judged by: {result.profile.title} ({result.profile.name}).")
+    if result.ready.overlay:
+        yield Paragraph(f"Own rules are laid over the shipped ones: {clean(result.ready.overlay)}.")
     if case.notes:
         yield Paragraph(f"Notes: {clean(case.notes)}")
     yield Heading("Answer")
@@ -64,24 +69,24 @@ def _reasons(row: Found, result: Diagnosis) -> tuple[str, ...]:
 
 
 def _first_step(result: Diagnosis) -> str:
-    if not _calls_for_repair(result):
-        return "First: observe more (see below); nothing here calls for opening the assembly yet."
+    told = next_sentence(result, result.advice, bool(result.plan.first))
+    if not calls_for_repair(result):
+        return f"{told} Nothing calls for opening the assembly yet. Read the cautions before touching anything."
     named = "; then ".join(
         f"{row.repair.title} (cures {percent(row.chance)}, about {row.minutes:.0f} min)" for row in result.plan.first
     )
-    return f"First: {named}. Read the cautions before touching anything."
-
-
-def _calls_for_repair(result: Diagnosis) -> bool:
-    return result.nothing_wrong < 0.5 and bool(result.plan.first)
+    start = "First" if result.advice.check is None else "If nothing more is asked, first"
+    return f"{told} {start}: {named}. Read the cautions before touching anything."
 
 
 def _set_aside(result: Diagnosis, unit: str) -> Iterator[Block]:
     rows = []
     for row in result.set_aside:
         value = result.chaining.kept(row.observation.name)
-        shown = show_pressure(value, unit) if isinstance(value, float) else str(value)
-        why = " ".join(row.because) or "What it depends on has not been observed."
+        texts = dict(row.observation.answers)
+        shown = show_pressure(value, unit) if isinstance(value, float) else texts.get(str(value), str(value))
+        while_ = "It does not count while" if row.gate.kind == "void when" else "It counts only while"
+        why = " ".join(row.because) or f"{while_} {in_words(row.gate.premise, result.assembly, unit)}."
         rows.append(Entry("", f"{row.observation.title}: {shown}", (why,)))
     if rows:
         yield Heading("Not counted")
@@ -116,9 +121,10 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
         yield Heading("Outside the assembly", 3)
         yield Entries(tuple(Entry(percent(row.probability), row.cause.text) for row in around[:5]))
     yield Heading("Taken together", 3)
-    usual = {row.cause.name for row in result.conditions if not is_raised(row)}
-    together = [(names, chance) for names, chance in result.together if not usual & set(names)]
-    yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together[:MOST_TOGETHER]))
+    together = [row for row in result.combinations[:MOST_TOGETHER] if row[1] >= LEAST_TOGETHER] or [
+        *result.combinations[:1]
+    ]
+    yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together))
 
 
 def _modes(row: PartStanding) -> tuple[str, ...]:
@@ -218,21 +224,15 @@ def _question(row: OpenQuestion) -> Entry:
 def _to_do(result: Diagnosis) -> Iterator[Block]:
     yield Heading("What to do")
     yield Heading("Cautions first", 3)
-    yield Entries(tuple(Entry("!", caution.text) for caution in result.plan.cautions))
+    yield Entries(tuple(Entry("!", caution.text) for caution in result.cautions))
+    yield from check_blocks(result, result.advice, bool(result.plan.first))
     if not result.plan.first:
         yield Paragraph("No repair is likely enough to name. Observe more before anything is opened.")
         return
+    yield from order_blocks(result, result.plan)
+    yield from parts_blocks(result.plan.load, SECOND_TRIP)
     for number, option in enumerate(result.plan.first):
         yield from _repair(option, "Then" if number else "First", result)
-    if result.plan.then:
-        yield Heading("If that does not cure it", 3)
-        rows = result.plan.then
-        yield Entries(
-            tuple(Entry(percent(row.chance), f"{row.repair.title}, about {row.minutes:.0f} min") for row in rows)
-        )
-    if result.plan.parts:
-        yield Heading("Parts to have at hand, with the chance that each is called for", 3)
-        yield Entries(tuple(Entry(percent(chance), part) for part, chance in result.plan.parts[:8]))
 
 
 def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
@@ -260,8 +260,10 @@ def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:
+    laid = f" with the overlay {clean(result.ready.overlay)}" if result.ready.overlay else ""
     yield Heading("About these numbers")
     yield Paragraph(
         "The probabilities follow exactly from the rule base; its base rates are mostly estimates, good to a factor of "
-        f"two at best. At most three causes at once are weighed. Rule base {result.version}. {result.profile.explains}"
+        f"two at best. At most three causes at once are weighed. Rule base {result.version}{laid}. "
+        f"{result.profile.explains}"
     )

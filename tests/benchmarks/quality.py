@@ -63,13 +63,13 @@ class Sampler:
         drawn = {row.name for row in self.assembly.causes if self.chance.random() < row.rate}
         return drawn | set(given)
 
-    def shown(self, causes: set[str], *, opened: bool) -> dict[str, tuple[int, ...]]:
-        """The grades of a random two thirds of the findings."""
+    def shown(self, causes: set[str], *, opened: bool, share: float = KNOWN_SHARE) -> dict[str, tuple[int, ...]]:
+        """The grades of a random share of the findings."""
         present = set(causes)
         for row in self.assembly.causes:
             if row.name in causes:
                 present |= {mode for mode, chance in row.brings if self.chance.random() < chance}
-        known = [row for row in self.findings if (opened or not row.sight) and self.chance.random() < KNOWN_SHARE]
+        known = [row for row in self.findings if (opened or not row.sight) and self.chance.random() < share]
         return {row.name: (self._grade(row, present),) for row in known}
 
     def _grade(self, row: Finding, present: set[str]) -> int:

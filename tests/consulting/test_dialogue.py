@@ -59,7 +59,8 @@ def test_an_answer_that_no_longer_counts_is_kept_and_named() -> None:
 
 
 def test_another_question_can_be_chosen_by_words_and_left_again() -> None:
-    talk, lines, _ = typed(case_with("RP"), "a first check differential", "1", "", "another first check", "1", "29 kPa")
+    wanted = "a first check differential"
+    talk, lines, _ = typed(case_with("RP"), wanted, "1", "", wanted, "1", "29 kPa")
     assert dict(talk.sitting.case.answers) == {"first_check_differential": Answer(4.206094, "29 kPa")}
     relieved = lines.text
     assert relieved.index("closing a valve puts that protection out of service") < relieved.index(

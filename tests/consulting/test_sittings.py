@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.consulting.stepping import first_stage
-from diagnose.diagnosis.examine import chained
+from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import askable
 from diagnose.sheet.blocks import Entries, Heading, Steps
 from tests.consulting.person import LIBRARY, Person, case_with, sat

@@ -20,7 +20,7 @@ MAY_IMPORT = {
     "plan": {"model"},
     "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
     "workshop": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis"},
-    "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
+    "sheet": {"model", "knowledge", "engine", "plan", "diagnosis", "workshop"},
     "drawing": {"model", "knowledge", "engine", "plan", "diagnosis", "workshop"},
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
@@ -33,7 +33,7 @@ MAY_IMPORT = {
 OUTSIDE = {
     "yaml": {"knowledge/yamltext.py"},
     "graphviz": {"drawing"},
-    "subprocess": {"drawing"},
+    "subprocess": {"drawing", "workshop/comparing/revisions.py"},
     "click": {"cli"},
     "platformdirs": {"diagnosis/ready.py"},
     "jinja2": {"pages"},

@@ -83,32 +83,34 @@ def _line(text: str, order: random.Random) -> str:
 def exchanged(node: Node, order: random.Random) -> Node:
     """The node with one or two of the nodes in it replaced by others of it, or by strange text."""
     for _ in range(order.randint(1, 2)):
-        every = list(_inside(node))
+        every = list(inside(node))
         put = order.choice(every) if order.random() < 0.6 else Scalar(order.choice(STRANGE), NOWHERE)
-        node = _replaced(node, order.choice(every), put)
+        node = replaced(node, order.choice(every), put)
     return node
 
 
-def _inside(node: Node) -> Iterator[Node]:
+def inside(node: Node) -> Iterator[Node]:
+    """The node and every key, value and item in it."""
     yield node
     if isinstance(node, Mapping):
         for key, value in node.entries:
             yield key
-            yield from _inside(value)
+            yield from inside(value)
     elif isinstance(node, Sequence):
         for item in node.items:
-            yield from _inside(item)
+            yield from inside(item)
 
 
-def _replaced(node: Node, old: Node, new: Node) -> Node:
+def replaced(node: Node, old: Node, new: Node) -> Node:
+    """The node with `new` in the place of that very node in it."""
     if node is old:
         return new
     if isinstance(node, Mapping):
         rows = [
-            (new if key is old and isinstance(new, Scalar) else key, _replaced(value, old, new))
+            (new if key is old and isinstance(new, Scalar) else key, replaced(value, old, new))
             for key, value in node.entries
         ]
         return Mapping(tuple((key, value) for key, value in rows if isinstance(key, Scalar)), node.place)
     if isinstance(node, Sequence):
-        return Sequence(tuple(_replaced(item, old, new) for item in node.items), node.place)
+        return Sequence(tuple(replaced(item, old, new) for item in node.items), node.place)
     return node

@@ -10,6 +10,7 @@ from diagnose.knowledge.fields import Fields, Problems
 from diagnose.knowledge.yamltext import Node, read_bytes
 from diagnose.model.causes import Unlisted
 from diagnose.model.places import ProblemsFoundError
+from diagnose.model.work import PlanMinutes
 
 FILE = "some.yaml"
 
@@ -41,7 +42,8 @@ def context() -> Context:
     words.readings = {"gauge"}
     words.grades = {"flow": ("none", "slow", "fast"), "wet": ("no", "yes")}
     words.limits = {"lowest", "margin"}
-    return Context(Settings({"seldom": 0.1}, (), Unlisted("", 0.1, 0.1), (), (), (), (), {}), words, [])
+    settings = Settings({"seldom": 0.1}, (), Unlisted("", 0.1, 0.1), (), (), (), PlanMinutes(0, 0), (), {})
+    return Context(settings, words, [])
 
 
 def copied(folder: Path, target: Path) -> Path:

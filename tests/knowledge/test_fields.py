@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.knowledge.fields import MOST_HELPED, Fields, Problems
+from diagnose.knowledge.yamltext import Mapping, read_bytes
 from tests.knowledge.reading import fields_of, told
 
 
@@ -86,6 +87,19 @@ def test_unknown_keys_are_told_one_by_one(problems: Problems) -> None:
         "2:1: error: thing: no such key 'extra'; expected notes",
         "3:1: error: thing: no such key 'note'; did you mean 'notes'?",
     ]
+
+
+def test_a_key_of_an_overlay_may_be_like_one_that_is_there(problems: Problems) -> None:
+    here, there = read_bytes(b"rules: x\n", "base"), read_bytes(b"rule: y\n", "over")
+    assert isinstance(here, Mapping)
+    assert isinstance(there, Mapping)
+    fields = Fields(Mapping(here.entries + there.entries, here.place), "thing", problems)
+    fields.text("notes", "")
+    fields.text("rules")
+    assert fields.misspells("rules")
+    assert not fields.misspells("notes")
+    fields.done()
+    assert [problem.message for problem in problems] == ["thing: no such key 'rule'; did you mean 'rules'?"]
 
 
 def test_a_misspelt_needed_key_is_one_problem_at_the_misspelling(problems: Problems) -> None:

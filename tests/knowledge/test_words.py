@@ -45,6 +45,13 @@ def test_without_a_near_name_all_are_named() -> None:
     assert expected("yess", ["no", "yes"]) == "did you mean 'yes'?"
 
 
+def test_a_name_without_its_component_is_completed() -> None:
+    names = ["check_1.disc", "check_2.disc", "strainer.basket", "desk"]
+    assert expected("basket", names) == "did you mean 'strainer.basket'?"
+    assert expected("disc", names) == "did you mean 'check_1.disc' or 'check_2.disc'?"
+    assert expected("", ["odd."]) == "expected odd."
+
+
 @given(st.sampled_from(["abcdef", "relief_valve", "first_check"]), st.integers(0, 5), st.characters())
 def test_one_wrong_letter_is_always_mended(name: str, at: int, letter: str) -> None:
     assert nearest(name[:at] + letter + name[at + 1 :], ["abcdef", "relief_valve", "first_check"]) == name

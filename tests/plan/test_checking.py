@@ -19,10 +19,10 @@ from diagnose.plan.attempts import Attempt, Terms, in_order
 from diagnose.plan.bounds import Bounds
 from diagnose.plan.checking import Check, next_check
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import cheapest_order
+from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.search import Goal, cheapest
 from diagnose.plan.worlds import Lumps, World, Worlds
-from tests.plan.working import ENOUGH, alone, attempt, cheapest_by_hand, terms, work, worlds
+from tests.plan.working import ENOUGH, alone, attempt, cheapest_by_hand, cost_by_hand, terms, work, worlds
 
 
 def answered(name: str, minutes: float, before: Worlds, *likelihoods: dict[World, float], level: float = 0.0) -> Check:
@@ -234,3 +234,71 @@ def test_answers_that_do_not_mix_to_what_was_known_are_refused() -> None:
         next_check([wrong], [attempt("a", 1, a=1)], before, ENOUGH)
     with pytest.raises(ValueError, match="minutes of check late"):
         next_check([yes_or_no("late", -1, before, alone(a=1, b=0))], [attempt("a", 1, a=1)], before, ENOUGH)
+
+
+@st.composite
+def taking_back(draw: st.DrawFn) -> Check:
+    """A check after which the worlds are whatever they are, in any proportion: they need not mix to those before."""
+    rows = draw(st.lists(st.tuples(st.integers(1, 9), worlds()), min_size=1, max_size=3))
+    total = sum(weight for weight, _ in rows)
+    outcomes = tuple((weight / total, after) for weight, after in rows)
+    level = draw(st.sampled_from([0.0, 8.0, 15.0]))
+    return Check("is it true", float(draw(st.sampled_from([0, 3, 20]))), outcomes, level, takes_back=True)
+
+
+def taken_back_by_hand(check: Check, present: Order, repairs: list[Attempt], on: Terms) -> float:
+    """The present plan made in the worlds as the answers mix them, less looking and the best plan after each answer."""
+    plan = [step.attempt for step in present.steps]
+    reached = max(on.reached, check.level)
+    anyway = sum(chance * cost_by_hand(plan, after, on) for chance, after in check.outcomes)
+    then = [chance * cheapest_by_hand(repairs, after, on._replace(reached=reached)) for chance, after in check.outcomes]
+    return anyway - (check.minutes + reached - on.reached) - sum(then)
+
+
+@given(taking_back(), work(3), worlds(), terms)
+@settings(deadline=None, max_examples=60)
+def test_a_check_that_takes_back_is_weighed_against_the_present_plan_in_the_new_worlds(
+    check: Check, repairs: list[Attempt], before: dict[World, float], on: Terms
+) -> None:
+    advice = next_check([check], repairs, before, on)
+    by_hand = taken_back_by_hand(check, advice.order, repairs, on)
+    (worth,) = advice.worths
+    assert advice.sure
+    assert worth.at_most >= by_hand - 1e-6
+    if worth.saves is not None:
+        assert worth.saves == pytest.approx(by_hand, abs=1e-6)
+    if abs(by_hand) > 1e-5:
+        assert (advice.check is not None) is (by_hand > 0)
+    # However it ends, the present plan can still be made: no more is lost than the check itself costs.
+    cost = check.minutes + max(check.level - on.reached, 0.0)
+    assert by_hand >= -cost - 1e-6
+    assert worth.at_most >= -cost - 1e-6
+
+
+@given(st.data(), work(), worlds(), terms)
+@settings(deadline=None, max_examples=60)
+def test_a_check_that_takes_nothing_back_is_worth_the_same_marked_or_not(
+    data: st.DataObject, repairs: list[Attempt], before: dict[World, float], on: Terms
+) -> None:
+    (check, *_) = data.draw(open_checks(before))
+    plain = next_check([check], repairs, before, on)
+    marked = next_check([check._replace(takes_back=True)], repairs, before, on)
+    assert plain.order == marked.order
+    assert plain.saves == pytest.approx(marked.saves, abs=1e-6)
+    if max(plain.saves, marked.saves) > 1e-5:
+        assert plain.check == marked.check
+
+
+def test_a_voided_reading_is_worth_looking_for_though_it_tells_repairs_apart_no_better() -> None:
+    """The plan rests on a reading. Half the time the hose leaks, the reading was never true, and nothing is wrong."""
+    before = alone(a=1.0)
+    nothing: dict[World, float] = {frozenset(): 1.0}
+    repairs = [attempt("mend", 60, a=1), attempt("test again", 0)]
+    on = Terms(500.0, retest=5.0)
+    hose = Check("hose", 3, ((0.5, nothing), (0.5, before)), takes_back=True)
+    advice = next_check([hose], repairs, before, on)
+    # Without looking 60 + 5 are spent either way; with it only where something is wrong, else one test.
+    assert advice.check == "hose"
+    assert advice.saves == pytest.approx(65 - 3 - 0.5 * 65 - 0.5 * 5)
+    with pytest.raises(ValueError, match="do not mix"):
+        next_check([hose._replace(takes_back=False)], repairs, before, on)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.plan.attempts import Attempt, Terms
+from diagnose.plan.checking import Check
 from diagnose.plan.order import still_fails
-from diagnose.plan.within import best_within
-from diagnose.plan.worlds import World
+from diagnose.plan.within import best_within, checks_within
+from diagnose.plan.worlds import World, Worlds
 from tests.plan.working import alone, attempt, terms, work, worlds
 
 
@@ -64,3 +65,109 @@ def test_of_plans_that_pass_as_often_the_quicker_is_made() -> None:
 def test_what_parts_cost_takes_no_time() -> None:
     dear = attempt("dear", 20, a=1)._replace(parts_minutes=500.0)
     assert best_within(20.0, [dear], alone(a=1.0), Terms(1000.0)).passes == pytest.approx(1.0)
+
+
+LIMITS = st.sampled_from([0.0, 20.0, 60.0, 120.0])
+
+
+@st.composite
+def a_check(draw: st.DrawFn, before: Worlds, minutes: tuple[int, ...] = (0, 5, 30), deep: bool = True) -> Check:
+    """A check with two answers, by Bayes' rule."""
+    yes = {world: draw(st.sampled_from([0.0, 0.2, 0.5, 0.9, 1.0])) for world in before}
+    outcomes = []
+    for likelihood in (yes, {world: 1 - chance for world, chance in yes.items()}):
+        joint = {world: chance * likelihood[world] for world, chance in before.items()}
+        chance = sum(joint.values())
+        outcomes.append((chance, {world: weight / chance for world, weight in joint.items()} if chance else {}))
+    level = draw(st.sampled_from([0.0, 8.0, 15.0])) if deep else 0.0
+    return Check("check", float(draw(st.sampled_from(minutes))), tuple(outcomes), level)
+
+
+def passes_by_hand(limit: float, repairs: list[Attempt], some: Worlds, on: Terms) -> float:
+    """The greatest chance to pass, over every set of repairs that fits."""
+    every = [row for count in range(len(repairs) + 1) for row in combinations(repairs, count)]
+    return max(1 - still_fails(row, some) for row in every if clock(row, on) <= limit)
+
+
+@given(st.data(), work(3), worlds(), terms, LIMITS)
+@settings(deadline=None, max_examples=60)
+def test_a_check_within_a_limit_gains_what_every_set_after_every_answer_gains(
+    data: st.DataObject, repairs: list[Attempt], some: dict[World, float], on: Terms, limit: float
+) -> None:
+    check = data.draw(a_check(some))
+    (gain,) = checks_within(limit, [check], repairs, some, on)
+    left = limit - check.minutes - max(check.level - on.reached, 0.0)
+    if left < 0:
+        assert gain.gains < 0
+        return
+    then = on._replace(reached=max(on.reached, check.level))
+    after = sum(chance * passes_by_hand(left, repairs, row, then) for chance, row in check.outcomes if chance)
+    assert gain.gains == pytest.approx(after - passes_by_hand(limit, repairs, some, on), abs=1e-9)
+
+
+@given(st.data(), work(), worlds(), terms, LIMITS)
+@settings(deadline=None, max_examples=60)
+def test_a_free_true_answer_never_lowers_the_chance_to_pass(
+    data: st.DataObject, repairs: list[Attempt], some: dict[World, float], on: Terms, limit: float
+) -> None:
+    free = data.draw(a_check(some, (0,), deep=False))
+    (gain,) = checks_within(limit, [free], repairs, some, on)
+    assert gain.gains >= -1e-9
+
+
+@given(work(), worlds(), terms, LIMITS)
+@settings(deadline=None, max_examples=60)
+def test_a_check_that_does_not_fit_gains_nothing(
+    repairs: list[Attempt], some: dict[World, float], on: Terms, limit: float
+) -> None:
+    seen = tuple((chance, {world: 1.0}) for world, chance in some.items())
+    long = Check("long", limit + 1, seen)
+    deep = Check("deep", 0.0, seen, level=on.reached + limit + 1)
+    assert all(row.gains <= 0 for row in checks_within(limit, [long, deep], repairs, some, on))
+
+
+@given(st.data(), work(3), worlds(), worlds(), terms, LIMITS)
+@settings(deadline=None, max_examples=60)
+def test_a_check_that_takes_back_is_compared_with_the_plan_of_now_in_the_worlds_it_shows(
+    data: st.DataObject,
+    repairs: list[Attempt],
+    some: dict[World, float],
+    other: dict[World, float],
+    on: Terms,
+    limit: float,
+) -> None:
+    chance = data.draw(st.sampled_from([0.1, 0.5, 1.0]))
+    check = Check("is it true", 0.0, ((chance, other), (1 - chance, some)), takes_back=True)
+    (gain,) = checks_within(limit, [check], repairs, some, on)
+    now = [step.attempt for step in best_within(limit, repairs, some, on).order.steps]
+    better = passes_by_hand(limit, repairs, other, on) - (1 - still_fails(now, other))
+    assert gain.gains == pytest.approx(chance * better, abs=1e-9)
+
+
+def test_looking_first_can_be_what_lets_the_right_repair_fit() -> None:
+    some = alone(a=0.5, b=0.5)
+    repairs = [attempt("mend a", 30, a=1), attempt("mend b", 30, b=1)]
+    tells = Check("tells", 5.0, ((0.5, alone(a=1.0, b=0.0)), (0.5, alone(a=0.0, b=1.0))))
+    on = Terms(500.0)
+    assert [row.gains for row in checks_within(40.0, [tells], repairs, some, on)] == [pytest.approx(0.5)]
+    # With time for both there is nothing to gain, and with too little for either after looking there is half to lose.
+    assert [row.gains for row in checks_within(70.0, [tells], repairs, some, on)] == [pytest.approx(0.0)]
+    assert [row.gains for row in checks_within(32.0, [tells], repairs, some, on)] == [pytest.approx(-0.5)]
+
+
+def test_checks_come_in_the_order_of_what_they_gain_and_then_by_name() -> None:
+    some = alone(a=0.5, b=0.5)
+    repairs = [attempt("mend a", 30, a=1), attempt("mend b", 30, b=1)]
+    told = ((0.5, alone(a=1.0, b=0.0)), (0.5, alone(a=0.0, b=1.0)))
+    dull = ((0.5, some), (0.5, some))
+    checks = [Check("y", 0.0, dull), Check("x", 0.0, dull), Check("z", 0.0, told)]
+    assert [row.check for row in checks_within(40.0, checks, repairs, some, Terms(500.0))] == ["z", "x", "y"]
+
+
+def test_the_state_that_a_check_needed_is_not_reached_twice() -> None:
+    some = alone(a=0.5, b=0.5)
+    repairs = [attempt("mend a", 20, 15.0, a=1), attempt("mend b", 20, 15.0, b=1)]
+    told = ((0.5, alone(a=1.0, b=0.0)), (0.5, alone(a=0.0, b=1.0)))
+    inside = Check("look inside", 5.0, told, level=15.0)
+    assert [row.gains for row in checks_within(40.0, [inside], repairs, some, Terms(500.0))] == [pytest.approx(0.5)]
+    assert [row.gains for row in checks_within(39.0, [inside], repairs, some, Terms(500.0))] == [pytest.approx(-0.5)]

@@ -1,4 +1,4 @@
-"""Premises in words."""
+"""Premises, bounds and sources in words."""
 
 from __future__ import annotations
 
@@ -31,6 +31,12 @@ def bound_in_words(bound: Bound, unit: str) -> str:
     if bound.amount or not terms:
         terms.append(show_pressure(bound.amount, unit))
     return " plus ".join(terms)
+
+
+def cited(sources: tuple[str, ...], assembly: Assembly) -> str:
+    """Sources in brackets, by key; a source known from memory says so."""
+    marks = {row.key: row.mark for row in assembly.sources}
+    return "[" + "; ".join(key + (", from memory" if marks.get(key) == "from memory" else "") for key in sources) + "]"
 
 
 def _nested(part: Premise, assembly: Assembly, unit: str) -> str:

@@ -1,0 +1,53 @@
+"""The names that a case may use, looked up and not searched for: a large rule base has many, and many cases."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from diagnose.model.assembly import Assembly
+from diagnose.model.work import Observation
+
+NOTHING_WRONG = "nothing wrong"
+UNLISTED = "unlisted"
+MOST_KEPT = 32
+
+
+class Names:
+    """What is known of one type, by name; each index is made when it is first asked for."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.assembly = assembly
+
+    @cached_property
+    def observations(self) -> dict[str, Observation]:
+        """Every observation."""
+        return {row.name: row for row in self.assembly.observations}
+
+    @cached_property
+    def grades(self) -> dict[str, tuple[str, ...]]:
+        """Every finding with its grades."""
+        return {row.name: row.grades for row in self.assembly.findings}
+
+    @cached_property
+    def rules(self) -> frozenset[str]:
+        """Every rule."""
+        return frozenset(row.name for row in self.assembly.rules)
+
+    @cached_property
+    def standing(self) -> frozenset[str]:
+        """Everything that a ranking has a place for."""
+        causes = [row.name for row in self.assembly.causes]
+        return frozenset([*causes, *(row.name for row in self.assembly.components), NOTHING_WRONG, UNLISTED])
+
+
+_kept: dict[int, Names] = {}
+
+
+def names_of(assembly: Assembly) -> Names:
+    """The names of a type, kept by identity: comparing two types would take longer than indexing one."""
+    found = _kept.get(id(assembly))
+    if found is None:
+        if len(_kept) >= MOST_KEPT:
+            _kept.clear()
+        found = _kept[id(assembly)] = Names(assembly)  # holds the assembly, so that its identity is not given away
+    return found

@@ -1,0 +1,91 @@
+"""`diagnose rules check`."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import overlays, rules_options
+from diagnose.knowledge.shipped import shipped_folder
+
+ALL = "all"
+
+
+def _explain(context: click.Context, _: click.Parameter, name: str | None) -> None:
+    """Shows the page of a check and ends."""
+    if name is None:
+        return
+    from diagnose.workshop.checking.every import CHECKS
+    from diagnose.workshop.checking.reporting import page
+
+    _known((name,))
+    click.echo(page(CHECKS[name]), nl=False)
+    context.exit()
+
+
+@click.command("check")
+@click.argument("files", metavar="[FILE]...", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--only", metavar="CHECK", multiple=True, help="Make this check alone; may be given several times.")
+@click.option(
+    "--tell-only", metavar="CHECK", multiple=True, help="Warnings of this check leave the exit code alone; or: all."
+)
+@click.option(
+    "--today",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    metavar="DATE",
+    default=None,
+    help="Judge the age of limits as of this day, as in 2026-11-30.",
+)
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@click.option(
+    "--explain", metavar="CHECK", is_eager=True, expose_value=False, callback=_explain, help="The page of a check."
+)
+@rules_options
+@click.pass_context
+def command(
+    ctx: click.Context,
+    files: tuple[Path, ...],
+    only: tuple[str, ...],
+    tell_only: tuple[str, ...],
+    today: datetime | None,
+    form: str,
+    rules: Path | None,
+    no_cache: bool,  # noqa: ARG001  a check always reads afresh; the option is taken so that all commands take it
+) -> None:
+    """Every error and every doubtful place of a rule base.
+
+    Errors keep a rule base from being read, and all of them are told at once. Warnings, each with the name of its
+    check, are places that can be read and are most likely not what was meant. With FILE, only warnings about these
+    files.
+
+    Exit code: 0 nothing found, 1 warnings only, 2 errors.
+    """
+    from diagnose.workshop.checking.every import check
+    from diagnose.workshop.checking.reporting import as_json, as_lines, exit_code
+
+    _known((*only, *(name for name in tell_only if name != ALL)))
+    day = today.date() if today else date.today()
+    folder = rules or _near(shipped_folder())
+    found = check(folder, (day.year, day.month), only, overlays())
+    if files:
+        there = {file.resolve() for file in files}
+        found = found._replace(doubts=tuple(row for row in found.doubts if Path(row.place.file).resolve() in there))
+    click.echo(as_json(found) if form == "json" else "\n".join(as_lines(found)))
+    ctx.exit(exit_code(found, {row.check for row in found.doubts} if ALL in tell_only else tell_only))
+
+
+def _known(names: tuple[str, ...]) -> None:
+    from diagnose.workshop.checking.reporting import known_checks
+
+    try:
+        known_checks(names)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def _near(folder: Path) -> Path:
+    """The folder as seen from where the command runs, if it lies below: shorter to read."""
+    here = Path.cwd()
+    return folder.relative_to(here) if folder.is_relative_to(here) else folder

@@ -1,0 +1,91 @@
+"""`diagnose rules compare`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from diagnose.cli.shared import terminal_width
+from diagnose.model.places import ProblemsFoundError
+
+if TYPE_CHECKING:
+    from diagnose.workshop.comparing.case_pairs import Pair
+    from diagnose.workshop.comparing.whole import Comparison
+
+DIFFERENT_EXIT = 1
+# Two workings of a case take some hundredths of a second: below so many cases nobody waits.
+WORTH_WATCHING = 30
+
+
+@click.command("compare")
+@click.argument("old")
+@click.argument("new")
+@click.option(
+    "--cases",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    multiple=True,
+    help="A folder with further case files; may be given twice.",
+)
+@click.option(
+    "--overlay",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    multiple=True,
+    help="Your own rules, laid over NEW; may be given twice. DIAGNOSE_OVERLAY does not count here.",
+)
+@click.option(
+    "--cases-shown", type=click.IntRange(min=0), default=20, show_default=True, help="Cases shown in the text at most."
+)
+@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
+def command(
+    old: str, new: str, cases: tuple[Path, ...], overlay: tuple[Path, ...], cases_shown: int, form: str
+) -> None:
+    """Two versions of a rule base: what changed, and what that does to each case.
+
+    OLD and NEW are folders, the word "shipped", or git revisions: HEAD~3, or HEAD~3:rules where the folder is not
+    called rules. Nothing is checked out. Exit code: 0 no difference, 1 differences, 2 problems.
+    """
+    from diagnose.workshop.comparing.revisions import version
+    from diagnose.workshop.comparing.whole import compare
+
+    with version(old) as before, version(new) as after:
+        result = compare(before, after, overlay, cases, _watched)
+    _show(result, cases_shown, form)
+    if result.problems:
+        raise ProblemsFoundError(result.problems)
+    if result.differs:
+        raise SystemExit(DIFFERENT_EXIT)
+
+
+def _watched(pairs: list[Pair]) -> Iterable[Pair]:
+    """The cases, with a bar on the terminal that shows how many are done where it takes a while."""
+    if len(pairs) < WORTH_WATCHING or not sys.stderr.isatty():
+        yield from pairs
+        return
+    with click.progressbar(pairs, label="cases", file=sys.stderr) as bar:
+        yield from bar
+
+
+def _show(result: Comparison, cases_shown: int, form: str) -> None:
+    if form == "json":
+        import json
+
+        from diagnose.sheet.comparison_data import comparison_data
+
+        click.echo(json.dumps(comparison_data(result), indent=2, ensure_ascii=False))
+        return
+    from diagnose.sheet.comparison import comparison_page
+
+    if form == "markdown":
+        from diagnose.sheet.markdown import as_markdown
+
+        click.echo(as_markdown(comparison_page(result, cases_shown)), nl=False)
+        return
+    from diagnose.sheet.text import as_text
+
+    click.echo(as_text(comparison_page(result, cases_shown), terminal_width()), nl=False)

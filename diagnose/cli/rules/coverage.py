@@ -1,0 +1,53 @@
+"""`diagnose rules coverage`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import library, rules_options
+from diagnose.workshop.coverage.counting import coverage
+from diagnose.workshop.trying.choosing import all_cases
+
+FORMS = ("text", "json", "svg", "png")
+
+
+@click.command("coverage")
+@click.option("--format", "form", type=click.Choice(FORMS), default=None, help="Text if left out and no FILE says it.")
+@click.option("-o", "--output", metavar="FILE", default="-", help="Where to; .txt, .json, .svg or .png.")
+@rules_options
+def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -> None:
+    """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
+    form = form or _by_suffix(output)
+    if output == "-" and form == "png" and sys.stdout.isatty():
+        raise click.UsageError("a png is no text for a terminal; name a file with -o")
+    shelf = library(rules, no_cache)
+    types = shelf.all()
+    cases = all_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()})
+    found = coverage(types, cases)
+    if form in ("svg", "png"):
+        from diagnose.drawing.coverage_picture import coverage_dot
+        from diagnose.drawing.render import rendered
+
+        content = rendered(coverage_dot(found, str(shelf.folder)), form)
+    else:
+        from diagnose.workshop.coverage.text import as_json, as_text
+
+        content = (as_text(found) if form == "text" else f"{as_json(found, shelf.version)}\n").encode()
+    if output == "-":
+        click.echo(content, nl=False)
+    else:
+        from diagnose.drawing.render import write_drawing
+
+        write_drawing(Path(output), content)
+
+
+def _by_suffix(output: str) -> str:
+    if output == "-":
+        return "text"
+    form = {".txt": "text"}.get(Path(output).suffix.casefold(), Path(output).suffix.casefold().lstrip("."))
+    if form not in FORMS:
+        raise click.UsageError(f"'{output}' ends in none of .txt, .json, .svg, .png; rename it or add --format")
+    return form

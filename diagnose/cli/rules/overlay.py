@@ -1,0 +1,84 @@
+"""`diagnose rules overlay`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import OVERLAY_VARIABLE, terminal_width
+from diagnose.knowledge.shipped import shipped_folder
+
+DIFFERENT_EXIT = 1
+
+
+@click.group("overlay")
+def command() -> None:
+    """Your own rules beside the shipped ones.
+
+    An overlay is a folder of your own that adds to the shipped rules and changes values in them; an upgrade of the
+    tool leaves it alone. Every command takes it by --overlay FOLDER, or by the environment variable DIAGNOSE_OVERLAY.
+    """
+
+
+_rules = click.option(
+    "--rules",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=None,
+    help="Another rule base than the shipped one.",
+)
+_folders = click.argument(
+    "folders", metavar="FOLDER...", nargs=-1, required=True, type=click.Path(path_type=Path), envvar=OVERLAY_VARIABLE
+)
+
+
+@command.command("new", short_help="A folder to begin with; nothing is overwritten.")
+@click.argument("folder", type=click.Path(path_type=Path))
+@_rules
+def new(folder: Path, rules: Path | None) -> None:
+    """A folder to begin with, its examples all comments. Nothing is ever overwritten."""
+    from diagnose.workshop.overlays.starting import start_overlay
+
+    for path in start_overlay(folder, rules or shipped_folder()):
+        click.echo(f"{path}")
+
+
+@command.command("check", short_help="What it adds and changes, and what is wrong with it.")
+@_folders
+@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
+@_rules
+def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
+    """What it adds and changes, both places each; how its cases come out; what an upgrade changed under it.
+
+    Exit code 1: a case comes out otherwise than expected, or the rule base has changed what the overlay changes.
+    """
+    from diagnose.sheet.overlays import overlays_data, overlays_page
+    from diagnose.workshop.overlays.looking import look_over
+
+    rows = look_over(rules or shipped_folder(), folders)
+    if form == "json":
+        import json
+
+        click.echo(json.dumps(overlays_data(rows), indent=2, ensure_ascii=False))
+    elif form == "markdown":
+        from diagnose.sheet.markdown import as_markdown
+
+        click.echo(as_markdown(overlays_page(rows)), nl=False)
+    else:
+        from diagnose.sheet.text import as_text
+
+        click.echo(as_text(overlays_page(rows), terminal_width()), nl=False)
+    if any(row.stale or row.otherwise for row in rows):
+        raise SystemExit(DIFFERENT_EXIT)
+
+
+@command.command("accept", short_help="Note what it changes, to notice upgrades.")
+@_folders
+@_rules
+def accept(folders: tuple[Path, ...], rules: Path | None) -> None:
+    """Keep what the rule base says now under each change, so that `check` notices when an upgrade changes it."""
+    from diagnose.knowledge.accepted import accept as keep
+    from diagnose.knowledge.rulebase import read_rule_base
+
+    for overlay in read_rule_base(rules or shipped_folder(), folders).overlays:
+        click.echo(f"{overlay.folder}: {keep(overlay)} changes accepted")

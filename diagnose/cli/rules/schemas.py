@@ -1,0 +1,46 @@
+"""`diagnose rules schemas`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import library, rules_options
+from diagnose.workshop.schemas.making import CASE, file_name, schemas
+from diagnose.workshop.schemas.written import first_line, settings_text, write_schemas
+
+
+@click.command("schemas")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("schemas"),
+    show_default=True,
+    help="Where to put them; it is made if it is not there.",
+)
+@click.option(
+    "--settings",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Also write a settings file that maps files to schemas, as in .vscode/settings.json; never overwritten.",
+)
+@rules_options
+def command(output: Path, settings: Path | None, rules: Path | None, no_cache: bool) -> None:
+    """JSON Schemas with which an editor completes and checks rule files and case files while you type.
+
+    They hold the names of the rule base, and of overlays; make them again after adding names. docs/editors.md says
+    how an editor finds them.
+    """
+    shelf = library(rules, no_cache)
+    types = {name: ready.assembly for name, ready in shelf.all().items()}
+    made = schemas(shelf.folders(), types)
+    mapping = None if settings is None else (settings, settings_text(settings, output, shelf.folders()))
+    write_schemas(output, made, mapping)
+    for path in [*(output / name for name in made), *([settings] if settings is not None else [])]:
+        click.echo(path)
+    line = first_line(output / file_name(CASE))
+    click.echo(f"A case file anywhere finds its schema by this first line:\n{line}", err=True)

@@ -1,0 +1,37 @@
+"""`diagnose rules show`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import library, load_type, rules_options, terminal_width
+from diagnose.workshop.showing.page import as_json, as_text
+from diagnose.workshop.showing.views import Shown, views
+from diagnose.workshop.trying.choosing import all_cases
+
+
+@click.command("show")
+@click.argument("name", metavar="NAME")
+@click.option("--type", "type_name", metavar="TYPE", default="", help="As one type of assembly has it.")
+@click.option("--all", "whole", is_flag=True, help="Cut no list.")
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@rules_options
+def command(name: str, type_name: str, whole: bool, form: str, rules: Path | None, no_cache: bool) -> None:
+    """Everything about one name: where it is written, what feeds it, what it feeds, its cases, its sources.
+
+    NAME is a rule, finding, observation, failure mode, cause, site condition, repair, component (check_1), kind of part
+    (check_valve), limit, profile, state, caution, source, type or mark (estimate). A full name (check_1.debris) shows
+    full names round it; a name as it stands in its file (debris) shows the file's.
+    """
+    shelf = library(rules, no_cache)
+    chosen = load_type(type_name, shelf).assembly.type if type_name else ""
+    types = shelf.all()
+    cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
+    kept = {known: ready for known, ready in types.items() if chosen in ("", known)}
+    found = views(name, Shown(kept, [row for row in cases if row.case.type in kept]))
+    if form == "json":
+        click.echo(as_json(found))
+    else:
+        click.echo(as_text(found, terminal_width(), list(types), whole=whole), nl=False)

@@ -1,0 +1,61 @@
+"""`diagnose rules try`."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from pathlib import Path
+
+import click
+
+from diagnose.cli.shared import library, rules_options, terminal_width
+from diagnose.workshop.trying.choosing import chosen_cases
+from diagnose.workshop.trying.running import try_cases
+from diagnose.workshop.trying.text import as_json, as_text, counted
+
+DIFFERENCES_EXIT = 1
+
+
+@click.command("try")
+@click.argument("wanted", metavar="[FILE|CASE]...", nargs=-1)
+@click.option("--update", is_flag=True, help="Show the new ranking beside each expectation of one; writes nothing.")
+@click.option("--watch", is_flag=True, help="Go on, and try again what a saved file concerns; Ctrl-C ends.")
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@rules_options
+def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules: Path | None, no_cache: bool) -> None:
+    """Run the cases beside the rules; tell what came out otherwise, and why.
+
+    FILE is a file of cases, a rule file, a folder, or FILE:LINE; CASE is some words of a case's name. All cases where
+    neither is given. Ends with 0 if all came out as expected, 1 if some did not, 2 if a file has problems.
+    """
+    if watch and form == "json":
+        raise click.UsageError("--watch prints text; leave out --format json")
+    if watch:
+        sys.exit(_watch(wanted, update, rules, no_cache))
+    shelf = library(rules, no_cache)
+    types = shelf.all()
+    rows = chosen_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()}, wanted)
+    tried = try_cases(types, rows, rank=update)
+    click.echo(f"{as_json(tried, shelf.version)}\n" if form == "json" else as_text(tried, terminal_width()), nl=False)
+    sys.exit(DIFFERENCES_EXIT if any(one.told for one in tried) else 0)
+
+
+def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: bool) -> int:
+    """Prints round after round until Ctrl-C; the exit code is that of the last round."""
+    from diagnose.workshop.trying.watching import Watch
+
+    gc.enable()  # a watch goes on for hours, and a command starts without it
+    code = 0
+    watch = Watch(lambda: library(rules, no_cache), wanted, rank=update)
+    click.echo(f"Watching {', '.join(map(str, watch.folders))}; Ctrl-C ends.", err=True)
+    try:
+        for found in watch.rounds():
+            code = 2 if found.problem else DIFFERENCES_EXIT if any(one.told for one in found.standing) else 0
+            for path in found.changed:
+                click.echo(f"--- saved: {path}")
+            click.echo(found.problem or as_text(found.tried, terminal_width()).rstrip("\n"))
+            if len(found.standing) != len(found.tried):
+                click.echo(counted(found.standing, "altogether"))
+    except KeyboardInterrupt:
+        click.echo("")
+    return code

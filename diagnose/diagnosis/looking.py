@@ -1,0 +1,244 @@
+"""Whether to look at something else before repairing, and at what: the value of each open question, in minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import NamedTuple, Protocol
+
+from diagnose.belief.posterior import weigh
+from diagnose.belief.sets import Answers
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.outcomes import Evidence, evidence_of
+from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.walking import names_in
+from diagnose.model.case import Answer, Case
+from diagnose.model.work import Observation
+from diagnose.plan.checking import Check, next_check
+from diagnose.plan.order import Order
+from diagnose.plan.within import Timed, best_within, checks_within
+from diagnose.plan.worlds import World
+
+MOST_CHECKS = 12
+MOST_IN_A_HURRY = 8
+LEAST_GAIN = 0.005
+MOST_VOIDING = 6
+# Expected minutes below which a question saves too little to be put to anybody.
+LEAST_SAVED = 0.5
+LEAST_SPREAD = 0.1
+MOST_SEPARATED = 2
+NOTHING = "nothing wrong"
+
+
+class Open(Protocol):
+    """An open question with its possible answers, each as the findings it would newly settle, and its bits."""
+
+    @property
+    def observation(self) -> Observation:
+        """What is to be looked at."""
+
+    @property
+    def bits(self) -> float:
+        """How much it tells, judged one cause at a time."""
+
+    @property
+    def values(self) -> tuple[str | float, ...]:
+        """Possible answers."""
+
+    @property
+    def settled(self) -> tuple[Evidence, ...]:
+        """What each settles."""
+
+
+class Weighed(NamedTuple):
+    """A question with what it saves in expected minutes; None where it was not worked out but is below the best.
+
+    `reaching` are the minutes to its state, `separates` the parts (by name; "nothing wrong" among them) whose
+    probability differs most between its answers, or causes where it tells no parts apart.
+    """
+
+    observation: Observation
+    reaching: float
+    saves: float | None
+    separates: tuple[str, ...]
+    takes_back: bool
+
+
+class Advice(NamedTuple):
+    """The question to look at next, None: start repairing; what all that were weighed are worth, most first.
+
+    `left_out` counts questions that tell too little to be weighed. `sure` is False where a search was cut short.
+    """
+
+    check: Weighed | None
+    weighed: tuple[Weighed, ...]
+    order: Order
+    left_out: int
+    sure: bool
+
+
+class Hurry(NamedTuple):
+    """A plan within a time limit; the check to make first, if any raises the chance to pass, and by how much."""
+
+    timed: Timed
+    check: Weighed | None
+    gains: float
+
+
+class Looking(NamedTuple):
+    """What the value of questions is worked out from."""
+
+    ready: Ready
+    case: Case
+    shut: Collection[str]
+    basis: Basis
+    wishes: Wishes = AS_USUAL
+
+
+def pays(row: Weighed) -> bool:
+    """Whether a question is known to save enough to be put to anybody."""
+    return row.saves is not None and row.saves >= LEAST_SAVED
+
+
+def advice(look: Looking, questions: Sequence[Open]) -> Advice:
+    """What to look at next; of the questions the most telling are weighed, none that needs a closed state."""
+    on = look.basis
+    asked = _asked(look, questions, MOST_CHECKS)
+    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms)
+    by_name = {row.check.name: row for row in asked}
+    weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
+    best = next((row for row in weighed if row.observation.name == found.check and pays(row)), None)
+    left_out = len(_possible(look, questions)) - len(asked)
+    return Advice(best, weighed, found.order, left_out, found.sure)
+
+
+def advice_within(look: Looking, questions: Sequence[Open], limit: float) -> Hurry:
+    """The plan with the greatest chance to pass within `limit` minutes, and the check that raises that chance most."""
+    on = look.basis
+    asked = _asked(look, questions, MOST_IN_A_HURRY)
+    timed = best_within(limit, on.attempts, on.now, on.terms)
+    gains = checks_within(limit, [row.check for row in asked], on.attempts, on.now, on.terms)
+    by_name = {row.check.name: row for row in asked}
+    first = gains[0] if gains and gains[0].gains >= LEAST_GAIN else None
+    check = _weighed(look, by_name[first.check], None) if first else None
+    return Hurry(timed, check, first.gains if first else 0.0)
+
+
+class _Asked(NamedTuple):
+    """A question ready to be weighed, with the joint weights of its answers and the sets of causes."""
+
+    row: Open
+    check: Check
+    joint: list[list[float]]
+
+
+def _asked(look: Looking, questions: Sequence[Open], most: int) -> list[_Asked]:
+    """The most telling of the questions that need no closed state."""
+    states = {state.name: state.minutes for state in look.ready.assembly.states}
+    possible = _possible(look, questions)
+    chosen = sorted(possible, key=lambda row: (-row.bits, row.observation.name))[:most]
+    answers = Answers(look.ready.network, look.basis.sets)
+    taking_back = _taking_back(look, chosen)
+    found = []
+    for row in chosen:
+        joint = answers.joint(row.settled)
+        level = states.get(row.observation.state, 0.0)
+        found.append(_Asked(row, _check(look, row, joint, taking_back.get(row.observation.name, {}), level), joint))
+    return found
+
+
+def _possible(look: Looking, questions: Sequence[Open]) -> list[Open]:
+    """The questions of states that may be gone into from where one stands.
+
+    States stand in the order in which they are gone through; nobody goes back under pressure with a cover off.
+    """
+    states = {state.name: state.minutes for state in look.ready.assembly.states}
+    place = {name: at for at, name in enumerate(states)}
+    deepest = min((states[name] for name in look.wishes.closed), default=float("inf"))
+    reached = place.get(look.wishes.state, 0)
+    return [
+        row
+        for row in questions
+        if (minutes := states.get(row.observation.state, 0.0)) < deepest
+        and (not minutes or place[row.observation.state] >= reached)
+    ]
+
+
+def _check(
+    look: Looking, row: Open, joint: Sequence[Sequence[float]], after: Mapping[int, dict[World, float]], level: float
+) -> Check:
+    outcomes = []
+    for place, weights in enumerate(joint):
+        chance = sum(weights)
+        if chance > 0:
+            worlds = after[place] if place in after else look.basis.mixed(weights)
+            outcomes.append((chance, worlds))
+    total = sum(chance for chance, _ in outcomes)
+    told = tuple((chance / total, worlds) for chance, worlds in outcomes)
+    return Check(row.observation.name, row.observation.minutes, told, level, takes_back=bool(after))
+
+
+def _taking_back(look: Looking, rows: Sequence[Open]) -> dict[str, dict[int, dict[World, float]]]:
+    """Question -> place of an answer that takes back something known -> the worlds after it."""
+    on_gates = _on_gates(look.ready)
+    found: dict[str, dict[int, dict[World, float]]] = {}
+    left = MOST_VOIDING
+    for row in rows:
+        if row.observation.name in on_gates:
+            for place, value in enumerate(row.values):
+                worlds = _after_voiding(look, row.observation.name, value) if left else None
+                if worlds is not None:
+                    found.setdefault(row.observation.name, {})[place] = worlds
+                    left -= 1
+    return found
+
+
+def _on_gates(ready: Ready) -> set[str]:
+    """The observations on which it depends whether others count."""
+    rests: dict[str, set[str]] = {}
+    for rule in ready.assembly.rules:
+        rests.setdefault(rule.finding, set()).update(names_in(rule.premise))
+    waiting = [name for gate in ready.gates if gate.kind != "asked when" for name in names_in(gate.premise)]
+    found: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            waiting += rests.get(name, ())
+    return found
+
+
+def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, float] | None:
+    """The worlds once this answer is given, if it sets aside an answer that counts now; else None."""
+    case = look.case._replace(answers=(*look.case.answers, (name, Answer(value, str(value)))))
+    chaining, shut = chained(look.ready, case)
+    if not set(shut) - set(look.shut) - {name}:
+        return None
+    known = evidence_of(look.ready, chaining)
+    standing = weigh(look.ready.network, known)
+    return basis(look.ready, case, known, standing, look.wishes, QUICK).now
+
+
+def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:
+    reaching = max(asked.check.level - look.basis.terms.reached, 0.0)
+    separates = _separates(look, asked.joint)
+    return Weighed(asked.row.observation, reaching, saves, separates, asked.check.takes_back)
+
+
+def _separates(look: Looking, joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
+    """The parts whose probability of being faulty differs most between the answers; or else the causes."""
+    component = {cause.name: cause.component or cause.name for cause in look.ready.assembly.causes}
+    parts = [{component.get(name, name) for name in world} or {NOTHING} for world in look.basis.worlds]
+    return _spread(parts, joint) or _spread(look.basis.worlds, joint)
+
+
+def _spread(parts: Sequence[Collection[str]], joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
+    chances: dict[str, list[float]] = {name: [] for some in parts for name in some}
+    for weights in joint:
+        total = sum(weights)
+        if total > 0:
+            for name, row in chances.items():
+                row.append(sum(w for w, some in zip(weights, parts, strict=True) if name in some) / total)
+    spread = {name: max(row) - min(row) for name, row in chances.items() if row}
+    ranked = sorted(spread, key=lambda name: (-spread[name], name))
+    return tuple(name for name in ranked if spread[name] >= LEAST_SPREAD)[:MOST_SEPARATED]

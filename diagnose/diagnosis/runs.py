@@ -1,0 +1,31 @@
+"""Many cases run one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining
+from diagnose.engine.gates import count_answers
+from diagnose.model.case import Case
+from diagnose.model.premises import Gate
+
+
+class Runs:
+    """Runs the rules on one case after another; what cases of one type and profile share is prepared once."""
+
+    def __init__(self, types: Mapping[str, Ready]) -> None:
+        self.types = types
+        self._blank: dict[tuple[str, str], Chaining] = {}
+
+    def run(self, case: Case) -> tuple[Chaining, dict[str, Gate]]:
+        """The rules run on the answers that count, and the gate that set aside each of the others."""
+        ready = self.types[case.type]
+        key = (case.type, case.profile)
+        if key not in self._blank:
+            profile = next(row for row in ready.assembly.profiles if row.name == case.profile)
+            computed = {row.name: row.computed for row in ready.assembly.observations if row.computed}
+            self._blank[key] = Chaining(ready.program, profile.amounts(), computed)
+        chaining = self._blank[key].copy()
+        shut = count_answers(chaining, ready.gates, {name: answer.value for name, answer in case.answers})
+        return chaining, shut

@@ -1,0 +1,110 @@
+"""A plan on the terms of the person on site: a time limit, the parts at hand, states not to go into."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from diagnose.diagnosis.later import Later
+from diagnose.diagnosis.looking import Advice, Hurry, Looking, Weighed, advice, advice_within
+from diagnose.diagnosis.outcomes import evidence_of
+from diagnose.diagnosis.planning import QUICK, Wishes, basis, plan_on, told
+from diagnose.diagnosis.result import Diagnosis, OpenQuestion
+from diagnose.knowledge.fields import Problems, complain, unknown
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.work import Caution
+from diagnose.plan.repairs import Plan
+
+
+class Work(NamedTuple):
+    """A plan as wished; with a limit in minutes `hurry` says what it comes to, else `advice` what to look at first."""
+
+    plan: Plan
+    advice: Advice | None
+    hurry: Hurry | None
+    wishes: Wishes
+    minutes: float | None
+    cautions: tuple[Caution, ...]
+
+
+def looking(result: Diagnosis, wishes: Wishes) -> Looking:
+    """What the value of questions is worked out from, on these terms."""
+    known = evidence_of(result.ready, result.chaining)
+    shut = tuple(row.observation.name for row in result.set_aside)
+    quick = basis(result.ready, result.case, known, result.standing, wishes, QUICK)
+    return Looking(result.ready, result.case, shut, quick, wishes)
+
+
+def on_site(result: Diagnosis, wishes: Wishes, questions: Sequence[OpenQuestion]) -> Diagnosis:
+    """The same diagnosis with its plan made on these terms, and only these questions open to be asked next."""
+    ready, case, standing = result.ready, result.case, result.standing
+    known = evidence_of(ready, result.chaining)
+    planned = Later(lambda: plan_on(ready, standing, basis(ready, case, known, standing, wishes), wishes))
+    advised = Later(lambda: advice(looking(result, wishes), questions))
+    return result._replace(questions=tuple(questions), planned=planned, advised=advised)
+
+
+def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) -> Work:
+    """The plan for a case on these terms."""
+    ready, case, standing = result.ready, result.case, result.standing
+    known = evidence_of(ready, result.chaining)
+    quick = looking(result, wishes)
+    if minutes is None:
+        plan = plan_on(ready, standing, basis(ready, case, known, standing, wishes), wishes)
+        first = advice(quick, result.questions)
+        return Work(plan, first, None, wishes, None, _cautions(result.assembly, plan, first.check))
+    hurry = advice_within(quick, result.questions, minutes)
+    plan = told(ready, standing, hurry.timed.order, quick.basis, wishes)
+    return Work(plan, None, hurry, wishes, minutes, _cautions(result.assembly, plan, hurry.check))
+
+
+def _cautions(assembly: Assembly, plan: Plan, check: Weighed | None) -> tuple[Caution, ...]:
+    states = {check.observation.state} if check else set()
+    names = {name for row in assembly.states if row.name in states for name in row.cautions}
+    names |= {row.name for row in plan.cautions}
+    return tuple(row for row in assembly.cautions if row.name in names)
+
+
+class Terms(NamedTuple):
+    """What a person wrote: parts at hand (None: any), the state reached ("": in service), states not to go into."""
+
+    have: tuple[str, ...] | None = None
+    state: str = ""
+    not_into: tuple[str, ...] = ()
+
+
+def wishes_for(terms: Terms, assembly: Assembly) -> Wishes:
+    """What was written, understood. A part goes by its name, or by words that only one name has all of.
+
+    Raises:
+        ProblemsFoundError: with every part and state that there is not, or that several parts are meant.
+    """
+    problems: Problems = []
+    known = sorted({part for repair in assembly.repairs for part in repair.parts})
+    have = None if terms.have is None else _parts(terms.have, known, problems)
+    states = [state.name for state in assembly.states]
+    for option, names in (("--state", (terms.state,)), ("--not-into", terms.not_into)):
+        for name in names:
+            if name and name not in states:
+                unknown(problems, Place(option), "no state is called", name, states)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return Wishes(terms.state, frozenset(terms.not_into), have)
+
+
+def _parts(texts: Iterable[str], known: Sequence[str], problems: Problems) -> frozenset[str]:
+    return frozenset(name for text in texts if text.strip() for name in _part(text.strip(), known, problems))
+
+
+def _part(text: str, known: Sequence[str], problems: Problems) -> list[str]:
+    words = text.casefold().split()
+    exact = [name for name in known if name.casefold() == " ".join(words)]
+    meant = exact or [name for name in known if set(words) <= set(name.casefold().split())]
+    if len(meant) == 1:
+        return meant
+    if meant:
+        complain(problems, Place("--have"), f"'{text[:60]}' fits several parts: {', '.join(meant)}")
+    else:
+        unknown(problems, Place("--have"), "no part is called", text, known)
+    return []

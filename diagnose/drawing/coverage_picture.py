@@ -1,0 +1,139 @@
+"""What the cases exercise, as a picture: a row a file, a column a kind, a square for each side of each thing written.
+
+A filled square is exercised; an empty one with a heavy outline is not. Squares of one thing touch each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import graphviz
+
+from diagnose.diagnosis.wording import clean
+from diagnose.drawing import look
+from diagnose.workshop.coverage.counting import KINDS, Coverage, FileCoverage, Item
+
+SQUARE, GAP = 7.0, 3.0
+MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
+TITLE, HEAD = 54.0, 46.0
+BETWEEN_COLUMNS, BETWEEN_ROWS = 22.0, 14.0
+LINE = SQUARE + GAP
+# Squares side by side before a column starts a new line.
+WIDE = {"rule": 22, "premise": 30, "answer": 20, "limit": 12, "grade": 22, "cause": 10, "repair": 10}
+PLURAL = {kind: f"{kind}s" for kind in KINDS}
+POINTS_PER_INCH = 72.0
+MOST_NAME = 34
+
+Placed = tuple[float, float, int, Item]
+
+
+def coverage_dot(coverage: Coverage, root: str = "") -> str:
+    """The picture as DOT text; file names are shown below the folder `root`."""
+    rows = [_blocks(file) for file in coverage.files]
+    heights = [max(LINE * lines for _, lines in blocks.values()) for blocks in rows]
+    height = TITLE + HEAD + sum(heights) + BETWEEN_ROWS * len(rows) + MARGIN
+    sheet = _Sheet(height)
+    sheet.heading(coverage)
+    top = TITLE + HEAD
+    for file, blocks, tall in zip(coverage.files, rows, heights, strict=True):
+        sheet.row(file, blocks, top, root)
+        top += tall + BETWEEN_ROWS
+    return str(sheet.drawing.source)
+
+
+Block = tuple[tuple[Placed, ...], int]
+
+
+def _blocks(file: FileCoverage) -> dict[str, Block]:
+    return {kind: _block([item for item in file.items if item.kind == kind], WIDE[kind]) for kind in KINDS}
+
+
+def _block(items: Sequence[Item], wide: int) -> Block:
+    """Every square with its place in the block, and how many lines the block has."""
+    placed: list[Placed] = []
+    x, line = 0.0, 0
+    for item in items:
+        length = SQUARE * len(item.sides)
+        if x and x + length > wide * SQUARE:
+            x, line = 0.0, line + 1
+        placed += [(x + SQUARE * place, line * LINE, place, item) for place in range(len(item.sides))]
+        x += length + GAP
+    return tuple(placed), line + 1
+
+
+def _columns() -> Iterator[tuple[str, float]]:
+    """Every kind with the left edge of its column."""
+    x = MARGIN + NAMES + SHARE + BETWEEN_COLUMNS
+    for kind in KINDS:
+        yield kind, x
+        x += WIDE[kind] * SQUARE + BETWEEN_COLUMNS
+
+
+PAGE_WIDTH = max(x + WIDE[kind] * SQUARE for kind, x in _columns()) + MARGIN
+
+
+class _Sheet:
+    """The drawing under way; y counts from the top."""
+
+    def __init__(self, height: float) -> None:
+        self.height, self.drawn = height, 0
+        attributes = {"layout": "nop2", "bb": f"0,0,{PAGE_WIDTH:g},{height:g}", "bgcolor": "#FFFFFF", "pad": "0.25"}
+        node = {"fontname": look.FONT, "fixedsize": "true", "label": "", "margin": "0"}
+        self.drawing = graphviz.Digraph("coverage", graph_attr=attributes, node_attr=node)
+
+    def heading(self, coverage: Coverage) -> None:
+        """Title, key and the head of each column."""
+        items = list(coverage.items())
+        met, sides = sum(item.met for item in items), sum(len(item.sides) for item in items)
+        text = f"What {coverage.cases} cases exercise: {met} of {sides} sides of what is written"
+        self._text(text, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
+        key = (
+            "filled: some case exercises it",
+            "empty, heavy outline: none does",
+            "from left: true, false; below, at, above",
+        )
+        self._text("     ".join(key), MARGIN, 46, 10, PAGE_WIDTH - 2 * MARGIN)
+        totals = coverage.by_kind()
+        for kind, x in _columns():
+            self._text(PLURAL[kind], x, TITLE + 16, 11, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
+            part = totals[kind]
+            self._text(f"{part.met} of {part.sides}", x, TITLE + 30, 9, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
+
+    def row(self, file: FileCoverage, blocks: dict[str, Block], top: float, root: str) -> None:
+        """A file: its name, its share, its squares."""
+        self._text(_short(file.file, root), MARGIN, top + SQUARE / 2, 10, NAMES)
+        self._text(f"{file.total.share * 100:.0f} %", MARGIN + NAMES, top + SQUARE / 2, 10, SHARE)
+        for kind, left in _columns():
+            for x, y, place, item in blocks[kind][0]:
+                self._square(left + x, top + y, place, item)
+
+    def _square(self, x: float, y: float, place: int, item: Item) -> None:
+        side, cases = item.sides[place]
+        fill = look.BLUE if cases else "#FFFFFF"
+        outline = {"color": look.BLUE, "penwidth": "0.5"} if cases else {"color": look.VERMILLION, "penwidth": "1.8"}
+        size = (SQUARE - 1.0) / POINTS_PER_INCH
+        told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
+        box = {"shape": "box", "style": "filled", "fillcolor": fill, "width": f"{size:.4f}", "height": f"{size:.4f}"}
+        centre = self._at(x + SQUARE / 2, y + SQUARE / 2)
+        self._node(pos=centre, tooltip=graphviz.escape(clean(told)), **box, **outline)
+
+    def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
+        """Text that starts at x, its middle at y."""
+        label = f"{graphviz.escape(text)}\\l"
+        wide = {"width": f"{width / POINTS_PER_INCH:.4f}", "height": "0.2"}
+        plain = {"shape": "plaintext", "fontsize": f"{size:g}", "label": label}
+        self._node(pos=self._at(x + width / 2, y), **wide, **plain)
+
+    def _node(self, **attributes: str) -> None:
+        self.drawn += 1
+        self.drawing.node(f"n{self.drawn}", **attributes)
+
+    def _at(self, x: float, y: float) -> str:
+        return f"{x:.1f},{self.height - y:.1f}"
+
+
+def _short(file: str, root: str) -> str:
+    path = Path(file)
+    shown = clean(path.relative_to(root).as_posix() if root and path.is_relative_to(root) else file)
+    return shown if len(shown) <= MOST_NAME else f"…{shown[1 - MOST_NAME :]}"

@@ -1,0 +1,160 @@
+"""Reading `drawn` in assemblies/<type>.yaml: what lies where along the flow, and where readings are written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import NamedTuple
+
+from diagnose.knowledge.context import Vocabulary
+from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
+from diagnose.knowledge.yamltext import Mapping as MappingNode
+from diagnose.knowledge.yamltext import Node
+from diagnose.model.schematic import LEADS, LED_TO, SYMBOLS, FlowLine, Placed, Schematic, WrittenReading
+
+PLACES = ("leaves after", "returns before")
+
+
+class Drawable(NamedTuple):
+    """What can be drawn: component -> its symbol ("" where its part has none), and the names in reach."""
+
+    symbols: Mapping[str, str]
+    words: Vocabulary
+    problems: Problems
+
+    def component(self, node: Node, what: str, among: Iterable[str] | None = None) -> str:
+        """The name of a component that has a symbol, else ""."""
+        name = as_choice(node, what, self.problems, sorted(self.symbols) if among is None else among)
+        if name and not self.symbols[name]:
+            complain(self.problems, node.place, f"{what}: the part of '{name}' has no symbol")
+            return ""
+        return name
+
+
+def read_symbol(file: Fields) -> str:
+    """How a kind of part is drawn; "" where it is not."""
+    node = file.get("symbol")
+    return "" if node is None else as_choice(node, f"{file.what}, symbol", file.problems, SYMBOLS)
+
+
+def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schematic:
+    """The whole picture of a type: its own lines with those of the types it includes."""
+    node = file.get("drawn")
+    if node is None:
+        return included
+    fields = Fields(node, f"{file.what}, drawn", drawable.problems)
+    lines = list(included.lines)
+    own = _placed(fields, "along the flow", drawable)
+    if own:
+        lines = [FlowLine(own), *(line for line in lines if line.under)]
+    lines = _beside(fields, lines, drawable)
+    readings = _readings(fields, drawable)
+    fields.done()
+    return Schematic(tuple(lines), ()).joined(Schematic((), included.readings + readings))
+
+
+def renamed_drawn(drawn: Schematic, prefix: str, name: Callable[[str], str]) -> Schematic:
+    """The picture with its components and readings renamed, and its lines under the prefix."""
+    lines = tuple(
+        FlowLine(
+            tuple(Placed(name(row.component), row.symbol, row.leads_to and name(row.leads_to)) for row in line.placed),
+            prefix + line.under,
+            line.title,
+            name(line.leaves_after),
+            name(line.returns_before),
+        )
+        for line in drawn.lines
+    )
+    readings = [WrittenReading(name(row.observation), name(row.component), row.says) for row in drawn.readings]
+    return Schematic(lines, tuple(sorted(readings)))
+
+
+def titled(drawn: Schematic, title: str) -> Schematic:
+    """The picture with a title for every line that has none."""
+    return drawn._replace(lines=tuple(line._replace(title=line.title or title) for line in drawn.lines))
+
+
+def _placed(fields: Fields, key: str, drawable: Drawable) -> tuple[Placed, ...]:
+    what, node = f"{fields.what}, {key}", fields.get(key)
+    rows: dict[str, Placed] = {}
+    leading: list[tuple[Placed, Node]] = []
+    for item in as_items(node, what, drawable.problems) if node is not None else ():
+        row = _leading(item, what, drawable) if isinstance(item, MappingNode) else _standing(item, what, drawable)
+        if row.component in rows:
+            complain(drawable.problems, item.place, f"{what}: '{row.component}' stands there twice")
+        elif row.component:
+            rows[row.component] = row
+            leading += [(row, item)] if row.leads_to else []
+    order = list(rows)
+    for row, item in leading:
+        if row.leads_to not in order[order.index(row.component) :]:
+            message = (
+                f"{what}: '{row.component}' leads to '{row.leads_to}', which does not stand further along the flow"
+            )
+            complain(drawable.problems, item.place, message)
+    return tuple(rows.values())
+
+
+def _standing(item: Node, what: str, drawable: Drawable) -> Placed:
+    name = drawable.component(item, what)
+    symbol = drawable.symbols.get(name, "")
+    if symbol == LEADS:
+        message = f"{what}: '{name}' leads somewhere; write {{{name}: the component that it leads to}}"
+        complain(drawable.problems, item.place, message)
+    return Placed(name, symbol)
+
+
+def _leading(item: MappingNode, what: str, drawable: Drawable) -> Placed:
+    if len(item.entries) != 1:
+        message = f"{what}: expected the name of one component, or one entry as in {{tube: where it leads}}"
+        complain(drawable.problems, item.place, message)
+        return Placed("", "")
+    ((key, node),) = item.entries
+    name = drawable.component(key, what)
+    target = drawable.component(node, f"{what}, {key.text}")
+    if name and drawable.symbols[name] != LEADS:
+        complain(drawable.problems, key.place, f"{what}: '{name}' leads nowhere; only the symbol {LEADS} does")
+    elif target and drawable.symbols[target] != LED_TO:
+        message = f"{what}: '{name}' cannot lead to '{target}'; expected a part with the symbol {LED_TO}"
+        complain(drawable.problems, node.place, message)
+        target = ""
+    return Placed(name, LEADS, target)
+
+
+def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[FlowLine]:
+    """The lines with what the type says of those that lie beside the main one."""
+    main = [row.component for row in lines[0].placed] if lines and not lines[0].under else []
+    there = {line.under.removesuffix("."): place for place, line in enumerate(lines) if line.under}
+    for key, node in fields.entries("beside"):
+        what = f"{fields.what}, beside"
+        if key.text not in there:
+            unknown(drawable.problems, key.place, f"{what}: no included type stands under", key.text, there)
+            continue
+        entry = Fields(node, f"{what}, {key.text}", drawable.problems)
+        first, last = _placed(entry, "before it", drawable), _placed(entry, "after it", drawable)
+        ends = [_end(entry, word, main, drawable) for word in PLACES]
+        entry.done()
+        if all(ends) and main.index(ends[0]) >= main.index(ends[1]):
+            message = f"{entry.what}: it leaves after '{ends[0]}', which does not stand before '{ends[1]}'"
+            complain(drawable.problems, entry.at(PLACES[1]), message)
+        line = lines[there[key.text]]
+        placed = first + line.placed + last
+        lines[there[key.text]] = line._replace(placed=placed, leaves_after=ends[0], returns_before=ends[1])
+    return lines
+
+
+def _end(entry: Fields, key: str, main: list[str], drawable: Drawable) -> str:
+    node = entry.need(key)
+    return drawable.component(node, f"{entry.what}, {key}", main) if node is not None else ""
+
+
+def _readings(fields: Fields, drawable: Drawable) -> tuple[WrittenReading, ...]:
+    rows = []
+    for key, node in fields.entries("readings"):
+        what = f"{fields.what}, readings"
+        name = as_choice(key, what, drawable.problems, sorted(drawable.words.readings))
+        entry = Fields(node, f"{what}, {key.text[:60]}", drawable.problems)
+        place, says = entry.need("at"), entry.text("says", "")
+        entry.done()
+        component = drawable.component(place, f"{entry.what}, at") if place is not None else ""
+        rows.append(WrittenReading(name, component, says))
+    return tuple(rows)

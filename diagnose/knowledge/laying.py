@@ -1,0 +1,209 @@
+"""Laying overlays over the shipped rule files: names that are added, and values that are changed.
+
+It works on the nodes of the files, before any meaning is read from them, so what comes out is what the shipped files
+would hold had they been edited; every value keeps the place where it was written.
+"""
+
+from __future__ import annotations
+
+from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
+from diagnose.knowledge.new_files import stands_alone
+from diagnose.knowledge.overlay import Keys, Overlay, Touch
+from diagnose.knowledge.shipped import OVERLAY_FILE
+from diagnose.knowledge.warnings_kept import fewer_warnings
+from diagnose.knowledge.words import expected, nearest
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
+from diagnose.model.places import Place
+
+CHANGED = "changed"
+# Keys of a thing under which each entry can be changed on its own; everything else is replaced whole.
+TABLES = ("reasons", "hidden by", "weighs", "brings", "cures", "shares")
+# Keys of a file that are one thing, not a section of named things.
+SINGLE = ("unlisted", "gauge accuracy")
+# What a changed thing has to say afresh, since the shipped one vouches for the shipped values.
+VOUCHERS = {
+    "source": "say what the change rests on ('estimate' for a number of your own)",
+    "checked": "say in which month it was compared with its source",
+}
+
+
+class Laying:
+    """Lays overlays over the files of a rule base, one after the other; conflicts are noted with both places."""
+
+    def __init__(self, nodes: dict[str, Node], problems: Problems) -> None:
+        self.nodes, self.problems = dict(nodes), problems
+        self._retired = retired_names(nodes.get("retired.yaml"))
+        self._heads: dict[str, Place] = {}
+        self._touches: dict[str, list[Touch]] = {}
+        self._changed: dict[tuple[str, Keys], Place] = {}
+        self._overlay = self._file = ""
+
+    def touches_of(self, overlay: str) -> tuple[Touch, ...]:
+        """What an overlay adds and changes, by file and place."""
+        return tuple(sorted(self._touches.get(overlay, ()), key=lambda touch: (touch.file, touch.place)))
+
+    def lay(self, overlay: Overlay, nodes: dict[str, Node]) -> None:
+        """Lays the files of one overlay over what there is."""
+        self._overlay = overlay.name
+        place = Place(f"{overlay.folder}/{OVERLAY_FILE}")
+        if overlay.name and overlay.name in self._heads:
+            note = (self._heads[overlay.name], "first here")
+            complain(self.problems, place, f"a second overlay is called '{overlay.name}'; give it another name", note)
+        self._heads.setdefault(overlay.name, place)
+        for name, node in nodes.items():
+            self._file = name
+            base = self.nodes.get(name)
+            entries = as_entries(node, name, self.problems)
+            change = next(((key, value) for key, value in entries if key.text == CHANGED), None)
+            rest = Mapping(tuple(entry for entry in entries if entry[0].text != CHANGED), node.place)
+            if base is None:
+                self._new_file(name, rest, change)
+            elif isinstance(base, Mapping):
+                self.nodes[name] = self._over(base, rest, change)
+
+    def _new_file(self, name: str, rest: Mapping, change: tuple[Scalar, Node] | None) -> None:
+        if change is not None:
+            sentence = "changed: there is nothing to change, for the rule base has no file"
+            unknown(self.problems, change[0].place, sentence, name, self.nodes)
+            return
+        if rest.entries:
+            message = stands_alone(name, {key.text for key, _ in rest.entries}, self.nodes)
+            if message:
+                complain(self.problems, rest.place, message)
+                return
+        self.nodes[name] = rest
+        self._touch(Touch(name, (), True, rest.place, None, None, rest))
+
+    def _over(self, base: Mapping, rest: Mapping, change: tuple[Scalar, Node] | None) -> Mapping:
+        """Changes come first, so that a name that the same overlay adds cannot be changed by it."""
+        added = {(k.text, n.text) for k, v in rest.entries if isinstance(v, Mapping) for n, _ in v.entries}
+        changed = self._changes(base, change[1], added) if change is not None else base
+        return self._additions(changed, rest)
+
+    def _additions(self, base: Mapping, rest: Mapping) -> Mapping:
+        entries = {key.text: (key, value) for key, value in base.entries}
+        for key, node in rest.entries:
+            found = entries.get(key.text)
+            if found is None:
+                entries[key.text] = (key, node)
+                self._touch(Touch(self._file, (key.text,), True, key.place, None, None, node))
+            elif isinstance(found[1], Mapping) and isinstance(node, Mapping) and key.text not in SINGLE:
+                entries[key.text] = (found[0], self._names(found[1], node, key.text))
+            elif not (isinstance(found[1], Scalar) and isinstance(node, Scalar) and found[1].text == node.text):
+                message = f"'{key.text[:60]}' is in the rule base already; to change it, write it under 'changed'"
+                complain(self.problems, key.place, message, (found[0].place, "it stands here"))
+        return Mapping(tuple(entries.values()), base.place)
+
+    def _names(self, section: Mapping, node: Mapping, what: str) -> Mapping:
+        entries = {key.text: (key, value) for key, value in section.entries}
+        for key, value in node.entries:
+            if key.text in entries:
+                message = f"{what}: '{key.text[:60]}' is in the rule base already; write what differs under 'changed'"
+                complain(self.problems, key.place, message, (entries[key.text][0].place, "it stands here"))
+            else:
+                entries[key.text] = (key, value)
+                self._touch(Touch(self._file, (what, key.text), True, key.place, None, None, value))
+        return Mapping(tuple(entries.values()), section.place)
+
+    def _changes(self, base: Mapping, node: Node, added: set[tuple[str, str]]) -> Mapping:
+        entries = {key.text: (key, value) for key, value in base.entries}
+        for key, value in as_entries(node, CHANGED, self.problems):
+            what = f"{CHANGED}, {key.text[:60]}"
+            if key.text not in entries:
+                self._absent(key, f"{CHANGED}: the file has no", entries, base.place)
+                continue
+            old_key, old = entries[key.text]
+            if not isinstance(old, Mapping):
+                new: Node = self._replaced((key.text,), old_key, old, key, value)
+            elif key.text in SINGLE:
+                new = self._thing((key.text,), old_key, old, value, what)
+            else:
+                new = self._section(old_key, old, value, {name for section, name in added if section == key.text})
+            entries[key.text] = (old_key, new)
+        return Mapping(tuple(entries.values()), base.place)
+
+    def _section(self, section: Scalar, base: Mapping, node: Node, added: set[str]) -> Mapping:
+        what = f"{CHANGED}, {section.text[:60]}"
+        entries = {key.text: (key, value) for key, value in base.entries}
+        for key, value in as_entries(node, what, self.problems):
+            if key.text not in entries:
+                if key.text in added:
+                    message = f"{what}: '{key.text[:60]}' is added by this overlay; write it there as it shall be"
+                    complain(self.problems, key.place, message)
+                else:
+                    self._absent(key, f"{what}: there is no", entries, section.place)
+                continue
+            old_key, old = entries[key.text]
+            path = (section.text, key.text)
+            if section.text == "limits":
+                message = (
+                    f"{what}: '{key.text[:60]}' is what this profile's authority asks; write a profile of your own"
+                )
+                complain(self.problems, key.place, message, (old_key.place, "it stands here"))
+                continue
+            if isinstance(old, Mapping):
+                entries[key.text] = (old_key, self._thing(path, old_key, old, value, f"{what}, '{key.text[:60]}'"))
+            else:
+                entries[key.text] = (old_key, self._replaced(path, old_key, old, key, value))
+        return Mapping(tuple(entries.values()), base.place)
+
+    def _thing(self, path: Keys, name: Scalar, base: Mapping, node: Node, what: str) -> Mapping:
+        if not isinstance(node, Mapping):
+            message = f"{what}: expected the keys that differ (key: value), found {kind_of(node)}"
+            complain(self.problems, node.place, message, (name.place, "it stands here"))
+            return base
+        entries = {key.text: (key, value) for key, value in base.entries}
+        given = {key.text for key, _ in node.entries}
+        for voucher, advice in VOUCHERS.items():
+            if voucher in entries and given and voucher not in given:
+                message = f"{what}: '{voucher}' is missing; {advice}"
+                complain(
+                    self.problems, node.place, message, (entries[voucher][0].place, "the old one vouches for these")
+                )
+        for key, value in node.entries:
+            old_key, old = entries.get(key.text, (name, None))
+            if key.text in TABLES and isinstance(old, Mapping) and isinstance(value, Mapping):
+                entries[key.text] = (old_key, self._table((*path, key.text), old_key, old, value))
+            else:
+                new = self._replaced((*path, key.text), old_key, old, key, value)
+                entries[key.text] = (old_key if old is not None else key, new)
+        return Mapping(tuple(entries.values()), base.place)
+
+    def _table(self, path: Keys, name: Scalar, base: Mapping, node: Mapping) -> Mapping:
+        entries = {key.text: (key, value) for key, value in base.entries}
+        for key, value in node.entries:
+            old_key, old = entries.get(key.text, (name, None))
+            new = self._replaced((*path, key.text), old_key, old, key, value)
+            entries[key.text] = (old_key if old is not None else key, new)
+        return Mapping(tuple(entries.values()), base.place)
+
+    def _replaced(self, path: Keys, old_key: Scalar, old: Node | None, key: Scalar, new: Node) -> Node:
+        fewer_warnings(path, old_key, old, new, self.problems)
+        first = self._changed.setdefault((self._file, path), key.place)
+        if first != key.place:
+            message = f"'{', '.join(path)[:120]}' is changed a second time"
+            complain(self.problems, key.place, message, (first, "first here"), (old_key.place, "the rule base's own"))
+        self._touch(Touch(self._file, path, False, key.place, old_key.place, old, new))
+        return new
+
+    def _absent(self, key: Scalar, sentence: str, known: dict[str, tuple[Scalar, Node]], where: Place) -> None:
+        successor = self._retired.get(key.text)
+        near = successor if successor in known else nearest(key.text, known)
+        advice = f"it is retired, replaced by '{successor}'" if successor else expected(key.text, known)
+        note = (known[near][0].place, f"'{near}' stands here") if near else (where, "what could be changed stands here")
+        complain(self.problems, key.place, f"{sentence} '{key.text[:60]}'; {advice}", note)
+
+    def _touch(self, touch: Touch) -> None:
+        self._touches.setdefault(self._overlay, []).append(touch)
+
+
+def retired_names(node: Node | None) -> dict[str, str]:
+    """Retired name -> the name that replaced it, so far as it is written."""
+    found: dict[str, str] = {}
+    for key, section in node.entries if isinstance(node, Mapping) else ():
+        for name, row in section.entries if key.text == "retired" and isinstance(section, Mapping) else ():
+            keys = {k.text: v for k, v in row.entries} if isinstance(row, Mapping) else {}
+            successor = keys.get("replaced by")
+            if isinstance(successor, Scalar):
+                found[name.text] = successor.text
+    return found

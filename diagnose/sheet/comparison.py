@@ -1,0 +1,213 @@
+"""The review sheet of a rule change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.diagnosis.wording import clean, percent
+from diagnose.model.places import Place
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.workshop.comparing.case_change import LITTLE, CaseChange, Move, Otherwise
+from diagnose.workshop.comparing.case_pairs import New, Unread
+from diagnose.workshop.comparing.files import KINDS, Difference, Value
+from diagnose.workshop.comparing.whole import CasesCompared, Comparison
+
+MOST_TEXT = 400
+MOST_FINDINGS = 5
+MOST_UNREAD = 10
+MOST_NAMES = 5
+HEADINGS = {
+    "changed": "Changed in meaning",
+    "added": "Added",
+    "removed": "Removed",
+    "renamed": "Renamed",
+    "reworded": "Reworded: the text only, or the same value written otherwise",
+}
+MEASURE = (
+    "Biggest change first: another cause leads; then the first repairs or the judgement of a reading are others; then "
+    "by how far the ranking moved: half of the sum of the differences of all probabilities, scaled to 100 % (0 %: "
+    "nothing moved, 100 %: everything)."
+)
+
+
+def comparison_page(result: Comparison, most: int) -> list[Block]:
+    """The blocks of the sheet, with at most so many cases."""
+    return list(_page(result, most))
+
+
+def _page(result: Comparison, most: int) -> Iterator[Block]:
+    yield Heading(f"{clean(result.old)} and {clean(result.new)} compared", 1)
+    if result.overlays:
+        yield Paragraph(f"Laid over the second: {clean('; '.join(result.overlays))}.")
+    counts = [f"{len(result.rules.of_kind(kind))} {kind}" for kind in KINDS if result.rules.of_kind(kind)]
+    own = " What is laid over the second is among them; the place says so." if result.overlays and counts else ""
+    yield Paragraph(f"Rules: {', '.join(counts) or 'no difference'}.{own}", strong=True)
+    yield Paragraph(_told_of_cases(result), strong=True)
+    for kind in KINDS:
+        rows = result.rules.of_kind(kind)
+        if rows:
+            yield Heading(HEADINGS[kind])
+            yield Entries(tuple(_difference(row) for row in rows))
+    yield from _cases(result.cases, most)
+    yield from _new(result.cases.new)
+    yield from _unread(result.cases.unread)
+
+
+def _told_of_cases(result: Comparison) -> str:
+    cases = result.cases
+    if result.problems:
+        return "Cases: not run, for the rule base of one version cannot be used; its problems are told apart."
+    if not cases.changed:
+        return f"Cases: none of {cases.total} comes out otherwise.{_told_of_others(cases)}"
+    others = sum(change.leads_otherwise for change in cases.changed)
+    little = sum(change.is_little for change in cases.changed)
+    return (
+        f"Cases: {len(cases.changed)} of {cases.total} come out otherwise; in {others} of these another cause leads, "
+        f"and {little} moved only a little.{_told_of_others(cases)}"
+    )
+
+
+def _told_of_others(cases: CasesCompared) -> str:
+    same = cases.total - cases.worked
+    told = f" {same} were not worked again, for their type means the same in both." if same else ""
+    told += f" {_are(len(cases.new))} new; see the end." if cases.new else ""
+    return told + (f" {len(cases.unread)} could not be read by one of the two; see the end." if cases.unread else "")
+
+
+def _are(count: int) -> str:
+    return f"{count} case is" if count == 1 else f"{count} cases are"
+
+
+def _difference(row: Difference) -> Entry:
+    names = row.new_name or row.old_name
+    if row.old_name and row.new_name and row.old_name != row.new_name:
+        names = f"{row.old_name} -> {row.new_name}"
+    where = row.new_file or row.old_file
+    told = f"{where}: {', '.join(filter(None, (row.section, names)))}"
+    if row.kind in ("added", "removed") and row.about:
+        told += f": {_short(row.about)}"
+    if row.how:
+        told += f" ({row.how})"
+    places = _places(row.old_place, row.new_place)
+    return Entry("", _short(clean(told)), (clean(places), *(_value(value, row) for value in row.values)))
+
+
+def _places(old: Place | str | None, new: Place | str | None) -> str:
+    return "; ".join(filter(None, (f"old {old}" if old else "", f"new {new}" if new else "")))
+
+
+def _value(value: Value, row: Difference) -> str:
+    name = f"{', '.join(value.path)}: " if value.path else ""
+    mark = " (wording)" if value.wording else ""
+    places = _places(_within(value.old_place, row.old_place), _within(value.new_place, row.new_place))
+    return f"{clean(name)}{_side(value.old)} -> {_side(value.new)}{mark} [{clean(places)}]"
+
+
+def _within(place: Place | None, whole: Place | None) -> str:
+    """Line and column alone where the file was named a line before."""
+    return f"{place.line}:{place.column}" if place and whole and place.file == whole.file else str(place or "")
+
+
+def _side(text: str | None) -> str:
+    return "(nothing)" if text is None else _short(clean(text)) or "(empty)"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= MOST_TEXT else f"{text[:MOST_TEXT]} ..."
+
+
+def _cases(cases: CasesCompared, most: int) -> Iterator[Block]:
+    if not cases.changed:
+        return
+    yield Heading("Cases that come out otherwise")
+    yield Paragraph(MEASURE)
+    told = [change for change in cases.changed if not change.is_little]
+    for change in told[:most]:
+        yield Heading(_short(clean(change.name)), 3)
+        yield Entries(tuple(_change(change)))
+    if len(told) > most:
+        yield Paragraph(f"{len(told) - most} more cases come out otherwise and are left out; --cases-shown shows more.")
+    if len(told) < len(cases.changed):
+        yield Paragraph(
+            f"{len(cases.changed) - len(told)} cases moved only a little and are not listed: the ranking by less than "
+            f"{percent(LITTLE)}, and the same cause leads, with the same first repairs, judgement of readings and "
+            "cautions. --format json has them all."
+        )
+
+
+def _change(change: CaseChange) -> Iterator[Entry]:
+    yield Entry("", f"{change.type}, the ranking moved by {percent(change.distance)}", (clean(str(change.place)),))
+    old, new = change.leader
+    if change.leads_otherwise:
+        yield Entry("", "another leads", (f"before: {_moved(old)}", f"now: {_moved(new)}"))
+    yield from _rows("probabilities", (_moved(move) for move in change.moves))
+    yield from _rows("readings", map(_otherwise, change.readings))
+    findings = list(map(_otherwise, change.findings))
+    left = len(findings) - MOST_FINDINGS
+    yield from _rows("findings", findings[:MOST_FINDINGS] + ([f"and {left} more"] if left > 0 else []))
+    yield from _plan(change)
+    cautions = [f"gone: {text}" for text in change.cautions_gone] + [f"new: {text}" for text in change.cautions_new]
+    yield from _rows("cautions", map(clean, cautions))
+
+
+def _rows(title: str, rows: Iterator[str] | list[str] | map[str]) -> Iterator[Entry]:
+    told = tuple(rows)
+    if told:
+        yield Entry("", title, told)
+
+
+def _moved(move: Move) -> str:
+    old, new = (("not known" if chance is None else percent(chance)) for chance in (move.old, move.new))
+    return f"{clean(move.text)}: {old} -> {new}"
+
+
+def _otherwise(row: Otherwise) -> str:
+    return clean(f"{row.name}: {row.old or '(not there)'} -> {row.new or '(not there)'}")
+
+
+def _plan(change: CaseChange) -> Iterator[Entry]:
+    for title, (old, new) in (("repair first", change.first), ("then", change.then)):
+        if old != new:
+            yield Entry("", title, (f"before: {clean(_list(old))}", f"now: {clean(_list(new))}"))
+
+
+def _list(titles: Sequence[str]) -> str:
+    return "; ".join(titles) or "(nothing)"
+
+
+def _new(rows: Sequence[New]) -> Iterator[Block]:
+    """The new cases, together where the older rule base lacks the same for them."""
+    if not rows:
+        return
+    groups: dict[tuple[str, ...], list[New]] = {}
+    for row in rows:
+        groups.setdefault(row.lacks, []).append(row)
+    yield Heading("New cases")
+    yield Entries(tuple(_lacking(lacks, group) for lacks, group in list(groups.items())[:MOST_UNREAD]))
+    if len(groups) > MOST_UNREAD:
+        yield Paragraph(f"{len(groups) - MOST_UNREAD} more reasons are left out here; --format json has all cases.")
+
+
+def _lacking(lacks: Sequence[str], rows: Sequence[New]) -> Entry:
+    told = f"{_are(len(rows))} new: the older rule base has no {' and no '.join(lacks)}"
+    names = [f"{row.place}: {_short(row.name)}" for row in rows[:MOST_NAMES]]
+    left = [f"and {len(rows) - MOST_NAMES} more"] if len(rows) > MOST_NAMES else []
+    return Entry("", _short(clean(told)), tuple(map(clean, names + left)))
+
+
+def _unread(rows: Sequence[Unread]) -> Iterator[Block]:
+    if not rows:
+        return
+    yield Heading("Cases that one of the two cannot read")
+    yield Entries(
+        tuple(
+            Entry("", f"{_short(clean(row.name or row.place.file))} ({row.version})", tuple(map(clean, _firsts(row))))
+            for row in rows[:MOST_UNREAD]
+        )
+    )
+    if len(rows) > MOST_UNREAD:
+        yield Paragraph(f"{len(rows) - MOST_UNREAD} more are left out here; --format json has them all.")
+
+
+def _firsts(row: Unread) -> list[str]:
+    return [problem.lines()[0] for problem in row.problems]

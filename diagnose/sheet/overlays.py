@@ -1,0 +1,124 @@
+"""What overlays add and change, laid out to be read, and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from diagnose.diagnosis.wording import clean
+from diagnose.knowledge.accepted import Moved
+from diagnose.knowledge.flat import flat
+from diagnose.knowledge.overlay import Touch
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.workshop.overlays.looking import Looked
+
+MOST_TEXT = 300
+
+
+def overlays_page(rows: Sequence[Looked]) -> list[Block]:
+    """The blocks of the page."""
+    return [block for row in rows for block in _overlay(row)]
+
+
+def _overlay(row: Looked) -> Iterator[Block]:
+    overlay = row.overlay
+    added = [touch for touch in overlay.touches if touch.added]
+    changed = [touch for touch in overlay.touches if not touch.added]
+    yield Heading(clean(str(overlay)), 1)
+    yield Paragraph(f"{clean(overlay.folder)} adds {len(added)} and changes {len(changed)}.")
+    if added:
+        yield Heading("Adds")
+        yield Entries(tuple(Entry("", _named(touch), (clean(str(touch.place)),)) for touch in added))
+    if changed:
+        yield Heading("Changes")
+        yield Entries(tuple(_change(touch) for touch in changed))
+    yield from _cases(row)
+    yield from _moved(row)
+
+
+def _named(touch: Touch) -> str:
+    return clean(": ".join(filter(None, (touch.file, ", ".join(touch.path)))))
+
+
+def _change(touch: Touch) -> Entry:
+    same = touch.before is not None and flat(touch.before) == flat(touch.after)
+    told = "as the rule base has it already" if same else f"{_short(flat(touch.before))} -> {_short(flat(touch.after))}"
+    return Entry("", f"{_named(touch)}: {told}", _both(touch))
+
+
+def _both(touch: Touch) -> tuple[str, str]:
+    return clean(f"here: {touch.place}"), clean(f"rule base: {touch.shipped}")
+
+
+def _short(text: str) -> str:
+    shown = clean(text) or "(nothing)"
+    return shown if len(shown) <= MOST_TEXT else f"{shown[:MOST_TEXT]} ..."
+
+
+def _cases(row: Looked) -> Iterator[Block]:
+    yield Heading("Cases of its own")
+    if not row.cases:
+        yield Paragraph("None. Put some beside its files (NAME.cases.yaml), so that an upgrade is tried on them.")
+        return
+    yield Paragraph(f"{row.cases}; {row.cases - len(row.otherwise)} come out as expected.")
+    if row.otherwise:
+        yield Entries(
+            tuple(
+                Entry("", clean(case.name), (clean(str(case.place)), *map(clean, told))) for case, told in row.otherwise
+            )
+        )
+        yield Paragraph(
+            "Why, finding by finding: `diagnose rules try FOLDER --overlay FOLDER`, with --rules and an --overlay for "
+            "each further folder as here."
+        )
+
+
+def _moved(row: Looked) -> Iterator[Block]:
+    fresh = [moved for moved in row.moved if moved.accepted is None]
+    if row.stale:
+        yield Heading("Look at these again")
+        yield Paragraph(
+            "The rule base has changed what these change. Decide anew, then: diagnose rules overlay accept FOLDER"
+        )
+        yield Entries(tuple(_again(moved) for moved in row.stale))
+    if fresh:
+        yield Paragraph(
+            f"{len(fresh)} changes are not accepted yet. `diagnose rules overlay accept FOLDER` keeps what the rule "
+            "base says now, so that an upgrade which changes it is noticed."
+        )
+
+
+def _again(moved: Moved) -> Entry:
+    touch = moved.touch
+    told = (
+        f"was {_short(moved.accepted or '')}, is {_short(flat(touch.before))} in the rule base; "
+        f"{_short(flat(touch.after))} here"
+    )
+    return Entry("", f"{_named(touch)}: {told}", _both(touch))
+
+
+def overlays_data(rows: Sequence[Looked]) -> list[dict[str, Any]]:
+    """Plain dictionaries and lists."""
+    return [
+        {
+            "overlay": row.overlay.name,
+            "title": row.overlay.title,
+            "folder": row.overlay.folder,
+            "adds": [_touch(touch) for touch in row.overlay.touches if touch.added],
+            "changes": [_touch(touch) for touch in row.overlay.touches if not touch.added],
+            "cases": row.cases,
+            "cases_otherwise": [
+                {"name": case.name, "place": str(case.place), "differences": list(told)} for case, told in row.otherwise
+            ],
+            "look_again": [{**_touch(moved.touch), "accepted": moved.accepted} for moved in row.stale],
+        }
+        for row in rows
+    ]
+
+
+def _touch(touch: Touch) -> dict[str, Any]:
+    data: dict[str, Any] = {"file": touch.file, "path": list(touch.path), "place": str(touch.place)}
+    if not touch.added:
+        before = None if touch.before is None else flat(touch.before)
+        data |= {"rule_base_place": str(touch.shipped), "rule_base": before, "overlay": flat(touch.after)}
+    return data

@@ -1,0 +1,212 @@
+"""The plan on a sheet: the next check or the word to begin, repairs in their order, parts to bring."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.work import Work
+from diagnose.plan.order import Step
+from diagnose.plan.parts import Load
+from diagnose.plan.repairs import Plan
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+
+MOST_CURED = 3
+MOST_STEPS = 8
+MOST_OTHERS = 3
+LEAST_CURED = 0.02
+LEAST_COMES = 0.01
+LEAST_PART = 0.02
+SOUND = 0.5
+START = "Start repairing: nothing left to ask pays for its minutes."
+
+
+def calls_for_repair(result: Diagnosis) -> bool:
+    """Whether what was seen points at a fault of the assembly that some repair of the plan may cure."""
+    return result.nothing_wrong < SOUND and bool(result.plan.first)
+
+
+def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
+    """What to do now: the check that saves most, or to begin repairing."""
+    if advice.check is None:
+        if not can_repair:
+            return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
+        if result.nothing_wrong >= SOUND:
+            return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
+        return START
+    return f"Next check, before any repair: {check_text(result, advice.check)}"
+
+
+def check_text(result: Diagnosis, row: Weighed) -> str:
+    """A check with its reason, its minutes and the state it needs."""
+    observation = row.observation
+    state = next((state.text for state in result.assembly.states if state.name == observation.state), "")
+    minutes = f"{observation.minutes:g} min"
+    if row.reaching:
+        minutes += f" and {row.reaching:g} min to get there"
+    told = [f"{observation.question} It {tells_text(result, row)}", f"{minutes}, {state}"]
+    saved = f" It is expected to save {row.saves:.0f} min." if row.saves else ""
+    return f"{'; '.join(filter(None, told))}.{saved}"
+
+
+def tells_text(result: Diagnosis, row: Weighed) -> str:
+    """What a check tells, as the end of a sentence: `separates the first check valve from the relief valve`."""
+    titles = {part.name: f"the {part.title}" for part in result.assembly.components}
+    titles |= {cause.name: f'"{cause.text}"' for cause in result.assembly.causes}
+    titles |= {NOTHING: "nothing wrong in the assembly itself"}
+    named = [titles.get(name, result.assembly.unlisted.text) for name in row.separates]
+    also = "shows whether readings count that the answer rests on" if row.takes_back else ""
+    if len(named) > 1:
+        told = f"separates {named[0]} from {named[1]}"
+    elif named:
+        told = f"tells most about {named[0]}"
+    else:
+        told = "" if also else "changes which repair comes first"
+    return " and ".join(filter(None, (told, also)))
+
+
+def plan_page(result: Diagnosis, work: Work) -> list[Block]:
+    """The page of `diagnose plan`: the answer, what to do, cautions first."""
+    return [*_plan_head(result, work), *_cautions(work), *_checks(result, work), *_repairs(result, work)]
+
+
+def _plan_head(result: Diagnosis, work: Work) -> Iterator[Block]:
+    case = result.case
+    yield Heading(clean(case.title) or f"{case.type}: {result.assembly.title}", 1)
+    yield Paragraph(result.answer, strong=True)
+    terms = list(_terms(work, result))
+    if terms:
+        yield Paragraph(f"Planned {'; '.join(terms)}.")
+
+
+def _terms(work: Work, result: Diagnosis) -> Iterator[str]:
+    wishes, texts = work.wishes, {state.name: state.text for state in result.assembly.states}
+    if work.minutes is not None:
+        yield f"for {work.minutes:g} min at the clock"
+    if wishes.have is not None:
+        yield f"with no parts but {', '.join(sorted(wishes.have))}" if wishes.have else "without any parts"
+    if wishes.state:
+        yield f"from this state on: {texts[wishes.state]}"
+    for name in sorted(wishes.closed):
+        yield f"without going into this state or a deeper one: {texts[name]}"
+
+
+def _cautions(work: Work) -> Iterator[Block]:
+    yield Heading("Cautions first")
+    yield Entries(tuple(Entry("!", row.text) for row in work.cautions))
+
+
+def _checks(result: Diagnosis, work: Work) -> Iterator[Block]:
+    yield Heading("What to check, what to repair")
+    if work.advice is not None:
+        yield from check_blocks(result, work.advice, bool(work.plan.first))
+    elif work.hurry is not None:
+        yield from _check_in_a_hurry(result, work.hurry)
+
+
+def _check_in_a_hurry(result: Diagnosis, hurry: Hurry) -> Iterator[Block]:
+    yield Heading("Next check", 3)
+    if hurry.check is None:
+        yield Paragraph("Within this time no check raises the chance to pass: repair at once.")
+    else:
+        gain = f"It raises the chance to pass in this time by {percent(hurry.gains)}."
+        yield Paragraph(f"Next check, before any repair: {check_text(result, hurry.check)} {gain}")
+        yield Paragraph(hurry.check.observation.how)
+
+
+def _repairs(result: Diagnosis, work: Work) -> Iterator[Block]:
+    if not work.plan.order.steps:
+        yield Paragraph("On these terms no repair can be made, or none pays.")
+    elif work.hurry is None:
+        yield from order_blocks(result, work.plan)
+    else:
+        yield from order_blocks(result, work.plan)
+        timed = work.hurry.timed
+        told = f"All of it takes at most {timed.minutes:.0f} min and passes with a chance of {percent(timed.passes)}."
+        cut = (
+            ""
+            if timed.exact
+            else f" The search was cut short; no plan passes more often than {percent(timed.at_most)}."
+        )
+        yield Paragraph(told + cut)
+    if work.wishes.have is None:
+        yield from parts_blocks(work.plan.load, work.wishes.second_trip)
+    yield Paragraph("What each repair takes, step by step, stands on the sheet of the case (`diagnose find`).")
+
+
+def check_blocks(result: Diagnosis, advice: Advice, can_repair: bool) -> Iterator[Block]:
+    """The next check, or the word to begin, and the checks that come close."""
+    yield Heading("Next check", 3)
+    yield Paragraph(next_sentence(result, advice, can_repair))
+    if advice.check is not None:
+        yield Paragraph(advice.check.observation.how)
+    others = [row for row in advice.weighed if row.saves and row.saves > 1 and row != advice.check]
+    if others:
+        yield Paragraph("Others that pay for their minutes:")
+        yield Entries(tuple(Entry(f"{row.saves:.0f} min", row.observation.question) for row in others[:MOST_OTHERS]))
+    if not advice.sure:
+        yield Paragraph("The search was cut short: another check, or none, could be better.")
+
+
+def order_blocks(result: Diagnosis, plan: Plan) -> Iterator[Block]:
+    """Repairs in their order, each with its minutes, what it cures, and the chance that the test has passed by then."""
+    steps = [step for step in plan.order.steps if step.comes_to_it >= LEAST_COMES][:MOST_STEPS]
+    if not steps:
+        return
+    yield Heading("Repairs in this order, with the chance that the field test passes after each", 3)
+    yield Entries(tuple(_step(number, step, result) for number, step in enumerate(steps, 1)))
+    yield Paragraph(expected_sentence(result, plan))
+
+
+def _step(number: int, step: Step, result: Diagnosis) -> Entry:
+    if not step.attempt.cures:
+        return Entry(percent(step.passes), f"{number}. Take the field test again, {_minutes(step)}.")
+    title = next(row.title for row in result.assembly.repairs if row.name == step.attempt.name)
+    details = [_cured(step, result)]
+    if number > 1:
+        details.append(f"It comes to this with a chance of {percent(step.comes_to_it)}.")
+    return Entry(percent(step.passes), f"{number}. {title[:1].upper()}{title[1:]}, {_minutes(step)}.", tuple(details))
+
+
+def _minutes(step: Step) -> str:
+    return f"{step.minutes - step.attempt.parts_minutes:.0f} min with the retest"
+
+
+def _cured(step: Step, result: Diagnosis) -> str:
+    chances = dict(step.attempt.cures)
+    rows = [row for row in (*result.causes, *result.conditions) if row.cause.name in chances]
+    rows.sort(key=lambda row: -row.probability * chances[row.cause.name])
+    likely = [row for row in rows if row.probability >= LEAST_CURED][:MOST_CURED] or rows[:1]
+    named = ", ".join(f"{row.cause.text} ({percent(chances[row.cause.name])})" for row in likely)
+    return f"Cures: {named}."
+
+
+def expected_sentence(result: Diagnosis, plan: Plan) -> str:
+    """Minutes to expect until the test passes, and the chance that nothing of it helps."""
+    retest = result.assembly.plan_minutes.retest
+    told = (
+        f"Expect about {plan.clock_minutes:.0f} min on average until it passes, {retest:g} min for each retest included"
+    )
+    told += f"; parts count as another {plan.parts_minutes:.0f} min." if plan.parts_minutes >= 1 else "."
+    left = 1 - plan.order.passes()
+    told += f" With a chance of {percent(left)} none of this is enough."
+    if not plan.order.exact:
+        told += f" The search was cut short; no order can take less than {plan.order.least:.0f} min in all."
+    return told
+
+
+def parts_blocks(load: Load, below: float) -> Iterator[Block]:
+    """Parts to bring and to leave, each with the chance that it is needed."""
+    rows = [row for row in load.parts if row.chance >= LEAST_PART or row.bring]
+    if not rows:
+        return
+    yield Heading("Parts, with the chance that each is needed", 3)
+    yield Entries(
+        tuple(Entry(percent(row.chance), f"{row.part}: {'bring' if row.bring else 'can be left'}") for row in rows)
+    )
+    yield Paragraph(
+        f"With those to bring the chance of a second trip is {percent(load.second_trip)}, below {percent(below)}. "
+        "A part that does the work of others can stand in for them."
+    )

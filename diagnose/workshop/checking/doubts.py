@@ -1,0 +1,50 @@
+"""What a check of the rule base is, and the doubts that it raises."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, NamedTuple
+
+from diagnose.model.places import Place
+
+if TYPE_CHECKING:
+    from diagnose.workshop.checking.whole import Whole
+
+
+class Doubt(NamedTuple):
+    """A place that is clear to the tool and yet most likely not what its writer meant."""
+
+    place: Place
+    message: str
+    notes: tuple[tuple[Place, str], ...] = ()
+    check: str = ""
+
+    def lines(self) -> list[str]:
+        """The doubt as lines `file:line:col: warning: sentence (check)`, notes below it."""
+        head = f"{self.place}: warning: {self.message} ({self.check})"
+        return [head, *(f"{place}: note: {text}" for place, text in self.notes)]
+
+
+class Example(NamedTuple):
+    """What brings the doubt about: `text` stands in `file` of the rule base, and the check then `says` this of it."""
+
+    file: str
+    text: str
+    says: str
+
+
+class Check(NamedTuple):
+    """One question that is asked of a whole rule base, and its page for who gets the answer."""
+
+    name: str
+    about: str
+    means: str
+    matters: str
+    example: Example
+    mend: str
+    find: Callable[[Whole], Iterable[Doubt]]
+
+
+def short(name: str) -> str:
+    """A name as it is written in its file: without the component or the prefix that it stands under."""
+    return name.rpartition(".")[2]

@@ -1,0 +1,213 @@
+"""Whether premises can hold together: is there any set of answers with which all of them come out as wanted?
+
+The premises are taken apart as in an analytic tableau (Smullyan, First-Order Logic, 1968, chapter 2, from memory):
+"and" adds to what must hold, "or" opens a branch, and a branch closes when an observation is left without an answer
+or a reading without a value. Under Kleene's strong logic what is true with some answers stays true when the unknown
+ones are answered as well, so it is enough to look at full sets of answers; a comparison with a limit that the profile
+does not state is neither true nor false.
+
+It is never said that premises cannot hold together when they can. The converse has three gaps: readings that several
+computed readings share, what `void when` comes to where only some answers would void, and searches that grow too long.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from diagnose.engine.values import bound_value
+from diagnose.engine.walking import leaves
+from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise
+from diagnose.workshop.checking.spans import Span, standing
+
+MOST_STEPS = 3000
+
+Grade = tuple[str, str]
+
+
+class Graded(NamedTuple):
+    """One grade of one finding, true or false by itself."""
+
+    finding: str
+    grade: str
+
+
+Goal = tuple[Premise | Graded, bool]
+Goals = tuple[Goal, ...]
+
+
+class World(NamedTuple):
+    """What premises are about: the answers there are, the ranges and limits (psi), and the rules behind findings.
+
+    `rules`: finding -> grade -> the premises that conclude it. A finding that is no key of `rules` may have any grade.
+    `gates`: observation -> when it counts; leave them out to look at the premises alone.
+    """
+
+    answers: Mapping[str, frozenset[str]]
+    ranges: Mapping[str, Span]
+    limits: Mapping[str, float]
+    grades: Mapping[str, tuple[str, ...]]
+    computed: Mapping[str, tuple[str, str]] = {}
+    rules: Mapping[str, Mapping[str, tuple[Premise, ...]]] = {}
+    gates: Mapping[str, tuple[Gate, ...]] = {}
+
+
+class _State(NamedTuple):
+    """What a branch has fixed so far."""
+
+    answers: dict[str, frozenset[str]]
+    spans: dict[str, Span]
+    grades: dict[Grade, bool]
+
+    def copy(self) -> _State:
+        return _State(dict(self.answers), dict(self.spans), dict(self.grades))
+
+
+def can_hold(goals: Iterable[tuple[Premise, bool]], world: World) -> bool:
+    """Whether some answers make each premise true, or false where False is wanted of it."""
+    try:
+        return _Search(world).run(tuple(goals))
+    except _TooLongError:
+        return True
+
+
+class _TooLongError(Exception):
+    pass
+
+
+class _Search:
+    def __init__(self, world: World) -> None:
+        self.world = world
+        self.steps = 0
+
+    def run(self, goals: Goals) -> bool:
+        """Takes goals apart until a branch is open with none left, or all are closed."""
+        branches = [(list(goals), _State({}, {}, {}))]
+        while branches:
+            waiting, state = branches.pop()
+            if self._open_end(waiting, state, branches):
+                return True
+        return False
+
+    def _open_end(self, waiting: list[Goal], state: _State, branches: list[tuple[list[Goal], _State]]) -> bool:
+        """Follows one branch to its end: whether that is open. Where it forks, its parts are added to `branches`."""
+        while waiting:
+            self.steps += 1
+            if self.steps > MOST_STEPS:
+                raise _TooLongError
+            premise, wanted = waiting.pop()
+            if isinstance(premise, (Answered, Measured)):
+                fresh = self._fix(premise, wanted, state)
+                if fresh is None:
+                    return False
+                waiting += fresh
+                continue
+            choices = self._choices(premise, wanted, state)
+            if len(choices) != 1:
+                branches += (([*waiting, *choice], state.copy()) for choice in reversed(choices))
+                return False
+            waiting += choices[0]
+        return self._differences_fit(state) and not self._something_void(state)
+
+    def _choices(self, premise: Premise | Graded, wanted: bool, state: _State) -> Sequence[Goals]:
+        """The ways in which a premise comes out as wanted; none if it cannot."""
+        if isinstance(premise, Not):
+            return [((premise.part, not wanted),)]
+        if isinstance(premise, (All, AnyOf)):
+            parts: Goals = tuple((part, wanted) for part in premise.parts)
+            return [parts] if isinstance(premise, All) is wanted else [(part,) for part in parts]
+        if isinstance(premise, Holds):
+            grades: Goals = tuple((Graded(premise.finding, grade), wanted) for grade in premise.grades)
+            return [(grade,) for grade in grades] if wanted else [grades]
+        if isinstance(premise, Graded):
+            if premise.finding in self.world.rules:
+                return _by_rules(premise, wanted, self.world)
+            return [()] if self._take(premise, wanted, state) else []
+        raise TypeError(premise)
+
+    def _take(self, graded: Graded, wanted: bool, state: _State) -> bool:
+        """Fixes a grade of a finding whose rules are not looked at; the lowest holds just where no other does."""
+        lowest, *others = self.world.grades[graded.finding]
+        settled = {(graded.finding, graded.grade): wanted}
+        if graded.grade == lowest and wanted:
+            settled |= {(graded.finding, other): False for other in others}
+        elif graded.grade != lowest and wanted:
+            settled[graded.finding, lowest] = False
+        for key, value in settled.items():
+            if state.grades.setdefault(key, value) is not value:
+                return False
+        known = [state.grades.get((graded.finding, grade)) for grade in (lowest, *others)]
+        return any(value is not False for value in known)
+
+    def _fix(self, premise: Answered | Measured, wanted: bool, state: _State) -> list[Goal] | None:
+        """Narrows what an observation may be; the goals that its gates add, or None if nothing is left."""
+        name = premise.observation
+        fresh = name not in state.answers and name not in state.spans
+        if isinstance(premise, Answered):
+            given, domain = frozenset(premise.answers), self.world.answers[name]
+            state.answers[name] = state.answers.get(name, domain) & (given if wanted else domain - given)
+            left = bool(state.answers[name])
+        else:
+            bound = bound_value(premise.bound, self.world.limits)
+            if bound is None:
+                return None
+            span = state.spans.get(name, self.world.ranges[name])
+            state.spans[name] = span.met(standing(premise.relation, bound, wanted))
+            left = not state.spans[name].is_empty()
+        if not left:
+            return None
+        gates = self.world.gates.get(name, ()) if fresh else ()
+        return [(gate.premise, True) for gate in gates if gate.kind == "asked when"]
+
+    def _differences_fit(self, state: _State) -> bool:
+        """Whether each computed reading can be the difference of what its two readings may be."""
+        for name, (first, second) in self.world.computed.items() if state.spans else ():
+            if name in state.spans:
+                ranges = self.world.ranges
+                minuend = state.spans.get(first, ranges[first])
+                subtrahend = state.spans.get(second, ranges[second])
+                if state.spans[name].met(minuend.minus(subtrahend)).is_empty():
+                    return False
+        return True
+
+    def _something_void(self, state: _State) -> bool:
+        """Whether something that was fixed is sure not to count."""
+        fixed = (*state.answers, *state.spans)
+        gates = (gate for name in fixed for gate in self.world.gates.get(name, ()))
+        return any(self._is_sure(gate.premise, True, state) for gate in gates if gate.kind == "void when")
+
+    def _is_sure(self, premise: Premise | Graded, wanted: bool, state: _State) -> bool:
+        """Whether the premise comes out as wanted whatever else is answered."""
+        if isinstance(premise, Answered):
+            fixed = state.answers.get(premise.observation)
+            given = frozenset(premise.answers)
+            return fixed is not None and (fixed <= given if wanted else not fixed & given)
+        if isinstance(premise, Measured):
+            span, bound = state.spans.get(premise.observation), bound_value(premise.bound, self.world.limits)
+            if span is None or bound is None:
+                return False
+            return span.met(standing(premise.relation, bound, not wanted)).is_empty()
+        if isinstance(premise, Graded) and premise.finding not in self.world.rules:
+            return state.grades.get((premise.finding, premise.grade)) is wanted
+        choices = self._choices(premise, wanted, state)
+        return any(all(self._is_sure(part, value, state) for part, value in choice) for choice in choices)
+
+
+def _by_rules(graded: Graded, wanted: bool, world: World) -> Sequence[Goals]:
+    """A grade holds where one of its rules does; the lowest, without rules of its own, where no other grade holds."""
+    concluding = world.rules[graded.finding]
+    own = concluding.get(graded.grade, ())
+    if own:
+        goals: Goals = tuple((premise, wanted) for premise in own)
+        return [(goal,) for goal in goals] if wanted else [goals]
+    if graded.grade != world.grades[graded.finding][0]:
+        return []
+    higher = (premise for grade in world.grades[graded.finding][1:] for premise in concluding.get(grade, ()))
+    others = tuple((premise, not wanted) for premise in higher)
+    return [others] if wanted else [(goal,) for goal in others]
+
+
+def limits_in(premise: Premise) -> set[str]:
+    """The limits that a premise names."""
+    compared = (leaf for leaf in leaves(premise) if isinstance(leaf, Measured))
+    return {name for leaf in compared for name in leaf.bound.limits}

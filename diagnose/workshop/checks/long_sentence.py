@@ -1,0 +1,50 @@
+"""A sentence that is too long to be read on a ladder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.workshop.checking.doubts import Check, Doubt, Example
+from diagnose.workshop.checking.texts import sentences, shown_texts
+from diagnose.workshop.checking.whole import Whole
+
+MOST_WORDS = 32
+
+
+def _find(whole: Whole) -> Iterator[Doubt]:
+    for text in shown_texts(whole):
+        longest = max((len(sentence.split()) for sentence in sentences(text.text)), default=0)
+        if longest > MOST_WORDS:
+            message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
+            yield Doubt(text.place, message)
+
+
+CHECK = Check(
+    name="long-sentence",
+    about="A sentence of more than 32 words.",
+    means="""
+A text that people are shown has a sentence of more than 32 words. A colon or semicolon ends a sentence here.
+(The number is this project's own choice: nine in ten sentences of the shipped rules have 20 words or fewer.)
+""",
+    matters="""
+The texts are read standing at an assembly, on a phone, between two steps. Who has to read a sentence twice
+leaves out its second half, where the caution stands.
+""",
+    example=Example(
+        "cautions.yaml",
+        """\
+cautions:
+  cold_water:
+    text: >-
+      If the water that runs out over the floor of the room while the assembly is being opened freezes because the
+      room is not heated in winter and its door has been left open then somebody will slip on it.
+    always: yes
+    source: inference
+""",
+        "'text' has a sentence of 40 words; make two of it, of 32 words at most",
+    ),
+    mend="""
+Say the condition in one sentence and what to do in the next. Leave out what the reader sees anyway.
+""",
+    find=_find,
+)

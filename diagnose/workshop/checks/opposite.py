@@ -1,0 +1,51 @@
+"""Rules with the same premises and different conclusions about one finding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checking.whole import Whole
+
+
+def _find(whole: Whole) -> Iterator[Doubt]:
+    for one, other, equal in whole.implied_pairs:
+        if equal and one.grade != other.grade:
+            message = (
+                f"rule '{short(one.name)}' concludes '{short(one.finding)}' is {one.grade} from the same premises as "
+                f"rule '{short(other.name)}', which concludes {other.grade}"
+            )
+            yield Doubt(one.place, message, ((other.place, f"rule '{short(other.name)}' stands here"),))
+
+
+CHECK = Check(
+    name="opposite",
+    about="Two rules with the same premises and opposite conclusions.",
+    means="""
+Two rules hold for the same answers, and one of them concludes another grade of the same finding than the other
+(for a plain finding: yes and no). Premises are the same when each rule holds wherever the other does, however
+they are written.
+""",
+    matters="""
+A finding has one grade. Where two are concluded the worse one is shown, so one of the two rules never has a
+say, and the justification of the other tells the reader what its writer did not believe.
+""",
+    example=Example(
+        "assemblies/rp.yaml",
+        """\
+rules:
+  gap_there:
+    premises: {air_gap: no}
+    finding: air_gap_missing is no
+    reason: An opening that nobody measured may be large enough.
+    source: inference
+""",
+        "rule 'gap_there' concludes 'air_gap_missing' is no from the same premises as rule "
+        "'port_is_too_near_the_drain', which concludes yes",
+    ),
+    mend="""
+Decide which of the two is right and take the other out, or write into the premises what tells the two apart. If
+opinion in the trade is divided, keep one rule and say so under `disputed`.
+""",
+    find=_find,
+)

@@ -1,0 +1,131 @@
+"""A finding, observation, failure mode, site condition, part or caution that nothing uses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from diagnose.engine.walking import names_in
+from diagnose.model.assembly import Assembly
+from diagnose.model.causes import Cause, Finding, Mode
+from diagnose.model.places import Place
+from diagnose.model.work import Observation
+from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checking.whole import Whole
+
+_ADVICE = {
+    Observation: "no rule asks for observation '{}', so its answer changes nothing",
+    Finding: "nothing rests on finding '{}': it has no reasons, weighs nothing and no rule asks for it",
+    Mode: "no finding has failure mode '{}' or a cause of it among its reasons, so nothing that is seen speaks for it",
+    Cause: "no finding has site condition '{}' among its reasons, so nothing that is seen speaks for it",
+}
+
+
+def _find(whole: Whole) -> Iterator[Doubt]:
+    names: dict[Place, str] = {}
+    used: set[Place] = set()
+    for assembly in whole.assemblies.values():
+        asked, telling = _asked(assembly), _telling(assembly)
+        # A mode whose cause is seen by itself, on the opened part, is seen as well.
+        shown = telling.union(*({mode for mode, _ in row.brings} for row in assembly.causes if row.name in telling))
+        for row in assembly.observations:
+            names.setdefault(row.place, _ADVICE[Observation].format(short(row.name)))
+            used |= {row.place} if row.name in asked else set()
+        for finding in assembly.findings:
+            names.setdefault(finding.place, _ADVICE[Finding].format(short(finding.name)))
+            used |= {finding.place} if finding.name in asked or finding.reasons or finding.weighs else set()
+        for mode in assembly.modes:
+            names.setdefault(mode.place, _ADVICE[Mode].format(short(mode.name)))
+            used |= {mode.place} if mode.name in shown else set()
+        for cause in assembly.causes:
+            if not cause.component:
+                names.setdefault(cause.place, _ADVICE[Cause].format(short(cause.name)))
+                used |= {cause.place} if cause.name in telling else set()
+    yield from (Doubt(place, message) for place, message in names.items() if place not in used)
+    yield from _modes_of_no_cause(whole)
+    yield from _parts(whole)
+    yield from _cautions(whole)
+
+
+def _asked(assembly: Assembly) -> set[str]:
+    """What premises ask for and what readings are computed from."""
+    premises = [*(row.premise for row in assembly.rules), *(row.premise for row in assembly.gates)]
+    found = {name for premise in premises for name in names_in(premise)}
+    return found.union(*(row.computed for row in assembly.observations if row.computed))
+
+
+def _telling(assembly: Assembly) -> set[str]:
+    """The modes, causes and conditions that show or hide a finding."""
+    found = {name for row in assembly.findings for reason in row.reasons for name in reason.all_of}
+    return found | {name for row in assembly.findings for name, _ in row.hidden_by}
+
+
+def _modes_of_no_cause(whole: Whole) -> Iterator[Doubt]:
+    for assembly in whole.assemblies.values():
+        brought = {name for cause in assembly.causes for name, _ in cause.brings}
+        for mode in assembly.modes:
+            if mode.name not in brought:
+                message = f"no cause brings about failure mode '{short(mode.name)}', so it is never taken to be there"
+                yield Doubt(mode.place, message)
+
+
+def _parts(whole: Whole) -> Iterator[Doubt]:
+    used = {row.part for assembly in whole.assemblies.values() for row in assembly.components}
+    for file in whole.files_in("parts"):
+        kind = Path(file).stem
+        if kind not in used and whole.written.entries(file):
+            message = f"no type has a part '{short(kind)}'; name it under components of the types that have it"
+            yield Doubt(whole.written.key(file, "part"), message)
+
+
+def _cautions(whole: Whole) -> Iterator[Doubt]:
+    used, known = set(), set()
+    for assembly in whole.assemblies.values():
+        used |= {name for repair in assembly.repairs for name in repair.cautions}
+        used |= {name for state in assembly.states for name in state.cautions}
+        used |= {row.name for row in assembly.cautions if row.always}
+        known |= {row.name for row in assembly.cautions}
+    for file in whole.files("cautions.yaml"):
+        for key, _ in whole.written.entries(file, "cautions"):
+            if key.text in known - used:
+                yield Doubt(key.place, f"no state and no repair carries caution '{key.text}', so nobody ever reads it")
+
+
+CHECK = Check(
+    name="unused",
+    about="A finding, observation, failure mode, site condition, part or caution that nothing uses.",
+    means="""
+An observation that no rule asks for; a finding that has no `reasons`, does not `weigh`, and is no premise of
+another rule; a failure mode or site condition that is no finding's reason, or a mode that no cause brings
+about; a file of `parts/` that no type names under `components`; a caution that no state and no repair carries.
+A part's file is judged over all assemblies that have the part.
+""",
+    matters="""
+People answer questions that change nothing, or a finding is shown and leaves the ranking as it was. Most often
+a `reasons` was forgotten, or the rule that was to ask for it has a name that is like another one.
+""",
+    example=Example(
+        "site/circumstances.yaml",
+        """\
+observations:
+  colour_of_water:
+    title: colour of the water
+    question: Is the water brown when a tap nearby is opened?
+    how: Open the nearest cold tap and let it run for a minute.
+    answers:
+      no: no
+      yes: yes
+    state: walk_up
+    minutes: 1
+    source: common practice
+""",
+        "no rule asks for observation 'colour_of_water', so its answer changes nothing",
+    ),
+    mend="""
+Write what is missing: the rule that asks, the `reasons` of the finding, the component of the type that has the
+part, the state that carries the caution. Or take the thing out; a name that was in use goes to `retired.yaml`.
+A finding that is only a remark on the sheet, and not meant to change any probability, says so:
+`deliberate: {unused: it is a remark, because ...}`.
+""",
+    find=_find,
+)

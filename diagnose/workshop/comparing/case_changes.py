@@ -1,0 +1,156 @@
+"""Working a case by two versions of the rule base, and telling what comes out otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Set
+from typing import NamedTuple
+
+from diagnose.belief.posterior import Standing, weigh
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.outcomes import Evidence, evidence_of
+from diagnose.diagnosis.planning import LEAST_CURE, basis, plan_on
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.verdicts import verdicts
+from diagnose.model.case import Case
+from diagnose.plan.repairs import Option, Plan
+from diagnose.workshop.comparing.case_change import CaseChange, Move, Otherwise
+from diagnose.workshop.comparing.case_pairs import Pair
+from diagnose.workshop.comparing.meaning import altered_repairs, meaning
+from diagnose.workshop.comparing.things import Names, followed
+
+NOTHING_WRONG, UNLISTED = "nothing wrong", "unlisted"
+# A distance below this is less than the figures of a sheet show; the plan is then not worked out again.
+LEAST_DISTANCE = 0.005
+LEAST_MOVE = 0.01
+MOST_MOVES = 4
+# Half of the chance of a cure below which no plan tries a repair, to be on the safe side.
+LEAST_HELP = LEAST_CURE / 2
+
+
+class Worked(NamedTuple):
+    """One version's working of a case, names as NEW has them."""
+
+    ready: Ready
+    case: Case
+    known: Evidence
+    standing: Standing
+    chances: dict[str, float]
+    texts: dict[str, str]
+    readings: dict[str, str]
+    findings: dict[str, str]
+    outside: frozenset[str]
+
+    def considers(self, repairs: Set[str]) -> bool:
+        """Whether any of these repairs is likely enough to help that a plan could name it."""
+        rows = (row for row in self.ready.assembly.repairs if row.name in repairs)
+        return any(sum(self.standing.causes[cause] * cure for cause, cure in row.cures) >= LEAST_HELP for row in rows)
+
+    def plan(self) -> Plan:
+        """The plan, as a sheet shows it."""
+        return plan_on(self.ready, self.standing, basis(self.ready, self.case, self.known, self.standing))
+
+
+class Comparer:
+    """Compares cases on two versions; `names` gives the new name of each thing that was renamed."""
+
+    def __init__(self, old: Mapping[str, Ready], new: Mapping[str, Ready], names: Names) -> None:
+        self.old, self.new, self.names = old, new, names
+        shared = sorted(set(old) & set(new))
+        self.same = {name for name in shared if meaning(old[name].assembly) == meaning(new[name].assembly)}
+        self.altered = {name: altered_repairs(old[name].assembly, new[name].assembly) for name in shared}
+
+    def touched(self, pairs: Iterable[Pair]) -> list[Pair]:
+        """The cases that may come out otherwise; of the others the type has the same meaning in both versions."""
+        return [pair for pair in pairs if pair.new.type not in self.same]
+
+    def change(self, pair: Pair) -> CaseChange | None:
+        """What comes out otherwise; None where it is less than a sheet shows."""
+        old = _worked(self.old[pair.old.type], pair.old, self.names)
+        new = _worked(self.new[pair.new.type], pair.new, {})
+        distance = distance_of(old.chances, new.chances)
+        readings = _otherwise(old.readings, new.readings)
+        altered = self.altered[pair.new.type]
+        if distance < LEAST_DISTANCE and not readings and not old.considers(altered) and not new.considers(altered):
+            return None
+        change = self._whole(pair, (old, new), distance, readings)
+        told = change.leads_otherwise or change.begins_otherwise or change.then[0] != change.then[1]
+        other = change.cautions_gone or change.cautions_new or distance >= LEAST_DISTANCE
+        return change if told or other else None
+
+    def _whole(
+        self, pair: Pair, both: tuple[Worked, Worked], distance: float, readings: tuple[Otherwise, ...]
+    ) -> CaseChange:
+        old, new = both
+        plans = old.plan(), new.plan()
+        cautions = [{row.name: row.text for row in plan.cautions} for plan in plans]
+        return CaseChange(
+            name=pair.name,
+            place=pair.place,
+            type=pair.new.type,
+            distance=distance,
+            leader=(_leader(old, new), _leader(new, old, turned=True)),
+            moves=_moves(old, new),
+            readings=readings,
+            findings=_otherwise(old.findings, new.findings),
+            first=(_titles(plans[0].first), _titles(plans[1].first)),
+            then=(_titles(plans[0].then), _titles(plans[1].then)),
+            cautions_gone=tuple(text for name, text in cautions[0].items() if name not in cautions[1]),
+            cautions_new=tuple(text for name, text in cautions[1].items() if name not in cautions[0]),
+        )
+
+
+def _worked(ready: Ready, case: Case, names: Names) -> Worked:
+    chaining, shut = chained(ready, case)
+    known = evidence_of(ready, chaining)
+    standing = weigh(ready.network, known)
+    chances = standing.causes | {NOTHING_WRONG: standing.nothing_wrong, UNLISTED: standing.unlisted}
+    found = {row.name: chaining.possible(row.name) for row in ready.assembly.findings}
+    grades = {row.name: row.grades for row in ready.assembly.findings}
+    told = {name: " or ".join(grades[name][at] for at in possible) for name, possible in found.items()}
+    judged = verdicts(ready.assembly, case, chaining, shut)
+    return Worked(
+        ready,
+        case,
+        known,
+        standing,
+        {followed(name, names): chance for name, chance in chances.items()},
+        {followed(row.name, names): row.text for row in ready.assembly.causes},
+        {followed(row.observation.name, names): row.outcome for row in judged},
+        {followed(name, names): grade for name, grade in told.items()},
+        frozenset(followed(row.name, names) for row in ready.assembly.causes if not row.component),
+    )
+
+
+def distance_of(old: Mapping[str, float], new: Mapping[str, float]) -> float:
+    """The total variation distance of two rankings, each scaled to add up to 1; from 0 to 1."""
+    totals = sum(old.values()) or 1.0, sum(new.values()) or 1.0
+    names = {*old, *new}
+    return sum(abs(old.get(name, 0.0) / totals[0] - new.get(name, 0.0) / totals[1]) for name in names) / 2
+
+
+def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Otherwise, ...]:
+    """Values that differ among the names that both have, and those of a new or old name that say anything."""
+    names = sorted(name for name in {*old, *new} if old.get(name, "") != new.get(name, ""))
+    return tuple(Otherwise(name, old.get(name, ""), new.get(name, "")) for name in names)
+
+
+def _moves(old: Worked, new: Worked) -> tuple[Move, ...]:
+    rows = [_move(name, old, new) for name in {*old.chances, *new.chances}]
+    rows.sort(key=lambda row: (-abs((row.old or 0.0) - (row.new or 0.0)), row.name))
+    return tuple(row for row in rows if abs((row.old or 0.0) - (row.new or 0.0)) >= LEAST_MOVE)[:MOST_MOVES]
+
+
+def _move(name: str, old: Worked, new: Worked) -> Move:
+    text = new.texts.get(name) or old.texts.get(name) or name
+    return Move(name, text, old.chances.get(name), new.chances.get(name))
+
+
+def _leader(own: Worked, other: Worked, *, turned: bool = False) -> Move:
+    """The likeliest of what competes: site conditions can be there whatever the assembly is like."""
+    rivals = {name: chance for name, chance in own.chances.items() if name not in own.outside}
+    best = max(rivals, key=lambda name: (rivals[name], name))
+    return _move(best, other, own) if turned else _move(best, own, other)
+
+
+def _titles(options: Iterable[Option]) -> tuple[str, ...]:
+    return tuple(option.repair.title for option in options)

@@ -1,0 +1,175 @@
+"""The cases that two versions of the rule base are compared by, as each of the two reads them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.cases.reading import read_case, take_case
+from diagnose.knowledge.fields import Fields, Problems, as_items, unknown
+from diagnose.knowledge.shipped import CASES_ENDING
+from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.workshop.comparing.revisions import Version
+
+OLD, NEW, BOTH = "OLD", "NEW", "both"
+Assemblies = Mapping[str, Assembly]
+
+
+class Told(NamedTuple):
+    """A case as it is written, and whose it is.
+
+    `beside` is true for one of a file beside the rules, which has expectations as well.
+    """
+
+    name: str
+    node: Node
+    beside: bool
+    version: str
+
+
+class Pair(NamedTuple):
+    """A case as each version reads it. Where the two are written otherwise, each version has its own."""
+
+    name: str
+    place: Place
+    old: Case
+    new: Case
+
+
+class Unread(NamedTuple):
+    """A case, or a whole file of cases (`name` is then ""), that a version cannot read."""
+
+    name: str
+    place: Place
+    version: str
+    problems: tuple[Problem, ...]
+
+
+class New(NamedTuple):
+    """A case that only NEW has and can have: `lacks` is what OLD has not, as in "observation 'x'"."""
+
+    name: str
+    place: Place
+    lacks: tuple[str, ...]
+
+
+class Cases(NamedTuple):
+    """All cases, each once: those that both versions read, the new ones, and those that could not be read."""
+
+    pairs: tuple[Pair, ...]
+    new: tuple[New, ...]
+    unread: tuple[Unread, ...]
+
+
+class Further(NamedTuple):
+    """A folder with cases besides the versions' own: an overlay, whose cases belong to NEW, or `cases` and no rules."""
+
+    folder: Path
+    cases: bool
+
+
+def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[Assemblies, Assemblies]) -> Cases:
+    """The cases beside the rules of both versions and those of the folders `more`, read by both.
+
+    A case that stands beside both (its name tells) is read as NEW has it; where OLD cannot read that, OLD reads its
+    own, so that a case follows a name that has changed.
+    """
+    unread: list[Unread] = []
+    fresh: list[New] = []
+    before = {row.name: row for row in _below(old.folder, old.shown, OLD, unread)}
+    after = {row.name: row for row in _below(new.folder, new.shown, NEW, unread)}
+    for folder, cases in more:
+        after |= {row.name: row for row in _below(folder, None, BOTH if cases else NEW, unread)}
+    pairs = []
+    for name, told in {**before, **after}.items():
+        first, second = _reading(told, both[0]), _reading(told, both[1])
+        own = _reading(before[name], both[0]) if isinstance(first, list) and name in before else first
+        first = own if isinstance(own, Case) else first
+        if isinstance(first, Case) and isinstance(second, Case):
+            pairs.append(Pair(name, told.node.place, first, second))
+        lacks = _lacks(told, second, both[0]) if told.version == NEW and name not in before else ()
+        # Where something else is wrong with it as well, its problems are told.
+        if lacks and isinstance(first, list) and len(lacks) == len(first):
+            fresh.append(New(name, told.node.place, lacks))
+            continue
+        for version, reading in ((OLD, first), (NEW, second)):
+            if isinstance(reading, list):
+                unread.append(Unread(name, told.node.place, version, tuple(reading)))
+    return Cases(tuple(pairs), tuple(fresh), tuple(unread))
+
+
+def _lacks(told: Told, case: Case | list[Problem], old: Assemblies) -> tuple[str, ...]:
+    """What OLD has not of what a case names that NEW can read: its type, its profile, observations or their answers."""
+    if isinstance(case, list):
+        return ()
+    assembly = old.get(case.type)
+    if assembly is None:
+        return (f"type '{case.type}'",)
+    named = any(key.text == "profile" for key, _ in getattr(told.node, "entries", ()))
+    unknown_profile = named and case.profile not in {row.name for row in assembly.profiles}
+    known = {row.name: [answer for answer, _ in row.answers] for row in assembly.observations}
+    profile = (f"profile '{case.profile}'",) if unknown_profile else ()
+    names = (f"observation '{name}'" for name, _ in case.answers if name not in known)
+    answers = (
+        f"answer '{given.written}' to '{name}'"
+        for name, given in case.answers
+        if known.get(name) and given.written not in known[name]
+    )
+    return (*profile, *names, *answers)
+
+
+def _below(folder: Path, shown: str | None, version: str, unread: list[Unread]) -> Iterator[Told]:
+    """The cases below a folder. Only a folder of its own for cases holds case files; beside rules they are rules."""
+    for path in sorted(folder.rglob("*.yaml" if version == BOTH else f"*{CASES_ENDING}")):
+        name = f"{shown}/{path.relative_to(folder).as_posix()}" if shown else str(path)
+        problems: Problems = []
+        try:
+            node = read_file(path, name)
+            told = list(_told(node, (name, version), path.name.endswith(CASES_ENDING), problems))
+        except ProblemsFoundError as error:
+            problems, told = list(error.problems), []
+        yield from told
+        if problems:
+            unread.append(Unread("", Place(name), version, tuple(problems)))
+
+
+def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -> Iterator[Told]:
+    """The cases of a file; `home` is its name and whose it is."""
+    file, version = home
+    if not beside:
+        yield Told(file, node, False, version)
+        return
+    fields = Fields(node, "cases", problems)
+    items = fields.need("cases")
+    fields.done()
+    for item in as_items(items, "cases", problems) if items is not None else ():
+        yield Told(Fields(item, "case", problems).text("name"), item, True, version)
+
+
+def _reading(told: Told, assemblies: Assemblies) -> Case | list[Problem]:
+    problems: Problems = []
+    fields = Fields(told.node, "case", problems)
+    name = fields.text("assembly")
+    if name and name not in assemblies:
+        unknown(problems, fields.at("assembly"), "case, assembly: there is no type", name, assemblies)
+    if problems:
+        return problems
+    try:
+        return _beside(fields, assemblies[name], problems) if told.beside else read_case(told.node, assemblies[name])
+    except ProblemsFoundError as error:
+        return list(error.problems)
+
+
+def _beside(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
+    """What is expected of it does not matter here."""
+    case = take_case(fields, assembly, problems)
+    for key in ("name", "expect", "source", "states"):
+        fields.get(key)
+    fields.done()
+    if problems:
+        raise ProblemsFoundError(problems)
+    return case

@@ -1,0 +1,161 @@
+"""Two versions of the rule files: what was added, removed, renamed, reworded, and what changed in meaning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+from diagnose.knowledge.laying import retired_names
+from diagnose.knowledge.yamltext import Node
+from diagnose.model.places import Place
+from diagnose.workshop.comparing.renaming import Renamed, renamed_files, renamings
+from diagnose.workshop.comparing.things import (
+    Keys,
+    Thing,
+    followed,
+    is_wording,
+    leaves,
+    same_value,
+    scale_words,
+    things,
+)
+
+KINDS = ("changed", "added", "removed", "renamed", "reworded")
+
+
+class Value(NamedTuple):
+    """One value that differs; None where it does not stand. `wording`: it is read by people alone, or says the same."""
+
+    path: Keys
+    old: str | None
+    new: str | None
+    old_place: Place | None
+    new_place: Place | None
+    wording: bool
+
+
+class Difference(NamedTuple):
+    """What happened to one thing. `kind` is one of KINDS; `how` tells how a renaming shows; `about` says what it is.
+
+    A thing that was renamed and changed as well has the kind "changed" and both names.
+    """
+
+    kind: str
+    section: str
+    old_name: str
+    new_name: str
+    old_file: str
+    new_file: str
+    old_place: Place | None
+    new_place: Place | None
+    how: str
+    values: tuple[Value, ...]
+    about: str = ""
+
+
+class Compared(NamedTuple):
+    """All differences, and the new name of each thing that was renamed."""
+
+    differences: tuple[Difference, ...]
+    names: dict[str, str]
+
+    def of_kind(self, kind: str) -> tuple[Difference, ...]:
+        """Those of one kind."""
+        return tuple(row for row in self.differences if row.kind == kind)
+
+
+def compare_files(old: Mapping[str, Node], new: Mapping[str, Node]) -> Compared:
+    """The differences of two sets of rule files, given by their names below the folder."""
+    return _Comparison(old, new).compared()
+
+
+class _Comparison:
+    def __init__(self, old: Mapping[str, Node], new: Mapping[str, Node]) -> None:
+        self.files = renamed_files(old, new)
+        moved = {self.files.get(file, file): node for file, node in old.items()}
+        self.old = {thing.key: thing for thing in things(moved)}
+        self.new = {thing.key: thing for thing in things(new)}
+        self.places = ({file: node.place for file, node in moved.items()}, {f: n.place for f, n in new.items()})
+        self.words = scale_words(old), scale_words(new)
+        gone = [thing for key, thing in self.old.items() if key not in self.new]
+        came = [thing for key, thing in self.new.items() if key not in self.old]
+        self.renamed = renamings(gone, came, retired_names(new.get("retired.yaml")))
+        self.names = {row.old.name: row.new.name for row in self.renamed if row.old.name != row.new.name}
+
+    def compared(self) -> Compared:
+        rows = [*self._files_renamed(), *self._paired(), *self._alone()]
+        rows.sort(key=lambda row: (KINDS.index(row.kind), row.new_file or row.old_file, row.new_place or row.old_place))
+        return Compared(tuple(rows), self.names)
+
+    def _files_renamed(self) -> Iterator[Difference]:
+        for old, new in self.files.items():
+            places = self.places[0][new], self.places[1][new]
+            yield Difference("renamed", "file", old, new, old, new, *places, "it holds mostly the same names", ())
+
+    def _paired(self) -> Iterator[Difference]:
+        how = {row.old.key: row for row in self.renamed}
+        for key, old in self.old.items():
+            renamed = how.get(key)
+            new = renamed.new if renamed else self.new.get(key)
+            if new is not None:
+                values = self._values(old, new)
+                kind = _kind(values, renamed)
+                if kind:
+                    told = renamed.how if renamed else ""
+                    yield _row(kind, old, new, told, values)
+
+    def _alone(self) -> Iterator[Difference]:
+        old_side, new_side = {row.old.key for row in self.renamed}, {row.new.key for row in self.renamed}
+        for key, thing in self.old.items():
+            if key not in self.new and key not in old_side:
+                yield _row("removed", thing, None, "", ())
+        for key, thing in self.new.items():
+            if key not in self.old and key not in new_side:
+                yield _row("added", None, thing, "", ())
+
+    def _values(self, old: Thing, new: Thing) -> tuple[Value, ...]:
+        """The values that differ when old names are read as the new ones."""
+        old_leaves = {tuple(followed(key, self.names) for key in path): leaf for path, leaf in leaves(old).items()}
+        new_leaves = leaves(new)
+        rows = []
+        for path in dict.fromkeys([*old_leaves, *new_leaves]):
+            before, after = old_leaves.get(path), new_leaves.get(path)
+            if before and after and after.text in (before.text, followed(before.text, self.names)):
+                continue
+            same = before is not None and after is not None and same_value(before.text, after.text, *self.words)
+            wording = same or is_wording(new, path, on_both_sides=None not in (before, after))
+            texts = (before.text if before else None), (after.text if after else None)
+            rows.append(Value(path, *texts, before.place if before else None, after.place if after else None, wording))
+        return tuple(rows)
+
+
+def _kind(values: tuple[Value, ...], renamed: Renamed | None) -> str:
+    if any(not value.wording for value in values):
+        return "changed"
+    if renamed:
+        return "renamed"
+    return "reworded" if values else ""
+
+
+def _row(kind: str, old: Thing | None, new: Thing | None, how: str, values: tuple[Value, ...]) -> Difference:
+    one = new or old
+    return Difference(
+        kind=kind,
+        section=one.section if one else "",
+        old_name=old.name if old else "",
+        new_name=new.name if new else "",
+        old_file=old.file if old else "",
+        new_file=new.file if new else "",
+        old_place=old.place if old else None,
+        new_place=new.place if new else None,
+        how=how,
+        values=values,
+        about=_about(one) if one else "",
+    )
+
+
+def _about(thing: Thing) -> str:
+    """The first text that tells a reader what it is."""
+    texts = leaves(thing)
+    found = (texts[key,].text for key in ("text", "title", "reason", "question") if (key,) in texts)
+    return next(found, texts[()].text if () in texts else "")

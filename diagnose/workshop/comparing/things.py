@@ -1,0 +1,141 @@
+"""The named things of a rule base as they are written, and what they say, key by key, in a form that compares."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from collections.abc import Mapping as Table
+from typing import NamedTuple
+
+from diagnose.knowledge.flat import flat
+from diagnose.knowledge.laying import SINGLE
+from diagnose.knowledge.quantities import parse_pressure
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
+from diagnose.model.places import Place
+
+Keys = tuple[str, ...]
+Names = Table[str, str]
+# Keys whose values are read by people alone: another wording changes no ranking.
+WORDING = {
+    *("title", "text", "question", "how", "says", "says otherwise", "answers", "reason", "easily confused with"),
+    *("disputed", "note", "explains", "steps", "retest", "where", "why", "deliberate"),
+}
+# Under these the keys are the answers and grades themselves, and their order counts.
+ORDERED = ("answers", "says")
+WITHOUT_ORDER = ("source", "states", "cautions", "parts", "weighs on")
+_NAME = re.compile(r"[a-z][a-z0-9_]*")
+
+
+class Thing(NamedTuple):
+    """One named thing: a rule, a cause, a limit ... `section` is "" for what stands in a file without one."""
+
+    file: str
+    section: str
+    name: str
+    place: Place
+    node: Node
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What tells it from all others."""
+        return self.file, self.section, self.name
+
+
+class Leaf(NamedTuple):
+    """One value of a thing, at a path of keys."""
+
+    text: str
+    place: Place
+
+
+def things(nodes: Table[str, Node]) -> list[Thing]:
+    """Everything that the files name, in their order."""
+    return [thing for file, node in sorted(nodes.items()) for thing in _of_file(file, node)]
+
+
+def _of_file(file: str, node: Node) -> Iterator[Thing]:
+    for key, value in node.entries if isinstance(node, Mapping) else ():
+        if isinstance(value, Mapping) and key.text not in SINGLE:
+            yield from (Thing(file, key.text, name.text, name.place, inner) for name, inner in value.entries)
+        else:
+            yield Thing(file, "", key.text, key.place, value)
+
+
+def leaves(thing: Thing) -> dict[Keys, Leaf]:
+    """Every value of a thing. Lists are one value each; so is the order of answers and grades."""
+    return dict(_leaves((), thing.node))
+
+
+def _leaves(path: Keys, node: Node) -> Iterator[tuple[Keys, Leaf]]:
+    if not isinstance(node, Mapping):
+        yield path, Leaf(flat(_settled(path, node)), node.place)
+        return
+    for key, value in node.entries:
+        yield from _leaves((*path, key.text), value)
+    if path and path[-1] in ORDERED:
+        yield (*path, "(order)"), Leaf(", ".join(key.text for key, _ in node.entries), node.place)
+
+
+def _settled(path: Keys, node: Node) -> Node:
+    """A list of one as its one item, a list without order sorted, the keys of mappings in lists sorted."""
+    if not isinstance(node, Sequence):
+        return node
+    items = tuple(map(_sorted_keys, node.items))
+    if path and path[-1] in WITHOUT_ORDER:
+        items = tuple(sorted(items, key=flat))
+    return items[0] if len(items) == 1 else Sequence(items, node.place)
+
+
+def _sorted_keys(node: Node) -> Node:
+    if isinstance(node, Mapping):
+        entries = sorted(((key, _sorted_keys(value)) for key, value in node.entries), key=lambda entry: entry[0].text)
+        return Mapping(tuple(entries), node.place)
+    return Sequence(tuple(map(_sorted_keys, node.items)), node.place) if isinstance(node, Sequence) else node
+
+
+def is_wording(thing: Thing, path: Keys, *, on_both_sides: bool) -> bool:
+    """Whether a value is read by people alone. A new answer or grade is more than that."""
+    keys = path or (thing.name,)
+    if keys[0] in ORDERED and len(keys) > 1:
+        return on_both_sides and keys[-1] != "(order)"
+    return keys[0] in WORDING or thing.section == "cause kinds"
+
+
+def same_value(old: str, new: str, old_words: Table[str, float], new_words: Table[str, float]) -> bool:
+    """Whether two texts say the same: a word of the scale and its number, or a pressure in another unit."""
+    if old == new:
+        return True
+    numbers = _number(old, old_words), _number(new, new_words)
+    if None not in numbers:
+        return numbers[0] == numbers[1]
+    pressures = _pressure(old), _pressure(new)
+    return None not in pressures and pressures[0] == pressures[1]
+
+
+def _number(text: str, words: Table[str, float]) -> float | None:
+    try:
+        return words[text] if text in words else float(text)
+    except ValueError:
+        return None
+
+
+def _pressure(text: str) -> float | None:
+    try:
+        return parse_pressure(text)
+    except ValueError:
+        return None
+
+
+def scale_words(nodes: Table[str, Node]) -> dict[str, float]:
+    """The words for probabilities."""
+    found: dict[str, float] = {}
+    for thing in _of_file("scales.yaml", nodes.get("scales.yaml", Scalar("", Place("")))):
+        number = _number(flat(thing.node), {}) if thing.section == "words" else None
+        if number is not None:
+            found[thing.name] = number
+    return found
+
+
+def followed(text: str, names: Names) -> str:
+    """The text with every old name in it replaced by the new one; `check_1.grit` is two names."""
+    return _NAME.sub(lambda found: names.get(found[0], found[0]), text) if names else text

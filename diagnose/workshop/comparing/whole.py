@@ -1,0 +1,103 @@
+"""Two versions of a rule base compared as a whole: the rules as written, and every case as it comes out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.diagnosis.compiling import compiled
+from diagnose.diagnosis.ready import Ready
+from diagnose.knowledge.rulebase import read_nodes, read_rule_base
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.workshop.comparing.case_change import CaseChange
+from diagnose.workshop.comparing.case_changes import Comparer
+from diagnose.workshop.comparing.case_pairs import Further, New, Pair, Unread, pair_cases
+from diagnose.workshop.comparing.files import Compared, compare_files
+from diagnose.workshop.comparing.revisions import Version
+
+# Hands the cases on one by one; a command shows with it how far it has come.
+Watching = Callable[[list[Pair]], Iterable[Pair]]
+
+
+class Side(NamedTuple):
+    """A version with its types of assembly, compiled."""
+
+    version: Version
+    ready: dict[str, Ready]
+
+    def assemblies(self) -> dict[str, Assembly]:
+        """The types as they were read."""
+        return {name: row.assembly for name, row in self.ready.items()}
+
+
+class CasesCompared(NamedTuple):
+    """How many cases there are, how many had to be worked, those that changed, the new ones, and those not read."""
+
+    total: int
+    worked: int
+    changed: tuple[CaseChange, ...]
+    new: tuple[New, ...]
+    unread: tuple[Unread, ...]
+
+
+class Comparison(NamedTuple):
+    """The whole comparison. `problems` keep a version from being used, so that no case was run; else none."""
+
+    old: str
+    new: str
+    overlays: tuple[str, ...]
+    rules: Compared
+    cases: CasesCompared
+    problems: tuple[Problem, ...]
+
+    @property
+    def differs(self) -> bool:
+        """Whether there is anything to review."""
+        return bool(self.rules.differences or self.overlays or self.cases.changed)
+
+
+def compare(old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching) -> Comparison:
+    """Compares two versions; `overlays` are laid over the new one, `more` are folders with further cases.
+
+    Raises:
+        ProblemsFoundError: a version or a folder of cases is no folder, a rule file is not YAML, or an overlay cannot
+            be laid over.
+    """
+    missing = [path for path in (old.folder, new.folder, *more) if not path.is_dir()]
+    if missing:
+        raise ProblemsFoundError(Problem(Place(str(path)), "is not a folder") for path in missing)
+    rules = compare_files(read_nodes(old.folder, old.shown), read_nodes(new.folder, new.shown, overlays))
+    try:
+        (before, _), (after, named) = _sides(old, new, overlays)
+    except ProblemsFoundError as error:
+        return Comparison(old.name, new.name, (), rules, CasesCompared(0, 0, (), (), ()), error.problems)
+    further = [Further(folder, cases=False) for folder in overlays] + [Further(folder, cases=True) for folder in more]
+    cases = _cases(before, after, further, rules, watch)
+    return Comparison(old.name, new.name, named, rules, cases, ())
+
+
+def _sides(old: Version, new: Version, overlays: Sequence[Path]) -> list[tuple[Side, tuple[str, ...]]]:
+    """Both versions compiled, each with the names of its overlays; the problems of both are told together."""
+    sides: list[tuple[Side, tuple[str, ...]]] = []
+    problems: list[Problem] = []
+    for one, over in ((old, ()), (new, overlays)):
+        try:
+            base = read_rule_base(one.folder, over, one.shown)
+            ready = {name: compiled(assembly, "") for name, assembly in base.assemblies.items()}
+            sides.append((Side(one, ready), tuple(map(str, base.overlays))))
+        except ProblemsFoundError as error:
+            problems += error.problems
+    if problems:
+        raise ProblemsFoundError(problems)
+    return sides
+
+
+def _cases(old: Side, new: Side, more: Sequence[Further], rules: Compared, watch: Watching) -> CasesCompared:
+    read = pair_cases(old.version, new.version, more, (old.assemblies(), new.assemblies()))
+    comparer = Comparer(old.ready, new.ready, rules.names)
+    todo = comparer.touched(read.pairs)
+    changed = [change for pair in watch(todo) if (change := comparer.change(pair)) is not None]
+    changed.sort(key=lambda change: change.order)
+    return CasesCompared(len(read.pairs), len(todo), tuple(changed), read.new, read.unread)

@@ -1,0 +1,1 @@
+"""What the cases exercise of a rule base."""

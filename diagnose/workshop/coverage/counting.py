@@ -1,0 +1,105 @@
+"""What the cases exercise of the rule base, counted as it is written: one component's case serves its whole kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from diagnose.cases.beside import BesideCase
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import Runs
+from diagnose.model.places import Place
+from diagnose.workshop.coverage.items import written_items
+from diagnose.workshop.coverage.sides import Key, sides_met
+
+KINDS = ("rule", "premise", "answer", "limit", "grade", "cause", "repair")
+
+
+class Item(NamedTuple):
+    """Something written in the rule base, with the number of cases that exercise each of its sides.
+
+    A rule's and a premise's sides are "true" and "false"; a limit's "below", "at" and "above"; the others have one.
+    """
+
+    kind: str
+    name: str
+    place: Place
+    what: str
+    sides: tuple[tuple[str, int], ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The sides that no case exercises."""
+        return tuple(side for side, cases in self.sides if not cases)
+
+    @property
+    def met(self) -> int:
+        """How many of its sides some case exercises."""
+        return sum(bool(cases) for _, cases in self.sides)
+
+
+class Total(NamedTuple):
+    """Sides exercised, of so many."""
+
+    met: int
+    sides: int
+
+    @property
+    def share(self) -> float:
+        """From 0 to 1; 1 where there is nothing to exercise."""
+        return self.met / self.sides if self.sides else 1.0
+
+
+class FileCoverage(NamedTuple):
+    """The items of one file, in the order in which they are written."""
+
+    file: str
+    items: tuple[Item, ...]
+
+    @property
+    def total(self) -> Total:
+        """Over all kinds."""
+        return total(self.items)
+
+
+class Coverage(NamedTuple):
+    """All files, the worst covered first, and how many cases were run."""
+
+    cases: int
+    files: tuple[FileCoverage, ...]
+
+    def items(self) -> Iterable[Item]:
+        """Of all files."""
+        return (item for file in self.files for item in file.items)
+
+    def by_kind(self) -> dict[str, Total]:
+        """Kind -> total, in the order of KINDS."""
+        items = list(self.items())
+        return {kind: total(item for item in items if item.kind == kind) for kind in KINDS}
+
+
+def total(items: Iterable[Item]) -> Total:
+    """The sides of items added up."""
+    rows = list(items)
+    return Total(sum(item.met for item in rows), sum(len(item.sides) for item in rows))
+
+
+def coverage(types: Mapping[str, Ready], rows: Iterable[BesideCase]) -> Coverage:
+    """Runs the cases and counts."""
+    counts: dict[tuple[Key, str], int] = {}
+    runs, cases = Runs(types), 0
+    for row in rows:
+        cases += 1
+        ready = types[row.case.type]
+        for met in sides_met(ready, row, runs.run(row.case)[0]):
+            counts[met] = counts.get(met, 0) + 1
+    files: dict[str, list[Item]] = {}
+    for key, what, sides in written_items(types.values()):
+        counted = tuple((side, counts.get((key, side), 0)) for side in sides)
+        files.setdefault(key.place.file, []).append(Item(key.kind, key.name, key.place, what, counted))
+    ordered = [FileCoverage(file, tuple(sorted(items, key=_order))) for file, items in files.items()]
+    return Coverage(cases, tuple(sorted(ordered, key=lambda one: (one.total.share, one.file))))
+
+
+def _order(item: Item) -> tuple[Place, int, str]:
+    return item.place, KINDS.index(item.kind), item.name

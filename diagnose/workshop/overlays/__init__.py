@@ -1,0 +1,1 @@
+"""Starting an overlay, and looking one over."""

@@ -1,0 +1,1 @@
+"""JSON Schemas with which editors complete and check files."""

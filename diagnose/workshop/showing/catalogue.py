@@ -1,0 +1,146 @@
+"""Everything that a rule base names, by kind and type."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any, NamedTuple
+
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place
+from diagnose.model.work import Component
+from diagnose.workshop.coverage.items import own
+
+# Kind -> what a list of kinds says of it.
+KINDS = {
+    "type": "a type of assembly",
+    "component": "a part of an assembly that can fail",
+    "part": "a kind of part, a file of parts/",
+    "observation": "what a person sees, measures or answers",
+    "finding": "what the rules conclude",
+    "rule": "premises that lead to a finding",
+    "mode": "how a component fails, seen from outside",
+    "cause": "why a component fails",
+    "condition": "something outside the assembly that looks like a fault",
+    "repair": "what is done about causes",
+    "profile": "a set of limits that one authority uses",
+    "limit": "an acceptance limit",
+    "state": "a state of the assembly that checks and repairs need",
+    "caution": "a warning",
+    "source": "where a statement comes from",
+}
+
+
+class Thing(NamedTuple):
+    """Something named, as one type has it.
+
+    `component` is the one whose name stands before its own, `part` that component's kind; `row` is what is known of it.
+    """
+
+    kind: str
+    name: str
+    type: str
+    place: Place
+    title: str
+    component: Component | None
+    part: str
+    row: Any
+
+    @property
+    def key(self) -> tuple[str, str | Place]:
+        """The same for all components and types that one written thing is written out for; for a limit, its name."""
+        return self.kind, self.name if self.kind == "limit" or not self.place.line else self.place
+
+
+class Group(NamedTuple):
+    """One written thing with all that it is written out for."""
+
+    things: tuple[Thing, ...]
+
+    @property
+    def first(self) -> Thing:
+        """The one that stands for all: that under the fewest prefixes."""
+        return min(self.things, key=lambda thing: (thing.name.count("."), thing.name, thing.type))
+
+    @property
+    def types(self) -> tuple[str, ...]:
+        """Of what types it is, sorted."""
+        return tuple(sorted({thing.type for thing in self.things}))
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Its full names, sorted."""
+        return tuple(sorted({thing.name for thing in self.things}))
+
+
+def things(assembly: Assembly) -> list[Thing]:
+    """Everything that one type names, kind by kind in the order of KINDS."""
+    components = {row.name: row for row in assembly.components}
+    rows = [_thing(named, assembly, components) for named in _named(assembly)]
+    order = list(KINDS)
+    return sorted(rows, key=lambda thing: order.index(thing.kind))
+
+
+class _Named(NamedTuple):
+    kind: str
+    name: str
+    place: Place
+    title: str
+    row: Any
+
+
+def _named(assembly: Assembly) -> Iterator[_Named]:
+    yield _Named("type", assembly.type, assembly.place, assembly.title, assembly)
+    for part, place in _part_files(assembly):
+        yield _Named("part", part, place, "", part)
+    for kind, rows in (
+        ("component", assembly.components),
+        ("observation", assembly.observations),
+        ("finding", assembly.findings),
+        ("repair", assembly.repairs),
+        ("profile", assembly.profiles),
+    ):
+        yield from (_Named(kind, row.name, row.place, row.title, row) for row in rows)
+    for kind, texts in (("mode", assembly.modes), ("state", assembly.states), ("caution", assembly.cautions)):
+        yield from (_Named(kind, row.name, row.place, row.text, row) for row in texts)
+    for cause in assembly.causes:
+        yield _Named("cause" if cause.component else "condition", cause.name, cause.place, cause.text, cause)
+    for rule in assembly.rules:
+        yield _Named("rule", rule.name, rule.place, rule.reason, rule)
+    for profile in assembly.profiles:
+        for limit in profile.limits:
+            title = f"{limit.relation} {limit.written} in {profile.name}"
+            yield _Named("limit", limit.name, limit.place, title, limit)
+    for source in assembly.sources:
+        yield _Named("source", source.key, source.place, source.title, source)
+
+
+def _thing(named: _Named, assembly: Assembly, components: dict[str, Component]) -> Thing:
+    home = components.get(named.name if named.kind == "component" else named.name.rpartition(".")[0])
+    part = named.name if named.kind == "part" else home.part if home else ""
+    return Thing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row)
+
+
+def _part_files(assembly: Assembly) -> Iterator[tuple[str, Place]]:
+    kinds = {row.name: row.part for row in assembly.components}
+    files = {kinds[mode.component]: mode.place.file for mode in assembly.modes if mode.component in kinds}
+    yield from ((part, Place(file, 1, 1)) for part, file in files.items())
+
+
+def grouped(found: Iterable[Thing]) -> list[Group]:
+    """Things as they are written, in the order found."""
+    groups: dict[tuple[str, str | Place], list[Thing]] = {}
+    for thing in found:
+        groups.setdefault(thing.key, []).append(thing)
+    return [Group(tuple(rows)) for rows in groups.values()]
+
+
+def written_name(thing: Thing) -> str:
+    """The name as its file has it."""
+    return thing.name if thing.kind in ("type", "source") else own(thing.name)
+
+
+def written_text(text: str, thing: Thing) -> str:
+    """A text as its file has it: with `{component}` where the title of a component was put."""
+    if thing.component is None or thing.kind == "component":
+        return text
+    return text.replace(thing.component.title, "{component}")

@@ -1,0 +1,110 @@
+"""The names of a rule base in plain columns."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, NamedTuple
+
+from diagnose.diagnosis.wording import clean
+from diagnose.knowledge.shipped import short_place
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place
+from diagnose.workshop.showing.catalogue import KINDS, Group, Thing, grouped, things, written_name, written_text
+
+MOST_TITLE = 100
+
+
+class Filter(NamedTuple):
+    """What is listed: "" leaves a question open. `part` is a component or a kind of part, `words` stand in a text."""
+
+    kind: str = ""
+    type: str = ""
+    part: str = ""
+    words: str = ""
+
+
+class Listed(NamedTuple):
+    """One line: `types` are those that have it."""
+
+    kind: str
+    name: str
+    types: tuple[str, ...]
+    place: Place
+    title: str
+
+
+def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[Listed]:
+    """What the filter leaves, kind by kind, sorted by name; full names for one type, else names as they are written."""
+    found = [
+        thing
+        for assembly in assemblies
+        if wanted.type in ("", assembly.type)
+        for thing in things(assembly)
+        if _passes(thing, wanted)
+    ]
+    groups = grouped(found)
+    rows = [_full(thing, group) for group in groups for thing in group.things] if wanted.type else map(_written, groups)
+    order = list(KINDS)
+    return sorted(set(rows), key=lambda row: (order.index(row.kind), row.name, row.place))
+
+
+def _passes(thing: Thing, wanted: Filter) -> bool:
+    return (
+        wanted.kind in ("", thing.kind)
+        and (not wanted.part or wanted.part in (thing.part, thing.component.name if thing.component else ""))
+        and (not wanted.words or wanted.words.casefold() in "\n".join((thing.name, *_texts(thing.row))).casefold())
+    )
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """The texts of a row, at any depth, but for places and whole assemblies."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Assembly):
+        yield value.title
+    elif isinstance(value, tuple) and not isinstance(value, Place):
+        for inner in value:
+            yield from _texts(inner)
+
+
+def _full(thing: Thing, group: Group) -> Listed:
+    return Listed(thing.kind, thing.name, group.types, thing.place, thing.title)
+
+
+def _written(group: Group) -> Listed:
+    first = group.first
+    return Listed(first.kind, written_name(first), group.types, first.place, written_text(first.title, first))
+
+
+def as_text(rows: Sequence[Listed], all_types: Sequence[str]) -> str:
+    """One line a name: kind, name, types ("all" where every type has it), place, title."""
+    cells = [
+        (row.kind, row.name, "all" if len(row.types) == len(all_types) else ",".join(row.types), short_place(row.place))
+        for row in rows
+    ]
+    widths = [max((len(cell[column]) for cell in cells), default=0) for column in range(4)]
+    lines = []
+    for cell, row in zip(cells, rows, strict=True):
+        title = " ".join(clean(row.title).split())
+        shown = title if len(title) <= MOST_TITLE else f"{title[: MOST_TITLE - 1]}…"
+        lead = "  ".join(f"{text:<{width}}" for text, width in zip(cell, widths, strict=True))
+        lines.append(f"{lead}  {shown}".rstrip())
+    return "".join(f"{line}\n" for line in lines)
+
+
+def as_json(rows: Iterable[Listed]) -> str:
+    """JSON text, indented."""
+    return json.dumps([_data(row) for row in rows], indent=2, ensure_ascii=False)
+
+
+def _data(row: Listed) -> dict[str, Any]:
+    return {
+        "kind": row.kind,
+        "name": row.name,
+        "types": list(row.types),
+        "file": row.place.file,
+        "line": row.place.line,
+        "column": row.place.column,
+        "title": row.title,
+    }

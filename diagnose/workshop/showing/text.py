@@ -1,0 +1,184 @@
+"""What a named thing says of itself, label by label."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any, NamedTuple
+
+from diagnose.diagnosis.phrasing import in_words
+from diagnose.diagnosis.wording import percent
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.knowledge.shipped import short_place
+from diagnose.model.assembly import Assembly
+from diagnose.model.causes import Cause, Finding, Mode
+from diagnose.model.premises import Rule
+from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
+from diagnose.workshop.showing.catalogue import Group, Thing, written_text
+
+
+class Detail(NamedTuple):
+    """A key of the rule format, or what is worked out from several, with its text."""
+
+    label: str
+    text: str
+
+
+Details = Iterator[Detail]
+
+
+def details(group: Group, assemblies: Mapping[str, Assembly]) -> Details:
+    """The texts of a thing as they are written, and what differs from one component or profile to the next."""
+    first = group.first
+    find = _BY_KIND.get(first.kind)
+    for label, text in find(first.row, assemblies[first.type]) if find is not None else ():
+        if text:
+            yield Detail(label, written_text(text, first) if len(group.names) > 1 else text)
+    if first.kind in _DIFFERING:
+        yield from _differing(group, assemblies)
+
+
+def _differing(group: Group, assemblies: Mapping[str, Assembly]) -> Details:
+    """Each line once; where types differ in it, with the types."""
+    types: dict[Detail, list[str]] = {}
+    for thing in group.things:
+        for line in _DIFFERING[thing.kind](thing, assemblies):
+            types.setdefault(line, []).append(thing.type)
+    several = {line.label for line in types if sum(other.label == line.label for other in types) > 1}
+    for line, found in types.items():
+        yield line._replace(text=f"{line.text} ({', '.join(found)})") if line.label in several else line
+
+
+def _rule(rule: Rule, assembly: Assembly) -> Details:
+    yield Detail("premises", in_words(rule.premise, assembly))
+    yield Detail("finding", f"{rule.finding} is {rule.grade}")
+    yield Detail("reason", rule.reason)
+    yield Detail("easily confused with", rule.confused_with)
+    yield Detail("disputed", rule.disputed)
+
+
+def _finding(finding: Finding, _: Assembly) -> Details:
+    yield Detail("title", finding.title)
+    yield from (Detail(f"says, {grade}", says) for grade, says in zip(finding.grades, finding.says, strict=True))
+    if finding.background:
+        pairs = zip(finding.grades[1:], finding.background, strict=True)
+        yield Detail("background", ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in pairs))
+    yield Detail("weighs", ", ".join(f"{kind} {decibans:+g} db" for kind, decibans in finding.weighs))
+    yield Detail("weighs on", ", ".join(finding.weighs_on))
+
+
+def _observation(row: Observation, assembly: Assembly) -> Details:
+    yield Detail("title", row.title)
+    yield Detail("question", row.question)
+    yield Detail("how", row.how)
+    yield from (Detail(f"answer, {answer}", text) for answer, text in row.answers)
+    if row.computed:
+        yield Detail("computed", " minus ".join(row.computed))
+    elif row.unit:
+        yield Detail("range", f"{show_pressure(row.low, row.unit)} to {show_pressure(row.high, row.unit)}")
+    for gate in assembly.gates:
+        if row.name in gate.observations:
+            yield Detail(gate.kind, in_words(gate.premise, assembly))
+    if not row.computed:
+        yield Detail("minutes", f"{row.minutes:g}")
+
+
+def _mode(mode: Mode, _: Assembly) -> Details:
+    yield Detail("text", mode.text)
+
+
+def _cause(cause: Cause, _: Assembly) -> Details:
+    yield Detail("text", cause.text)
+    yield Detail("kind", cause.kind)
+
+
+def _rate(thing: Thing, _: Mapping[str, Assembly]) -> Details:
+    yield Detail(f"rate, {thing.name}", f"{thing.row.rate:.2g}")
+
+
+def _repair(repair: Repair, _: Assembly) -> Details:
+    yield Detail("title", repair.title)
+    yield from (Detail(f"step {number}", step) for number, step in enumerate(repair.steps, 1))
+    yield Detail("parts", ", ".join(repair.parts))
+    yield Detail("minutes", f"{repair.minutes:g}, at the smallest size")
+    if repair.parts_minutes:
+        yield Detail("parts as minutes", f"{repair.parts_minutes:g}")
+    yield Detail("retest", repair.retest)
+
+
+def _component(component: Component, _: Assembly) -> Details:
+    yield Detail("title", component.title)
+    yield Detail("part", component.part)
+
+
+def _amount(thing: Thing, assemblies: Mapping[str, Assembly]) -> Details:
+    """Of a limit: what each profile states, where, and when it was last compared with its source."""
+    limit: Limit = thing.row
+    profiles = assemblies[thing.type].profiles
+    profile = next(row.name for row in profiles if any(one.place == limit.place for one in row.limits))
+    note = f" ({limit.note})" if limit.note else ""
+    cited = f"[{'; '.join(limit.sources)}], checked {limit.checked}"
+    yield Detail(profile, f"{limit.relation} {limit.written} {cited}{note}, {short_place(limit.place)}")
+
+
+def _profile(profile: Profile, assembly: Assembly) -> Details:
+    yield Detail("title", profile.title)
+    yield Detail("explains", profile.explains)
+    yield Detail("default", "yes" if profile.name == assembly.default_profile else "")
+
+
+def _state(state: State, _: Assembly) -> Details:
+    yield Detail("text", state.text)
+    yield Detail("minutes", f"{state.minutes:g}")
+
+
+def _caution(caution: Caution, _: Assembly) -> Details:
+    yield Detail("text", caution.text)
+    yield Detail("parts", ", ".join(caution.parts))
+
+
+def _always(thing: Thing, _: Mapping[str, Assembly]) -> Details:
+    yield Detail("on every sheet", "yes" if thing.row.always else "no")
+
+
+def _source(source: Source, _: Assembly) -> Details:
+    yield Detail("title", source.title)
+    yield Detail("where", source.where)
+    yield Detail("mark", source.mark)
+
+
+def _type(assembly: Assembly, _: Assembly) -> Details:
+    yield Detail("title", assembly.title)
+    yield Detail("retest", assembly.retest)
+    yield Detail("components", ", ".join(row.name for row in assembly.components))
+    counts = {
+        "observations": assembly.observations,
+        "findings": assembly.findings,
+        "rules": assembly.rules,
+        "failure modes": assembly.modes,
+        "causes and site conditions": assembly.causes,
+        "repairs": assembly.repairs,
+    }
+    yield Detail("holds", ", ".join(f"{len(rows)} {name}" for name, rows in counts.items()))
+
+
+_BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
+    "rule": _rule,
+    "finding": _finding,
+    "observation": _observation,
+    "mode": _mode,
+    "cause": _cause,
+    "condition": _cause,
+    "repair": _repair,
+    "component": _component,
+    "profile": _profile,
+    "state": _state,
+    "caution": _caution,
+    "source": _source,
+    "type": _type,
+}
+_DIFFERING: dict[str, Callable[[Thing, Mapping[str, Assembly]], Details]] = {
+    "cause": _rate,
+    "condition": _rate,
+    "limit": _amount,
+    "caution": _always,
+}

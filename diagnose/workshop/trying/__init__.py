@@ -1,0 +1,1 @@
+"""Running the cases beside the rules."""

@@ -1,0 +1,97 @@
+"""Trying the cases again whenever a file of the rule base is saved."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.cases.beside import BesideCase
+from diagnose.diagnosis.ready import Library, Ready
+from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.workshop.trying.choosing import chosen_cases
+from diagnose.workshop.trying.running import Tried, try_cases
+
+SECONDS = 0.4
+
+Seen = dict[Path, tuple[int, int]]
+
+
+class Round(NamedTuple):
+    """What one look at the rule base brought: `tried` now, and `standing`, the last result of every case chosen."""
+
+    changed: tuple[Path, ...]
+    tried: tuple[Tried, ...]
+    standing: tuple[Tried, ...]
+    problem: str = ""
+
+
+class Watch:
+    """Cases that are tried once, and later those alone that a change concerns.
+
+    A change of a file of cases concerns its cases; a change of a rule file those of the types that it changes.
+    """
+
+    def __init__(self, open_library: Callable[[], Library], wanted: Sequence[str], *, rank: bool = False) -> None:
+        self._open, self._wanted, self._rank = open_library, wanted, rank
+        self.folders = open_library().folders()
+        self._types: dict[str, Ready] = {}
+        self._standing: dict[tuple[Place, str], Tried] = {}
+        self._files: set[Path] = set()
+
+    def rounds(self, wait: Callable[[], object] = lambda: time.sleep(SECONDS)) -> Iterator[Round]:
+        """The first round, then one after each change, for ever; `wait` is called between two looks at the files."""
+        seen = self._look()
+        yield self._round(())
+        while True:
+            wait()
+            now = self._look()
+            changed = tuple(sorted(path for path in seen.keys() | now.keys() if seen.get(path) != now.get(path)))
+            seen = now
+            if changed:
+                yield self._round(changed)
+
+    def _look(self) -> Seen:
+        files = set(self._files)
+        for folder in self.folders:
+            files |= set(folder.rglob("*.yaml"))
+        return dict(_stamps(files))
+
+    def _round(self, changed: tuple[Path, ...]) -> Round:
+        try:
+            library = self._open()
+            types = library.all()
+            rows = chosen_cases(self.folders, {name: row.assembly for name, row in types.items()}, self._wanted)
+        except ProblemsFoundError as error:
+            return Round(changed, (), tuple(self._standing.values()), str(error))
+        self._files |= {Path(row.place.file) for row in rows}
+        concerned = [row for row in rows if self._concerns(row, types, changed)]
+        tried = try_cases(types, concerned, rank=self._rank)
+        fresh = {_key(one.row): one for one in tried}
+        self._standing = {key: one for row in rows if (one := self._last(key := _key(row), fresh)) is not None}
+        self._types = types
+        return Round(changed, tuple(tried), tuple(self._standing.values()))
+
+    def _last(self, key: tuple[Place, str], fresh: dict[tuple[Place, str], Tried]) -> Tried | None:
+        return fresh.get(key) or self._standing.get(key)
+
+    def _concerns(self, row: BesideCase, types: dict[str, Ready], changed: Iterable[Path]) -> bool:
+        if _key(row) not in self._standing or Path(row.place.file) in changed:
+            return True
+        before, now = self._types.get(row.case.type), types[row.case.type]
+        return before is None or before._replace(version="") != now._replace(version="")
+
+
+def _key(row: BesideCase) -> tuple[Place, str]:
+    return row.place, row.name
+
+
+def _stamps(files: Iterable[Path]) -> Iterator[tuple[Path, tuple[int, int]]]:
+    for path in files:
+        try:
+            found = os.stat(path)
+        except OSError:
+            continue
+        yield path, (found.st_mtime_ns, found.st_size)

@@ -1,0 +1,1 @@
+"""What makes the generated pages; `python docs/make.py` runs it."""

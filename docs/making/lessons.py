@@ -1,0 +1,25 @@
+"""The pages that are worked through in a copy of the rule base, and the pictures that they make."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from .walking import walked
+
+PAGES = ("first-rule.md",)
+START = ("git init --quiet", "git add rules", "git commit --quiet --message shipped")
+
+
+def worked_pages(docs: Path) -> Iterator[tuple[Path, bytes]]:
+    """Each page and picture with its content."""
+    for name in PAGES:
+        with TemporaryDirectory() as parent:
+            folder = Path(parent).resolve() / "work"
+            shutil.copytree(docs.parent / "rules", folder / "rules")
+            page = walked((docs / name).read_text(encoding="utf-8"), folder, START)
+        yield docs / name, page.text.encode()
+        for picture, content in page.pictures.items():
+            yield docs / "pictures" / picture, content

@@ -1,0 +1,99 @@
+"""`diagnose rules try`."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Run
+from tests.knowledge.reading import copied
+from tests.workshop.cases import laid, right_and_wrong
+
+
+@pytest.fixture
+def folder(small_folder: Path, tmp_path: Path) -> Path:
+    return copied(small_folder, tmp_path / "tiny")
+
+
+def test_all_as_expected_ends_with_0(run: Run, folder: Path) -> None:
+    laid(folder)
+    assert run("rules", "try", "--rules", str(folder)) == (0, "3 cases tried: all as expected.\n", "")
+
+
+def test_a_difference_ends_with_1_and_names_its_line(run: Run, folder: Path) -> None:
+    file = laid(folder, right_and_wrong()[1])
+    ran = run("rules", "try", "twin", "--rules", str(folder), "--no-cache")
+    assert ran.code == 1
+    assert f"{file}:18:15: differs: rule stream_from_port: expected true premises, got false\n" in ran.out
+    assert ran.err == ""
+
+
+def test_problems_of_rules_and_cases_end_with_2(run: Run, folder: Path) -> None:
+    file = laid(folder, "cases:\n  - name: A drip.\n    assembly: TWIN\n    expect: {fires: [drip_from_prot]}\n")
+    ran = run("rules", "try", "--rules", str(folder))
+    said = "expect, fires: not known: 'drip_from_prot'; did you mean 'drip_from_port'?"
+    assert ran == (2, "", f"{file}:4:21: error: {said}\n")
+    assert run("rules", "try", "no such case at all", "--rules", str(folder)).code == 2
+
+
+def test_json_holds_places_and_grounds(run: Run, folder: Path) -> None:
+    file = laid(folder, right_and_wrong()[1])
+    ran = run("rules", "try", f"{file}:14", "--rules", str(folder), "--format", "json", "--update")
+    data = json.loads(ran.out)
+    assert (ran.code, data["tried"], data["differing"]) == (1, 1, 1)
+    (case,) = data["cases"]
+    assert (case["file"], case["line"], case["as_expected"]) == (str(file), 12, False)
+    assert [(row["key"], row["line"]) for row in case["differences"]] == [
+        ("does not find", 17),
+        ("leaves open", 19),
+        ("fires", 18),
+        ("not first", 20),
+    ]
+    assert all(row["why"] for row in case["differences"])
+    assert case["ranking"][0]["name"] == "nothing wrong"
+
+
+def test_update_shows_the_ranking_and_writes_nothing(run: Run, folder: Path) -> None:
+    file = laid(folder)
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    ran = run("rules", "try", "--rules", str(folder), "--update")
+    assert ran.code == 0
+    assert f"{file}:2:5: ranking: 'A stream from the port points at the first flap.'\n" in ran.out
+    assert "  expected  first: flap_1.grit; order: flap_1.grit, flap_1.worn\n  now       flap_1.grit " in ran.out
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+
+
+def test_watching_prints_no_data(run: Run, folder: Path) -> None:
+    laid(folder)
+    ran = run("rules", "try", "--watch", "--format", "json", "--rules", str(folder))
+    assert (ran.code, ran.out) == (2, "")
+
+
+def test_watching_tries_again_what_is_saved_and_ends_at_an_interrupt(folder: Path, tmp_path: Path) -> None:
+    right, wrong = right_and_wrong()
+    file = laid(folder, right)
+    arguments = [sys.executable, "-u", "-m", "diagnose", "rules", "try", "--watch", "--rules", str(folder)]
+    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")}
+    with subprocess.Popen(
+        arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        try:
+            assert process.stdout.readline() == "3 cases tried: all as expected.\n"
+            file.write_text(wrong)
+            assert process.stdout.readline() == f"--- saved: {file}\n"
+            assert process.stdout.readline() == f"{file}:8:15: differs: port_drips: expected drip, got stream\n"
+            assert "3 cases tried: 3 differ, in 8 expectations.\n" in iter(process.stdout.readline, "")
+            process.send_signal(signal.SIGINT)
+            said = process.stderr.read()
+            process.wait(timeout=60)
+        finally:
+            process.kill()
+    assert (process.returncode, said) == (1, f"Watching {folder}; Ctrl-C ends.\n")

@@ -1,0 +1,181 @@
+"""What comes next, over drawn assemblies: answers that fit, that do not, none; questions put off, states declined.
+
+Invented data: every assembly is drawn from the rule base (`tests/benchmarks/minutes.py`).
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from functools import cache
+from typing import NamedTuple
+
+import pytest
+
+from diagnose.consulting.field_test import belonging
+from diagnose.consulting.sitting import Sitting, begin, empty_case
+from diagnose.consulting.stepping import (
+    CLEAR,
+    NOTHING_LEFT,
+    NOTHING_PAYS,
+    Ask,
+    EnterState,
+    Finish,
+    Step,
+    is_clear,
+    next_step,
+    stages,
+    wishes_in,
+)
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.looking import LEAST_SAVED, NOTHING, Weighed
+from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.case import Answer
+from diagnose.model.work import Observation
+from tests.benchmarks.minutes import Truth
+from tests.consulting.person import LIBRARY, case_with
+
+WALKS = [("DC", 4), ("PVB", 2), ("RP", 3)]
+MOST_STEPS = 80
+
+
+class Moment(NamedTuple):
+    """A step with what it was taken on."""
+
+    result: Diagnosis
+    sitting: Sitting
+    step: Step
+
+
+@cache
+def walk(kind: str, number: int) -> tuple[Moment, ...]:
+    return tuple(_steps(kind, number))
+
+
+def _steps(kind: str, number: int) -> Iterator[Moment]:
+    """A sitting from an empty case to its end; two of five questions are answered at random, not known, or put off."""
+    ready = LIBRARY.get(kind)
+    dice, truth = random.Random(f"{kind} {number}"), Truth(ready, f"mixed {kind} {number}")  # noqa: S311
+    sitting = begin(empty_case(ready.assembly), ready.assembly)
+    for _ in range(MOST_STEPS):
+        result = examine(ready, sitting.case)
+        step = next_step(result, sitting.reached, sitting.skipped)
+        yield Moment(result, sitting, step)
+        if isinstance(step, Ask):
+            sitting = _reply(dice, truth, result, sitting, step.observation)
+        elif isinstance(step, EnterState):
+            sitting = sitting.entered(step.stage) if dice.random() < 0.8 else sitting.stayed(step.stage)
+        else:
+            return
+
+
+def _reply(dice: random.Random, truth: Truth, result: Diagnosis, sitting: Sitting, row: Observation) -> Sitting:
+    drawn = dice.random()
+    if drawn < 0.75:
+        outcomes = Outcomes(result.ready, result.chaining, evidence_of(result.ready, result.chaining))
+        value = truth.answer(result, row) if drawn < 0.6 else dice.choice(outcomes.values(row))
+        return sitting.withdrawn(row.name) if value is None else sitting.answered(row.name, Answer(value, str(value)))
+    return sitting.withdrawn(row.name) if drawn < 0.87 else sitting.put_off(row.name)
+
+
+@pytest.fixture(params=WALKS, ids=lambda walk_: f"{walk_[0]} {walk_[1]}")
+def moments(request: pytest.FixtureRequest) -> tuple[Moment, ...]:
+    kind, number = request.param
+    return walk(kind, number)
+
+
+def asks(moments: tuple[Moment, ...]) -> list[tuple[Diagnosis, Sitting, Ask]]:
+    return [(result, sitting, step) for result, sitting, step in moments if isinstance(step, Ask)]
+
+
+def test_every_sitting_ends_with_a_reason(moments: tuple[Moment, ...]) -> None:
+    end = moments[-1].step
+    assert isinstance(end, Finish)
+    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT}
+    assert (end.reason == CLEAR) is is_clear(moments[-1].result)
+
+
+def test_nothing_is_asked_that_is_answered_left_out_or_makes_no_sense(moments: tuple[Moment, ...]) -> None:
+    assert asks(moments)
+    for result, sitting, step in asks(moments):
+        known = dict(sitting.case.answers)
+        name = step.observation.name
+        assert name not in known
+        assert name not in sitting.skipped.unknown
+        assert name in {row.name for row in askable(result.ready, result.chaining, known)}
+
+
+def test_nothing_is_asked_that_the_state_forbids(moments: tuple[Moment, ...]) -> None:
+    """Asked is what is made in the state that one is in, or what needs no state to be made ready."""
+    for result, sitting, step in asks(moments):
+        minutes = {row.name: row.minutes for row in result.assembly.states}
+        stage = stages(result.assembly)[step.observation.name]
+        assert stage in sitting.reached
+        assert stage.state == sitting.reached[-1].state or minutes[stage.state] == 0
+
+
+def test_nothing_is_asked_that_cannot_matter(moments: tuple[Moment, ...]) -> None:
+    """It saves minutes, or it belongs to the field test, which is left out once the repair is clear."""
+    for result, sitting, step in asks(moments):
+        if step.worth is not None:
+            assert step.worth.observation == step.observation
+            assert step.worth.saves is not None
+            assert step.worth.saves >= LEAST_SAVED
+        else:
+            assert step.observation.name in belonging(result, sitting.skipped.unknown)
+            assert not is_clear(result)
+
+
+def test_the_reasons_told_are_parts_and_causes_that_there_are(moments: tuple[Moment, ...]) -> None:
+    for result, _, step in moments:
+        told: list[Weighed] = list(step.questions) if isinstance(step, EnterState) else []
+        told += [step.worth] if isinstance(step, Ask) and step.worth is not None else []
+        real = {NOTHING, "unlisted", *(row.name for row in result.assembly.components)}
+        real |= {cause.name for cause in result.assembly.causes}
+        for row in told:
+            assert set(row.separates) <= real
+            assert row.reaching >= 0
+
+
+def test_a_state_is_entered_for_what_pays_in_it_or_for_the_field_test(moments: tuple[Moment, ...]) -> None:
+    for result, sitting, step in moments:
+        if isinstance(step, EnterState):
+            where = stages(result.assembly)
+            assert step.stage not in {*sitting.skipped.stages, sitting.reached[-1]}
+            assert all(where[row.observation.name] == step.stage for row in step.questions)
+            open_ = {row.name for row in askable(result.ready, result.chaining, dict(sitting.case.answers))}
+            readings = belonging(result, sitting.skipped.unknown) & open_ if not is_clear(result) else set()
+            assert step.questions or any(where[name] == step.stage for name in readings)
+
+
+def test_one_goes_from_the_lightest_state_to_the_deepest_and_never_back(moments: tuple[Moment, ...]) -> None:
+    """In the order in which the rule base lists its states: nobody goes back under pressure with a cover off."""
+    for result, sitting, step in moments:
+        if isinstance(step, EnterState):
+            order = [row.name for row in result.assembly.states]
+            assert order.index(step.stage.state) >= order.index(sitting.reached[-1].state)
+            assert step.stage not in sitting.reached
+
+
+def test_a_complaint_is_taken_for_granted_until_something_is_found_or_the_field_test_is_passed() -> None:
+    ready = LIBRARY.get("DC")
+    reached = begin(empty_case(ready.assembly), ready.assembly).reached
+    rows: list[tuple[dict[str, str | float], bool]] = [
+        ({}, True),
+        ({"first_check_differential": 4.0}, True),
+        ({"first_check_differential": 0.3}, False),
+        ({"first_check_differential": 4.0, "second_check_differential": 4.0}, False),
+    ]
+    for answers, complaint in rows:
+        result = examine(ready, case_with("DC", answers))
+        assert wishes_in(result, reached).complaint is complaint
+
+
+def test_wishes_are_made_where_one_stands() -> None:
+    ready = LIBRARY.get("RP")
+    result = examine(ready, case_with("RP", {"relief_valve_discharge": "continuous"}))
+    where = stages(ready.assembly)
+    reached = (where["relief_valve_discharge"], where["check_1.seat"])
+    assert wishes_in(result, reached[:1]).state == "walk_up"
+    assert wishes_in(result, reached).state == "opened"

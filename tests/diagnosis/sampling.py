@@ -1,0 +1,69 @@
+"""Cases to draw from: those beside the shipped rules for two types, and the bicycle lamp."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from hypothesis import strategies as st
+
+from diagnose.cases.beside import read_beside
+from diagnose.cases.reading import read_case
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.outcomes import Evidence, evidence_of
+from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.knowledge.yamltext import read_bytes
+from diagnose.model.case import Answer, Case
+from tests.consulting.person import LIBRARY
+from tests.diagnosis.test_examine import LAMP, diagnosis
+
+TYPES = ("PVB", "RP")
+LAMP_READY = LAMP.get("lamp")
+CASES = [
+    row.case
+    for row in read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in LIBRARY.all().items()})
+    if row.case.type in TYPES
+]
+
+
+class Worked(NamedTuple):
+    """A case worked through, with what its plan rests on."""
+
+    ready: Ready
+    case: Case
+    result: Diagnosis
+    known: Evidence
+
+    def basis(self, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
+        return basis(self.ready, self.case, self.known, self.result.standing, wishes, effort)
+
+
+def worked(case: Case) -> Worked:
+    ready = LIBRARY.get(case.type)
+    result = examine(ready, case)
+    return Worked(ready, case, result, evidence_of(ready, result.chaining))
+
+
+def lamp(observations: str) -> Worked:
+    result = diagnosis(observations)
+    return Worked(LAMP_READY, result.case, result, evidence_of(LAMP_READY, result.chaining))
+
+
+def rp(observations: str) -> Worked:
+    node = read_bytes(f"assembly: RP\nobservations: {observations}\n".encode(), "case")
+    return worked(read_case(node, LIBRARY.get("RP").assembly))
+
+
+def with_answer(case: Case, name: str, value: str | float) -> Case:
+    return case._replace(answers=(*case.answers, (name, Answer(value, str(value)))))
+
+
+def levels(ready: Ready) -> dict[str, float]:
+    """State -> minutes from "in service"."""
+    return {state.name: state.minutes for state in ready.assembly.states}
+
+
+some_case = st.sampled_from(CASES)
+state_names = st.sampled_from([state.name for state in LIBRARY.get("RP").assembly.states])
+closed_states = st.frozensets(state_names, min_size=1, max_size=2)

@@ -1,0 +1,258 @@
+"""Which question is worth its minutes before any repair.
+
+Outside checks: on the lamp the value of a question against plain enumeration of all sets of causes and of all orders
+of repairs (value of sample information, Raiffa 1968, from memory); on the shipped rules against plans made afresh
+after each answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from diagnose.belief.sets import Answers
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.looking import LEAST_GAIN, LEAST_SAVED, MOST_VOIDING, NOTHING, Looking, advice, advice_within
+from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
+from diagnose.diagnosis.work import looking
+from diagnose.model.case import Case
+from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
+from diagnose.plan.worlds import World
+from tests.diagnosis.sampling import (
+    LAMP_READY,
+    Worked,
+    closed_states,
+    lamp,
+    levels,
+    rp,
+    some_case,
+    with_answer,
+    worked,
+)
+from tests.plan.working import cheapest_by_hand
+
+TESTED = (
+    "relief_valve_discharge: none, first_check_differential: 6.4 psid, relief_valve_opening_point: 1.2 psid, "
+    "second_check_backpressure_test: falls_twice, supply_pressure: steady"
+)
+
+
+def lamp_by_hand() -> tuple[dict[World, float], dict[World, float], dict[World, float]]:
+    """What has to be mended where the front light is out: before a look at its thread, broken, and whole (joint)."""
+    rates = {"front_bulb.burnt_out": 0.075, "front_bulb.dirty_foot": 0.025, "no_current": 0.05, "unlisted": 0.01}
+    rates |= {"rear_bulb.burnt_out": 0.075, "rear_bulb.dirty_foot": 0.025}
+    found: tuple[dict[World, float], ...] = ({}, {}, {})
+    for there in product((False, True), repeat=len(rates)):
+        causes = frozenset(name for name, is_there in zip(rates, there, strict=True) if is_there)
+        if len(causes) > 3:
+            continue
+        weight = 1.0
+        for name, rate in rates.items():
+            weight *= rate if name in causes else 1 - rate
+        burnt, dirty = "front_bulb.burnt_out" in causes, "front_bulb.dirty_foot" in causes
+        dark = 1 - (1 - 0.95 * burnt) * (1 - 0.8 * dirty)
+        shows = 1 - 0.99 * (1 - 0.95 * dark) * (1 - 0.95 * ("no_current" in causes)) * (
+            1 - 0.1 * ("unlisted" in causes)
+        )
+        broken = 1 - (1 - 0.0001) * (1 - 0.95 * burnt)
+        world = causes if causes == {"no_current"} else causes - {"no_current"}
+        for table, chance in zip(found, (1.0, broken, 1 - broken), strict=True):
+            table[world] = table.get(world, 0.0) + weight * shows * chance
+    total = sum(found[0].values())
+    before, yes, no = ({world: weight / total for world, weight in table.items()} for table in found)
+    return before, yes, no
+
+
+def test_the_value_of_a_look_is_that_of_enumeration_by_hand() -> None:
+    some = lamp("{front_light: out}")
+    look = Looking(LAMP_READY, some.case, (), some.basis())
+    found = advice(look, some.result.questions)
+    thread = next(row for row in found.weighed if row.observation.name == "front_bulb.thread")
+    before, *answers = lamp_by_hand()
+    on, repairs = look.basis.terms, look.basis.attempts
+    assert len(repairs) <= 4
+    now = cheapest_by_hand(repairs, before, on)
+    then = 0.0
+    for joint in answers:
+        chance = sum(joint.values())
+        after = {world: weight / chance for world, weight in joint.items()}
+        then += chance * cheapest_by_hand(repairs, after, on._replace(reached=5.0))
+    assert found.order.expected == pytest.approx(now)
+    assert thread.reaching == 5.0
+    assert thread.saves is None or thread.saves == pytest.approx(now - (1 + 5) - then)
+    assert (found.check is not None) is (now - (1 + 5) - then >= LEAST_SAVED)
+
+
+def saved_afresh(
+    look: Looking, row_settled: tuple[Mapping[str, tuple[int, ...]], ...], cost: float, deep: float
+) -> float:
+    """Plans made afresh after each answer."""
+    on = look.basis
+    joint = Answers(look.ready.network, on.sets).joint([dict(some) for some in row_settled])
+    total = sum(map(sum, joint))
+    then = on.terms._replace(reached=max(on.terms.reached, deep))
+    plans = [(sum(w) / total, cheapest_order(on.attempts, on.mixed(w), then)) for w in joint if sum(w) > 0]
+    now = cheapest_order(on.attempts, on.now, on.terms).expected
+    return now - cost - sum(chance * plan.expected for chance, plan in plans)
+
+
+@given(some_case)
+@settings(deadline=None, max_examples=5)
+def test_what_is_advised_saves_what_plans_made_afresh_save_and_can_change_the_plan(case: Case) -> None:
+    some = worked(case)
+    look = looking(some.result, Wishes())
+    found = advice(look, some.result.questions)
+    settled = {row.observation.name: row.settled for row in some.result.questions}
+    for row in found.weighed[:2]:
+        if row.saves is not None and not row.takes_back:
+            name, deep = row.observation.name, levels(some.ready)[row.observation.state]
+            by_hand = saved_afresh(look, settled[name], row.observation.minutes + row.reaching, deep)
+            assert row.saves == pytest.approx(by_hand, abs=1e-6)
+    if found.check is not None and not found.check.takes_back:
+        assert len(_plans_after(look, settled[found.check.observation.name])) > 1
+
+
+def _plans_after(look: Looking, settled: tuple[dict[str, tuple[int, ...]], ...]) -> set[tuple[str, ...]]:
+    """The orders of repairs that the answers lead to."""
+    on = look.basis
+    joint = Answers(look.ready.network, on.sets).joint(settled)
+    orders = [cheapest_order(on.attempts, on.mixed(w), on.terms) for w in joint if sum(w) > 0]
+    return {tuple(step.attempt.name for step in order.steps) for order in orders}
+
+
+def test_a_question_that_tells_no_repairs_apart_is_never_advised() -> None:
+    """A look at the thread tells a burnt bulb from a dirty foot, and both call for the same bulb."""
+    some = lamp("{front_light: out}")
+    on = some.basis()
+    alike = [row._replace(cures=tuple((name, 0.9) for name, _ in row.cures)) for row in on.attempts]
+    front = tuple(row for row in on.sets if len(row.causes) == 1 and "front_bulb" in min(row.causes))
+    only = on._replace(sets=front, worlds=tuple(row.causes for row in front), attempts=tuple(alike))
+    look = Looking(LAMP_READY, some.case, (), only)
+    thread = [row for row in some.result.questions if row.observation.name == "front_bulb.thread"]
+    found = advice(look, thread)
+    assert found.check is None
+    assert found.weighed[0].separates == ("front_bulb.burnt_out", "front_bulb.dirty_foot")
+    assert [step.attempt.name for step in found.order.steps] == ["front_bulb.change"]
+
+
+@given(some_case, closed_states, st.sampled_from(["", "gauge", "opened"]), st.sampled_from([None, 30.0, 90.0]))
+@settings(deadline=None, max_examples=8)
+def test_nothing_is_advised_that_is_answered_or_makes_no_sense_or_lies_in_a_closed_state(
+    case: Case, closed: frozenset[str], state: str, minutes: float | None
+) -> None:
+    some = worked(case)
+    look = looking(some.result, Wishes(state=state, closed=closed))
+    questions = some.result.questions
+    if minutes is None:
+        found = advice(look, questions)
+        advised = [row.observation for row in found.weighed]
+    else:
+        hurry = advice_within(look, questions, minutes)
+        advised = [hurry.check.observation] if hurry.check else []
+    deep = levels(some.ready)
+    deepest = min(deep[name] for name in closed)
+    sensible = {row.name for row in askable(some.ready, some.result.chaining, dict(case.answers))}
+    for row in advised:
+        assert deep[row.state] < deepest
+        assert row.name in sensible - set(dict(case.answers))
+
+
+@given(some_case, st.sampled_from([30.0, 60.0, 120.0]))
+@settings(deadline=None, max_examples=5)
+def test_a_check_within_a_limit_fits_and_raises_the_chance_to_pass(case: Case, minutes: float) -> None:
+    some = worked(case)
+    look = looking(some.result, Wishes())
+    hurry = advice_within(look, some.result.questions, minutes)
+    assert hurry.timed.minutes <= minutes
+    made = [step.attempt for step in hurry.timed.order.steps]
+    assert hurry.timed.passes == pytest.approx(1 - still_fails(made, look.basis.now))
+    if hurry.check is None:
+        assert hurry.gains < LEAST_GAIN
+    else:
+        assert hurry.gains >= LEAST_GAIN
+        assert hurry.check.observation.minutes + hurry.check.reaching <= minutes
+        assert hurry.timed.passes + hurry.gains <= 1 + 1e-9 or hurry.check.takes_back
+
+
+def voiding(some: Worked) -> dict[str, int]:
+    """Question -> how many of its answers take back something that counts now; each answer tried."""
+    counts = set(dict(some.case.answers)) - {row.observation.name for row in some.result.set_aside}
+    found: dict[str, int] = {}
+    for row in some.result.questions:
+        for value in row.values:
+            _, shut = chained(some.ready, with_answer(some.case, row.observation.name, value))
+            if counts & set(shut):
+                found[row.observation.name] = found.get(row.observation.name, 0) + 1
+    return found
+
+
+@given(some_case)
+@settings(deadline=None, max_examples=6)
+def test_a_question_takes_back_exactly_where_an_answer_to_it_voids_a_reading(case: Case) -> None:
+    some = worked(case)
+    expected = voiding(some)
+    marked = {row.observation.name for row in some.result.advice.weighed if row.takes_back}
+    weighed = {row.observation.name for row in some.result.advice.weighed}
+    assert marked <= set(expected)
+    if sum(count for name, count in expected.items() if name in weighed) <= MOST_VOIDING:
+        assert marked == set(expected) & weighed
+
+
+def test_leaking_hoses_take_back_readings_once_there_are_some() -> None:
+    before, after = (rp(f"{{{text}}}") for text in ("relief_valve_discharge: continuous", TESTED))
+    kit = {"kit_tightness", "needle"}
+    assert not kit & {row.observation.name for row in before.result.advice.weighed if row.takes_back}
+    assert kit <= {row.observation.name for row in after.result.advice.weighed if row.takes_back}
+
+
+def test_after_readings_are_taken_back_the_plan_is_made_without_them() -> None:
+    """The value of the look at the kit, worked afresh: the present plan in the worlds as its answers leave them."""
+    some = rp(f"{{{TESTED}}}")
+    look = looking(some.result, Wishes())
+    kit = next(row for row in some.result.questions if row.observation.name == "kit_tightness")
+    (row,) = advice(look, [kit]).weighed
+    on = look.basis
+    now = cheapest_order(on.attempts, on.now, on.terms)
+    joint = Answers(some.ready.network, on.sets).joint(kit.settled)
+    then = on.terms._replace(reached=levels(some.ready)[row.observation.state])
+    anyway = after = 0.0
+    for value, weights in zip(kit.values, joint, strict=True):
+        leaks = worked(with_answer(some.case, "kit_tightness", value))
+        voids = len(leaks.result.set_aside) > len(some.result.set_aside)
+        worlds = leaks.basis(effort=QUICK).now if voids else on.mixed(weights)
+        chance = sum(weights) / sum(map(sum, joint))
+        anyway += chance * expected_minutes([step.attempt for step in now.steps], worlds, on.terms)
+        after += chance * cheapest_order(on.attempts, worlds, then).expected
+    assert row.takes_back
+    assert row.saves is not None
+    assert row.saves == pytest.approx(anyway - after - row.observation.minutes - row.reaching)
+
+
+@given(some_case)
+@settings(deadline=None, max_examples=6)
+def test_what_a_question_separates_is_real_and_it_tells_of_it(case: Case) -> None:
+    some = worked(case)
+    parts = {row.name for row in some.ready.assembly.components}
+    real = parts | {row.name for row in some.ready.assembly.causes} | {NOTHING, "unlisted"}
+    for row in some.result.advice.weighed:
+        assert set(row.separates) <= real
+        assert len(set(row.separates)) == len(row.separates) <= 2
+
+
+def test_the_reasons_told_are_those_of_the_case() -> None:
+    some = rp("{relief_valve_discharge: continuous}")
+    drawn = {row.observation.name: row for row in some.result.advice.weighed}["discharge_when_water_is_drawn"]
+    assert set(drawn.separates) == {"check_1", "relief_valve"}
+
+
+@pytest.mark.parametrize("effort", [QUICK, FULL, Effort(5, 1)])
+def test_with_nothing_to_ask_repairing_starts(effort: Effort) -> None:
+    some = rp("{relief_valve_discharge: continuous}")
+    found = advice(Looking(some.ready, some.case, (), some.basis(effort=effort)), [])
+    assert found.check is None
+    assert (found.weighed, found.left_out) == ((), 0)

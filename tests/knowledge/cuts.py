@@ -1,0 +1,147 @@
+"""Reading a cut of the shipped rule base with one file of it damaged: fast enough for thousands of damages.
+
+The other files are parsed once. Only the types of assembly that use the file are read; limits that these do not use are
+left out, since a limit that nothing uses is a problem of its own.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cached_property
+from pathlib import Path
+
+import pytest
+
+from diagnose.cases.beside import read_cases_file
+from diagnose.diagnosis.compiling import compiled
+from diagnose.knowledge import rulebase
+from diagnose.knowledge.limits import limits_used
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.shipped import CASES_ENDING, shipped_folder
+from diagnose.knowledge.yamltext import Mapping, Node, Sequence, read_bytes, read_file
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Problem, ProblemsFoundError
+from tests.knowledge.damage import replaced
+from tests.knowledge.writing import orderless
+
+WITH = {"dcda": ("dc",), "rpda": ("rp",)}
+WITH_PART = {
+    "relief_valve": ("rp",),
+    "sensing_line": ("rp",),
+    "detector_meter": ("dc", "dcda"),
+    "air_inlet": ("pvb",),
+    "vent_valve": ("svb",),
+}
+ALL_LIMITS = ("dc", "pvb", "rp")
+
+
+def file_names() -> list[str]:
+    """Every file of the shipped rule base, the cases beside the rules too, below its folder."""
+    folder = shipped_folder()
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.yaml"))
+
+
+class Cuts:
+    """The shipped rule base, to be read with one file damaged."""
+
+    def __init__(self) -> None:
+        self.folder = shipped_folder()
+        self.names = file_names()
+        self.texts = {name: (self.folder / name).read_text(encoding="utf-8") for name in self.names}
+        self.nodes = {name: read_file(self.folder / name) for name in self.names}
+        self.every_text = "\n".join(self.texts.values())
+        self._sound: dict[tuple[str, ...], dict[str, Assembly]] = {}
+        self._orderless: dict[int, object] = {}
+
+    @cached_property
+    def assemblies(self) -> dict[str, Assembly]:
+        """The whole rule base."""
+        return read_rule_base(self.folder).assemblies
+
+    def types(self, name: str) -> tuple[str, ...]:
+        """The files of the types that are read with a file."""
+        below, stem = Path(name).parent.name, Path(name).stem
+        if below == "assemblies":
+            return (*WITH.get(stem, ()), stem)
+        if below == "limits":
+            return ALL_LIMITS
+        return WITH_PART.get(stem, ("dc",))
+
+    def sound(self, name: str) -> dict[str, Assembly]:
+        """What the types that are read with a file come to with nothing damaged."""
+        if name.endswith(CASES_ENDING):
+            return {}
+        types = self.types(name)
+        if types not in self._sound:
+            self._sound[types] = self.read(name, self.nodes[name])
+        return self._sound[types]
+
+    def orderless(self, sound: Assembly) -> object:
+        """What `orderless` makes of one of the sound assemblies."""
+        if id(sound) not in self._orderless:
+            self._orderless[id(sound)] = orderless(sound)
+        return self._orderless[id(sound)]
+
+    def read(self, name: str, damaged: Node | bytes) -> dict[str, Assembly]:
+        """Reads and compiles with other contents of one file; cases are read against the sound rule base."""
+        if name.endswith(CASES_ENDING):
+            return self._cases(name, damaged)
+        shown = str(self.folder / name)
+
+        def instead(path: Path, _: str | None = None) -> Node:
+            if str(path) != shown:
+                return kept[path.relative_to(self.folder).as_posix()]
+            return read_bytes(damaged, shown) if isinstance(damaged, bytes) else damaged
+
+        kept = self._kept(name)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(rulebase, "rule_files", lambda folder: [folder / one for one in kept])
+            patch.setattr(rulebase, "read_file", instead)
+            found = read_rule_base(self.folder).assemblies
+        for assembly in found.values():
+            compiled(assembly, "")
+        return found
+
+    def _cases(self, name: str, damaged: Node | bytes) -> dict[str, Assembly]:
+        node = read_bytes(damaged, str(self.folder / name)) if isinstance(damaged, bytes) else damaged
+        problems: list[Problem] = []
+        read_cases_file(node, self.assemblies, problems)
+        if problems:
+            raise ProblemsFoundError(problems)
+        return {}
+
+    def _kept(self, name: str) -> dict[str, Node]:
+        types = self.types(name)
+        used = limits_used(row for row in self.assemblies.values() if row.type.lower() in types)
+        kept = {}
+        for one, node in self.nodes.items():
+            own = one.startswith("assemblies/") and Path(one).stem not in types
+            if not own and not one.endswith(CASES_ENDING):
+                kept[one] = node
+        for one in [one for one in kept if one.startswith("limits/") and name != one != "limits/gauge.yaml"]:
+            kept[one] = _only(kept[one], used)
+            if not words_in(kept[one]) & used:
+                del kept[one]
+        return kept
+
+
+def _only(profile: Node, used: set[str]) -> Node:
+    """The profile without the limits that nothing uses."""
+    assert isinstance(profile, Mapping)
+    limits = next(value for key, value in profile.entries if key.text == "limits")
+    assert isinstance(limits, Mapping)
+    return replaced(profile, limits, Mapping(tuple(row for row in limits.entries if row[0].text in used), limits.place))
+
+
+def words_in(node: Node) -> set[str]:
+    """Every word in the node: what a problem elsewhere can name."""
+    if isinstance(node, Mapping):
+        return set().union(*(words_in(key) | words_in(value) for key, value in node.entries))
+    if isinstance(node, Sequence):
+        return set().union(*map(words_in, node.items))
+    return words_of(node.text)
+
+
+def words_of(text: str) -> set[str]:
+    """Every word, name or key of a source."""
+    return set(re.findall(r"[A-Za-z0-9][A-Za-z0-9_-]+", text))

@@ -1,0 +1,125 @@
+"""What a type of assembly says of its picture, on the tiny rule base."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.model.places import ProblemsFoundError
+from diagnose.model.schematic import FlowLine, Placed, Schematic, WrittenReading
+from tests.knowledge.reading import copied
+
+ALONG = "drawn:\n  along the flow: [flap_1, flap_2]\n  readings:\n    second_reading: {at: flap_2, says: holds}\n"
+BESIDE = "drawn:\n  beside:\n    bypass: {%s}\n"
+
+
+def drawn(folder: Path, target: Path, twin: str, both: str = "", symbol: str = "check") -> dict[str, Schematic]:
+    """The pictures of the tiny types, with these texts at the end of their files."""
+    whole = copied(folder, target / "rules")
+    for name, more in (("twin", twin), ("twin_bypass", both)):
+        file = whole / "assemblies" / f"{name}.yaml"
+        file.write_text(file.read_text() + more)
+    part = whole / "parts" / "flap.yaml"
+    part.write_text(part.read_text().replace("symbol: check\n", symbol and f"symbol: {symbol}\n"))
+    return {name: row.drawn for name, row in read_rule_base(whole).assemblies.items()}
+
+
+def complained(folder: Path, target: Path, twin: str, both: str = "", symbol: str = "check") -> list[str]:
+    with pytest.raises(ProblemsFoundError) as caught:
+        drawn(folder, target, twin, both, symbol)
+    return [problem.message for problem in caught.value.problems]
+
+
+def test_a_type_without_the_key_has_no_picture(small_folder: Path, tmp_path: Path) -> None:
+    assert drawn(small_folder, tmp_path, "") == {"TWIN": Schematic(), "TWINB": Schematic()}
+
+
+def test_a_type_lists_its_parts_and_readings(small_folder: Path, tmp_path: Path) -> None:
+    line = FlowLine((Placed("flap_1", "check"), Placed("flap_2", "check")))
+    readings = (WrittenReading("second_reading", "flap_2", "holds"),)
+    assert drawn(small_folder, tmp_path, ALONG)["TWIN"] == Schematic((line,), readings)
+
+
+def test_an_included_type_brings_its_line_and_readings_under_its_prefix(small_folder: Path, tmp_path: Path) -> None:
+    more = BESIDE % "leaves after: flap_1, returns before: flap_2, before it: [gate]"
+    main, beside = drawn(small_folder, tmp_path, ALONG, more)["TWINB"].lines
+    assert [row.component for row in main.placed] == ["flap_1", "flap_2"]
+    assert [row.component for row in beside.placed] == ["gate", "bypass.flap_1", "bypass.flap_2"]
+    assert beside[1:] == ("bypass.", "bypass", "flap_1", "flap_2")
+
+
+def test_readings_of_an_included_type_are_written_at_its_own_parts(small_folder: Path, tmp_path: Path) -> None:
+    readings = drawn(small_folder, tmp_path, ALONG)["TWINB"].readings
+    assert [(row.observation, row.component) for row in readings] == [
+        ("bypass.second_reading", "bypass.flap_2"),
+        ("second_reading", "flap_2"),
+    ]
+
+
+def test_a_line_beside_that_nobody_joins_has_no_ends(small_folder: Path, tmp_path: Path) -> None:
+    _, beside = drawn(small_folder, tmp_path, ALONG)["TWINB"].lines
+    assert (beside.leaves_after, beside.returns_before) == ("", "")
+
+
+def test_a_part_without_a_symbol_cannot_be_placed(small_folder: Path, tmp_path: Path) -> None:
+    found = complained(small_folder, tmp_path, "drawn: {along the flow: [flap_1]}\n", symbol="")
+    assert found == ["assembly TWIN, drawn, along the flow: the part of 'flap_1' has no symbol"]
+
+
+def test_a_tube_says_where_it_leads(small_folder: Path, tmp_path: Path) -> None:
+    found = complained(small_folder, tmp_path, "drawn: {along the flow: [flap_1]}\n", symbol="tube")
+    assert found == [
+        "assembly TWIN, drawn, along the flow: 'flap_1' leads somewhere; write {flap_1: the component that it leads to}"
+    ]
+
+
+def test_a_tube_leads_to_a_relief_valve_only(small_folder: Path, tmp_path: Path) -> None:
+    found = complained(small_folder, tmp_path, "drawn: {along the flow: [{flap_1: flap_2}]}\n", symbol="tube")
+    assert found == [
+        "assembly TWIN, drawn, along the flow: 'flap_1' cannot lead to 'flap_2'; expected a part with the symbol relief"
+    ]
+
+
+def test_what_a_tube_leads_to_stands_further_along_the_flow(small_folder: Path, tmp_path: Path) -> None:
+    whole = copied(small_folder, tmp_path / "rules")
+    part = whole / "parts" / "flap.yaml"
+    text = part.read_text().replace("symbol: check\n", "")
+    part.write_text(text + "symbol: tube\n")
+    (whole / "parts" / "port.yaml").write_text(text.replace("part: flap", "part: port") + "symbol: relief\n")
+    twin = whole / "assemblies" / "twin.yaml"
+    own = twin.read_text().replace("flap_2:\n    part: flap", "flap_2:\n    part: port")
+    for order, told in (("{flap_1: flap_2}, flap_2", False), ("flap_2, {flap_1: flap_2}", True)):
+        twin.write_text(f"{own}drawn: {{along the flow: [{order}]}}\n")
+        found = []
+        try:
+            read_rule_base(whole)
+        except ProblemsFoundError as error:
+            found = [problem.message for problem in error.problems]
+        what = "assembly TWIN, drawn, along the flow"
+        message = f"{what}: 'flap_1' leads to 'flap_2', which does not stand further along the flow"
+        assert found == ([message] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("ends", "told"),
+    [
+        (
+            "leaves after: flap_2, returns before: flap_1",
+            "it leaves after 'flap_2', which does not stand before 'flap_1'",
+        ),
+        (
+            "leaves after: flap_1, returns before: flap_1",
+            "it leaves after 'flap_1', which does not stand before 'flap_1'",
+        ),
+        ("leaves after: flap_1", "'returns before' is missing"),
+        ("leaves after: gate, returns before: flap_2", "not known: 'gate'"),
+    ],
+)
+def test_a_line_beside_leaves_and_returns_in_the_order_of_flow(
+    ends: str, told: str, small_folder: Path, tmp_path: Path
+) -> None:
+    (found,) = complained(small_folder, tmp_path, ALONG, BESIDE % ends)
+    assert found.startswith("assembly TWINB, drawn, beside, bypass")
+    assert told in found

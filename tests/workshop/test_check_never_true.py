@@ -1,0 +1,56 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+from diagnose.cases.beside import read_beside
+from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.trial import true_rules
+from diagnose.workshop.checking.firing import places_made_true
+from tests.workshop.laying import added, place_of, told
+
+FILE = "assemblies/twin.yaml"
+CASES = "assemblies/twin.cases.yaml"
+DRIP = """\
+cases:
+  - name: A drip from the port is told of.
+    assembly: TWIN
+    observations: {port: drip}
+    expect:
+      fires: [drip_from_port]
+"""
+
+
+def test_a_rule_that_no_case_makes_true_is_told_of_at_its_name(tiny: Path) -> None:
+    place = place_of(tiny, FILE, "drip_from_port:")
+    assert f"{place}: no case makes rule 'drip_from_port' true; add one in which it must hold" in told(
+        tiny, "never-true"
+    )
+
+
+def test_a_case_that_makes_it_true_settles_it(tiny: Path) -> None:
+    added(tiny, CASES, DRIP)
+    assert not [line for line in told(tiny, "never-true") if "drip_from_port" in line]
+
+
+def test_an_answer_that_does_not_count_makes_nothing_true(tiny: Path) -> None:
+    """`shut_tight: no` voids what is seen at the port."""
+    added(tiny, CASES, DRIP.replace("{port: drip}", "{port: drip, shut_tight: no}"))
+    assert [line for line in told(tiny, "never-true") if "drip_from_port" in line]
+
+
+def test_a_case_about_one_component_serves_all_of_its_kind(tiny: Path) -> None:
+    added(
+        tiny,
+        CASES,
+        DRIP.replace("{port: drip}", "{flap_2.seat: gritty}").replace("drip_from_port", "flap_2.grit_in_seat"),
+    )
+    assert not [line for line in told(tiny, "never-true") if "grit_in_seat" in line]
+
+
+def test_what_the_shipped_cases_make_true_is_what_working_each_out_afresh_makes_true() -> None:
+    library = Library(keep=False)
+    types = library.all()
+    for row in read_beside(library.folder, {name: ready.assembly for name, ready in types.items()})[::3]:
+        ready = types[row.case.type]
+        fired = true_rules(ready, row)
+        assert places_made_true(types, [row]) == {rule.place for rule in ready.assembly.rules if rule.name in fired}

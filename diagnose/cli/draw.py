@@ -4,20 +4,39 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import case_argument, library, load_case, rules_options, unit_option
+from diagnose.cli.shared import library, load_case, load_type, rule_base_options, unit_option
 from diagnose.diagnosis.examine import examine
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.reasoning import draw_reasoning
 from diagnose.drawing.render import rendered, write_drawing
 
+if TYPE_CHECKING:
+    from diagnose.diagnosis.ready import Library
+    from diagnose.drawing.graph import Graph
+
 FORMS = ("svg", "png", "dot")
+case_path = click.Path(dir_okay=False, allow_dash=True)
 
 
 @click.command("draw")
-@case_argument
+@click.argument("case_file", metavar="[CASE]", type=case_path, required=False)
+@click.option("--cause", metavar="NAME", help="Only what bears on this cause, failure mode or part.")
+@click.option("--why-not", metavar="NAME", help="What speaks against it, what is likelier, and what would decide.")
+@click.option("--all", "everything", is_flag=True, help="Fold nothing; the page becomes as tall as it takes.")
+@click.option("--compare", "other", metavar="CASE2", type=case_path, help="What differs from CASE to CASE2.")
+@click.option(
+    "--rules",
+    "about",
+    metavar="[PART|TYPE]",
+    is_flag=False,
+    flag_value="",
+    default=None,
+    help="Instead of a case: a map of the rule base, or of what concerns a part or type.",
+)
+@click.option("--network", "type_name", metavar="TYPE", help="Instead of a case: what causes what, with how likely.")
 @click.option(
     "-o", "--output", metavar="FILE", default="-", help="Where to; .svg, .png or .dot. Standard output if left out."
 )
@@ -30,23 +49,87 @@ FORMS = ("svg", "png", "dot")
     help="Draw with the program installed along with this one, or with the system's Graphviz.",
 )
 @unit_option
-@rules_options
+@rule_base_options
 def command(
-    case_file: str, output: str, form: str | None, layout_by: str, unit: str, rules: Path | None, no_cache: bool
+    case_file: str | None,
+    about: str | None,
+    type_name: str | None,
+    output: str,
+    form: str | None,
+    layout_by: str,
+    unit: str,
+    rules: Path | None,
+    no_cache: bool,
+    **picture: str | bool | None,
 ) -> None:
     """Draw the reasoning of a case as a graph: seen, means, likely wrong, do.
 
     CASE is a YAML file, or - for standard input. Boxes that hardly matter are folded together and say so.
     """
+    asked: dict[str, str | bool] = {name: value for name, value in picture.items() if value}
+    _only_one_subject(case_file, about, type_name, asked)
     form = form or _by_suffix(output)
     if output == "-" and form == "png" and sys.stdout.isatty():
         raise click.UsageError("a png is no text for a terminal; name a file with -o, or use --format dot")
-    ready, case = load_case(case_file, library(rules, no_cache))
-    content = rendered(as_dot(draw_reasoning(examine(ready, case), unit)), form, layout_by)
+    types = library(rules, no_cache)
+    if about is not None:
+        from diagnose.drawing.maps.rules import draw_rules
+
+        dot = draw_rules(types, about)
+    elif type_name is not None:
+        from diagnose.drawing.maps.network import draw_network
+
+        dot = draw_network(load_type(type_name, types))
+    else:
+        graph = _picture(str(case_file), asked, types, unit)
+        dot = as_dot(_named(graph) if (form, layout_by) == ("png", "package") else graph)
+    content = rendered(dot, form, layout_by)
     if output == "-":
         click.echo(content, nl=False)
     else:
         write_drawing(Path(output), content)
+
+
+def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit: str) -> Graph:
+    """The picture of a case that the options ask for."""
+    result = examine(*load_case(case_file, types))
+    if "other" in asked:
+        from diagnose.drawing.comparing import draw_comparison
+
+        return draw_comparison(result, examine(*load_case(str(asked["other"]), types)), unit)
+    if "cause" in asked:
+        from diagnose.drawing.focus import draw_cause
+
+        return draw_cause(result, str(asked["cause"]), unit)
+    if "why_not" in asked:
+        from diagnose.drawing.opposing import draw_why_not
+
+        return draw_why_not(result, str(asked["why_not"]), unit)
+    from diagnose.drawing.reasoning import draw_everything, draw_reasoning
+
+    return draw_everything(result, unit) if "everything" in asked else draw_reasoning(result, unit)
+
+
+def _named(graph: Graph) -> Graph:
+    from diagnose.drawing.signs import with_named_signs
+
+    return with_named_signs(graph)
+
+
+def _only_one_subject(
+    case_file: str | None, about: str | None, type_name: str | None, asked: dict[str, str | bool]
+) -> None:
+    given = [
+        name for name, value in (("CASE", case_file), ("--rules", about), ("--network", type_name)) if value is not None
+    ]
+    if not given:
+        raise click.UsageError("nothing to draw: name a CASE, or use --rules or --network TYPE")
+    if len(given) > 1:
+        raise click.UsageError(f"{' and '.join(given)} are different pictures; ask for one of them")
+    if asked and case_file is None:
+        raise click.UsageError("--cause, --why-not, --all and --compare need a CASE")
+    if len(asked) > 1:
+        raise click.UsageError("--cause, --why-not, --all and --compare are different pictures; ask for one of them")
 
 
 def _by_suffix(output: str) -> str:

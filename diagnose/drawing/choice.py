@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from math import isfinite
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Found, Ranked, Weight
+from diagnose.diagnosis.result import Diagnosis, Found, PartStanding, Ranked, Weight
+from diagnose.drawing.graph import MOST_DECIBANS
 from diagnose.model.causes import Cause, Finding, weighs_cause
 from diagnose.plan.repairs import Option
 
@@ -16,53 +17,83 @@ LEAST_MODE = 0.05
 LEAST_DECIBANS = 0.5
 LEAST_ON_NOTHING = 3.0
 LIKELY = 0.5
-MOST_DECIBANS = 40.0
 # A site condition can be common without anything speaking for it: it is drawn if some finding does.
 LEAST_FOR_CONDITION = 1.0
-MOST_CONDITIONS = 2
+FEWEST_CAUSES = 2
+NO_END = 10_000
 
 
 class Room(NamedTuple):
-    """How many nodes of each kind a picture has room for."""
+    """How many nodes of each kind a picture has room for; site conditions count among the causes as well."""
 
     observations: int
     findings: int
     modes: int
     causes: int
     repairs: int
+    conditions: int
+
+
+BOUNDLESS = Room(NO_END, NO_END, NO_END, NO_END, NO_END, NO_END)
 
 
 class ShownMode(NamedTuple):
-    """A failure mode with its probability, and what each finding did to the odds of a fault in its part."""
+    """A failure mode with its probability, and what each finding did to the odds of a fault in its component."""
 
     name: str
     text: str
     probability: float
+    component: str
     part: str
     weights: tuple[Weight, ...]
 
 
 class Choice(NamedTuple):
-    """What is drawn; `folded` and `folded_causes` are what is not."""
+    """What is drawn; `folded` and `folded_causes` are what is not. `found` holds what counts most first.
+
+    `nothing` tells whether "nothing wrong" is drawn.
+    """
 
     causes: tuple[Ranked, ...]
+    conditions: tuple[Ranked, ...]
     folded_causes: tuple[Ranked, ...]
     modes: tuple[ShownMode, ...]
     found: tuple[Found, ...]
     folded: tuple[Found, ...]
     options: tuple[Option, ...]
+    nothing: bool = True
+
+    @property
+    def ranked(self) -> tuple[Ranked, ...]:
+        """The causes and the site conditions drawn."""
+        return (*self.causes, *self.conditions)
 
 
 def choose(result: Diagnosis, room: Room) -> Choice:
-    """What matters for the leading causes, as much of it as there is room for."""
-    outside = tuple(row for row in result.conditions if _matters(row))[:MOST_CONDITIONS]
-    inside = tuple(row for row in result.causes[: room.causes - len(outside)] if row.probability >= LEAST_CAUSE)
-    causes = tuple(sorted(inside + outside, key=lambda row: (-row.probability, row.cause.name)))
+    """What matters for the leading causes, as much of it as there is room for; findings are not cut to the room yet."""
+    conditions = tuple(row for row in result.conditions if _matters(row))[: room.conditions]
+    most = max(FEWEST_CAUSES, room.causes - len(conditions))
+    causes = tuple(row for row in result.causes[:most] if row.probability >= LEAST_CAUSE)
     rest = tuple(row for row in result.causes if row not in causes and row.probability >= LEAST_FOLDED)
-    modes = _modes(causes, result)[: room.modes]
-    found = _found(result, causes, modes)[: room.findings]
-    folded = tuple(row for row in result.found if row not in found)
-    return Choice(causes, rest, modes, found, folded, _options(result, causes)[: room.repairs])
+    modes = modes_of(causes, result, room.modes)
+    return completed(Choice(causes, conditions, rest, modes, (), (), options_for(result, causes + conditions)), result)
+
+
+def choose_all(result: Diagnosis) -> Choice:
+    """Everything; what is less likely than LEAST_CAUSE is among `folded_causes`, to be written out with its name."""
+    causes = tuple(row for row in result.causes if row.probability >= LEAST_CAUSE)
+    conditions = tuple(row for row in result.conditions if row.probability >= LEAST_CAUSE)
+    rest = tuple(row for row in (*result.causes, *result.conditions) if row.probability < LEAST_CAUSE)
+    modes = tuple(mode for part in result.parts for mode in part_modes(part) if _in(part, causes))
+    options = (*result.plan.first, *result.plan.then)
+    choice = completed(Choice(causes, conditions, rest, modes, (), (), options), result)
+    return choice._replace(found=choice.found + choice.folded, folded=())
+
+
+def completed(choice: Choice, result: Diagnosis) -> Choice:
+    """The choice with the findings that count for what it draws, and the others as folded."""
+    found = _found(result, choice)
+    return choice._replace(found=found, folded=tuple(row for row in result.found if row not in found))
 
 
 def weight_on(finding: str, weights: Iterable[Weight]) -> Weight:
@@ -75,14 +106,15 @@ def strength(weight: Weight) -> float:
     return min(abs(weight.decibans), MOST_DECIBANS) if isfinite(weight.decibans) else MOST_DECIBANS
 
 
-def shows(finding: Finding, name: str) -> bool:
-    """Whether a failure mode or cause is among what makes the finding show."""
-    return any(name in reason.all_of for reason in finding.reasons)
+def shown_by(finding: Finding, name: str) -> float:
+    """How likely a failure mode or cause shows the finding, or keeps it from showing; 0 where it does neither."""
+    shows = (reason.at_least[0] for reason in finding.reasons if name in reason.all_of)
+    return max((*shows, 1 - dict(finding.hidden_by).get(name, 1.0)), default=0.0)
 
 
 def bears_on(finding: Finding, cause: Cause) -> bool:
     """Whether the finding speaks of the cause itself, not by way of a failure mode."""
-    return shows(finding, cause.name) or weighs_cause(finding, cause)
+    return shown_by(finding, cause.name) > 0 or weighs_cause(finding, cause)
 
 
 def least_on_nothing(result: Diagnosis) -> float:
@@ -90,40 +122,53 @@ def least_on_nothing(result: Diagnosis) -> float:
     return LEAST_DECIBANS if result.nothing_wrong >= LIKELY else LEAST_ON_NOTHING
 
 
+def part_modes(part: PartStanding) -> Iterator[ShownMode]:
+    """The failure modes of a component, the likeliest first."""
+    for name, text, chance in part.modes:
+        yield ShownMode(name, text, chance, part.name, part.title, part.weights)
+
+
+def modes_of(causes: Collection[Ranked], result: Diagnosis, most: int) -> tuple[ShownMode, ...]:
+    """For each cause the failure mode it likeliest acts by, then others that matter; the likeliest part first."""
+    every = [mode for part in result.parts for mode in part_modes(part) if _in(part, causes)]
+    chance = {mode.name: mode.probability for mode in every}
+    wanted: dict[str, None] = {}
+    for row in causes:
+        brings = [name for name, _ in row.cause.brings if name in chance]
+        if brings:
+            wanted[max(brings, key=lambda name: (dict(row.cause.brings)[name] * chance[name], name))] = None
+    brought = {name for row in causes for name, _ in row.cause.brings}
+    others = sorted((mode for mode in every if mode.name in brought), key=lambda mode: -mode.probability)
+    wanted |= dict.fromkeys(mode.name for mode in others if mode.probability >= LEAST_MODE)
+    kept = set(list(wanted)[:most])
+    return tuple(mode for mode in every if mode.name in kept)
+
+
+def options_for(result: Diagnosis, causes: Iterable[Ranked]) -> tuple[Option, ...]:
+    """The repairs of the plan, in its order, that cure any of the causes."""
+    drawn = {row.cause.name for row in causes}
+    options = (*result.plan.first, *result.plan.then)
+    return tuple(option for option in options if drawn & {name for name, _ in option.repair.cures})
+
+
+def _in(part: PartStanding, causes: Iterable[Ranked]) -> bool:
+    return any(row.cause.component == part.name for row in causes)
+
+
 def _matters(row: Ranked) -> bool:
     spoken = any(weight.decibans >= LEAST_FOR_CONDITION for weight in row.weights)
     return spoken and row.probability >= LEAST_CAUSE
 
 
-def _modes(causes: Iterable[Ranked], result: Diagnosis) -> tuple[ShownMode, ...]:
-    """By part, the likeliest part first."""
-    rows = []
-    for part in result.parts:
-        for name, text, chance in part.modes:
-            drawn = any(name in dict(row.cause.brings) for row in causes)
-            if drawn and chance >= LEAST_MODE:
-                rows.append(ShownMode(name, text, chance, part.title, part.weights))
-    return tuple(rows)
-
-
-def _found(result: Diagnosis, causes: Iterable[Ranked], modes: Iterable[ShownMode]) -> tuple[Found, ...]:
-    named = {row.name for row in modes} | {row.cause.name for row in causes}
-    told = [one.weights for one in causes] + [one.weights for one in modes]
+def _found(result: Diagnosis, choice: Choice) -> tuple[Found, ...]:
+    named = {row.name for row in choice.modes} | {row.cause.name for row in choice.ranked}
+    told = [one.weights for one in choice.ranked] + [one.weights for one in choice.modes]
     scored = []
     for row in result.found:
         score = max((strength(weight_on(row.finding.name, weights)) for weights in told), default=0.0)
         nothing = strength(weight_on(row.finding.name, result.nothing_weights))
-        if nothing >= least_on_nothing(result):
+        if choice.nothing and nothing >= least_on_nothing(result):
             score = max(score, nothing)
-        if score >= LEAST_DECIBANS or (row.abnormal and any(shows(row.finding, name) for name in named)):
+        if score >= LEAST_DECIBANS or (row.abnormal and any(shown_by(row.finding, name) for name in named)):
             scored.append((-score, row.finding.name, row))
     return tuple(row for *_, row in sorted(scored, key=lambda item: item[:2]))
-
-
-def _options(result: Diagnosis, causes: Iterable[Ranked]) -> tuple[Option, ...]:
-    drawn = {row.cause.name for row in causes}
-    return tuple(
-        option
-        for option in (*result.plan.first, *result.plan.then)
-        if drawn & {name for name, _ in option.repair.cures}
-    )

@@ -9,13 +9,29 @@ import graphviz
 
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import look
-from diagnose.drawing.choice import MOST_DECIBANS
-from diagnose.drawing.graph import Edge, Graph, Manner
+from diagnose.drawing.boxes import (
+    BOLD,
+    COLUMNS,
+    FONT_SIZE,
+    LINE_HEIGHT,
+    MARGIN,
+    PAGE_WIDTH,
+    WIDTHS,
+    Box,
+    bar_box,
+    font_size,
+)
+from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
+from diagnose.drawing.joining import Curve, Join, Point, joins_of
 from diagnose.drawing.labels import clipped, label, measured, wrapped
-from diagnose.drawing.placing import COLUMNS, FOOT, LINE_HEIGHT, MARGIN, PAGE_WIDTH, Box, Page, font_size, place
-from diagnose.drawing.routing import FACTOR_SIZE, Curve, Point, factor_boxes, route
+from diagnose.drawing.placing import FOOT, Page, place
+from diagnose.drawing.routing import FACTOR_SIZE, factor_boxes, route
+from diagnose.drawing.words import standing
 
 POINTS_PER_INCH = 72.0
+TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
+MOST_HEAD_LINES = 3
+HEAD_TOP, HEADING_Y = 38.0, 111.0
 
 
 def as_dot(graph: Graph) -> str:
@@ -23,9 +39,10 @@ def as_dot(graph: Graph) -> str:
     page = place(graph)
     sheet = _Sheet(page.height)
     sheet.heading(graph)
+    sheet.frames(graph, page)
     sheet.nodes(graph, page)
-    sheet.edges(sorted(graph.edges), page)
-    sheet.foot(graph.notes)
+    sheet.edges(sorted(graph.edges), joins_of(graph.nodes, graph.edges), page)
+    sheet.foot(graph)
     return str(sheet.drawing.source)
 
 
@@ -47,47 +64,84 @@ class _Sheet:
         )
 
     def heading(self, graph: Graph) -> None:
-        """The corners, the title, the answer and the headings of the columns."""
+        """The corners, the title, the answer with what speaks against it, and the headings of the columns."""
         whole = Box(PAGE_WIDTH / 2, self.height / 2, PAGE_WIDTH, self.height)
         self.drawing.node("page", label="", **self._at(whole), **look.SHEET)
-        self._text("title", clipped(graph.title, PAGE_WIDTH - 4 * MARGIN, 22, 1), 20, 22)
-        self._text("answer", clipped(graph.subtitle, PAGE_WIDTH - 4 * MARGIN, 15, 2), 55, 15)
-        for name, (first, last, text) in look.HEADINGS.items():
+        room = PAGE_WIDTH - 3 * MARGIN
+        self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
+        answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
+        against = clipped(graph.against, room, ANSWER_SIZE, MOST_HEAD_LINES - len(answer)) if graph.against else ()
+        tall = len(answer) * ANSWER_SIZE * LINE_HEIGHT
+        self._text("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
+        if against:
+            self._text("against", against, HEAD_TOP + tall + len(against) * ANSWER_SIZE * LINE_HEIGHT / 2, ANSWER_SIZE)
+        for (name, first, last), text in zip(look.BANDS, graph.bands, strict=True):
             left, right = COLUMNS[first] - look.HEADING_REACH, COLUMNS[last] + look.HEADING_REACH
-            box = Box((left + right) / 2, 98, right - left, 28)
+            box = Box((left + right) / 2, HEADING_Y, right - left, 28)
             self.drawing.node(f"heading.{name}", label=label([text]), **self._at(box), **look.HEADING)
 
-    def nodes(self, graph: Graph, page: Page) -> None:
-        """The nodes of the graph."""
-        for node in sorted(graph.nodes):
-            size = f"{font_size(node):g}"
-            box = page.boxes[node.key]
-            if node.kind == "cause":
-                box = box._replace(width=box.width - look.OUTLINE, height=box.height - look.OUTLINE)
-            drawn = look.SHAPES[node.kind] | self._at(box) | {"fontsize": size}
-            self.drawing.node(node.key, label=label(page.lines[node.key]), **drawn)
+    def frames(self, graph: Graph, page: Page) -> None:
+        """The parts of the assembly, each with its name."""
+        for frame in sorted(graph.frames):
+            box = page.frames[frame.part]
+            self.drawing.node(f"frame.{frame.part}", label="", **self._at(box), **look.FRAME)
+            title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
+            self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), strong=True)
 
-    def edges(self, edges: list[Edge], page: Page) -> None:
+    def nodes(self, graph: Graph, page: Page) -> None:
+        """The nodes of the graph, with a bar for each probability."""
+        for node in sorted(graph.nodes):
+            box = page.boxes[node.key]
+            self._box(node.key, node.kind, box, label(page.lines[node.key], _ending(node)), font_size(node))
+            if node.probability is not None:
+                self._bar(node, bar_box(node, box))
+
+    def edges(self, edges: list[Edge], joins: list[Join], page: Page) -> None:
         """The edges of the graph, and what each finding did to the odds, on its line."""
-        curves = route(edges, page.boxes)
-        for edge in edges:
+        curves = route(edges, page, joins)
+        for join in joins:
+            middle = Box(*join.middle(page.boxes), 1, 1)
+            self.drawing.node(join.key, label="", **self._at(middle), **look.NOTHING)
+        for edge in sorted(curves):
             drawn = look.line(edge, _decibans(edge))
+            if any(edge.end == join.key for join in joins):
+                drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
         texts = {edge: times(edge.factor) for edge in edges if _weighs(edge)}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
             self.drawing.node(name, label=label([texts[edge]]), **self._at(box), **look.FACTOR)
 
-    def foot(self, notes: tuple[str, ...]) -> None:
-        """What the lines mean, and the warnings that stand on every sheet."""
-        top = self.height - FOOT + 18
+    def foot(self, graph: Graph) -> None:
+        """What the lines and shapes mean, and the warnings that stand on every sheet."""
+        top = self.height - FOOT + 16
         left = MARGIN
         for manner, text in look.LEGEND:
             self._sample(manner, left, top)
-            left = self._word(f"legend.{manner}", text, left + 50, top) + 22
-        self._word("legend.factor", look.LEGEND_FACTOR, left, top)
-        lines = wrapped(" ".join(notes), PAGE_WIDTH - 2 * MARGIN, 11)
-        self._text("cautions", lines, top + 16 + len(lines) * 11 * LINE_HEIGHT / 2, 11)
+            left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
+        left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
+        for kind, text in look.LEGEND_SHAPES:
+            self._box(f"legend.{kind}", kind, Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
+            left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
+        lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, NOTE_SIZE)
+        self._text("cautions", lines, top + 31 + len(lines) * NOTE_SIZE * LINE_HEIGHT / 2, NOTE_SIZE)
+
+    def _box(self, key: str, kind: Kind, box: Box, text: str, size: float) -> None:
+        if kind == "cause":
+            box = box._replace(width=box.width - look.OUTLINE, height=box.height - look.OUTLINE)
+        self.drawing.node(key, label=text, **look.SHAPES[kind] | self._at(box) | {"fontsize": f"{size:g}"})
+
+    def _bar(self, node: Node, box: Box) -> None:
+        """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
+        self.drawing.node(f"bar.{node.key}", label="", **self._at(box), **look.BAR)
+        now, before = node.probability or 0.0, node.before or 0.0
+        for name, share, drawn in (("before", before, look.BAR_BEFORE), ("now", now, look.BAR_FILLED)):
+            height = box.height if node.before is None else box.height / 2
+            y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
+            part = Box(box.left + box.width * share / 2, y, box.width * share, height)
+            if part.width >= 1:
+                self.drawing.node(f"bar.{name}.{node.key}", label="", **self._at(part), **drawn)
+        self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
@@ -96,17 +150,20 @@ class _Sheet:
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
         self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **look.line(edge, _decibans(edge)))
 
-    def _word(self, name: str, text: str, left: float, y: float) -> float:
-        """Small text from `left` on; the place where it ends."""
-        width = measured(text, FACTOR_SIZE)
-        box = Box(left + width / 2, y, width, FACTOR_SIZE * LINE_HEIGHT)
-        self.drawing.node(name, label=label([text], "\\l"), **self._at(box), **look.TEXT, fontsize=f"{FACTOR_SIZE:g}")
+    def _word(self, name: str, text: str, at: Point, *, strong: bool = False) -> float:
+        """A text that begins at a point, small or bold; the place where it ends."""
+        size = FONT_SIZE if strong else FACTOR_SIZE
+        width = measured(text, size) * (BOLD if strong else 1.0)
+        box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
+        drawn = look.TEXT | (look.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        self.drawing.node(name, label=label([text], "\\l"), **self._at(box), **drawn)
         return box.right
 
-    def _text(self, name: str, lines: Sequence[str], y: float, size: float) -> None:
+    def _text(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
         box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
-        self.drawing.node(name, label=label(lines, "\\l"), **self._at(box), **look.TEXT, fontsize=f"{size:g}")
+        drawn = look.TEXT | (look.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        self.drawing.node(name, label=label(lines, "\\l"), **self._at(box), **drawn)
 
     def _at(self, box: Box) -> dict[str, str]:
         """DOT counts places in points from below, sizes in inches of 72 points."""
@@ -119,6 +176,10 @@ class _Sheet:
 
     def _point(self, point: Point) -> str:
         return f"{point[0]:.1f},{self.height - point[1]:.1f}"
+
+
+def _ending(node: Node) -> str:
+    return "\\l" if node.column in WIDTHS else "\\n"
 
 
 def _weighs(edge: Edge) -> bool:

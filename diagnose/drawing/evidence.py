@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from diagnose.diagnosis.result import Diagnosis, Found, Weight
 from diagnose.drawing.choice import (
     LEAST_DECIBANS,
     LEAST_ON_NOTHING,
     Choice,
+    ShownMode,
     bears_on,
     least_on_nothing,
-    shows,
+    shown_by,
     strength,
     weight_on,
 )
@@ -23,39 +24,58 @@ LEAST_BY_RIVALS = 6.0
 MOST_PER_FINDING = 3
 
 
-def evidence_edges(result: Diagnosis, choice: Choice) -> Iterator[Edge]:
-    """For each finding drawn its lines, the ones that count most, at most MOST_PER_FINDING."""
-    for row in choice.found:
-        edges = [*_by_mode(row, choice), *_on_causes(row, choice)]
-        # What counts plainly for or against a cause need not be shown against "nothing wrong" as well.
-        if max((counts for counts, _ in edges), default=0.0) < LEAST_ON_NOTHING:
-            edges += _on_nothing(row, result)
-        edges.sort(key=lambda item: (-item[0], item[1]))
-        yield from (edge for _, edge in edges[:MOST_PER_FINDING])
+def lines_from(row: Found, result: Diagnosis, choice: Choice) -> list[Edge]:
+    """The lines of one finding, the ones that count most, at most MOST_PER_FINDING."""
+    told = _told(row.finding, result, choice)
+    edges = [*_by_part(row, told), *_on_causes(row, choice, told)]
+    # What counts plainly for or against a cause need not be shown against "nothing wrong" as well.
+    if choice.nothing and max((counts for counts, _ in edges), default=0.0) < LEAST_ON_NOTHING:
+        edges += _on_nothing(row, result)
+    edges.sort(key=lambda item: (-item[0], item[1]))
+    return [edge for _, edge in edges[:MOST_PER_FINDING]]
 
 
 def open_edges(finding: Finding, choice: Choice) -> list[Edge]:
-    """Where a finding not settled yet would count."""
-    modes = [f"mode.{row.name}" for row in choice.modes if shows(finding, row.name)]
-    causes = [f"cause.{row.cause.name}" for row in choice.causes if bears_on(finding, row.cause)]
-    return [Edge(f"open.{finding.name}", end, "open") for end in (modes + causes)[:2]]
+    """Where a finding not settled yet would count: what would show it most likely, in two parts or causes at most."""
+    modes: dict[str, tuple[float, str]] = {}
+    for row in choice.modes:
+        shown = shown_by(finding, row.name)
+        if shown > modes.get(row.component, (0.0, ""))[0]:
+            modes[row.component] = (shown, f"mode.{row.name}")
+    causes = [(1.0, f"cause.{row.cause.name}") for row in choice.ranked if bears_on(finding, row.cause)]
+    ends = sorted([*modes.values(), *causes], key=lambda item: -item[0])
+    return [Edge(f"open.{finding.name}", end, "open") for _, end in ends[:2]]
 
 
-def _by_mode(row: Found, choice: Choice) -> Iterator[tuple[float, Edge]]:
-    for mode in choice.modes:
+def _by_part(row: Found, told: Mapping[str, ShownMode]) -> Iterator[tuple[float, Edge]]:
+    for mode in told.values():
         weight = weight_on(row.finding.name, mode.weights)
-        if shows(row.finding, mode.name) and (row.abnormal or strength(weight) >= LEAST_DECIBANS):
+        if strength(weight) >= LEAST_DECIBANS or (row.abnormal and _shows(row.finding, mode.name)):
             yield _edge(row, f"mode.{mode.name}", weight)
 
 
-def _on_causes(row: Found, choice: Choice) -> Iterator[tuple[float, Edge]]:
-    modes = {mode.name for mode in choice.modes if shows(row.finding, mode.name)}
-    for ranked in choice.causes:
+def _told(finding: Finding, result: Diagnosis, choice: Choice) -> dict[str, ShownMode]:
+    """For each part of which the finding tells, the one mode drawn that its line ends at: the odds are the part's.
+
+    It is the mode that accounts for the finding best; where only modes that are not drawn do, the likeliest drawn.
+    """
+    best: dict[str, tuple[float, float, ShownMode]] = {}
+    for mode in choice.modes:
+        accounts = shown_by(finding, mode.name) * mode.probability
+        if (accounts, mode.probability) > best.get(mode.component, (-1.0, 0.0))[:2]:
+            best[mode.component] = (accounts, mode.probability, mode)
+    tells = {part.name for part in result.parts if any(shown_by(finding, name) for name, *_ in part.modes)}
+    return {name: mode for name, (_, _, mode) in best.items() if name in tells}
+
+
+def _on_causes(row: Found, choice: Choice, told: Mapping[str, ShownMode]) -> Iterator[tuple[float, Edge]]:
+    for ranked in choice.ranked:
         weight = weight_on(row.finding.name, ranked.weights)
-        told = modes & {name for name, _ in ranked.cause.brings}
         direct = bears_on(row.finding, ranked.cause)
         least = LEAST_DECIBANS if direct else LEAST_BY_RIVALS
-        if not told and (strength(weight) >= least or (direct and row.abnormal)):
+        by_part = ranked.cause.component in told
+        shown = row.abnormal and _shows(row.finding, ranked.cause.name)
+        if not by_part and (strength(weight) >= least or shown):
             yield _edge(row, f"cause.{ranked.cause.name}", weight)
 
 
@@ -63,6 +83,10 @@ def _on_nothing(row: Found, result: Diagnosis) -> Iterator[tuple[float, Edge]]:
     weight = weight_on(row.finding.name, result.nothing_weights)
     if strength(weight) >= least_on_nothing(result):
         yield _edge(row, NOTHING, weight)
+
+
+def _shows(finding: Finding, name: str) -> bool:
+    return any(name in reason.all_of for reason in finding.reasons)
 
 
 def _edge(row: Found, end: str, weight: Weight) -> tuple[float, Edge]:

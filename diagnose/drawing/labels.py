@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from graphviz import escape, nohtml
 
@@ -11,6 +12,11 @@ from diagnose.diagnosis.wording import clean
 
 # XML has no way to write these two, not even escaped.
 _NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
+# Widths of texts up to this length are remembered.
+LONGEST_KEPT = 40
+# Lines are evened out in steps of so many points, and only where there are at most so many.
+STEP = 4
+MOST_EVENED = 12
 # Widths in ems of Helvetica, rounded up (from memory of Adobe's published metrics); Arimo and Arial share them.
 _EMS = {
     char: ems
@@ -29,22 +35,31 @@ _EMS = {
 }
 
 
+@lru_cache(maxsize=4096)
+def _wide(text: str) -> float:
+    return sum(map(_ems, text))
+
+
 def measured(text: str, size: float) -> float:
     """The width of a line in points at a font size in points, rounded up; for letters beyond ASCII roughly."""
-    return sum(_ems(char) for char in text) * size
+    return (_wide(text) if len(text) <= LONGEST_KEPT else sum(map(_ems, text))) * size
 
 
-def wrapped(text: str, width: float, size: float) -> tuple[str, ...]:
-    """Lines of at most `width` points at a font size, as few as can be, and those as even as can be."""
+@lru_cache(maxsize=1024)
+def wrapped(text: str, width: float, size: float, *, even: bool = True) -> tuple[str, ...]:
+    """Lines of at most `width` points at a font size, as few as can be, and if `even` those as even as can be."""
     words = _pieces(clean(text).translate(_NOT_IN_XML).split(), width, size)
-    best = _filled(words, width, size)
-    longest = max((measured(word, size) for word in words), default=width)
-    for narrower in range(int(width), int(longest), -4):
-        trial = _filled(words, narrower, size)
-        if len(trial) > len(best):
-            break
-        best = trial
-    return best
+    wide = [measured(word, size) for word in words]
+    space = measured(" ", size)
+    breaks = _filled(wide, width, space)
+    if even and 1 < len(breaks) <= MOST_EVENED:
+        for narrower in range(int(width) - STEP, int(max(wide)), -STEP):
+            trial = _filled(wide, narrower, space)
+            if len(trial) > len(breaks):
+                break
+            breaks = trial
+    ends = [*breaks[1:], len(words)]
+    return tuple(" ".join(words[first:last]) for first, last in zip(breaks, ends, strict=True))
 
 
 def clipped(text: str, width: float, size: float, most: int) -> tuple[str, ...]:
@@ -52,6 +67,8 @@ def clipped(text: str, width: float, size: float, most: int) -> tuple[str, ...]:
     lines = wrapped(text, width, size)
     if len(lines) <= most:
         return lines
+    # Filled to the end, so that as much as there is room for is kept.
+    lines = wrapped(text, width - measured(" …", size), size, even=False)
     return (*lines[: most - 1], f"{lines[most - 1]} …")
 
 
@@ -88,12 +105,14 @@ def _pieces(words: Iterable[str], width: float, size: float) -> list[str]:
     return fitting
 
 
-def _filled(words: Iterable[str], width: float, size: float) -> tuple[str, ...]:
-    lines = [""]
-    for word in words:
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and measured(longer, size) > width:
-            lines.append(word)
+def _filled(wide: Sequence[float], width: float, space: float) -> list[int]:
+    """The first word of each line, where words so wide fill lines of `width` one after the other."""
+    breaks, used = [0], 0.0
+    for place, word in enumerate(wide):
+        longer = used + space + word if used else word
+        if used and longer > width:
+            breaks.append(place)
+            used = word
         else:
-            lines[-1] = longer
-    return tuple(lines)
+            used = longer
+    return breaks

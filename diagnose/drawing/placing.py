@@ -1,111 +1,181 @@
-"""Where everything stands on the page: five columns, what counts most at the top. Points, y downward from the top."""
+"""Where everything stands on the page: four bands, what counts most at the top. Points, y downward from the top."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.wording import percent
-from diagnose.drawing.graph import Column, Edge, Graph, Kind, Node
-from diagnose.drawing.labels import wrapped
+from diagnose.drawing.boxes import COLUMNS, NODE_WIDTH, WIDE, WIDTHS, Box, node_height, node_lines
+from diagnose.drawing.graph import Edge, Graph, Node
 
-PAGE_WIDTH, PAGE_HEIGHT = 1280.0, 720.0
-MARGIN = 18.0
-FONT_SIZE, SMALL_SIZE = 14.0, 12.0
-LINE_HEIGHT = 1.16
-PADDING = 13.0
-# Height that the drawing of a shape takes from its text: a folder's flap, an arrow's shoulders, a second outline.
-EXTRA: dict[Kind, float] = {"fold": 6.0, "repair": 16.0, "cause": 6.0}
-INSET = 9.0
-NODE_WIDTH = 196.0
-TOP = 124.0
-FOOT = 84.0
-NARROWEST_GAP, WIDEST_GAP = 8.0, 26.0
-COLUMNS: dict[Column, float] = {"seen": 116.0, "means": 358.0, "modes": 656.0, "causes": 914.0, "do": 1164.0}
-
-
-class Box(NamedTuple):
-    """A rectangle by its centre."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def left(self) -> float:
-        """Its left side."""
-        return self.x - self.width / 2
-
-    @property
-    def right(self) -> float:
-        """Its right side."""
-        return self.x + self.width / 2
-
-    @property
-    def top(self) -> float:
-        """Its upper side."""
-        return self.y - self.height / 2
-
-    @property
-    def bottom(self) -> float:
-        """Its lower side."""
-        return self.y + self.height / 2
+PAGE_HEIGHT = 720.0
+TOP = 136.0
+FOOT = 100.0
+NARROWEST_GAP, WIDEST_GAP = 8.0, 24.0
+FRAME_INSET = 12.0
+FRAME_HEAD = 22.0
 
 
 class Page(NamedTuple):
-    """The size of the page, and for each node its rectangle and its lines of text."""
+    """The size of the page, for each node its rectangle and its lines of text, for each frame its rectangle."""
 
     height: float
     boxes: Mapping[str, Box]
     lines: Mapping[str, tuple[str, ...]]
+    frames: Mapping[str, Box]
+
+
+class _Block(NamedTuple):
+    """What stands in a frame, or one wide box; `height` with the frame."""
+
+    modes: tuple[Node, ...]
+    causes: tuple[Node, ...]
+    framed: bool
+    height: float
+
+
+class _Layout:
+    """The columns of a picture and how tall each of their nodes is."""
+
+    def __init__(self, graph: Graph) -> None:
+        self.lines = {node.key: node_lines(node) for node in graph.nodes}
+        self.tall = {node.key: node_height(node, self.lines[node.key]) for node in graph.nodes}
+        self.blocks = _blocks(graph, self.tall)
+        self.means = [node for node in graph.nodes if node.column == "means"]
+        self.seen = _beside([node for node in graph.nodes if node.column == "seen"], self.means, graph.edges)
+        self.do = [node for node in graph.nodes if node.column == "do"]
+        self.below = [node for node in graph.nodes if node.column == "below"]
+
+    def needed(self) -> dict[str, float]:
+        """The least height of each band, in points."""
+        bands = {"seen": self.seen, "means": self.means, "do": self.do}
+        needs = {name: _needed([self.tall[node.key] for node in column]) for name, column in bands.items()}
+        return needs | {"wrong": _needed([block.height for block in self.blocks])}
+
+
+def overfull(graph: Graph) -> list[str]:
+    """The bands ("seen", "means", "wrong", "do") that do not fit a page of the usual height."""
+    room = PAGE_HEIGHT - TOP - FOOT
+    return [name for name, height in _Layout(graph).needed().items() if height > room]
 
 
 def place(graph: Graph) -> Page:
-    """Every node in its column, in the graph's order, but the first column beside what it leads to."""
-    lines = {node.key: _lines(node) for node in graph.nodes}
-    tall = {node.key: _height(node, lines[node.key]) for node in graph.nodes}
-    columns = {name: [node for node in graph.nodes if node.column == name] for name in COLUMNS}
-    columns["seen"] = _beside(columns["seen"], columns["means"], graph.edges)
-    needed = max(sum(tall[node.key] + NARROWEST_GAP for node in column) for column in columns.values())
-    height = max(PAGE_HEIGHT, TOP + needed + FOOT)
+    """Every node in its column: the middle ones in the graph's order, the outer ones beside what they lead to."""
+    layout = _Layout(graph)
+    tall = layout.tall
+    below = _needed([tall[node.key] for node in layout.below])
+    height = max(PAGE_HEIGHT, TOP + max(layout.needed().values()) + below + FOOT)
+    bottom = height - FOOT - below
+    boxes, frames = _band(layout.blocks, tall, bottom - TOP)
+    boxes |= _means(layout, _wanted(graph.edges, boxes), bottom)
+    for x, column in ((COLUMNS["seen"], layout.seen), (COLUMNS["do"], layout.do)):
+        boxes |= _aligned(column, x, tall, _wanted(graph.edges, boxes), bottom)
+    boxes |= _spread(layout.below, tall, bottom, below)
+    return Page(height, boxes, layout.lines, frames)
+
+
+def _means(layout: _Layout, wanted: Mapping[str, float], bottom: float) -> dict[str, Box]:
+    """The second column: evenly on a page of the usual height, beside what it leads to on a taller one."""
+    if bottom > PAGE_HEIGHT - FOOT:
+        return _aligned(layout.means, COLUMNS["means"], layout.tall, wanted, bottom)
+    stack = [layout.tall[node.key] for node in layout.means]
+    places = zip(layout.means, _stacked(stack, bottom - TOP), strict=True)
+    return {node.key: Box(COLUMNS["means"], y, NODE_WIDTH, layout.tall[node.key]) for node, y in places}
+
+
+def _blocks(graph: Graph, tall: Mapping[str, float]) -> list[_Block]:
+    """The third band from the top: what one part holds stands together where its first node does."""
+    framed = {frame.part for frame in graph.frames}
+    held: dict[str, list[Node]] = {}
+    for node in graph.nodes:
+        if node.column in {"modes", "causes", "wrong"}:
+            alone = node.column == "wrong" or not node.part
+            held.setdefault(f"node {node.key}" if alone else node.part, []).append(node)
+    return [_block(nodes, name in framed, tall) for name, nodes in held.items()]
+
+
+def _block(nodes: Sequence[Node], framed: bool, tall: Mapping[str, float]) -> _Block:
+    modes = tuple(node for node in nodes if node.column != "causes")
+    causes = tuple(node for node in nodes if node.column == "causes")
+    inner = max(_needed([tall[node.key] for node in stack]) - NARROWEST_GAP for stack in (modes, causes) if stack)
+    return _Block(modes, causes, framed, inner + (FRAME_HEAD + FRAME_INSET if framed else 0.0))
+
+
+def _band(blocks: Sequence[_Block], tall: Mapping[str, float], room: float) -> tuple[dict[str, Box], dict[str, Box]]:
     boxes: dict[str, Box] = {}
-    for name, column in columns.items():
-        boxes |= _stacked(column, COLUMNS[name], tall, height - FOOT - TOP)
-    return Page(height, boxes, lines)
+    frames: dict[str, Box] = {}
+    for block, y in zip(blocks, _stacked([block.height for block in blocks], room), strict=True):
+        top = y - block.height / 2
+        if block.framed:
+            wide = WIDE + 2 * FRAME_INSET
+            frames[(block.modes + block.causes)[0].part] = Box(COLUMNS["wrong"], y, wide, block.height)
+            top += FRAME_HEAD
+        inner = block.height - (FRAME_HEAD + FRAME_INSET if block.framed else 0.0)
+        for stack in (block.modes, block.causes):
+            boxes |= _spread(stack, tall, top, inner)
+    return boxes, frames
 
 
-def font_size(node: Node) -> float:
-    """The size of a node's text, in points."""
-    return SMALL_SIZE if node.kind == "fold" else FONT_SIZE
+def _spread(stack: Sequence[Node], tall: Mapping[str, float], top: float, room: float) -> Iterator[tuple[str, Box]]:
+    """A stack in the middle of the room that its block has."""
+    spare = room - sum(tall[node.key] for node in stack)
+    gap = max(NARROWEST_GAP, min(WIDEST_GAP, spare / (len(stack) + 1)))
+    used = sum(tall[node.key] for node in stack) + gap * (len(stack) - 1)
+    y = top + (room - used) / 2
+    for node in stack:
+        width = WIDTHS.get(node.column, NODE_WIDTH)
+        yield node.key, Box(COLUMNS[node.column], y + tall[node.key] / 2, width, tall[node.key])
+        y += tall[node.key] + gap
 
 
-def _lines(node: Node) -> tuple[str, ...]:
-    # The pointed end and the tabs of some shapes take room from the text.
-    room = NODE_WIDTH - 2 * INSET - (14 if node.kind in {"repair", "mode"} else 0)
-    lines = [line for paragraph in node.paragraphs for line in wrapped(paragraph, room, font_size(node))]
-    return (*lines, percent(node.probability)) if node.probability is not None else tuple(lines)
+def _needed(stack: Sequence[float]) -> float:
+    return sum(stack) + NARROWEST_GAP * len(stack)
 
 
-def _height(node: Node, lines: Sequence[str]) -> float:
-    return len(lines) * font_size(node) * LINE_HEIGHT + PADDING + EXTRA.get(node.kind, 0.0)
+def _stacked(stack: Sequence[float], room: float) -> Iterator[float]:
+    """The middle of each of the heights, one below the other from the top of the page's body."""
+    gap = max(NARROWEST_GAP, min(WIDEST_GAP, (room - sum(stack)) / max(len(stack), 1)))
+    top = TOP
+    for height in stack:
+        yield top + height / 2
+        top += height + gap
 
 
 def _beside(column: Sequence[Node], neighbours: Sequence[Node], edges: Sequence[Edge]) -> list[Node]:
-    """The column in the order of the first neighbour that each node leads to; those without any stay last."""
+    """The column in the order of the first neighbour that each node leads to; those without any and folds come last."""
     rank = {node.key: place for place, node in enumerate(neighbours)}
     first: dict[str, int] = {}
     for edge in edges:
         if edge.end in rank:
             first[edge.start] = min(rank[edge.end], first.get(edge.start, len(rank)))
-    return sorted(column, key=lambda node: first.get(node.key, len(rank)))
+    return sorted(column, key=lambda node: (node.kind == "fold", first.get(node.key, len(rank))))
 
 
-def _stacked(column: Sequence[Node], x: float, tall: Mapping[str, float], room: float) -> dict[str, Box]:
-    spare = room - sum(tall[node.key] for node in column)
-    gap = max(NARROWEST_GAP, min(WIDEST_GAP, spare / max(len(column), 1)))
-    boxes, top = {}, TOP
+def _wanted(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[str, float]:
+    """The middle of what each node not placed yet is joined with; of what counts most, where that is weighed."""
+    joined: dict[str, list[tuple[float, float]]] = {}
+    for edge in edges:
+        for one, other in ((edge.start, edge.end), (edge.end, edge.start)):
+            if one not in boxes and other in boxes:
+                joined.setdefault(one, []).append((edge.counts(), boxes[other].y))
+    return {key: _middle([y for counts, y in rows if counts == max(rows)[0]]) for key, rows in joined.items()}
+
+
+def _middle(heights: Sequence[float]) -> float:
+    return sum(heights) / len(heights)
+
+
+def _aligned(
+    column: Sequence[Node], x: float, tall: Mapping[str, float], wanted: Mapping[str, float], bottom: float
+) -> dict[str, Box]:
+    """A column in its order, each node as near to the height it wants as those above it and the page allow."""
+    tops: list[float] = []
+    free = TOP
     for node in column:
-        boxes[node.key] = Box(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key])
-        top += tall[node.key] + gap
-    return boxes
+        tops.append(max(free, wanted.get(node.key, free) - tall[node.key] / 2))
+        free = tops[-1] + tall[node.key] + NARROWEST_GAP
+    for place in range(len(column) - 1, -1, -1):
+        tops[place] = min(tops[place], bottom - tall[column[place].key])
+        bottom = tops[place] - NARROWEST_GAP
+    pairs = zip(column, tops, strict=True)
+    return {node.key: Box(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key]) for node, top in pairs}

@@ -2,39 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import NamedTuple
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
+from diagnose.drawing.boxes import COLUMNS, NODE_WIDTH, Box
 from diagnose.drawing.graph import Edge
+from diagnose.drawing.joining import HEAD, Curve, Join, Point
 from diagnose.drawing.labels import measured
-from diagnose.drawing.placing import COLUMNS, NODE_WIDTH, Box
+from diagnose.drawing.placing import FRAME_HEAD, Page
 
-# Length of the arrow head, which the curve leaves free.
-HEAD = 9.0
 LANE = 10.0
-CLEAR = 8.0
+CLEAR = 5.0
+# Farther than any page reaches.
+BEYOND = 1e6
 # Share of a node's side over which its lines are spread.
 SPREAD = 0.9
 FACTOR_SIZE = 12.0
 FACTOR_HEIGHT = 15.0
-TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18)
+TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.12)
 
-Point = tuple[float, float]
-
-
-class Curve(NamedTuple):
-    """Cubic curves joined end to end (3n + 1 points), and the tip of the head after the last point."""
-
-    points: tuple[Point, ...]
-    tip: Point
+Interval = tuple[float, float]
 
 
-def route(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[Edge, Curve]:
-    """A curve for every edge."""
-    starts = _ports(edges, boxes, leaving=True)
-    ends = _ports(edges, boxes, leaving=False)
-    lanes = _lanes(edges, boxes)
-    return {edge: _curve(starts[edge], ends[edge], lanes.get(edge)) for edge in edges}
+def route(edges: Sequence[Edge], page: Page, joins: Sequence[Join] = ()) -> dict[Edge, Curve]:
+    """A curve for every edge that is not joined with others, and for each join those to and from its middle."""
+    boxes = page.boxes
+    joined = {edge for join in joins for edge in join.edges}
+    arriving = [edge for join in joins for edge in join.one_each()]
+    single = [edge for edge in edges if edge not in joined]
+    starts = _ports(single, boxes, leaving=True)
+    ends = _ports([*single, *arriving], boxes, leaving=False)
+    lanes = _lanes(single, page)
+    curves = {edge: _curve(starts[edge], ends[edge], lanes.get(edge)) for edge in single}
+    for join in joins:
+        tips = {edge.end: ends[edge] for edge in join.one_each()}
+        curves |= join.curves(boxes, tips)
+    return curves
 
 
 def _ports(edges: Sequence[Edge], boxes: Mapping[str, Box], *, leaving: bool) -> dict[Edge, Point]:
@@ -54,25 +56,37 @@ def _ports(edges: Sequence[Edge], boxes: Mapping[str, Box], *, leaving: bool) ->
     return found
 
 
-def _lanes(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[Edge, float]:
+def _lanes(edges: Sequence[Edge], page: Page) -> dict[Edge, float]:
     """For edges that pass a column: the height at which they do, beside each other where nothing stands."""
-    passing = [edge for edge in edges if boxes[edge.start].x < COLUMNS["modes"] < boxes[edge.end].x]
+    boxes = page.boxes
+    passing = [edge for edge in edges if boxes[edge.start].x < COLUMNS["modes"] < boxes[edge.end].left]
     passing.sort(key=lambda edge: (boxes[edge.end].y, boxes[edge.start].y, edge))
-    standing = sorted((box for box in boxes.values() if box.x == COLUMNS["modes"]), key=lambda box: box.y)
+    middle = COLUMNS["modes"], COLUMNS["wrong"]
+    standing = sorted((box for box in boxes.values() if box.x in middle), key=lambda box: box.y)
+    walls = [box for box in standing if box.x == COLUMNS["wrong"]]
+    blocked = [(box.top - CLEAR, box.bottom + CLEAR) for box in standing]
+    blocked += [(frame.top, frame.top + FRAME_HEAD) for frame in page.frames.values()]
     lanes: dict[Edge, float] = {}
     for edge in passing:
-        wanted = (boxes[edge.end].y + boxes[edge.start].y) / 2
-        taken = [(y - LANE, y + LANE) for y in lanes.values()]
-        blocked = [(box.top - CLEAR, box.bottom + CLEAR) for box in standing]
-        lanes[edge] = _free(wanted, taken + blocked)
+        end = boxes[edge.end]
+        wanted = (end.y + boxes[edge.start].y) / 2
+        # A wide box reaches as far as the end: the lane has to be on the end's side of it.
+        above = max((box.bottom + 1 for box in walls if box.y < end.y), default=-BEYOND)
+        below = min((box.top - 1 for box in walls if box.y > end.y), default=BEYOND)
+        room = [*blocked, (-2 * BEYOND, above), (below, 2 * BEYOND)]
+        lanes[edge] = _free(wanted, room, lanes.values())
     return lanes
 
 
-def _free(wanted: float, blocked: Sequence[tuple[float, float]]) -> float:
-    """The height nearest to the wanted one that is in none of the open intervals."""
-    choices = [wanted, *(edge for interval in blocked for edge in interval)]
-    free = [y for y in choices if not any(low < y < high for low, high in blocked)]
-    return min(free, key=lambda y: (abs(y - wanted), y))
+def _free(wanted: float, blocked: Sequence[Interval], lanes: Collection[float]) -> float:
+    """The height nearest to the wanted one that is in none of the open intervals, as far from other lanes as can be."""
+    for apart in (LANE, LANE / 2, 0.0):
+        taken = [*blocked, *((y - apart, y + apart) for y in lanes)]
+        choices = [wanted, *(edge for interval in taken for edge in interval)]
+        free = [y for y in choices if not any(low < y < high for low, high in taken)]
+        if free:
+            return min(free, key=lambda y: (abs(y - wanted), y))
+    return wanted
 
 
 def _curve(start: Point, end: Point, lane: float | None) -> Curve:
@@ -101,7 +115,8 @@ def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes:
     for edge in sorted(texts):
         width = measured(texts[edge], FACTOR_SIZE) + 4
         spots = [Box(*_at(curves[edge].points, share), width, FACTOR_HEIGHT) for share in TRIED]
-        others = [point for other, points in sampled.items() if other != edge for point in points]
+        left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
+        others = [p for other, points in sampled.items() if other != edge for p in points if left < p[0] < right]
         taken = [*placed.values(), *boxes.values()]
         placed[edge] = min(spots, key=lambda spot: _crowding(spot, taken, others))
     return placed

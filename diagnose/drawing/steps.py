@@ -6,8 +6,8 @@ from collections.abc import Collection
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Found
-from diagnose.engine.chaining import Chaining
 from diagnose.engine.justify import Proposition, Reasons
+from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Measured
 
 
@@ -53,12 +53,24 @@ def steps_used(found: Collection[Found], result: Diagnosis, reasons: Reasons) ->
     return tuple(settled[name] for name in sorted(used - drawn) if name in settled)
 
 
-def could_settle(result: Diagnosis, chaining: Chaining, reasons: Reasons, observation: str) -> list[str]:
-    """The findings still open that an answer to the observation could settle, by name."""
-    names = []
-    for finding in result.assembly.findings:
-        if len(chaining.possible(finding.name)) > 1 and finding.reasons:
-            missing = {name for grade in finding.grades[1:] for name in reasons.missing(finding.name, grade)}
-            if observation in missing:
-                names.append(finding.name)
-    return sorted(names)
+class Grounds:
+    """The justifications of one diagnosis; what is asked of them again is kept."""
+
+    def __init__(self, result: Diagnosis) -> None:
+        self.result = result
+        self.reasons = Reasons(result.chaining, result.assembly.rules)
+        self._settled: dict[str, tuple[Finding, ...]] = {}
+
+    def could_settle(self, observation: str) -> tuple[Finding, ...]:
+        """The findings still open that an answer to the observation could settle, by name."""
+        if observation not in self._settled:
+            open_ones = (row for row in self.result.assembly.findings if self._is_open(row))
+            rows = [row for row in open_ones if observation in self._missing(row)]
+            self._settled[observation] = tuple(sorted(rows, key=lambda row: row.name))
+        return self._settled[observation]
+
+    def _is_open(self, finding: Finding) -> bool:
+        return bool(finding.reasons) and len(self.result.chaining.possible(finding.name)) > 1
+
+    def _missing(self, finding: Finding) -> set[str]:
+        return {name for grade in finding.grades[1:] for name in self.reasons.missing(finding.name, grade)}

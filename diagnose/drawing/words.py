@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.diagnosis.result import Diagnosis, SetAside, Verdict
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.result import Diagnosis, SetAside, Verdict, Weight
+from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.drawing.choice import LEAST_DECIBANS, LIKELY
+from diagnose.drawing.graph import Node
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option
 
 LONGEST_LIST = 96
+LONGEST_WIDE_LIST = 90
 LONGEST_TITLE = 90
+MOST_AGAINST = 2
 
 
 def short(text: str, most: int) -> str:
@@ -22,12 +26,29 @@ def short(text: str, most: int) -> str:
     return line[:most].rsplit(" ", 1)[0].rstrip(" ,;:") + " …"
 
 
+def capital(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def standing(node: Node) -> str:
+    """What stands beside the bar of a node: its probability, and where there was another one before, that too."""
+    now = percent(node.probability or 0.0)
+    return now if node.before is None else f"{percent(node.before)} to {now}"
+
+
 def answer_text(row: Observation, result: Diagnosis, unit: str) -> str:
     """An observation with what was answered; pressures in `unit`."""
-    value = result.chaining.kept(row.name)
+    return f"{row.title}: {value_text(row, result.chaining.kept(row.name), unit)}"
+
+
+def value_text(row: Observation, value: str | float | None, unit: str) -> str:
+    """An answer in words; pressures in `unit`."""
+    if value is None:
+        return "not answered"
     if isinstance(value, (int, float)):
-        return f"{row.title}: {show_pressure(value, unit)}"
-    return f"{row.title}: {dict(row.answers).get(str(value), value)}"
+        return show_pressure(value, unit)
+    return dict(row.answers).get(value, value)
 
 
 def verdict_text(row: Verdict, unit: str) -> str:
@@ -46,7 +67,12 @@ def set_aside_text(rows: Sequence[SetAside]) -> str:
 
 def folded_findings(titles: Sequence[str], others: bool) -> str:
     """What a fold of findings holds; `others`: some are drawn as well."""
-    return f"{_more(titles, 'finding', others)} that hardly {_count(titles)}: {listed(titles)}"
+    return f"{_more(titles, 'finding', others)} that {_count(titles)} little here: {listed(titles)}"
+
+
+def folded_others(titles: Sequence[str], others: bool) -> str:
+    """What a fold of findings holds that do not speak against what is asked about; `others`: some do."""
+    return f"{_more(titles, 'finding', others)} that {_do(titles)} not speak against it: {listed(titles)}"
 
 
 def folded_answers(titles: Sequence[str], others: bool) -> str:
@@ -56,7 +82,7 @@ def folded_answers(titles: Sequence[str], others: bool) -> str:
 
 def folded_causes(titles: Sequence[str], highest: float, others: bool) -> str:
     """What a fold of causes holds: none is likelier than `highest`; `others`: some are drawn as well."""
-    return f"{_more(titles, 'cause', others)}, each {percent(highest)} at most: {listed(titles)}"
+    return f"{_more(titles, 'cause', others)}, each {percent(highest)} at most: {listed(titles, LONGEST_WIDE_LIST)}"
 
 
 def repair_text(place: int, option: Option) -> tuple[str, str]:
@@ -64,11 +90,30 @@ def repair_text(place: int, option: Option) -> tuple[str, str]:
     return f"{place}. {option.repair.title}", f"cures it: {percent(option.chance)}; {option.minutes:.0f} min"
 
 
-def listed(titles: Sequence[str]) -> str:
-    """As many of the titles as fit, and how many do not."""
+def speaks_against(result: Diagnosis) -> str:
+    """What speaks against the leading answer, in one sentence; empty while nothing is known."""
+    if not result.found or not result.parts:
+        return ""
+    if result.nothing_wrong >= LIKELY:
+        return against_sentence("that nothing is wrong in it", result.nothing_weights)
+    return against_sentence(f"the {result.parts[0].title}", result.parts[0].weights)
+
+
+def against_sentence(subject: str, weights: Sequence[Weight]) -> str:
+    """The findings that speak most against a subject, with their factors on its odds."""
+    rows = sorted((row for row in weights if row.decibans <= -LEAST_DECIBANS), key=lambda row: (row.decibans, row.says))
+    if not rows:
+        return f"Against {subject}: nothing that was seen."
+    said = "; ".join(f"{row.says.rstrip('.')} ({times(row.factor)})" for row in rows[:MOST_AGAINST])
+    more = f"; and {len(rows) - MOST_AGAINST} more" if len(rows) > MOST_AGAINST else ""
+    return f"Against {subject}: {said}{more}."
+
+
+def listed(titles: Sequence[str], most: int = LONGEST_LIST) -> str:
+    """As many of the titles as fit into so many characters, and how many do not."""
     kept: list[str] = []
     for title in titles:
-        if kept and len("; ".join([*kept, title])) > LONGEST_LIST:
+        if kept and len("; ".join([*kept, title])) > most:
             rest = len(titles) - len(kept)
             return f"{'; '.join(kept)}; and {rest} other{'s' if rest > 1 else ''}"
         kept.append(title)
@@ -81,3 +126,7 @@ def _more(titles: Sequence[str], noun: str, others: bool) -> str:
 
 def _count(titles: Sequence[str]) -> str:
     return "counts" if len(titles) == 1 else "count"
+
+
+def _do(titles: Sequence[str]) -> str:
+    return "does" if len(titles) == 1 else "do"

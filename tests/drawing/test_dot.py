@@ -1,11 +1,19 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
+from typing import get_args
 
+import pytest
+
+from diagnose.drawing import look
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.graph import Edge, Graph, Node
-from diagnose.drawing.labels import label, measured, wrapped
+from diagnose.drawing.graph import Edge, Frame, Graph, Kind, Manner, Node
+from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.placing import place
+from diagnose.drawing.routing import route
+
+GOLDEN = Path(__file__).with_name("lamp.dot")
 
 NODES = (
     Node("seen.lamp", "observation", "seen", ("lamp: dark",)),
@@ -35,17 +43,73 @@ def attributes(line: str) -> dict[str, str]:
     return {name: value.strip('"') for name, value in re.findall(r'(\w+)=("[^"]*"|[^\s\]]+)', line)}
 
 
+# What a black and white print keeps of a node.
+UNCOLOURED = ("shape", "style", "peripheries")
+
+
 def test_shape_alone_tells_every_kind_of_node() -> None:
+    assert set(look.SHAPES) == set(get_args(Kind))
+    seen = {kind: tuple(drawn.get(name, "") for name in UNCOLOURED) for kind, drawn in look.SHAPES.items()}
+    assert len(set(seen.values())) == len(seen)
+
+
+def test_the_manner_of_a_line_shows_without_colour() -> None:
+    lines = {manner: (drawn.get("style", ""), drawn["arrowhead"]) for manner, drawn in look.LINES.items()}
+    assert set(lines) == set(get_args(Manner))
+    assert len(set(lines.values())) == len(lines)
+
+
+@pytest.mark.parametrize("drawn", look.SHAPES.values())
+def test_black_text_stands_out_on_every_fill(drawn: dict[str, str]) -> None:
+    # Contrast of WCAG 2.2: (lighter + 0.05) / (darker + 0.05) of relative luminances; black has 0.
+    parts = [int(drawn["fillcolor"][place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    assert (luminance + 0.05) / 0.05 >= 7
+
+
+def test_the_whole_text_is_as_it_was() -> None:
+    assert as_dot(GRAPH) == GOLDEN.read_text(encoding="utf-8")
+
+
+def test_a_line_that_stands_for_something_likelier_is_wider() -> None:
+    wide = [float(look.line(Edge("a", "b", "leads", 1.0, share), 0.0)["penwidth"]) for share in (0.0, 0.3, 0.9)]
+    assert wide[1] < wide[2]
+    assert wide[0] < wide[2]
+
+
+def test_a_bar_is_as_long_as_the_probability() -> None:
     dot = as_dot(GRAPH)
-    shapes = {
-        (
-            attributes(line_of(dot, f'"{node.key}" [')).get("shape"),
-            attributes(line_of(dot, f'"{node.key}" [')).get("style"),
-        )
-        for node in NODES
-        if node.key not in {"finding.cold", "cause.glass"}
-    }
-    assert len(shapes) == 5
+    whole = float(attributes(line_of(dot, '"bar.mode.open"'))["width"])
+    part = float(attributes(line_of(dot, '"bar.now.mode.open"'))["width"])
+    assert part == pytest.approx(0.8 * whole, abs=0.002)
+    assert attributes(line_of(dot, '"standing.mode.open"'))["label"] == "80 %\\l"
+
+
+def test_lines_from_several_modes_to_the_same_causes_meet_in_one_trunk() -> None:
+    modes = [Node(f"mode.{n}", "mode", "modes", (f"way {n}",), 0.5, "lamp") for n in range(3)]
+    causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(4)]
+    edges = [Edge(mode.key, cause.key, "leads", 1.0, 0.5) for mode in modes for cause in causes]
+    dot = as_dot(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(Frame("lamp", "Lamp", 0.5),)))
+    drawn = [row.split(" [")[0].strip() for row in dot.splitlines() if " -> " in row and "lamp" in row]
+    assert len(drawn) == len(modes) + len(causes)
+    assert '"mode.0" -> "join lamp"' in drawn
+    assert '"join lamp" -> "cause.3"' in drawn
+
+
+def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> None:
+    modes = [Node(f"mode.{n}", "mode", "modes", ("a way to fail " * 4,), 0.5, "lamp") for n in range(3)]
+    wide = Node("cause.outside", "condition", "wrong", ("the mains are off",), 0.3)
+    nodes = (Node("finding.a", "finding", "means", ("dark",)), *modes, NODES[4]._replace(part="lamp"), wide)
+    graph = Graph(
+        "t", "s", nodes, (Edge("finding.a", "cause.bend", "for", 4.0),), (), frames=(Frame("lamp", "Lamp", 0.5),)
+    )
+    page = place(graph)
+    curve = route(graph.edges, page)[graph.edges[0]]
+    level = curve.points[3][1]
+    standing = [page.boxes[node.key] for node in (*modes, wide)]
+    assert not any(box.top < level < box.bottom for box in standing)
+    assert level < page.boxes["cause.outside"].top
 
 
 def test_for_against_and_unknown_differ_without_colour() -> None:
@@ -108,6 +172,15 @@ def test_a_word_without_end_is_cut_into_lines_that_fit() -> None:
     lines = wrapped("W" * 1000, 170, 14)
     assert "".join(lines) == "W" * 1000
     assert max(measured(line, 14) for line in lines) <= 170
+
+
+def test_what_is_cut_off_keeps_as_much_as_there_is_room_for() -> None:
+    text = "one two three four five six seven eight nine ten"
+    (line,) = clipped(text, 150, 14, 1)
+    assert line.endswith(" …")
+    assert text.startswith(line.removesuffix(" …"))
+    assert 110 < measured(line, 14) <= 150
+    assert clipped("short", 150, 14, 1) == ("short",)
 
 
 def test_labels_keep_what_dot_would_read_as_an_order() -> None:

@@ -4,6 +4,7 @@ import io
 import shutil
 import sys
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 from click.testing import CliRunner
@@ -76,3 +77,96 @@ def test_a_missing_renderer_ends_with_exit_code_2(
     assert left.value.code == 2
     assert "is not installed" in capsys.readouterr().err
     assert list(case.parent.iterdir()) == [case]
+
+
+@pytest.mark.parametrize(
+    ("options", "shows"),
+    [
+        (["--cause", "check_1"], "What bears on: the first check valve"),
+        (["--why-not", "check_1.debris"], "Why not: debris"),
+        (["--all"], "each under 1 %"),
+    ],
+)
+def test_each_picture_of_a_case_is_drawn(case: Path, options: list[str], shows: str) -> None:
+    code, written, said = run(str(case), *options)
+    assert (code, said) == (0, "")
+    assert shows in written.decode()
+
+
+def test_two_cases_are_compared(case: Path) -> None:
+    other = case.with_name("other.yaml")
+    other.write_text(CASE.replace("continuous", "none"))
+    code, written, _ = run(str(case), "--compare", str(other))
+    assert code == 0
+    assert "now: nothing" in written.decode()
+
+
+def test_cases_of_different_types_are_not_compared(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    other = case.with_name("other.yaml")
+    other.write_text("assembly: DC\ntitle: fictional\nobservations: {}\n")
+    with pytest.raises(SystemExit) as left:
+        main(["draw", "--no-cache", str(case), "--compare", str(other)])
+    assert left.value.code == 2
+    said = capsys.readouterr().err
+    assert said.startswith(f"{other}: error: ")
+    assert "type DC" in said
+    assert "of type RP" in said
+
+
+def test_a_name_that_means_nothing_ends_with_exit_code_2(case: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["draw", "--no-cache", str(case), "--why-not", "check_9"])
+    assert left.value.code == 2
+    assert capsys.readouterr().err.startswith("NAME: error: RP has no cause")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ([], "nothing to draw"),
+        (["--cause", "check_1"], "nothing to draw"),
+        (["case.yaml", "--network", "RP"], "different pictures"),
+        (["--rules", "RP", "--network", "RP"], "different pictures"),
+        (["--network", "RP", "--all"], "need a CASE"),
+        (["case.yaml", "--all", "--cause", "check_1"], "ask for one of them"),
+    ],
+)
+def test_pictures_that_cannot_be_drawn_together_are_refused(arguments: list[str], says: str) -> None:
+    code, written, said = run(*arguments)
+    assert code == 2
+    assert written == b""
+    assert says in said
+
+
+def test_hostile_text_comes_out_in_every_form(tmp_path: Path) -> None:
+    path = tmp_path / "case.yaml"
+    title = 'a "quoted" <b>tap</b> \\U0001F6B0 \\u202E \\u6C34'
+    escaped = title.replace('"', '\\"')
+    notes = "long " * 2_000
+    path.write_text(
+        f'assembly: RP\ntitle: "{escaped}"\nnotes: {notes}\nobservations: {{relief_valve_discharge: continuous}}\n'
+    )
+    code, svg, _ = run(str(path), "--format", "svg")
+    assert code == 0
+    assert "&lt;b&gt;tap&lt;/b&gt; \U0001f6b0 &lt;U+202E&gt; \u6c34" in svg.decode().replace("&#45;", "-").replace(
+        "&#160;", " "
+    )
+    code, png, _ = run(str(path), "--format", "png")
+    assert code == 0
+    assert png.startswith(b"\x89PNG")
+
+
+def test_maps_are_drawn_of_the_rule_base_and_not_of_a_case(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[object] = []
+
+    def draws(*about: object) -> str:
+        asked.extend(about[1:] or [type(about[0]).__name__])
+        return "digraph { map }"
+
+    for name, function in (("rules", "draw_rules"), ("network", "draw_network")):
+        module = ModuleType(name)
+        setattr(module, function, draws)
+        monkeypatch.setitem(sys.modules, f"diagnose.drawing.maps.{name}", module)
+    for arguments in (["--rules"], ["--rules", "relief_valve"], ["--network", "rp"]):
+        assert run(*arguments)[1] == b"digraph { map }"
+    assert asked == ["", "relief_valve", "Ready"]

@@ -2,15 +2,26 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.diagnosis.ready import Ready
+from diagnose.cases.beside import BesideCase, read_beside
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.choice import weight_on
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
+from diagnose.drawing.joining import joins_of
+from diagnose.drawing.picture import MOST_LINES
+from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import draw_reasoning
+from diagnose.drawing.routing import route
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+
+LIBRARY = Library(keep=False)
+TYPES = LIBRARY.all()
+BESIDE = read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in TYPES.items()})
 
 
 def edge(graph: Graph, start: str, end: str) -> Edge:
@@ -88,7 +99,7 @@ def test_folds_say_how_many_they_hold_and_what(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking)
     drawn = sum(node.kind == "finding" for node in graph.nodes)
     said = text_of(graph, "fold.means")
-    assert said.startswith(f"{len(leaking.found) - drawn} more findings that hardly count: ")
+    assert said.startswith(f"{len(leaking.found) - drawn} more findings that count little here: ")
     assert "relief valve port blocked" in said
     assert "water hammer" in text_of(graph, "fold.seen")
 
@@ -120,6 +131,62 @@ def test_the_order_of_answers_and_rules_changes_nothing(rp: Ready, leaking: Diag
     assert draw_reasoning(examined(turned, answers)) == draw_reasoning(leaking)
 
 
+def test_a_finding_has_one_line_to_each_part(leaking: Diagnosis) -> None:
+    # Its factor is that of the part: drawn at each failure mode of the part it would seem to count several times.
+    graph = draw_reasoning(leaking)
+    parts = {node.key: node.part for node in graph.nodes if node.kind == "mode"}
+    ends = [(row.start, parts[row.end]) for row in graph.edges if row.end in parts and row.start.startswith("finding.")]
+    assert len(ends) == len(set(ends)) > 0
+
+
+def test_there_are_no_more_lines_of_evidence_than_the_eye_can_follow(rp: Ready) -> None:
+    graph = draw_reasoning(examined(rp, LEAKING_FIRST_CHECK | {"discharge_when_water_is_drawn": "continues"}))
+    weighed = [row for row in graph.edges if row.manner in {"for", "against"}]
+    assert len(weighed) <= MOST_LINES
+    assert {row.start for row in weighed} == {node.key for node in graph.nodes if node.kind == "finding"}
+
+
+def test_each_cause_leads_to_the_first_repair_that_cures_it(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    cures = {option.repair.name: dict(option.repair.cures) for option in (*leaking.plan.first, *leaking.plan.then)}
+    first = next(iter(cures))
+    drawn = {row.start.removeprefix("cause.") for row in graph.edges if row.end == f"repair.{first}"}
+    causes = {node.key.removeprefix("cause.") for node in graph.nodes if node.kind == "cause"}
+    assert drawn == causes & set(cures[first])
+    assert all(any(row.end == node.key for row in graph.edges) for node in graph.nodes if node.kind == "repair")
+
+
+def test_the_head_says_what_speaks_against_the_answer(rp: Ready) -> None:
+    quiet: dict[str, str | float] = {"relief_valve_discharge": "none", "first_check_differential": 3.8}
+    graph = draw_reasoning(examined(rp, quiet))
+    assert graph.against.startswith("Against the first check valve: Nothing comes out of the relief valve (x0.")
+    stream: dict[str, str | float] = {"relief_valve_discharge": "continuous"}
+    assert draw_reasoning(examined(rp, stream)).against == "Against the first check valve: nothing that was seen."
+    assert draw_reasoning(examined(rp, {})).against == ""
+
+
+def test_parts_stand_in_frames_with_their_names(leaking: Diagnosis) -> None:
+    graph = draw_reasoning(leaking)
+    assert graph.frames[0].title == "First check valve: over 99 %"
+    assert {node.part for node in graph.nodes if node.kind in {"mode", "cause"}} == {row.part for row in graph.frames}
+
+
+@pytest.mark.parametrize("row", BESIDE[::40], ids=lambda row: row.name)
+def test_the_cases_beside_the_rules_fit_one_page(row: BesideCase) -> None:
+    graph = draw_reasoning(examine(TYPES[row.case.type], row.case))
+    page = place(graph)
+    assert len(graph.nodes) <= MOST_NODES
+    assert page.height == PAGE_HEIGHT
+    for one, other in itertools.combinations(page.boxes.values(), 2):
+        apart = one.right <= other.left or other.right <= one.left
+        assert apart or one.bottom <= other.top or other.bottom <= one.top
+    curves = route(sorted(graph.edges), page, joins_of(graph.nodes, graph.edges))
+    for edge, curve in curves.items():
+        boxes = [box for key, box in page.boxes.items() if key not in {edge.start, edge.end}]
+        for x, y in curve.points[::3]:
+            assert not any(b.left + 1 < x < b.right - 1 and b.top + 1 < y < b.bottom - 1 for b in boxes)
+
+
 @settings(max_examples=25, deadline=None)
 @given(data=st.data())
 def test_any_case_fits_the_page_and_every_line_has_two_ends(rp: Ready, data: st.DataObject) -> None:
@@ -143,7 +210,7 @@ def test_the_warnings_that_stand_everywhere_stand_here_too(leaking: Diagnosis) -
 
 def test_what_fits_no_rule_is_drawn_when_it_is_likely(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking._replace(unlisted=0.4))
-    assert leaking.assembly.unlisted.text in text_of(graph, "cause.unlisted")
+    assert leaking.assembly.unlisted.text in text_of(graph, "cause.unlisted").lower()
     assert not any(node.key == "cause.unlisted" for node in draw_reasoning(leaking).nodes)
 
 

@@ -1,0 +1,1 @@
+"""Maps of the rule base and of the network of a type."""

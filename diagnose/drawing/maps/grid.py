@@ -1,0 +1,86 @@
+"""What a map is made of: boxes in columns, frames round them, and nets that join boxes of neighbouring columns."""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]
+# "open": no case has it; "hides": it keeps the other from being seen.
+Manner = Literal["plain", "open", "hides"]
+
+
+class Item(NamedTuple):
+    """A box. `text` is not yet wrapped; `marks` say what is wrong with it.
+
+    `unreached` draws a heavy outline, `caseless` a dashed one.
+    """
+
+    key: str
+    kind: Kind
+    column: int
+    frame: str
+    text: str
+    marks: tuple[str, ...] = ()
+    unreached: bool = False
+    caseless: bool = False
+
+
+class Frame(NamedTuple):
+    """A frame round boxes, over the columns `first` to `last`; frames of one `stack` stand below each other.
+
+    The boxes of the column `lead` keep their order; the others stand as near as they can to what they are joined to.
+    """
+
+    key: str
+    title: str
+    first: int
+    last: int
+    stack: int
+    lead: int
+
+
+class Tap(NamedTuple):
+    """Where a box joins a net. `text` stands at the joint; `weight` (0 to 1) widens the line into it."""
+
+    key: str
+    text: str = ""
+    weight: float = 0.0
+    manner: Manner = "plain"
+
+
+class Net(NamedTuple):
+    """An upright line in the gap right of column `gap`; all boxes on its left are joined to all on its right.
+
+    `leftward` points it to the left. `back`: boxes on its right that lead into it as well.
+    """
+
+    key: str
+    gap: int
+    left: tuple[Tap, ...]
+    right: tuple[Tap, ...]
+    leftward: bool = False
+    back: tuple[Tap, ...] = ()
+
+
+class Column(NamedTuple):
+    """A column with its heading and its width in points."""
+
+    heading: str
+    width: float
+
+
+class Map(NamedTuple):
+    """A whole map. `notes` say what is folded, left out and marked; `legend` and `joints` explain boxes and dots.
+
+    Frames and boxes of the stack 0 stand in the order given; in later ones boxes are sorted by what they are joined to.
+    """
+
+    title: str
+    subtitle: str
+    columns: tuple[Column, ...]
+    frames: tuple[Frame, ...]
+    items: tuple[Item, ...]
+    nets: tuple[Net, ...]
+    legend: tuple[tuple[Kind, str], ...]
+    joints: tuple[tuple[Manner, str], ...]
+    notes: tuple[str, ...]

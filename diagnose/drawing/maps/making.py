@@ -1,0 +1,180 @@
+"""Boxes, frames and lines of the maps on which every piece has a box of its own.
+
+On the left what is seen and read from outside with what it means; on the right the parts with how and why they fail,
+and what is seen when they are opened, which leads to the causes from the other side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from diagnose.drawing.maps.boxes import Pairs, into_right, marked, plural
+from diagnose.drawing.maps.grid import Column, Frame, Item, Kind, Manner, Net, Tap
+from diagnose.drawing.maps.marks import Marks
+from diagnose.drawing.maps.written import Written, file_of, own, without_part
+from diagnose.drawing.words import listed
+from diagnose.model.places import Place
+
+COLUMNS = (
+    Column("Asked or read", 160),
+    Column("What it means", 170),
+    Column("How it fails", 160),
+    Column("Why", 190),
+    Column("Seen on the opened part", 140),
+    Column("Looked at", 140),
+)
+SEEN, MEANS, MODES, CAUSES, SIGHTS, LOOKED = range(6)
+KINDS = "kinds of cause"
+SITE = "site conditions"
+SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
+LONGEST_LIST, LONGEST_KIND = 84, 150
+
+
+class Making:
+    """The pieces of such a map.
+
+    `folded`: what a finding from outside rests on stands in one box beside it, circumstances in the kinds of cause.
+    """
+
+    def __init__(self, written: Written, marks: Marks, *, folded: bool) -> None:
+        self.written, self.marks, self.folded = written, marks, folded
+        things = (*written.observations, *written.findings)
+        self.opened = {key for key in things if written.part_of[key]}
+        told = {start for start, _ in written.shows}
+        self.undrawn = sorted(key for key, row in written.causes.items() if not row.component and key not in told)
+
+    def frames(self) -> tuple[Frame, ...]:
+        """All frames, those of the parts first."""
+        return (*self._frames_of_parts(), *self._frames_of_files())
+
+    def _frames_of_parts(self) -> Iterator[Frame]:
+        """A frame for each kind of part, one for the site conditions, one for the kinds of cause."""
+        for kind in dict.fromkeys(part.kind for part in self.written.parts.values()):
+            titles = [part.title for part in self.written.parts.values() if part.kind == kind]
+            title = kind.replace("_", " ") + ("" if len(titles) == 1 else f": {', '.join(titles)}")
+            yield Frame(kind, title, MODES, LOOKED, 0, CAUSES)
+        if any(not cause.component for cause in self.written.causes.values()):
+            yield Frame(SITE, SITE, MODES, MODES, 0, MODES)
+        if self.written.weighs:
+            last = SIGHTS if self.folded else MODES
+            yield Frame(KINDS, "kinds of cause, and what makes them likelier or not", MODES, last, 0, MODES)
+
+    def _frames_of_files(self) -> Iterator[Frame]:
+        """A frame for each file with something that is seen from outside."""
+        shown = self.written.findings if self.folded else self.written.observations | self.written.findings
+        files = {file_of(row.place) for key, row in shown.items() if key not in self.opened}
+        for file in sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file)):
+            yield Frame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS)
+
+    def items(self) -> tuple[Item, ...]:
+        """Every box."""
+        boxes = (*self._observations(), *self._findings(), *self._modes(), *self._causes(), *self._kinds())
+        return tuple(marked(item, self.marks) for item in boxes)
+
+    def _observations(self) -> Iterator[Item]:
+        for key, row in self.written.observations.items():
+            if key in self.opened or not self.folded:
+                where = self._where(key, row.place)
+                yield Item(key, "observation", LOOKED if key in self.opened else SEEN, where, self._title(key))
+        for finding in sorted(self.written.findings.keys() - self.opened) if self.folded else ():
+            rests = sorted(start for start, end in self.written.asks if end == finding)
+            if rests:
+                text = listed([self.written.title(key) for key in rests], LONGEST_LIST)
+                kind: Kind = "observation" if len(rests) == 1 else "fold"
+                frame = file_of(self.written.findings[finding].place)
+                yield Item(f"rests {finding}", kind, SEEN, frame, text)
+
+    def _findings(self) -> Iterator[Item]:
+        for key, row in self.written.findings.items():
+            far = sorted(start for start, end in self.written.asks if end == key and self._too_far(start, key))
+            more = f" (rests on {'; '.join(map(self.written.title, far))} as well)" if far and not self.folded else ""
+            column = SIGHTS if key in self.opened else MEANS
+            yield Item(key, "finding", column, self._where(key, row.place), self._title(key) + more)
+
+    def _modes(self) -> Iterator[Item]:
+        for key, mode in self.written.modes.items():
+            part = self.written.parts[self.written.part_of[key][0]]
+            text = f"{part.title}: {without_part(mode.text, [part.title])}"
+            yield Item(key, "mode", MODES, part.kind, text)
+
+    def _causes(self) -> Iterator[Item]:
+        for key, cause in self.written.causes.items():
+            parts = [self.written.parts[name] for name in self.written.part_of[key]]
+            if parts:
+                titles = [part.title for part in self.written.parts.values() if part.kind == parts[0].kind]
+                text = f"{without_part(cause.text, titles)} ({cause.kind.replace('_', ' ')})"
+                yield Item(key, "cause", CAUSES, parts[0].kind, text)
+            elif key not in self.undrawn:
+                yield Item(key, "condition", MODES, SITE, cause.text)
+
+    def _kinds(self) -> Iterator[Item]:
+        columns = (MODES, CAUSES, SIGHTS) if self.folded else (MODES,)
+        for place, kind in enumerate(sorted({kind for _, kind in self.written.weighs})):
+            number = sum(cause.kind == kind for cause in self.written.causes.values())
+            text = f"{kind.replace('_', ' ')}: {plural(number, 'cause')}"
+            if self.folded:
+                titles = sorted(self.written.title(key) for key, weighed in self.written.weighs if weighed == kind)
+                text += f"; {listed(titles, LONGEST_KIND)}"
+            yield Item(f"kind {kind}", "fold", columns[place % len(columns)], KINDS, text)
+
+    def _where(self, key: str, place: Place) -> str:
+        names = self.written.part_of[key]
+        return self.written.parts[names[0]].kind if names else file_of(place)
+
+    def _title(self, key: str) -> str:
+        return without_part(
+            self.written.title(key), [self.written.parts[name].title for name in self.written.part_of[key]]
+        )
+
+    def _too_far(self, start: str, finding: str) -> bool:
+        """Whether no gap lies between the two: a sight that rests on more than what is looked at, and the like."""
+        one, other = start in self.opened, finding in self.opened
+        return one != other or (other and start in self.written.findings)
+
+    def nets(self) -> tuple[Net, ...]:
+        """Every line."""
+        return (*self._asking(), *self._showing(), *self._bringing())
+
+    def _asking(self) -> Iterator[Net]:
+        """What findings rest on, on either side."""
+        for finding in sorted(self.written.findings):
+            if finding not in self.opened and self.folded:
+                idle = set(self.written.rules.get(finding, ())) <= self.marks.idle
+                if any(end == finding for _, end in self.written.asks):
+                    tap = Tap(f"rests {finding}", manner="open" if idle else "plain")
+                    yield Net(f"asks {finding}", SEEN, (tap,), (Tap(finding),))
+                continue
+            taps = [self._tap(link) for link in sorted(self.written.asks) if link[1] == finding]
+            near = [tap for tap in taps if not self._too_far(tap.key, finding)]
+            asked = tuple(tap for tap in near if tap.key in self.written.observations)
+            back = tuple(tap for tap in near if tap.key in self.written.findings)
+            if finding in self.opened and asked:
+                yield Net(f"asks {finding}", SIGHTS, (Tap(finding),), asked, leftward=True)
+            elif near:
+                yield Net(f"asks {finding}", SEEN, asked, (Tap(finding),), back=back)
+
+    def _tap(self, link: tuple[str, str]) -> Tap:
+        return Tap(link[0], manner="open" if self.written.asks[link] <= self.marks.idle else "plain")
+
+    def _showing(self) -> Iterator[Net]:
+        """Findings to failure modes, conditions and kinds of cause; sights to causes."""
+        outside: dict[tuple[str, str], Manner] = {}
+        sights: dict[tuple[str, str], Manner] = {}
+        for (start, finding), hides in self.written.shows.items():
+            if start in self.written.causes and self.written.part_of[start]:
+                sights[start, finding] = "hides" if hides else "plain"
+            else:
+                outside[finding, start] = "hides" if hides else "plain"
+        weighs: Pairs = {} if self.folded else {(key, f"kind {kind}"): "plain" for key, kind in self.written.weighs}
+        yield from into_right({**outside, **weighs}, MEANS, "shows")
+        yield from into_right(sights, CAUSES, "sight", leftward=True)
+
+    def _bringing(self) -> Iterator[Net]:
+        """A line for each failure mode of a kind of part, from those of its components to their causes."""
+        alike: dict[tuple[str, str], list[str]] = {}
+        for key, mode in self.written.modes.items():
+            alike.setdefault((file_of(mode.place), own(mode.name)), []).append(key)
+        for (file, name), modes in sorted(alike.items()):
+            causes = sorted({cause for cause, mode in self.written.brings if mode in modes})
+            if causes:
+                yield Net(f"brings {file} {name}", MODES, tuple(map(Tap, sorted(modes))), tuple(map(Tap, causes)))

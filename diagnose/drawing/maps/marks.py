@@ -1,0 +1,136 @@
+"""What a map marks: pieces that nothing leads to or comes of, and pieces that no case beside the rules exercises."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import NamedTuple
+
+from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.runs import Runs
+from diagnose.drawing.maps.written import Written
+from diagnose.engine.chaining import Chaining
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place
+from diagnose.workshop.trying.choosing import all_cases
+
+MOST_NAMED = 2
+MOST_LISTED = 24
+
+
+class Exercised(NamedTuple):
+    """What the cases beside the rules exercise, by place, so that one component's case serves its whole kind.
+
+    `rules` that some case makes true; causes that some case is `expected` to have in the lead or in an order; `found`:
+    findings that some case has, above their harmless grade.
+    """
+
+    cases: int
+    rules: frozenset[Place]
+    expected: frozenset[Place]
+    found: frozenset[Place]
+
+
+class Marks(NamedTuple):
+    """Key -> a few words. What is `unreached` leads nowhere or comes of nothing; `caseless` is not exercised.
+
+    `idle` are the rules that no case makes true, by place.
+    """
+
+    unreached: dict[str, str]
+    caseless: dict[str, str]
+    idle: frozenset[Place]
+
+
+def exercised(library: Library) -> Exercised:
+    """Runs the rules on every case beside them; causes are not weighed.
+
+    Raises:
+        ProblemsFoundError: with all problems of the files of cases.
+    """
+    types = library.all()
+    rows = all_cases(library.folders(), {name: ready.assembly for name, ready in types.items()})
+    runs = Runs(types)
+    tables = {name: _Table(ready.assembly) for name, ready in types.items()}
+    rules: set[Place] = set()
+    expected: set[Place] = set()
+    found: set[Place] = set()
+    for row in rows:
+        table = tables[row.case.type]
+        chaining, _ = runs.run(row.case)
+        table.note(chaining, rules, found)
+        wanted = {row.expected.first, *row.expected.order} & table.causes.keys()
+        expected |= {table.causes[name] for name in wanted}
+    return Exercised(len(rows), frozenset(rules), frozenset(expected), frozenset(found))
+
+
+class _Table:
+    """Of one type: where its rules, findings and causes are written."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.causes = {cause.name: cause.place for cause in assembly.causes}
+        findings = {row.name: row for row in assembly.findings}
+        self.rules = [
+            (rule.name, rule.place, findings[rule.finding].place, rule.grade != findings[rule.finding].grades[0])
+            for rule in assembly.rules
+        ]
+
+    def note(self, chaining: Chaining, rules: set[Place], found: set[Place]) -> None:
+        """Adds the rules that are true and the findings that they find."""
+        for name, place, finding, harmful in self.rules:
+            if chaining.rule_value(name):
+                rules.add(place)
+                if harmful:
+                    found.add(finding)
+
+
+def marks_of(written: Written, cases: Exercised) -> Marks:
+    """The marks of everything that is written."""
+    brought = {mode for _, mode in written.brings}
+    unreached = {key: "nothing uses it" for key in written.observations if key not in written.used}
+    unreached |= {key: "no rule concludes it" for key in written.findings if not written.rules.get(key)}
+    unreached |= {key: "nothing brings it" for key in written.modes if key not in brought}
+    caseless = {}
+    for key, rules in written.rules.items():
+        idle = sorted(name for place, name in rules.items() if place not in cases.rules)
+        if idle:
+            caseless[key] = _idle(idle, len(rules))
+    for key, cause in written.causes.items():
+        shown = written.shown(key)
+        if not shown:
+            unreached[key] = "nothing shows it"
+        said = []
+        if cause.place not in cases.expected:
+            said.append("expects it")
+        if shown and not any(written.findings[name].place in cases.found for name in shown):
+            said.append("shows it")
+        if said:
+            caseless[key] = f"no case {' or '.join(said)}"
+    every = {place for rules in written.rules.values() for place in rules}
+    return Marks(unreached, caseless, frozenset(every - cases.rules))
+
+
+def _idle(idle: list[str], rules: int) -> str:
+    more = f" and {len(idle) - MOST_NAMED} more" if len(idle) > MOST_NAMED else ""
+    return (
+        f"no case for {len(idle)} of {rules} {'rule' if rules == 1 else 'rules'}: {', '.join(idle[:MOST_NAMED])}{more}"
+    )
+
+
+def counted(drawn: Collection[str], marks: Marks) -> tuple[str, ...]:
+    """The notes that say which of what is drawn is marked, by name so that it can be looked for."""
+    return (
+        _listed(drawn, marks.unreached, "Drawn with a heavy outline"),
+        _listed(drawn, marks.caseless, "Drawn with a dashed outline"),
+    )
+
+
+def _listed(drawn: Collection[str], marks: Mapping[str, str], what: str) -> str:
+    names = sorted(key.split(" ", 1)[1].replace(" ", ": ", 1) for key in marks if key in drawn)
+    more = f"; and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    return f"{what}: {len(names)}, {'; '.join(names[:MOST_LISTED])}{more}." if names else f"{what}: none."
+
+
+def assemblies(library: Library) -> tuple[Assembly, ...]:
+    """Every type, sorted by its name."""
+    types: dict[str, Ready] = library.all()
+    return tuple(types[name].assembly for name in sorted(types))

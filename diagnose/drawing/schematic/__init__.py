@@ -1,0 +1,1 @@
+"""The assembly itself: its parts along the flow, with the suspected ones marked."""

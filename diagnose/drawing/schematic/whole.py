@@ -1,0 +1,188 @@
+"""The assembly itself as a picture: its parts along the flow, the suspected ones marked, pressures where they are read.
+
+The result is one SVG element without ids and styles of its own, so that several can stand on one page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing.labels import measured
+from diagnose.drawing.schematic.layout import (
+    LEAST_WIDTH,
+    MARGIN,
+    PLATE,
+    TAIL,
+    Run,
+    Standing,
+    laid_out,
+    relief_box,
+    with_tube_labels,
+)
+from diagnose.drawing.schematic.marks import MARKS, mark_of, plate
+from diagnose.drawing.schematic.symbols import REACH, RELIEF_LEFT, TUBE_ENTERS, arrow, drawn, pipe, relief, tube
+from diagnose.drawing.schematic.text import (
+    FACES,
+    Box,
+    drawn_rows,
+    element,
+    height_of,
+    number,
+    rectangle,
+    rows_of,
+    text,
+    xml,
+)
+from diagnose.drawing.schematic.words import NO_MARKS, described, drawn_lines, labels, left_out
+from diagnose.model.schematic import FlowLine
+
+CORRIDOR = 13.0
+KEY_SIZE, KEY_HEIGHT = 14.5, 51.0
+LEGEND = "Shaded: chance of a fault in the part"
+
+
+class Picture(NamedTuple):
+    """Everything at its place: the lines, the main one first, and the size without what stands below them."""
+
+    runs: tuple[Run, ...]
+    lines: tuple[FlowLine, ...]
+    width: float
+    bottom: float
+
+
+def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) -> str:
+    """The assembly as an <svg> element; "" where its type does not say how it is drawn.
+
+    Pressures are shown in `unit` (psid, kPa or bar). Without `marked` neither suspicions nor readings are shown.
+    """
+    picture = pictured(result, unit, marked)
+    if picture is None:
+        return ""
+    chances = {row.name: row.probability for row in result.parts} if marked else {}
+    legend = _key(chances, picture.bottom) if marked else []
+    below, height = _below(picture, legend, left_out(result))
+    parts = [_part(run, row, chances) for run in picture.runs for row in run.standing if row.component]
+    return element(
+        "svg",
+        "".join(
+            [
+                element("title", xml(f"Schematic of the {result.assembly.title}")),
+                element("desc", xml(described(result, unit, marked))),
+                rectangle(Box(0, 0, picture.width, height), fill="#FFFFFF"),
+                *(piece for standing in parts for piece in standing[0]),
+                *_pipes(picture),
+                *(piece for run in picture.runs for piece in _ends(run, run is picture.runs[0])),
+                *(element("g", "".join(standing[1]), data_part=standing[2]) for standing in parts),
+                *below,
+            ]
+        ),
+        xmlns="http://www.w3.org/2000/svg",
+        role="img",
+        width="100%",
+        viewBox=f"0 0 {number(picture.width)} {number(height)}",
+        font_family=FACES,
+    )
+
+
+def pictured(result: Diagnosis, unit: str, marked: bool) -> Picture | None:
+    """Where everything stands; None where the type does not say."""
+    lines = drawn_lines(result)
+    if not lines:
+        return None
+    rows = labels(result, unit, marked)
+    runs = [laid_out(lines[0], rows, lines[1:]), *(laid_out(line, rows) for line in lines[1:])]
+    width = max(LEAST_WIDTH, *(run.right + MARGIN for run in runs))
+    placed: list[Run] = []
+    bottom = MARGIN
+    for run in runs:
+        corridor = 2 * CORRIDOR if placed else 0.0
+        shifted = run.widened(width - MARGIN).shifted(bottom + corridor - run.top)
+        placed.append(with_tube_labels(shifted, rows))
+        bottom = placed[-1].bottom + MARGIN
+    return Picture(tuple(placed), lines, width, bottom)
+
+
+def _part(run: Run, row: Standing, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
+    """The plate behind a part, the part with its label, and its name."""
+    mark = mark_of(chances.get(row.component, 0.0))
+    plates = plate(mark, _plate_box(run, row)) if mark else []
+    return plates, [*_symbol(run, row), *drawn_rows(row.rows, *row.label)], row.component
+
+
+def _plate_box(run: Run, row: Standing) -> Box:
+    if row.kind == "relief":
+        return relief_box(run, row.x).grown(*PLATE)
+    if row.kind == "tube":
+        level = run.y + run.hang + TUBE_ENTERS
+        return Box(row.x - 6, level - 9, _tube_end(run, row) - PLATE[0] - 3, level + 9)
+    return REACH[row.kind].grown(*PLATE).moved(row.x, run.y)
+
+
+def _symbol(run: Run, row: Standing) -> list[str]:
+    if row.kind == "relief":
+        return relief(row.x, run.y, run.y + run.hang)
+    if row.kind == "tube":
+        return tube(row.x, run.y, _tube_end(run, row), run.y + run.hang + TUBE_ENTERS)
+    return drawn(row.kind, row.x, run.y)
+
+
+def _tube_end(run: Run, row: Standing) -> float:
+    target = run.find(row.leads_to)
+    return (target.x if target else row.x) + RELIEF_LEFT
+
+
+def _ends(run: Run, main: bool) -> list[str]:
+    """The arrows and the words where a line begins and ends."""
+    first, last = run.standing[0], run.standing[-1]
+    arrows = [arrow(first.x + 18, run.y)] + ([arrow(last.x + TAIL - 12, run.y)] if main else [])
+    return [*arrows, *drawn_rows(first.rows, *first.label)]
+
+
+def _pipes(picture: Picture) -> list[str]:
+    """The pipes: all walls, then the water over them, so that joints stand open."""
+    main = picture.runs[0]
+    pipes = [pipe(_level(main))]
+    joints = {(row.kind, row.leads_to): row.x for row in main.standing}
+    for run, line in zip(picture.runs[1:], picture.lines[1:], strict=True):
+        pipes.append(pipe(_detour(main, run, joints["leave", line.under], joints["return", line.under])))
+    return [walls for walls, _ in pipes] + [water for _, water in pipes]
+
+
+def _level(run: Run) -> str:
+    return f"M{number(run.standing[0].x)} {number(run.y)}H{number(run.standing[-1].x + TAIL)}"
+
+
+def _detour(main: Run, run: Run, leave: float, back: float) -> str:
+    """Down from the main line, out to the left, along the line beside it, and back on the right."""
+    corridor, left, right = run.top - CORRIDOR, run.standing[0].x + 6, run.standing[-1].x + 6
+    ways = [
+        f"M{number(leave)} {number(main.y)}V{number(corridor)}H{number(left)}V{number(run.y)}H{number(right)}",
+        f"V{number(corridor)}H{number(back)}V{number(main.y)}",
+    ]
+    return "".join(ways)
+
+
+def _below(picture: Picture, legend: list[str], missing: str) -> tuple[list[str], float]:
+    """What stands under the lines: the key to the marks, and what is not drawn. With the height of it all."""
+    y = picture.bottom + (KEY_HEIGHT if legend else 0.0)
+    rows = rows_of(missing, width=picture.width - 2 * MARGIN) if missing else ()
+    return [*legend, *drawn_rows(rows, MARGIN, y, "start")], y + height_of(rows) + MARGIN
+
+
+def _key(chances: Mapping[str, float], y: float) -> list[str]:
+    """The key to the marks, or that there are none."""
+    return _legend(y) if any(map(mark_of, chances.values())) else _plain(NO_MARKS, y)
+
+
+def _legend(y: float) -> list[str]:
+    shown, x = _plain(LEGEND, y), MARGIN + 2
+    for mark in MARKS:
+        shown += [*plate(mark, Box(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
+        x += 29 + measured(mark.says, KEY_SIZE) + 10
+    return shown
+
+
+def _plain(said: str, y: float) -> list[str]:
+    return [text(said, (MARGIN, y + 18), KEY_SIZE)]

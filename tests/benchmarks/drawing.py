@@ -1,0 +1,54 @@
+"""How long a diagram takes beside working the case through, in milliseconds: `python -m tests.benchmarks.drawing`.
+
+The rule base is loaded and the plan made beforehand; wrapped texts are forgotten before each run. "picture" chooses and
+lays out, "dot" writes the text, "svg" and "png" start the packaged renderer and read what it drew. "all" is picture,
+dot and svg; the ratio is that to working the case through. Each figure is the least of several runs.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+from diagnose.cases.reading import read_case, read_type
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.ready import Library
+from diagnose.drawing.dot import as_dot
+from diagnose.drawing.labels import wrapped
+from diagnose.drawing.reasoning import draw_everything, draw_reasoning
+from diagnose.drawing.render import rendered
+from diagnose.knowledge.yamltext import read_file
+from tests.benchmarks.ranking import least
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+def measured(library: Library, path: Path) -> str:
+    """One line of figures for a case."""
+    node = read_file(path)
+    ready = library.get(read_type(node, library.types()))
+    case = read_case(node, ready.assembly)
+    result = examine(ready, case)
+    assert result.plan.cautions
+    graph = draw_reasoning(result)
+    dot = as_dot(graph)
+    work = least(partial(examine, ready, case))
+    picture = least(partial(draw_reasoning, result), wrapped.cache_clear)
+    text = least(partial(as_dot, graph), wrapped.cache_clear)
+    svg, png = least(partial(rendered, dot, "svg")), least(partial(rendered, dot, "png"))
+    every = least(lambda: rendered(as_dot(draw_everything(result)), "svg"), wrapped.cache_clear)
+    drawn = picture + text + svg
+    parts = f"{len(graph.nodes):5} {work:8.1f} {picture:8.1f} {text:6.1f} {svg:6.1f} {png:6.0f}"
+    return f"{path.stem:37}{parts} {drawn:6.1f} {drawn / work:6.2f} {every:9.0f}"
+
+
+def main() -> None:
+    """Prints one line for each example."""
+    library = Library()
+    print(f"{'case':37}nodes  examine  picture    dot    svg    png    all  ratio  unfolded")
+    for path in sorted(EXAMPLES.glob("*.yaml")):
+        print(measured(library, path))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,170 @@
+"""The steps of a lesson that an answer makes: what is asked, what it means, and how the standings move."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from diagnose.diagnosis.growing import Stage, settled
+from diagnose.diagnosis.phrasing import cited, in_words
+from diagnose.diagnosis.result import Diagnosis, Verdict
+from diagnose.diagnosis.verdicts import judged, verdicts
+from diagnose.drawing.words import capital, value_text, verdict_text
+from diagnose.engine.justify import Judged, Reasons
+from diagnose.model.causes import Finding
+from diagnose.model.premises import Answered, Gate, Measured
+from diagnose.model.work import Observation
+from diagnose.pages.lesson_bars import Bar, likeliest_causes, standings, titles_shown
+
+
+class Fired(NamedTuple):
+    """A rule by its name, with its reason and source."""
+
+    name: str
+    reason: str
+
+
+class Meaning(NamedTuple):
+    """A finding that an answer settled: the rules that fired for it, or those that can no longer speak against it."""
+
+    says: str
+    abnormal: bool
+    fired: tuple[Fired, ...]
+    cannot: tuple[str, ...]
+
+
+class Guess(NamedTuple):
+    """What the class may choose from, and which of it is right; without choices it writes its own."""
+
+    choices: tuple[str, ...]
+    right: int
+    unit: str
+
+
+class AnswerStep(NamedTuple):
+    """One answer. `taken_back` are answers that count no longer, or again, `withdrawn` findings that are open again."""
+
+    number: int
+    row: Observation
+    state: str
+    guess: Guess
+    answer: str
+    verdict: str
+    failed: bool
+    means: tuple[Meaning, ...]
+    withdrawn: tuple[str, ...]
+    taken_back: tuple[str, ...]
+    bars: tuple[Bar, ...]
+    causes: tuple[Bar, ...]
+
+
+def answer_steps(result: Diagnosis, stages: Sequence[Stage], unit: str) -> tuple[AnswerStep, ...]:
+    """A step for each answer of the case; pressures in `unit`."""
+    found = []
+    for number, (before, after) in enumerate(pairwise(stages), 1):
+        shown = titles_shown(result, stages, number)
+        earlier = titles_shown(result, stages, number - 1)
+        bars = tuple(bar._replace(added=bar.title not in earlier.values()) for bar in standings(shown, before, after))
+        found.append(_step(result, before, after, unit)._replace(number=number, bars=bars))
+    return tuple(found)
+
+
+def _step(result: Diagnosis, before: Stage, after: Stage, unit: str) -> AnswerStep:
+    row = after.answered
+    assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
+    verdict = _verdict(result, after, row)
+    states = {state.name: state.text for state in result.assembly.states}
+    return AnswerStep(
+        number=0,
+        row=row,
+        state=states.get(row.state, ""),
+        guess=_guess(row, after, verdict, unit),
+        answer=capital(value_text(row, after.chaining.kept(row.name), unit)),
+        verdict=_judged(verdict, result, unit),
+        failed=verdict is not None and verdict.outcome == "fail",
+        means=tuple(_means(result, before, after)),
+        withdrawn=tuple(_withdrawn(result, before, after)),
+        taken_back=tuple(_taken_back(result, before, after, unit)),
+        bars=(),
+        causes=tuple(likeliest_causes(result, before, after)),
+    )
+
+
+def _guess(row: Observation, after: Stage, verdict: Verdict | None, unit: str) -> Guess:
+    if row.answers:
+        names = [name for name, _ in row.answers]
+        value = after.chaining.kept(row.name)
+        return Guess(tuple(capital(text) for _, text in row.answers), names.index(str(value)), "")
+    if verdict is not None and verdict.limit is not None:
+        passes = judged(verdict.value, verdict.limit) == "pass"
+        return Guess(("It passes", "It fails"), 0 if passes else 1, "")
+    return Guess((), 0, unit)
+
+
+def _verdict(result: Diagnosis, stage: Stage, row: Observation) -> Verdict | None:
+    rows = verdicts(result.assembly, stage.case, stage.chaining, stage.shut)
+    return next((verdict for verdict in rows if verdict.observation.name == row.name), None)
+
+
+def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:
+    if verdict is None or verdict.limit is None:
+        return ""
+    said = verdict_text(verdict, unit)
+    return f"{capital(said)} {cited(verdict.limit.sources, result.assembly)}" if said else ""
+
+
+def _means(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Meaning]:
+    """The findings newly settled, what is abnormal first, then what weighs."""
+    names = [row.name for row in result.assembly.findings]
+    was, now = settled(before, names), settled(after, names)
+    rows = [row for row in result.assembly.findings if row.name in now and was.get(row.name) != now[row.name]]
+    reasons = Reasons(after.chaining, result.assembly.rules)
+    rows.sort(key=lambda row: (now[row.name] == 0, not (row.reasons or row.weighs)))
+    for row in rows:
+        yield _meaning(row, now[row.name], reasons, result)
+
+
+def _meaning(row: Finding, place: int, reasons: Reasons, result: Diagnosis) -> Meaning:
+    judged = reasons.why(row.name, row.grades[place])
+    rules = [used.rule for used in judged.rules]
+    fired = tuple(Fired(rule.name, f"{rule.reason} {cited(rule.sources, result.assembly)}") for rule in rules)
+    against = [rule.rule.name for other in judged.others for rule in reasons.why(*other).rules]
+    return Meaning(row.says[place], place > 0, fired, tuple(against))
+
+
+def _withdrawn(result: Diagnosis, before: Stage, after: Stage) -> Iterator[str]:
+    names = [row.name for row in result.assembly.findings]
+    was, now = settled(before, names), settled(after, names)
+    for row in result.assembly.findings:
+        if row.name in was and row.name not in now:
+            yield row.says[was[row.name]]
+
+
+def _taken_back(result: Diagnosis, before: Stage, after: Stage, unit: str) -> Iterator[str]:
+    """A sentence for each answer that ceases to count or counts again."""
+    for row in result.assembly.observations:
+        if row.name in after.shut and row.name not in before.shut:
+            because = _because(after.shut[row.name], after, result, unit)
+            yield f"{capital(row.title)} does not count: {because}"
+        elif row.name in before.shut and row.name not in after.shut:
+            yield f"{capital(row.title)} counts now."
+
+
+def _because(gate: Gate, stage: Stage, result: Diagnosis, unit: str) -> str:
+    if gate.kind == "asked when":
+        return f"it only counts when {in_words(gate.premise, result.assembly, unit)}."
+    judged = Reasons(stage.chaining, result.assembly.rules).judge(gate.premise)
+    return " ".join(dict.fromkeys(_grounds(judged, result, unit)))
+
+
+def _grounds(judged: Judged, result: Diagnosis, unit: str) -> Iterator[str]:
+    """What makes a premise true, a sentence each."""
+    findings = {row.name: row for row in result.assembly.findings}
+    for lower in judged.leads_to:
+        row = findings[lower.finding]
+        yield row.says[row.grades.index(lower.grade)]
+    for part in judged.parts:
+        yield from _grounds(part, result, unit)
+    if isinstance(judged.premise, (Answered, Measured)):
+        yield f"{capital(in_words(judged.premise, result.assembly, unit))}."

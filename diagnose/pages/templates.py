@@ -1,0 +1,81 @@
+"""Templates -> pages that stand alone: one file, no script and no address of anything else in it."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from diagnose.diagnosis.wording import clean
+from diagnose.drawing import look
+from diagnose.knowledge.files import write_whole
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+
+def styled_page(template: str, style: str, **values: Any) -> str:
+    """The page of a template; its style sheet, a template too, is the only one that a browser will apply.
+
+    The template finds it as `style`, and in `policy` what its Content-Security-Policy has to say.
+    """
+    sheet = Markup(_environment().get_template(style).render(colour=_colours()))  # noqa: S704  no text of a case in it
+    return _environment().get_template(template).render(style=sheet, policy=_policy(sheet), **values)
+
+
+def write_page(path: Path, page: str) -> None:
+    """Writes a page so that its file is there whole or not at all.
+
+    Raises:
+        ProblemsFoundError: the folder is missing or may not be written to.
+    """
+    try:
+        write_whole(path, page.encode())
+    except OSError as error:
+        problem = Problem(Place(str(path)), f"the page cannot be written: {error.strerror}")
+        raise ProblemsFoundError([problem]) from error
+
+
+# A number and its per cent sign stay on one line.
+_PER_CENT = re.compile(r"(?<=[0-9]) %")
+
+
+@cache
+def _environment() -> Environment:
+    # Whatever a template shows is escaped, and characters that steer the text around them are made visible first.
+    return Environment(
+        loader=PackageLoader("diagnose.pages", ""),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_visible,
+    )
+
+
+def _visible(value: object) -> object:
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return _PER_CENT.sub("\u00a0%", clean(value))
+    return value
+
+
+def _policy(style: str) -> str:
+    """Nothing may be loaded, run or sent; of styles only this one counts, known by its SHA-256."""
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+
+
+def _colours() -> dict[str, str]:
+    return {
+        "blue": look.BLUE,
+        "vermillion": look.VERMILLION,
+        "pale_blue": look.tint(look.SKY_BLUE),
+        "pale_orange": look.tint(look.ORANGE),
+        "pale_red": look.tint(look.VERMILLION),
+        "pale_green": look.tint(look.BLUISH_GREEN),
+        "orange": look.ORANGE,
+    }

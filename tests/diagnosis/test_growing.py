@@ -1,0 +1,63 @@
+"""A case answer by answer: nothing is left out, the end is the diagnosis, and the order makes sense."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli.shared import load_case
+from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.growing import settled, stages
+from diagnose.diagnosis.ready import Library, Ready
+from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
+
+
+@pytest.fixture(scope="module")
+def rp() -> Ready:
+    return Library(keep=False).get("RP")
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_each_answer_is_one_stage_and_the_order_is_that_of_the_file(example: Path) -> None:
+    result = examine(*load_case(str(example), Library(keep=False)))
+    told = [stage.answered.name for stage in stages(result) if stage.answered]
+    assert told == [name for name, _ in result.case.answers]
+
+
+def test_every_stage_is_what_examining_so_many_answers_gives(rp: Ready) -> None:
+    result = examined(rp, LEAKING_FIRST_CHECK)
+    names = [row.name for row in rp.assembly.findings]
+    for stage in stages(result):
+        alone = examine(rp, stage.case)
+        assert stage.standing.causes == pytest.approx(alone.standing.causes)
+        assert stage.standing.nothing_wrong == pytest.approx(alone.nothing_wrong)
+        assert set(stage.shut) == {row.observation.name for row in alone.set_aside}
+        assert set(settled(stage, names)) == {row.finding.name for row in alone.found}
+
+
+def test_the_last_stage_is_the_diagnosis(rp: Ready) -> None:
+    result = examined(rp, LEAKING_FIRST_CHECK)
+    last = stages(result)[-1]
+    assert last.standing is result.standing
+    assert last.case == result.case
+
+
+def test_an_answer_that_makes_no_sense_yet_waits_for_the_one_it_hangs_on(rp: Ready) -> None:
+    turned = {"discharge_when_water_is_drawn": "stops", "relief_valve_discharge": "continuous"}
+    found = stages(examined(rp, {**turned}))
+    assert [stage.answered.name for stage in found if stage.answered] == list(turned)[::-1]
+    assert all(not stage.shut for stage in found)
+
+
+def test_an_answer_that_never_makes_sense_is_told_all_the_same(rp: Ready) -> None:
+    found = stages(examined(rp, {"discharge_when_water_is_drawn": "stops"}))
+    assert [stage.answered.name for stage in found if stage.answered] == ["discharge_when_water_is_drawn"]
+    assert set(found[-1].shut) == {"discharge_when_water_is_drawn"}
+
+
+def test_a_case_without_answers_has_one_stage(rp: Ready) -> None:
+    (only,) = stages(examined(rp, {}))
+    assert only.answered is None

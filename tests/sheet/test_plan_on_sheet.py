@@ -76,6 +76,18 @@ def test_the_order_has_minutes_and_what_each_repair_cures(two_faults: Diagnosis)
     assert f"With a chance of {percent(1 - plan.order.passes())} none of this is enough." in text
 
 
+def test_a_test_that_would_hardly_pass_can_wait_for_the_next_repair(two_faults: Diagnosis, seen: Diagnosis) -> None:
+    """With two faults a test between the two repairs that they take tells nothing."""
+    told = "so the retest can wait for the next repair."
+    first, *others = two_faults.plan.order.steps
+    assert first.passes < 0.1 < others[0].passes
+    text = page(two_faults)
+    assert text.count(told) == 1
+    assert text.index("1. ") < text.index(told) < text.index("2. Renew")
+    assert seen.plan.order.steps[0].passes > 0.1
+    assert told not in page(seen)
+
+
 def test_the_parts_have_their_chance_and_the_second_trip_its_own(two_faults: Diagnosis) -> None:
     text = page(two_faults)
     load = two_faults.plan.load

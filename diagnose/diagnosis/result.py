@@ -169,8 +169,32 @@ class Diagnosis(NamedTuple):
         return self.ready.version
 
 
+def two_faults(result: Diagnosis) -> bool:
+    """Whether two parts are each more likely faulty than not, so that their causes do not rival each other."""
+    return sum(row.probability >= 0.5 for row in result.parts) > 1
+
+
+def rivals_of_the_first(result: Diagnosis) -> tuple[str, ...]:
+    """The causes that are tied with the leading one; of other parts only where those are not faulty besides."""
+    first = result.causes[0]
+    component = {row.cause.name: row.cause.component for row in result.causes}
+    alone = two_faults(result)
+    return tuple(name for name in first.tied_with if not alone or component[name] == first.cause.component)
+
+
+def named_as_shown(result: Diagnosis, name: str) -> str:
+    """The name of the cause or component that is shown in these words; else `name` itself."""
+    shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}
+    shown |= {row.title.casefold(): row.name for row in result.parts}
+    return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
+
+
 def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:
-    """The cause or site condition of this name, or the likeliest cause of the component of this name."""
+    """The cause or site condition of this name, or the likeliest cause of the component of this name.
+
+    The words that a sheet or a picture shows are names too.
+    """
+    name = named_as_shown(result, name)
     rows = (*result.causes, *result.conditions)
     by_name = next((row for row in rows if row.cause.name == name), None)
     return by_name or next((row for row in result.causes if row.cause.component == name), None)

@@ -129,15 +129,19 @@ def part_modes(part: PartStanding) -> Iterator[ShownMode]:
 
 
 def modes_of(causes: Collection[Ranked], result: Diagnosis, most: int) -> tuple[ShownMode, ...]:
-    """For each cause the failure mode it likeliest acts by, then others that matter; the likeliest part first."""
+    """Each part's likeliest failure mode, that by which each cause likeliest acts, then others; by part."""
     every = [mode for part in result.parts for mode in part_modes(part) if _in(part, causes)]
     chance = {mode.name: mode.probability for mode in every}
+    brought = {name for row in causes for name, _ in row.cause.brings}
     wanted: dict[str, None] = {}
+    for part in result.parts:
+        own = [mode for mode in every if mode.component == part.name and mode.name in brought]
+        if own:
+            wanted[max(own, key=lambda mode: mode.probability).name] = None
     for row in causes:
         brings = [name for name, _ in row.cause.brings if name in chance]
         if brings:
             wanted[max(brings, key=lambda name: (dict(row.cause.brings)[name] * chance[name], name))] = None
-    brought = {name for row in causes for name, _ in row.cause.brings}
     others = sorted((mode for mode in every if mode.name in brought), key=lambda mode: -mode.probability)
     wanted |= dict.fromkeys(mode.name for mode in others if mode.probability >= LEAST_MODE)
     kept = set(list(wanted)[:most])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Ranked, Weight
+from diagnose.diagnosis.result import Diagnosis, Ranked, Weight, named_as_shown
 from diagnose.diagnosis.wondering import deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words
@@ -33,11 +33,12 @@ class Subject(NamedTuple):
 
 
 def subject_named(result: Diagnosis, name: str) -> Subject:
-    """The cause, site condition, failure mode or part of this name.
+    """The cause, site condition, failure mode or part of this name, or of the words that are shown for it.
 
     Raises:
         ProblemsFoundError: there is none; with the nearest that there is.
     """
+    name = named_as_shown(result, name)
     every = [mode for part in result.parts for mode in part_modes(part)]
     cause = next((row for row in (*result.causes, *result.conditions) if row.cause.name == name), None)
     if cause is not None:

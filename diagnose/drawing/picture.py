@@ -72,7 +72,7 @@ class Picture:
         title = words.short(case.title, words.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
         held = frames(self.result, wrong)
         drawn = drawn_edges(edges, nodes)
-        against = words.speaks_against(self.result)
+        against = words.first_note(self.result) or words.speaks_against(self.result)
         return Graph(title, self.result.answer, tuple(nodes), drawn, notes(self.result), against, held)
 
     def _cut(self, choice: Choice) -> Choice:
@@ -123,7 +123,7 @@ class Picture:
         if self.result.set_aside:
             yield Node(f"{FOLDED}aside", "fold", "seen", (words.set_aside_text(self.result.set_aside),))
         for question in asked:
-            yield Node(f"ask.{question.name}", "question", "seen", ("Not known yet:", question.question))
+            yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
 
     def _means(self, wrong: Sequence[Node], opened: Sequence[Finding]) -> Iterator[Node]:
         for row in self._in_order(wrong):

@@ -9,6 +9,7 @@ from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Aspect, Picture
 from diagnose.drawing.steps import Grounds
 from diagnose.drawing.wrong import wrong_nodes, wrong_nodes_in_full
+from diagnose.model.work import Observation
 
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)
 
@@ -16,7 +17,7 @@ ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, condit
 def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case, at most MOST_NODES nodes on a page of the usual size; pressures in `unit`."""
     grounds = Grounds(result)
-    asked = [row.observation for row in result.questions[:1]]
+    asked = _asked(result)
 
     def drawn(room: Room) -> Graph:
         picture = Picture(grounds, choose(result, room), room, unit)
@@ -28,5 +29,9 @@ def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case with nothing folded, on a page as tall as it takes; pressures in `unit`."""
     picture = Picture(Grounds(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
-    asked = [row.observation for row in result.questions[:1]]
-    return picture.graph(list(wrong_nodes_in_full(result, picture.choice)), asked)
+    return picture.graph(list(wrong_nodes_in_full(result, picture.choice)), _asked(result))
+
+
+def _asked(result: Diagnosis) -> list[Observation]:
+    """The check that the sheet tells to make next, if there is one."""
+    return [result.advice.check.observation] if result.advice.check else []

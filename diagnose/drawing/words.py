@@ -87,7 +87,14 @@ def folded_causes(titles: Sequence[str], highest: float, others: bool) -> str:
 
 def repair_text(place: int, option: Option) -> tuple[str, str]:
     """A repair with its place in the order, its chance and its minutes."""
-    return f"{place}. {option.repair.title}", f"cures it: {percent(option.chance)}; {option.minutes:.0f} min"
+    does = "mends its part" if option.repair.component else "helps"
+    return f"{place}. {option.repair.title}", f"{does}: {percent(option.chance)}; {option.minutes:.0f} min"
+
+
+def first_note(result: Diagnosis) -> str:
+    """Where a conclusion is no evidence for a cause but has to be known, its last sentence: what to do; else ""."""
+    rows = [row for row in result.found if row.abnormal and not (row.finding.reasons or row.finding.weighs)]
+    return f"Note: {rows[0].says.rstrip('.').rsplit('. ', 1)[-1]}." if rows else ""
 
 
 def speaks_against(result: Diagnosis) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from diagnose.diagnosis.result import Diagnosis, Ranked
+from diagnose.diagnosis.result import Diagnosis, Ranked, rivals_of_the_first
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words
 from diagnose.drawing.choice import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Choice
@@ -59,7 +59,10 @@ def part_nodes(result: Diagnosis, choice: Choice) -> Iterator[Node]:
                 yield Node(f"mode.{mode.name}", "mode", "modes", text, mode.probability, part.name)
         for row in choice.causes:
             if row.cause.component == part.name:
-                text = (*_with_part(row.cause.text, part.title), *_tie(row, choice.causes))
+                text = (
+                    *_with_part(row.cause.text, part.title),
+                    *_tie(row, choice.causes, result),
+                )
                 yield Node(f"cause.{row.cause.name}", "cause", "causes", text, row.probability, part.name)
 
 
@@ -129,9 +132,9 @@ def _conditions(choice: Choice) -> Iterator[Node]:
         yield Node(f"cause.{row.cause.name}", "condition", "wrong", (text,), row.probability)
 
 
-def _tie(row: Ranked, causes: Sequence[Ranked]) -> tuple[str, ...]:
+def _tie(row: Ranked, causes: Sequence[Ranked], result: Diagnosis) -> tuple[str, ...]:
     """A note on a cause that is not ranked against others drawn beside it as the first."""
-    group = {causes[0].cause.name, *causes[0].tied_with} & {other.cause.name for other in causes}
+    group = {causes[0].cause.name, *rivals_of_the_first(result)} & {other.cause.name for other in causes}
     return ("tied for first",) if row.cause.name in group and len(group) > 1 else ()
 
 

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.phrasing import cited, in_words
-from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, PartStanding, Ranked, Verdict, Weight, is_raised
+from diagnose.diagnosis.result import (
+    Diagnosis,
+    Found,
+    OpenQuestion,
+    PartStanding,
+    Ranked,
+    Verdict,
+    Weight,
+    is_raised,
+    rivals_of_the_first,
+)
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.plan.parts import SECOND_TRIP
@@ -107,11 +117,11 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     yield Entries(tuple(rows))
     names = {row.cause.name for row in shown}
-    tied = len([name for row in shown[:1] for name in row.tied_with if name in names])
-    if tied:
+    tied = [row.cause.text for row in shown if row.cause.name in {*rivals_of_the_first(result)} & names]
+    if tied and shown:
         yield Paragraph(
-            f"The first {tied + 1} lie within a factor of two of each other, and the base rates are no better than "
-            "that: take them as tied."
+            f"Within a factor of two of the first, and the base rates are no better than that, so take them as tied "
+            f"with it: {'; '.join(tied)}."
         )
     yield Heading("By part, and how it fails", 3)
     parts = [row for row in result.parts if row.probability >= LEAST_CAUSE][:5] or list(result.parts[:1])

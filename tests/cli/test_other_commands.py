@@ -68,3 +68,12 @@ def test_every_command_has_help_and_stands_in_the_docs(run: Run, name: str) -> N
 
 def test_an_unknown_command_ends_with_exit_code_2(run: Run) -> None:
     assert run("fnd").code == 2
+
+
+@pytest.mark.parametrize("command", ["why", "why-not"])
+def test_a_cause_or_part_may_be_named_in_the_words_that_are_shown(run: Run, command: str) -> None:
+    case = "examples/relief-runs-stops-on-draw.yaml"
+    shown = run(command, case, "First check  valve")
+    assert (shown.code, shown.out) == (0, run(command, case, "check_1").out)
+    text = "debris between disc and seat of the first check valve"
+    assert run(command, case, text).out == run(command, case, "check_1.debris").out

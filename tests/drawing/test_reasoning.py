@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import itertools
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.cases.beside import BesideCase, read_beside
+from diagnose.cli.shared import load_case
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -22,6 +24,13 @@ from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 LIBRARY = Library(keep=False)
 TYPES = LIBRARY.all()
 BESIDE = read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in TYPES.items()})
+
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def example(name: str) -> Diagnosis:
+    return examine(*load_case(str(EXAMPLES / f"{name}.yaml"), Library(keep=False)))
 
 
 def edge(graph: Graph, start: str, end: str) -> Edge:
@@ -220,3 +229,24 @@ def test_causes_that_are_not_ranked_against_each_other_say_so(leaking: Diagnosis
     graph = draw_reasoning(leaking._replace(causes=tied))
     said = [node.key for node in graph.nodes if "tied for first" in node.paragraphs]
     assert said == [f"cause.{first.cause.name}", f"cause.{second.cause.name}"]
+
+
+def test_what_has_to_be_known_at_once_stands_under_the_answer_instead_of_what_speaks_against_it() -> None:
+    graph = draw_reasoning(example("relief-valve-stuck-shut"))
+    assert graph.against.startswith("Note: If hoses and test cocks are right, the assembly may give no protection")
+    assert draw_reasoning(example("two-faults")).against.startswith("Against ")
+
+
+def test_each_faulty_part_shows_the_way_it_likeliest_fails_and_its_causes_are_no_rivals_of_the_other_s() -> None:
+    graph = draw_reasoning(example("relief-valve-stuck-shut"))
+    modes = {node.key for node in graph.nodes if node.kind == "mode"}
+    assert {"mode.check_1.leaks", "mode.relief_valve.does_not_open"} <= modes
+    assert not [node.key for node in graph.nodes if "tied for first" in node.paragraphs]
+
+
+def test_the_question_drawn_is_the_check_that_the_sheet_tells_to_make_next() -> None:
+    for name in ("relief-valve-stuck-shut", "sound-but-spits", "detector-meter-moves"):
+        result = example(name)
+        asked = [node.key for node in draw_reasoning(result).nodes if node.kind == "question"]
+        check = result.advice.check
+        assert asked == ([f"ask.{check.observation.name}"] if check else [])

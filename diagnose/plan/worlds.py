@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from math import fsum
 
 from diagnose.plan.attempts import Attempt
@@ -29,14 +29,6 @@ def scaled(sets: Worlds) -> dict[World, float]:
     """
     total = fsum(sets.values())
     return {world: chance / total for world, chance in sets.items()}
-
-
-def narrowed(worlds: Worlds, names: Collection[str]) -> dict[World, float]:
-    """The same worlds seen through these causes only; all others count as absent, except in `ANYTHING_ELSE`."""
-    found: dict[World, list[float]] = {}
-    for world, chance in worlds.items():
-        found.setdefault(world if world == ANYTHING_ELSE else world & set(names), []).append(chance)
-    return {world: fsum(chances) for world, chances in found.items()}
 
 
 class Lumps:

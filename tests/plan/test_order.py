@@ -22,7 +22,7 @@ from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, in_orde
 from diagnose.plan.figures import Figures
 from diagnose.plan.order import Order, after_failing, cheapest_order, expected_minutes, steps_of
 from diagnose.plan.repeated import Inspection, inspections_in_order
-from diagnose.plan.worlds import ANYTHING_ELSE, Lumps, World, narrowed, scaled, with_rest
+from diagnose.plan.worlds import ANYTHING_ELSE, Lumps, World, scaled, with_rest
 from tests.plan.working import (
     ENOUGH,
     alone,
@@ -265,8 +265,7 @@ def test_impossible_inputs_are_refused() -> None:
         cheapest_order([attempt("a", 1)], one, Terms(float("inf")))
 
 
-def test_worlds_are_completed_narrowed_and_scaled() -> None:
+def test_worlds_are_completed_and_scaled() -> None:
     sets = {frozenset({"a"}): 0.4, frozenset({"a", "site"}): 0.2, frozenset({"b"}): 0.2}
     assert with_rest(sets)[ANYTHING_ELSE] == pytest.approx(0.2)
-    assert narrowed(with_rest(sets), {"a", "b"}) == pytest.approx({**alone(a=0.6, b=0.2), ANYTHING_ELSE: 0.2})
     assert scaled(sets)[frozenset({"a"})] == pytest.approx(0.5)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
@@ -18,3 +19,8 @@ def small_folder() -> Path:
 @pytest.fixture(scope="session")
 def small(small_folder: Path) -> dict[str, Assembly]:
     return read_rule_base(small_folder).assemblies
+
+
+# How long an example takes says more of the machine than of the code.
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")

@@ -29,11 +29,13 @@ from typing import NamedTuple
 from diagnose.consulting.field_test import acceptance
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
+from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.work import on_site
+from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
 from diagnose.plan.attempts import Attempt, Terms, attempts_of
@@ -78,9 +80,9 @@ class Truth:
             (repair.name, cause): self.dice.random() for repair in ready.assembly.repairs for cause, _ in repair.cures
         }
 
-    def answer(self, result: Diagnosis, row: Observation) -> str | float | None:
+    def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
         """The answer that settles findings as they are; of several the first; None where none does."""
-        outcomes = Outcomes(self.ready, result.chaining, evidence_of(self.ready, result.chaining))
+        outcomes = Outcomes(self.ready, chaining, evidence_of(self.ready, chaining))
         found = [
             (self._fit(settled), value) for value, settled in zip(outcomes.values(row), outcomes.of(row), strict=True)
         ]
@@ -133,16 +135,16 @@ def field_tested(ready: Ready, truth: Truth) -> Sitting:
     readings = {row.name for row in acceptance(assembly, profile)}
     outside = {row.name for row in assembly.observations if not row.component and row.state == assembly.states[0].name}
     for _ in range(2):  # some questions only make sense once others are answered
-        result = examine(ready, sitting.case)
-        for row in askable(ready, result.chaining, dict(sitting.case.answers)):
+        chaining, _ = chained(ready, sitting.case)
+        for row in askable(ready, chaining, dict(sitting.case.answers)):
             if row.name in readings | outside:
-                sitting = _told(sitting, result, truth, row)
-                result = examine(ready, sitting.case)
+                sitting = _told(sitting, chaining, truth, row)
+                chaining, _ = chained(ready, sitting.case)
     return sitting
 
 
-def _told(sitting: Sitting, result: Diagnosis, truth: Truth, row: Observation) -> Sitting:
-    value = truth.answer(result, row)
+def _told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) -> Sitting:
+    value = truth.answer(chaining, row)
     return sitting.answered(row.name, Answer(value, str(value))) if value is not None else sitting.withdrawn(row.name)
 
 
@@ -156,7 +158,7 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
         step = next_step(result, sitting.reached, sitting.skipped)
         if isinstance(step, Ask):
             minutes += step.observation.minutes
-            sitting = _told(sitting, result, truth, step.observation)
+            sitting = _told(sitting, result.chaining, truth, step.observation)
         elif isinstance(step, EnterState):
             minutes += max(levels[step.stage.state] - reached, 0.0)
             reached = max(reached, levels[step.stage.state])

@@ -74,7 +74,7 @@ def _reply(dice: random.Random, truth: Truth, result: Diagnosis, sitting: Sittin
     drawn = dice.random()
     if drawn < 0.75:
         outcomes = Outcomes(result.ready, result.chaining, evidence_of(result.ready, result.chaining))
-        value = truth.answer(result, row) if drawn < 0.6 else dice.choice(outcomes.values(row))
+        value = truth.answer(result.chaining, row) if drawn < 0.6 else dice.choice(outcomes.values(row))
         return sitting.withdrawn(row.name) if value is None else sitting.answered(row.name, Answer(value, str(value)))
     return sitting.withdrawn(row.name) if drawn < 0.87 else sitting.put_off(row.name)
 

@@ -174,8 +174,7 @@ def not_counting(before: Diagnosis, after: Diagnosis) -> Iterator[Block]:
 def new_notes(before: Diagnosis, after: Diagnosis) -> Iterator[Block]:
     """What has to be known at once: conclusions that an answer brought and that are no evidence for a cause."""
     known = {row.finding.name for row in before.found if row.abnormal}
-    fresh = [row for row in after.found if row.abnormal and row.finding.name not in known]
-    says = [row.says for row in fresh if not (row.finding.reasons or row.finding.weighs)]
+    says = [row.says for row in after.found if row.is_note and row.finding.name not in known]
     if says:
         yield Entries(tuple(Entry("!", text) for text in says))
 

@@ -11,10 +11,10 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from diagnose.consulting.field_test import before, belonging
-from diagnose.diagnosis.looking import Weighed, advice, pays
-from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.looking import Looking, Weighed, advice, pays, states_ahead
+from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
-from diagnose.diagnosis.result import Diagnosis, OpenQuestion
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.work import looking
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
@@ -92,7 +92,6 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     one goes deeper; what is not known, and stages that were declined, are left out.
     """
     where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
-    place = {row.name: at for at, row in enumerate(result.assembly.states)}
     test = belonging(result, skipped.unknown)
     clear = is_clear(result)
     if clear and not minutes[reached[-1].state]:
@@ -101,21 +100,19 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     here = [row for row in rows if _is_open(where[row.observation.name], reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    wishes = wishes_in(result, reached)
+    look = looking(result, wishes_in(result, reached))
     for group in filter(None, (at_once, waiting)):
-        step = _ask(result, group, test, wishes, reached[-1])
+        step = _ask(result, group, test, look, reached[-1])
         if step is not None:
             return step
-    present = place[reached[-1].state]
+    ahead = states_ahead(result.assembly, reached[-1].state)
     deeper = [
         row
         for row in rows
-        if row not in here
-        and where[row.observation.name] not in skipped.stages
-        and place[row.observation.state] >= present  # nobody goes back under pressure with a cover off
+        if row not in here and where[row.observation.name] not in skipped.stages and row.observation.state in ahead
     ]
     nothing = NOTHING_PAYS if rows else NOTHING_LEFT
-    return _deeper(result, deeper, test, wishes) or Finish(CLEAR if clear else nothing)
+    return _deeper(result, deeper, test, look) or Finish(CLEAR if clear else nothing)
 
 
 def is_clear(result: Diagnosis) -> bool:
@@ -145,10 +142,10 @@ def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuesti
 
 
 def _ask(
-    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], wishes: Wishes, present: Stage
+    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], look: Looking, present: Stage
 ) -> Ask | None:
     """What pays most of these, else what the field test takes; an opened part is looked at to the end first."""
-    paying = _paying(result, rows, wishes)
+    paying = _paying(look, rows)
     begun = [row for row in paying if present.component and row.observation.component == present.component]
     best = next(iter(begun or paying), None)
     chosen = best.observation if best else next((r.observation for r in rows if r.observation.name in test), None)
@@ -159,22 +156,17 @@ def _ask(
     return Ask(first, best if best and first == best.observation else None)
 
 
-def _paying(result: Diagnosis, rows: Sequence[OpenQuestion], wishes: Wishes) -> list[Weighed]:
+def _paying(look: Looking, rows: Sequence[OpenQuestion]) -> list[Weighed]:
     """Those that are known to save something, most first."""
     told = [row for row in rows if row.settled]
-    if not told:
-        return []
-    found = advice(looking(result, wishes), told)
-    return [row for row in found.weighed if pays(row)]
+    return [row for row in advice(look, told).weighed if pays(row)] if told else []
 
 
-def _deeper(
-    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], wishes: Wishes
-) -> EnterState | None:
+def _deeper(result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], look: Looking) -> EnterState | None:
     """The stage of the field test's readings while some are open, else the one with what pays most."""
     where = stages(result.assembly)
     minutes = {row.name: row.minutes for row in result.assembly.states}
-    paying = _paying(result, rows, wishes)
+    paying = _paying(look, rows)
     readings = [row.observation for row in rows if row.observation.name in test]
     if readings:
         lightest = min(readings, key=lambda row: minutes[row.state])

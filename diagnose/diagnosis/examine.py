@@ -11,13 +11,12 @@ from diagnose.diagnosis.answer import answer_sentence
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.later import Later
 from diagnose.diagnosis.looking import Looking, advice
-from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
+from diagnose.diagnosis.outcomes import Evidence, OpenQuestion, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import (
     Diagnosis,
     Found,
-    OpenQuestion,
     PartStanding,
     Ranked,
     SetAside,
@@ -32,7 +31,6 @@ from diagnose.model.case import Case
 from diagnose.model.causes import Cause
 from diagnose.model.premises import Gate
 
-LEAST_SHOWN = 0.01
 LEAST_BITS = 0.005
 MOST_TOGETHER = 12
 

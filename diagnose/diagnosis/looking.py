@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from diagnose.belief.posterior import weigh
 from diagnose.belief.sets import Answers
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.outcomes import Evidence, evidence_of
+from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.walking import names_in
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.plan.checking import Check, next_check
@@ -28,26 +29,6 @@ LEAST_SAVED = 0.5
 LEAST_SPREAD = 0.1
 MOST_SEPARATED = 2
 NOTHING = "nothing wrong"
-
-
-class Open(Protocol):
-    """An open question with its possible answers, each as the findings it would newly settle, and its bits."""
-
-    @property
-    def observation(self) -> Observation:
-        """What is to be looked at."""
-
-    @property
-    def bits(self) -> float:
-        """How much it tells, judged one cause at a time."""
-
-    @property
-    def values(self) -> tuple[str | float, ...]:
-        """Possible answers."""
-
-    @property
-    def settled(self) -> tuple[Evidence, ...]:
-        """What each settles."""
 
 
 class Weighed(NamedTuple):
@@ -100,22 +81,22 @@ def pays(row: Weighed) -> bool:
     return row.saves is not None and row.saves >= LEAST_SAVED
 
 
-def advice(look: Looking, questions: Sequence[Open]) -> Advice:
+def advice(look: Looking, questions: Sequence[OpenQuestion]) -> Advice:
     """What to look at next; of the questions the most telling are weighed, none that needs a closed state."""
     on = look.basis
-    asked = _asked(look, questions, MOST_CHECKS)
+    possible = _possible(look, questions)
+    asked = _asked(look, possible, MOST_CHECKS)
     found = next_check([row.check for row in asked], on.attempts, on.now, on.terms)
     by_name = {row.check.name: row for row in asked}
     weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
     best = next((row for row in weighed if row.observation.name == found.check and pays(row)), None)
-    left_out = len(_possible(look, questions)) - len(asked)
-    return Advice(best, weighed, found.order, left_out, found.sure)
+    return Advice(best, weighed, found.order, len(possible) - len(asked), found.sure)
 
 
-def advice_within(look: Looking, questions: Sequence[Open], limit: float) -> Hurry:
+def advice_within(look: Looking, questions: Sequence[OpenQuestion], limit: float) -> Hurry:
     """The plan with the greatest chance to pass within `limit` minutes, and the check that raises that chance most."""
     on = look.basis
-    asked = _asked(look, questions, MOST_IN_A_HURRY)
+    asked = _asked(look, _possible(look, questions), MOST_IN_A_HURRY)
     timed = best_within(limit, on.attempts, on.now, on.terms)
     gains = checks_within(limit, [row.check for row in asked], on.attempts, on.now, on.terms)
     by_name = {row.check.name: row for row in asked}
@@ -127,15 +108,14 @@ def advice_within(look: Looking, questions: Sequence[Open], limit: float) -> Hur
 class _Asked(NamedTuple):
     """A question ready to be weighed, with the joint weights of its answers and the sets of causes."""
 
-    row: Open
+    row: OpenQuestion
     check: Check
     joint: list[list[float]]
 
 
-def _asked(look: Looking, questions: Sequence[Open], most: int) -> list[_Asked]:
-    """The most telling of the questions that need no closed state."""
+def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_Asked]:
+    """The most telling of these questions, ready to be weighed."""
     states = {state.name: state.minutes for state in look.ready.assembly.states}
-    possible = _possible(look, questions)
     chosen = sorted(possible, key=lambda row: (-row.bits, row.observation.name))[:most]
     answers = Answers(look.ready.network, look.basis.sets)
     taking_back = _taking_back(look, chosen)
@@ -147,25 +127,34 @@ def _asked(look: Looking, questions: Sequence[Open], most: int) -> list[_Asked]:
     return found
 
 
-def _possible(look: Looking, questions: Sequence[Open]) -> list[Open]:
-    """The questions of states that may be gone into from where one stands.
-
-    States stand in the order in which they are gone through; nobody goes back under pressure with a cover off.
-    """
+def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQuestion]:
+    """The questions of states that may be gone into from where one stands."""
     states = {state.name: state.minutes for state in look.ready.assembly.states}
-    place = {name: at for at, name in enumerate(states)}
     deepest = min((states[name] for name in look.wishes.closed), default=float("inf"))
-    reached = place.get(look.wishes.state, 0)
+    ahead = states_ahead(look.ready.assembly, look.wishes.state)
     return [
         row
         for row in questions
         if (minutes := states.get(row.observation.state, 0.0)) < deepest
-        and (not minutes or place[row.observation.state] >= reached)
+        and (not minutes or row.observation.state in ahead)
     ]
 
 
+def states_ahead(assembly: Assembly, state: str) -> set[str]:
+    """This state ("" for an assembly in service) and those that come after it.
+
+    States stand in the order in which they are gone through; nobody goes back under pressure with a cover off.
+    """
+    names = [row.name for row in assembly.states]
+    return set(names[names.index(state) if state else 0 :])
+
+
 def _check(
-    look: Looking, row: Open, joint: Sequence[Sequence[float]], after: Mapping[int, dict[World, float]], level: float
+    look: Looking,
+    row: OpenQuestion,
+    joint: Sequence[Sequence[float]],
+    after: Mapping[int, dict[World, float]],
+    level: float,
 ) -> Check:
     outcomes = []
     for place, weights in enumerate(joint):
@@ -178,7 +167,7 @@ def _check(
     return Check(row.observation.name, row.observation.minutes, told, level, takes_back=bool(after))
 
 
-def _taking_back(look: Looking, rows: Sequence[Open]) -> dict[str, dict[int, dict[World, float]]]:
+def _taking_back(look: Looking, rows: Sequence[OpenQuestion]) -> dict[str, dict[int, dict[World, float]]]:
     """Question -> place of an answer that takes back something known -> the worlds after it."""
     on_gates = _on_gates(look.ready)
     found: dict[str, dict[int, dict[World, float]]] = {}

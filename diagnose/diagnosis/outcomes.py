@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
+from typing import NamedTuple
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
@@ -15,6 +16,19 @@ from diagnose.model.work import Observation
 Evidence = dict[str, tuple[int, ...]]
 
 
+class OpenQuestion(NamedTuple):
+    """An observation not made yet, with how much it would tell, in bits (judged one cause at a time).
+
+    `values` are its possible answers, or a reading (psi) from each stretch that the rules tell apart, and `settled`
+    the findings that each would newly settle, with their possible grades.
+    """
+
+    observation: Observation
+    bits: float
+    values: tuple[str | float, ...] = ()
+    settled: tuple[Evidence, ...] = ()
+
+
 def evidence_of(ready: Ready, chaining: Chaining) -> Evidence:
     """For every finding that is evidence and of which something is known: the grades that it may still have."""
     return _evidence(chaining, ready.assembly.findings)
@@ -23,7 +37,7 @@ def evidence_of(ready: Ready, chaining: Chaining) -> Evidence:
 def _evidence(chaining: Chaining, findings: Iterable[Finding]) -> Evidence:
     known: Evidence = {}
     for finding in findings:
-        if finding.reasons or finding.weighs:
+        if finding.is_evidence:
             possible = chaining.possible(finding.name)
             # Where the rules for every grade are false (the reading fits none) nothing is known of the finding.
             if 0 < len(possible) < len(finding.grades):

@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import Standing
 from diagnose.diagnosis.later import Later
-from diagnose.diagnosis.looking import Advice
-from diagnose.diagnosis.outcomes import Evidence
+from diagnose.diagnosis.looking import Advice, Weighed
+from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.planning import speaks_for
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
@@ -52,6 +52,11 @@ class Found(NamedTuple):
     abnormal: bool
     rules: tuple[Rule, ...]
 
+    @property
+    def is_note(self) -> bool:
+        """Whether it is abnormal and no evidence for a cause, and so only has to be known."""
+        return self.abnormal and not self.finding.is_evidence
+
 
 class Weight(NamedTuple):
     """How a finding changed the odds of something: `factor` times, or so many decibans."""
@@ -91,19 +96,6 @@ class PartStanding(NamedTuple):
     probability: float
     modes: tuple[tuple[str, str, float], ...]
     weights: tuple[Weight, ...]
-
-
-class OpenQuestion(NamedTuple):
-    """An observation not made yet, with how much it would tell, in bits (judged one cause at a time).
-
-    `values` are its possible answers, or a reading (psi) from each stretch that the rules tell apart, and `settled`
-    the findings that each would newly settle, with their possible grades.
-    """
-
-    observation: Observation
-    bits: float
-    values: tuple[str | float, ...] = ()
-    settled: tuple[Evidence, ...] = ()
 
 
 class Diagnosis(NamedTuple):
@@ -152,11 +144,7 @@ class Diagnosis(NamedTuple):
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """The warnings to read before anything that is advised here: repairs, the next check, and those for always."""
-        check = self.advice.check
-        state = check.observation.state if check else ""
-        names = {name for row in self.assembly.states if row.name == state for name in row.cautions}
-        planned = {row.name for row in self.plan.cautions}
-        return tuple(row for row in self.assembly.cautions if row.name in names | planned)
+        return cautions_before(self.assembly, self.plan, self.advice.check)
 
     @property
     def assembly(self) -> Assembly:
@@ -187,6 +175,14 @@ def named_as_shown(result: Diagnosis, name: str) -> str:
     shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}
     shown |= {row.title.casefold(): row.name for row in result.parts}
     return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
+
+
+def cautions_before(assembly: Assembly, plan: Plan, check: Weighed | None) -> tuple[Caution, ...]:
+    """The warnings of a plan and of the state that a check needs, in the order of the rule base."""
+    states = {check.observation.state} if check else set()
+    names = {name for row in assembly.states if row.name in states for name in row.cautions}
+    names |= {row.name for row in plan.cautions}
+    return tuple(row for row in assembly.cautions if row.name in names)
 
 
 def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:

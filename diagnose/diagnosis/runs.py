@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from diagnose.diagnosis.chained import given, judged_by
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.gates import count_answers
@@ -23,9 +24,6 @@ class Runs:
         ready = self.types[case.type]
         key = (case.type, case.profile)
         if key not in self._blank:
-            profile = next(row for row in ready.assembly.profiles if row.name == case.profile)
-            computed = {row.name: row.computed for row in ready.assembly.observations if row.computed}
-            self._blank[key] = Chaining(ready.program, profile.amounts(), computed)
+            self._blank[key] = Chaining(ready.program, *judged_by(ready, case.profile))
         chaining = self._blank[key].copy()
-        shut = count_answers(chaining, ready.gates, {name: answer.value for name, answer in case.answers})
-        return chaining, shut
+        return chaining, count_answers(chaining, ready.gates, given(case))

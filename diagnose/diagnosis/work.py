@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.later import Later
-from diagnose.diagnosis.looking import Advice, Hurry, Looking, Weighed, advice, advice_within
-from diagnose.diagnosis.outcomes import evidence_of
+from diagnose.diagnosis.looking import Advice, Hurry, Looking, advice, advice_within
+from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import QUICK, Wishes, basis, plan_on, told
-from diagnose.diagnosis.result import Diagnosis, OpenQuestion
+from diagnose.diagnosis.result import Diagnosis, cautions_before
 from diagnose.knowledge.fields import Problems, complain, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
@@ -47,23 +47,13 @@ def on_site(result: Diagnosis, wishes: Wishes, questions: Sequence[OpenQuestion]
 
 def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) -> Work:
     """The plan for a case on these terms."""
-    ready, case, standing = result.ready, result.case, result.standing
-    known = evidence_of(ready, result.chaining)
-    quick = looking(result, wishes)
     if minutes is None:
-        plan = plan_on(ready, standing, basis(ready, case, known, standing, wishes), wishes)
-        first = advice(quick, result.questions)
-        return Work(plan, first, None, wishes, None, _cautions(result.assembly, plan, first.check))
-    hurry = advice_within(quick, result.questions, minutes)
-    plan = told(ready, standing, hurry.timed.order, quick.basis, wishes)
-    return Work(plan, None, hurry, wishes, minutes, _cautions(result.assembly, plan, hurry.check))
-
-
-def _cautions(assembly: Assembly, plan: Plan, check: Weighed | None) -> tuple[Caution, ...]:
-    states = {check.observation.state} if check else set()
-    names = {name for row in assembly.states if row.name in states for name in row.cautions}
-    names |= {row.name for row in plan.cautions}
-    return tuple(row for row in assembly.cautions if row.name in names)
+        here = on_site(result, wishes, result.questions)
+        return Work(here.plan, here.advice, None, wishes, None, here.cautions)
+    look = looking(result, wishes)
+    hurry = advice_within(look, result.questions, minutes)
+    plan = told(result.ready, result.standing, hurry.timed.order, look.basis, wishes)
+    return Work(plan, None, hurry, wishes, minutes, cautions_before(result.assembly, plan, hurry.check))
 
 
 class Terms(NamedTuple):

@@ -93,7 +93,7 @@ def repair_text(place: int, option: Option) -> tuple[str, str]:
 
 def first_note(result: Diagnosis) -> str:
     """Where a conclusion is no evidence for a cause but has to be known, its last sentence: what to do; else ""."""
-    rows = [row for row in result.found if row.abnormal and not (row.finding.reasons or row.finding.weighs)]
+    rows = [row for row in result.found if row.is_note]
     return f"Note: {rows[0].says.rstrip('.').rsplit('. ', 1)[-1]}." if rows else ""
 
 

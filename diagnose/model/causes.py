@@ -44,6 +44,11 @@ class Finding(NamedTuple):
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
 
+    @property
+    def is_evidence(self) -> bool:
+        """Whether it bears on how likely causes are; any other is a step to other findings, or only has to be known."""
+        return bool(self.reasons or self.weighs)
+
 
 class Mode(NamedTuple):
     """How a component fails, as seen from outside it (IEC 60812: failure mode)."""

@@ -17,6 +17,11 @@ class Place(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
 
 
+def as_data(place: Place) -> dict[str, str | int]:
+    """A place for JSON."""
+    return {"file": place.file, "line": place.line, "column": place.column}
+
+
 NOWHERE = Place("")
 
 

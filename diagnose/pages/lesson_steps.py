@@ -120,7 +120,7 @@ def _means(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Meaning]:
     was, now = settled(before, names), settled(after, names)
     rows = [row for row in result.assembly.findings if row.name in now and was.get(row.name) != now[row.name]]
     reasons = Reasons(after.chaining, result.assembly.rules)
-    rows.sort(key=lambda row: (now[row.name] == 0, not (row.reasons or row.weighs)))
+    rows.sort(key=lambda row: (now[row.name] == 0, not row.is_evidence))
     for row in rows:
         yield _meaning(row, now[row.name], reasons, result)
 

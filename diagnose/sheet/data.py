@@ -7,7 +7,8 @@ from typing import Any
 
 from diagnose import __version__
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.result import Diagnosis, Found, OpenQuestion, Ranked, SetAside, Verdict, Weight
+from diagnose.diagnosis.outcomes import OpenQuestion
+from diagnose.diagnosis.result import Diagnosis, Found, Ranked, SetAside, Verdict, Weight
 from diagnose.diagnosis.work import Work
 from diagnose.model.premises import Rule
 from diagnose.plan.repairs import Option, Plan

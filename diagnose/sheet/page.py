@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import (
     Diagnosis,
     Found,
-    OpenQuestion,
     PartStanding,
     Ranked,
     Verdict,
@@ -66,7 +66,7 @@ def _head(result: Diagnosis) -> Iterator[Block]:
 
 def _notes(result: Diagnosis) -> Iterator[Block]:
     """What the rules conclude besides: findings that are no evidence for a cause but have to be known."""
-    notes = [row for row in result.found if row.abnormal and not (row.finding.reasons or row.finding.weighs)]
+    notes = [row for row in result.found if row.is_note]
     if notes:
         yield Heading("Note", 3)
         yield Entries(tuple(Entry("*", row.says, _reasons(row, result)) for row in notes))

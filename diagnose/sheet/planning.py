@@ -120,18 +120,13 @@ def _check_in_a_hurry(result: Diagnosis, hurry: Hurry) -> Iterator[Block]:
 def _repairs(result: Diagnosis, work: Work) -> Iterator[Block]:
     if not work.plan.order.steps:
         yield Paragraph("On these terms no repair can be made, or none pays.")
-    elif work.hurry is None:
-        yield from order_blocks(result, work.plan)
-    else:
-        yield from order_blocks(result, work.plan)
+    yield from order_blocks(result, work.plan)
+    if work.hurry is not None and work.plan.order.steps:
         timed = work.hurry.timed
         told = f"All of it takes at most {timed.minutes:.0f} min and passes with a chance of {percent(timed.passes)}."
-        cut = (
-            ""
-            if timed.exact
-            else f" The search was cut short; no plan passes more often than {percent(timed.at_most)}."
-        )
-        yield Paragraph(told + cut)
+        if not timed.exact:
+            told += f" The search was cut short; no plan passes more often than {percent(timed.at_most)}."
+        yield Paragraph(told)
     if work.wishes.have is None:
         yield from parts_blocks(work.plan.load, work.wishes.second_trip)
     yield Paragraph("What each repair takes, step by step, stands on the sheet of the case (`diagnose find`).")

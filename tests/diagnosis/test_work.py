@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.planning import AS_USUAL, RETEST, Wishes
-from diagnose.diagnosis.result import OpenQuestion
 from diagnose.diagnosis.work import Terms, Work, on_site, wishes_for, work_for
 from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError

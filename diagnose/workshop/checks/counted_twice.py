@@ -47,7 +47,7 @@ def _doubt(one: Finding, two: Finding, observed: frozenset[str], shared: set[str
 def _by_observations(assembly: Assembly) -> dict[frozenset[str], list[Speaking]]:
     """The rules that conclude something abnormal of a finding that is evidence, by the observations they rest on."""
     rests = _Resting(assembly)
-    telling = {row.name: row for row in assembly.findings if row.reasons or row.weighs}
+    telling = {row.name: row for row in assembly.findings if row.is_evidence}
     found: dict[frozenset[str], list[Speaking]] = {}
     for rule in assembly.rules:
         finding = telling.get(rule.finding)

@@ -33,7 +33,7 @@ def _find(whole: Whole) -> Iterator[Doubt]:
             used |= {row.place} if row.name in asked else set()
         for finding in assembly.findings:
             names.setdefault(finding.place, _ADVICE[Finding].format(short(finding.name)))
-            used |= {finding.place} if finding.name in asked or finding.reasons or finding.weighs else set()
+            used |= {finding.place} if finding.name in asked or finding.is_evidence else set()
         for mode in assembly.modes:
             names.setdefault(mode.place, _ADVICE[Mode].format(short(mode.name)))
             used |= {mode.place} if mode.name in shown else set()

@@ -10,6 +10,7 @@ from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
+from diagnose.model.places import as_data as place_data
 from diagnose.workshop.showing.catalogue import KINDS, Group, Thing, grouped, things, written_name, written_text
 
 MOST_TITLE = 100
@@ -103,8 +104,6 @@ def _data(row: Listed) -> dict[str, Any]:
         "kind": row.kind,
         "name": row.name,
         "types": list(row.types),
-        "file": row.place.file,
-        "line": row.place.line,
-        "column": row.place.column,
+        **place_data(row.place),
         "title": row.title,
     }

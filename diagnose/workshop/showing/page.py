@@ -10,6 +10,7 @@ from typing import Any
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.places import Place
+from diagnose.model.places import as_data as place_data
 from diagnose.workshop.showing.views import Line, View
 
 MOST_LINES = 15
@@ -78,21 +79,17 @@ def _data(view: View) -> dict[str, Any]:
         "name": view.name,
         "names": list(view.names),
         "types": list(view.types),
-        **_place(view.place),
+        **place_data(view.place),
         "details": [{"label": label, "text": text} for label, text in view.details],
         "fed_by": [_line_data(row) for row in view.fed_by],
         "feeds": [_line_data(row) for row in view.feeds],
-        "cases": [{"how": row.how, "name": row.name, **_place(row.place)} for row in view.cases],
+        "cases": [{"how": row.how, "name": row.name, **place_data(row.place)} for row in view.cases],
         "sources": [
-            {"key": row.key, "title": row.title, "where": row.where, "mark": row.mark, **_place(row.place)}
+            {"key": row.key, "title": row.title, "where": row.where, "mark": row.mark, **place_data(row.place)}
             for row in view.sources
         ],
     }
 
 
 def _line_data(row: Line) -> dict[str, Any]:
-    return {"how": row.how, "kind": row.kind, "name": row.name, "types": list(row.types), **_place(row.place)}
-
-
-def _place(place: Place) -> dict[str, Any]:
-    return {"file": place.file, "line": place.line, "column": place.column}
+    return {"how": row.how, "kind": row.kind, "name": row.name, "types": list(row.types), **place_data(row.place)}

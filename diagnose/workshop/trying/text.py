@@ -9,6 +9,7 @@ from typing import Any
 
 from diagnose import __version__
 from diagnose.diagnosis.wording import clean, percent
+from diagnose.model.places import as_data as place_data
 from diagnose.workshop.trying.running import Told, Tried
 
 DEEPEST = 10
@@ -74,7 +75,7 @@ def _data(tried: Tried) -> dict[str, Any]:
     row = tried.row
     return {
         "name": row.name,
-        **_place(row.place),
+        **place_data(row.place),
         "assembly": row.case.type,
         "as_expected": not tried.told,
         "differences": [_difference(told) for told in tried.told],
@@ -87,13 +88,8 @@ def _difference(told: Told) -> dict[str, Any]:
     return {
         "key": difference.key,
         "name": difference.name,
-        **_place(difference.place),
+        **place_data(difference.place),
         "expected": difference.expected,
         "got": difference.got,
         "why": [{"depth": depth, "text": text} for depth, text in told.why],
     }
-
-
-def _place(place: tuple[str, int, int]) -> dict[str, Any]:
-    file, line, column = place
-    return {"file": file, "line": line, "column": column}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import log10
 
-from diagnose.belief.evidence import Evidence, chance_of_nothing, known_findings, sort_evidence, without
+from diagnose.belief.evidence import Evidence, known_findings, sort_evidence, without
 from diagnose.belief.network import Network
-from diagnose.belief.posterior import NOTHING_WRONG, Standing, cause_chances, component_chances, standing_of
+from diagnose.belief.posterior import NOTHING_WRONG, cause_chances, component_chances
 from diagnose.belief.reckoning import Reckoned, reckon
 
 Factors = dict[str, dict[str, float]]
@@ -14,12 +14,7 @@ CLOSEST_TO_CERTAIN = 2.0**-52
 
 
 def factors(network: Network, evidence: Evidence, *, at_most: int = 3) -> Factors:
-    """The second of what `weigh_with_factors` returns."""
-    return weigh_with_factors(network, evidence, at_most=at_most)[1]
-
-
-def weigh_with_factors(network: Network, evidence: Evidence, *, at_most: int = 3) -> tuple[Standing, Factors]:
-    """What `weigh` returns and, for every known finding, the factor by which it changed the odds of every cause.
+    """For every known finding, the factor by which it changed the odds of every cause.
 
     That is the odds with all the evidence divided by the odds without this finding, so that factors above 1 speak for
     a cause. The inner keys are the causes, site conditions, "unlisted" and "nothing wrong", and the components, for
@@ -27,15 +22,13 @@ def weigh_with_factors(network: Network, evidence: Evidence, *, at_most: int = 3
     Raises what `weigh` raises.
     """
     known = known_findings(network, evidence)
-    given = sort_evidence(network, known)
-    variants = [given, *(sort_evidence(network, without(known, name)) for name in known)]
+    variants = [sort_evidence(network, known), *(sort_evidence(network, without(known, name)) for name in known)]
     everything, *rest = reckon(network, variants, at_most)
-    standing = standing_of(network, everything, chance_of_nothing(network, known, given), at_most)
     after = _chances(everything)
     found = {}
     for name, reckoned in zip(known, rest, strict=True):
         found[name] = {who: _ratio(after[who], before) for who, before in _chances(reckoned).items()}
-    return standing, found
+    return found
 
 
 def _chances(reckoned: Reckoned) -> dict[str, float]:

@@ -44,6 +44,11 @@ class Family:
     def fill(self, present: int) -> None:
         """Works out one set of bits for every table."""
         chances = [settled[present & settled.mask] for settled in self._settled]
+        if not any(self._left_out):
+            everything = prod(chances)
+            for table in self.tables:
+                table[present] = everything
+            return
         before = list(accumulate(chances, mul, initial=1.0))
         after = list(accumulate(reversed(chances), mul, initial=1.0))[::-1]
         for table, left_out in zip(self.tables, self._left_out, strict=True):

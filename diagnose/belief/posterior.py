@@ -49,11 +49,6 @@ def weigh(network: Network, evidence: Evidence, *, at_most: int = 3) -> Standing
     known = known_findings(network, evidence)
     given = sort_evidence(network, known)
     (reckoned,) = reckon(network, [given], at_most)
-    return standing_of(network, reckoned, chance_of_nothing(network, known, given), at_most)
-
-
-def standing_of(network: Network, reckoned: Reckoned, nothing: float, at_most: int) -> Standing:
-    """What weighing sets of at most `at_most` causes came to; `nothing` is what `chance_of_nothing` says."""
     causes = cause_chances(reckoned)
     unlisted = causes.pop(UNLISTED)
     return Standing(
@@ -62,7 +57,7 @@ def standing_of(network: Network, reckoned: Reckoned, nothing: float, at_most: i
         reckoned.sound / reckoned.total,
         unlisted,
         _mode_chances(network, reckoned),
-        reckoned.total * reckoned.scale() * nothing,
+        reckoned.total * reckoned.scale() * chance_of_nothing(network, known, given),
         _more_than(at_most, (odds / (1 + odds) for part in network.parts for odds in part.odds)),
     )
 

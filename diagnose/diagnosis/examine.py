@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from diagnose.belief.factors import decibans, weigh_with_factors
+from typing import NamedTuple
+
+from diagnose.belief.factors import Factors, decibans, factors
 from diagnose.belief.joint import best_joint
-from diagnose.belief.posterior import NOTHING_WRONG, Standing
+from diagnose.belief.posterior import NOTHING_WRONG, Standing, weigh
 from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import answer_sentence
@@ -40,14 +42,16 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
     assembly = ready.assembly
     chaining, shut = chained(ready, case)
     known = evidence_of(ready, chaining)
-    standing, factor = weigh_with_factors(ready.network, known)
+    standing = weigh(ready.network, known)
     found = _found(assembly, chaining)
     says = {row.finding.name: row.says for row in found}
+    # To weigh again without each finding takes longest of all, and a consultation asks for it only when it explains.
+    counts = _Counts(Later(lambda: factors(ready.network, known)), says)
     inside = {row.name: row for row in assembly.causes if row.component}
     outside = {row.name: row for row in assembly.causes if not row.component}
-    ranked = _ranked(assembly, inside, standing, factor, says)
-    conditions = _ranked(assembly, outside, standing, factor, says)
-    parts = _parts(assembly, standing, factor, says)
+    ranked = _ranked(assembly, inside, standing, counts)
+    conditions = _ranked(assembly, outside, standing, counts)
+    parts = _parts(assembly, standing, counts)
     set_aside = _set_aside(assembly, shut, says)
     questions = _questions(ready, chaining, case, known, standing)
     full = Later(lambda: basis(ready, case, known, standing))
@@ -67,7 +71,7 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
         causes=ranked,
         conditions=conditions,
         nothing_wrong=standing.nothing_wrong,
-        nothing_weights=_weights(NOTHING_WRONG, factor, says),
+        nothing_weighed=counts.on(NOTHING_WRONG),
         unlisted=standing.unlisted,
         left_out=standing.left_out,
         together=tuple(
@@ -97,35 +101,37 @@ def _found(assembly: Assembly, chaining: Chaining) -> tuple[Found, ...]:
     return tuple(rows)
 
 
-def _weights(key: str, factor: dict[str, dict[str, float]], says: dict[str, str]) -> tuple[Weight, ...]:
-    rows = [
-        Weight(finding, says.get(finding, finding), by_cause[key], decibans(by_cause[key]))
-        for finding, by_cause in factor.items()
-        if key in by_cause
-    ]
-    return tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
+class _Counts(NamedTuple):
+    """What the findings did to the odds of everything, and how each is said."""
+
+    factors: Later[Factors]
+    says: dict[str, str]
+
+    def on(self, key: str) -> Later[tuple[Weight, ...]]:
+        """The weights on one cause, component or on nothing being wrong, strongest first."""
+        return Later(lambda: self._sorted(key))
+
+    def _sorted(self, key: str) -> tuple[Weight, ...]:
+        rows = [
+            Weight(finding, self.says.get(finding, finding), by_cause[key], decibans(by_cause[key]))
+            for finding, by_cause in self.factors.value().items()
+            if key in by_cause
+        ]
+        return tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
 
 
-def _ranked(
-    assembly: Assembly,
-    causes: dict[str, Cause],
-    standing: Standing,
-    factor: dict[str, dict[str, float]],
-    says: dict[str, str],
-) -> tuple[Ranked, ...]:
+def _ranked(assembly: Assembly, causes: dict[str, Cause], standing: Standing, counts: _Counts) -> tuple[Ranked, ...]:
     titles = {row.name: row.title for row in assembly.components}
     rows = []
     for group in tie_groups({name: chance for name, chance in standing.causes.items() if name in causes}):
         for name in group:
             tied = tuple(other for other in group if other != name)
             part = titles.get(causes[name].component, "")
-            rows.append(Ranked(causes[name], part, standing.causes[name], _weights(name, factor, says), tied))
+            rows.append(Ranked(causes[name], part, standing.causes[name], counts.on(name), tied))
     return tuple(rows)
 
 
-def _parts(
-    assembly: Assembly, standing: Standing, factor: dict[str, dict[str, float]], says: dict[str, str]
-) -> tuple[PartStanding, ...]:
+def _parts(assembly: Assembly, standing: Standing, counts: _Counts) -> tuple[PartStanding, ...]:
     modes: dict[str, list[tuple[str, str, float]]] = {}
     for mode in assembly.modes:
         modes.setdefault(mode.component, []).append((mode.name, mode.text, standing.modes[mode.name]))
@@ -135,7 +141,7 @@ def _parts(
             row.title,
             standing.components[row.name],
             tuple(sorted(modes.get(row.name, ()), key=lambda mode: (-mode[2], mode[0]))),
-            _weights(row.name, factor, says),
+            counts.on(row.name),
         )
         for row in assembly.components
         if row.name in standing.components

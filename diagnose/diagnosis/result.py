@@ -76,8 +76,13 @@ class Ranked(NamedTuple):
     cause: Cause
     part: str
     probability: float
-    weights: tuple[Weight, ...]
+    weighed: Later[tuple[Weight, ...]]
     tied_with: tuple[str, ...]
+
+    @property
+    def weights(self) -> tuple[Weight, ...]:
+        """What each finding did to its odds, strongest first; worked out when it is asked for."""
+        return self.weighed.value()
 
 
 def is_raised(row: Ranked) -> bool:
@@ -86,16 +91,18 @@ def is_raised(row: Ranked) -> bool:
 
 
 class PartStanding(NamedTuple):
-    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first.
-
-    `weights` are what each finding did to the odds that something is wrong with it.
-    """
+    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
 
     name: str
     title: str
     probability: float
     modes: tuple[tuple[str, str, float], ...]
-    weights: tuple[Weight, ...]
+    weighed: Later[tuple[Weight, ...]]
+
+    @property
+    def weights(self) -> tuple[Weight, ...]:
+        """What each finding did to the odds that something is wrong with it; worked out when it is asked for."""
+        return self.weighed.value()
 
 
 class Diagnosis(NamedTuple):
@@ -114,7 +121,7 @@ class Diagnosis(NamedTuple):
     causes: tuple[Ranked, ...]
     conditions: tuple[Ranked, ...]
     nothing_wrong: float
-    nothing_weights: tuple[Weight, ...]
+    nothing_weighed: Later[tuple[Weight, ...]]
     unlisted: float
     left_out: float
     together: tuple[tuple[tuple[str, ...], float], ...]
@@ -125,6 +132,11 @@ class Diagnosis(NamedTuple):
     planned: Later[Plan]
     advised: Later[Advice]
     combined: Later[tuple[tuple[tuple[str, ...], float], ...]]
+
+    @property
+    def nothing_weights(self) -> tuple[Weight, ...]:
+        """What each finding did to the odds that nothing is wrong; worked out when it is asked for."""
+        return self.nothing_weighed.value()
 
     @property
     def plan(self) -> Plan:

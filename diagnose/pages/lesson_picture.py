@@ -12,7 +12,7 @@ from html import unescape
 from markupsafe import Markup, escape
 
 from diagnose.diagnosis.growing import Stage
-from diagnose.diagnosis.result import Diagnosis, PartStanding
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import verdicts
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.dot import as_dot
@@ -63,7 +63,7 @@ def _seen_at(result: Diagnosis, stage: Stage) -> Diagnosis:
     return result._replace(
         case=stage.case,
         chaining=stage.chaining,
-        parts=tuple(PartStanding(row.name, row.title, chances[row.name], (), ()) for row in result.parts),
+        parts=tuple(row._replace(probability=chances[row.name], modes=()) for row in result.parts),
         verdicts=verdicts(result.assembly, stage.case, stage.chaining, stage.shut),
     )
 

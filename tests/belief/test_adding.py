@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief import adding
-from diagnose.belief.factors import odds, weigh_with_factors
+from diagnose.belief.factors import factors, odds
 from diagnose.belief.posterior import Standing, weigh
 from diagnose.belief.reckoning import ImpossibleEvidenceError
 from diagnose.model.causes import Mode, Unlisted
@@ -25,7 +25,8 @@ def both_ways(world: World, at_most: int) -> list[tuple[Standing, dict[str, dict
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(adding, "CHOICES_FOR_A_STATE", choices)
             try:
-                found.append(weigh_with_factors(network, world.evidence, at_most=at_most))
+                standing = weigh(network, world.evidence, at_most=at_most)
+                found.append((standing, factors(network, world.evidence, at_most=at_most)))
             except ImpossibleEvidenceError:
                 found.append(None)
     return found

@@ -12,7 +12,7 @@ import random
 from collections.abc import Callable
 from time import perf_counter
 
-from diagnose.belief.factors import weigh_with_factors
+from diagnose.belief.factors import factors
 from diagnose.belief.grades import settle
 from diagnose.belief.inside import tables
 from diagnose.belief.joint import best_joint
@@ -102,7 +102,7 @@ def measure(copies: int) -> dict[str, float]:
     return {
         "posterior, first": least(lambda: weigh(network, evidence), forget),
         "posterior, again": least(lambda: weigh(network, evidence)),
-        "with factors of all findings": least(lambda: weigh_with_factors(network, evidence)),
+        "with factors of all findings": least(lambda: factors(network, evidence)),
         "best joint explanations": least(lambda: best_joint(network, evidence, standing)),
         "telling power of one question": least(lambda: telling_power(network, standing, open_)),
         "reference: 100,000 products": least(

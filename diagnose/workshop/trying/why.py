@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from diagnose.belief.factors import decibans, weigh_with_factors
+from diagnose.belief.factors import decibans, factors
 from diagnose.belief.posterior import weigh
 from diagnose.diagnosis.grounds import VALUES, Grounds, Rows
 from diagnose.diagnosis.outcomes import evidence_of
@@ -65,10 +65,9 @@ def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     wanted, leading = difference.rivals
     before = chances(weigh(ready.network, {}))
     yield 0, f"before anything was observed: {leading} {percent(before[leading])}, {wanted} {percent(before[wanted])}"
-    _, factors = weigh_with_factors(ready.network, evidence_of(ready, chaining))
     says = {row.name: row.says for row in ready.assembly.findings}
     told = []
-    for finding, factor in factors.items():
+    for finding, factor in factors(ready.network, evidence_of(ready, chaining)).items():
         ours, theirs = factor.get(leading, 1.0), factor.get(wanted, 1.0)
         lead = _decibans(ours) - _decibans(theirs)
         if abs(lead) >= LEAST_DECIBANS:

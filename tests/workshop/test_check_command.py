@@ -48,6 +48,27 @@ def test_nothing_found_is_exit_code_0(tiny: Path) -> None:
     assert shown.exit_code == 0
 
 
+def test_a_folder_of_the_rule_base_keeps_only_the_warnings_below_it(tiny: Path) -> None:
+    only = ("--rules", str(tiny), "--only", "unused", "--only", "no-caution")
+    whole = run(*only).stdout.splitlines()
+    below = run(*only, str(tiny / "assemblies")).stdout.splitlines()
+    assert below[0] == whole[0]
+    assert below[-1] == "2 cases; 1 warning"
+    assert run(*only, str(tiny / "parts")).stdout.splitlines()[-1] == "2 cases; no warnings"
+
+
+def test_a_file_that_is_no_part_of_the_rule_base_is_not_called_clean(tiny: Path, tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    shown = run("--rules", str(tiny), str(elsewhere))
+    assert shown.exit_code == 2
+    assert f"{elsewhere} does not lie in the rule base {tiny}" in shown.stderr
+    assert f"--rule-base {elsewhere}" in shown.stderr
+    missing = run("--rules", str(tiny), str(tiny / "parts" / "flop.yaml"))
+    assert missing.exit_code == 2
+    assert "flop.yaml: no such file" in missing.stderr
+
+
 def test_all_errors_of_rules_stand_one_a_line_and_end_with_exit_code_2(tiny: Path) -> None:
     replaced(tiny, "parts/flap.yaml", "share: 30", "share: many")
     replaced(

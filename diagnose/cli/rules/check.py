@@ -58,7 +58,7 @@ def command(
 
     Errors keep a rule base from being read, and all of them are told at once. Warnings, each with the name of its
     check, are places that can be read and are most likely not what was meant. With FILE, only warnings about these
-    files.
+    files or folders of the rule base.
 
     Exit code: 0 nothing found, 1 warnings only, 2 errors.
     """
@@ -70,8 +70,11 @@ def command(
     folder = rules or _near(shipped_folder())
     found = check(folder, (day.year, day.month), only, overlays())
     if files:
-        there = {file.resolve() for file in files}
-        found = found._replace(doubts=tuple(row for row in found.doubts if Path(row.place.file).resolve() in there))
+        wanted = _below(files, (folder, *overlays()))
+        doubts = tuple(
+            row for row in found.doubts if any(Path(row.place.file).resolve().is_relative_to(p) for p in wanted)
+        )
+        found = found._replace(doubts=doubts)
     click.echo(as_json(found) if form == "json" else "\n".join(as_lines(found)))
     ctx.exit(exit_code(found, {row.check for row in found.doubts} if ALL in tell_only else tell_only))
 
@@ -83,6 +86,17 @@ def _known(names: tuple[str, ...]) -> None:
         known_checks(names)
     except ValueError as error:
         raise click.UsageError(str(error)) from error
+
+
+def _below(files: tuple[Path, ...], folders: tuple[Path, ...]) -> list[Path]:
+    """The files, resolved; one that is no part of the rule base would be found clean without having been read."""
+    for file in files:
+        if not file.exists():
+            raise click.UsageError(f"{file}: no such file")
+        if not any(file.resolve().is_relative_to(folder.resolve()) for folder in folders):
+            other = f"; another rule base is checked with --rule-base {file}" if file.is_dir() else ""
+            raise click.UsageError(f"{file} does not lie in the rule base {folders[0]}{other}")
+    return [file.resolve() for file in files]
 
 
 def _near(folder: Path) -> Path:

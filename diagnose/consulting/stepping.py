@@ -7,11 +7,11 @@ the deepest: what pays where one stands is asked before anything deeper is gone 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.consulting.field_test import before, belonging
-from diagnose.diagnosis.looking import Looking, Weighed, advice, pays, states_ahead
+from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
 from diagnose.diagnosis.result import Diagnosis
@@ -97,7 +97,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     if clear and not minutes[reached[-1].state]:
         test = frozenset()  # a clear repair needs no test first, but a test that was begun is gone through
     rows = [row for row in _open_questions(result, test) if row.observation.name not in skipped.unknown]
-    here = [row for row in rows if _is_open(where[row.observation.name], reached, result.assembly)]
+    here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
     look = looking(result, wishes_in(result, reached))
@@ -178,8 +178,9 @@ def _deeper(result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[st
     return EnterState(stage, tuple(row for row in paying if where[row.observation.name] == stage))
 
 
-def _is_open(stage: Stage, reached: Sequence[Stage], assembly: Assembly) -> bool:
-    """Whether an observation can be made now: in the present state, or in one that takes no minutes to be in."""
-    minutes = {row.name: row.minutes for row in assembly.states}
-    present = reached[-1].state
-    return stage in reached and (stage.state == present or minutes[stage.state] == 0)
+def _is_open(
+    observation: Observation, where: Mapping[str, Stage], reached: Sequence[Stage], assembly: Assembly
+) -> bool:
+    """Whether an observation can be made now: in the present state, or where it does not matter in which."""
+    stage = where[observation.name]
+    return stage in reached and (stage.state == reached[-1].state or at_any_time(assembly, observation))

@@ -135,9 +135,15 @@ def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQues
     return [
         row
         for row in questions
-        if (minutes := states.get(row.observation.state, 0.0)) < deepest
-        and (not minutes or row.observation.state in ahead)
+        if states.get(row.observation.state, 0.0) < deepest
+        and (row.observation.state in ahead or at_any_time(look.ready.assembly, row.observation))
     ]
+
+
+def at_any_time(assembly: Assembly, observation: Observation) -> bool:
+    """Whether an observation takes no state to be reached and none that must last: a matter of asking or looking."""
+    minutes = {row.name: row.minutes for row in assembly.states}
+    return not minutes.get(observation.state) and not observation.only_in_service
 
 
 def states_ahead(assembly: Assembly, state: str) -> set[str]:

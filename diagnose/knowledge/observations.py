@@ -75,6 +75,7 @@ def _observation(name: str, key: Scalar, fields: Fields, context: Context) -> Ob
         sources=context.sources(fields),
         place=key.place,
         field_test=fields.yes("field test"),
+        only_in_service=fields.yes("only in service"),
     )
 
 

@@ -162,6 +162,20 @@ def test_nothing_is_advised_that_is_answered_or_makes_no_sense_or_lies_in_a_clos
         assert row.name in sensible - set(dict(case.answers))
 
 
+def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -> None:
+    some = rp("{first_check_differential: 1.2 psid}")
+
+    def weighed(state: str) -> set[str]:
+        return {
+            row.observation.name
+            for row in advice(looking(some.result, Wishes(state=state)), some.result.questions).weighed
+        }
+
+    assert "relief_valve_discharge" in weighed("") & weighed("walk_up")
+    assert "relief_valve_discharge" not in weighed("gauge") | weighed("opened")
+    assert "recently_installed_or_repaired" in weighed("gauge") & weighed("opened")
+
+
 @given(some_case, st.sampled_from([30.0, 60.0, 120.0]))
 @settings(deadline=None, max_examples=5)
 def test_a_check_within_a_limit_fits_and_raises_the_chance_to_pass(case: Case, minutes: float) -> None:

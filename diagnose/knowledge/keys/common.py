@@ -55,6 +55,11 @@ OBSERVATION = Section(
         Key("computed", DIFFERENCE, "Not asked, but worked out: one reading minus another."),
         Key("limit", Named("limit"), "The acceptance limit that the reading is judged by."),
         Key("field test", YesNo(), "Whether it belongs to a field test though no limit judges it: yes or no."),
+        Key(
+            "only in service",
+            YesNo(),
+            "Whether it shows only while the assembly is in service, so that it is not asked for later: yes or no.",
+        ),
         sometimes("state", Named("state"), "The state that the assembly has to be in, from states.yaml."),
         sometimes("minutes", Number(0, 600), "How many minutes it takes once the assembly is in that state."),
         Key("asked when", Premises(), "Only asked, and only counted, while this holds."),

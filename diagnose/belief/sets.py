@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from functools import lru_cache
 from heapq import heappop, heappush
 from itertools import accumulate, pairwise
 from math import prod
@@ -54,9 +55,8 @@ def likely_sets(  # noqa: PLR0913  what bounds a list of sets
         ValueError: a finding or a grade that the network does not have.
     """
     known = known_findings(network, evidence)
-    given = sort_evidence(network, known)
-    scale = chance_of_nothing(network, known, given) / standing.evidence_probability
-    weighing = _Weighing(network, given)
+    weighing = weighing_on(network, tuple(known.items()))
+    scale = chance_of_nothing(network, known, weighing.given) / standing.evidence_probability
     named = (*standing.causes, UNLISTED)
     odds = {name: _odds(standing.chance(name)) for name in named if among is None or name in among}
     found: list[LikelySet] = []
@@ -100,19 +100,31 @@ def _falling(odds: Mapping[str, float], at_most: int) -> Iterator[tuple[str, ...
                 heappush(waiting, (-prod(values[i] for i in moved), moved))
 
 
+@lru_cache(maxsize=4)
+def weighing_on(network: Network, known: tuple[tuple[str, tuple[int, ...]], ...]) -> _Weighing:
+    """Shared: the plan that is shown and the next question weigh much the same sets on the same evidence."""
+    return _Weighing(network, sort_evidence(network, dict(known)))
+
+
 class _Weighing:
     """Weighs sets of causes; what a part makes of its own causes is worked out once for all sets."""
 
     def __init__(self, network: Network, given: Given) -> None:
         self._parts = network.parts
-        self._given = given
+        self.given = given
         self._seats = _seats(network)
         self._likelihood = likelihood(given.joint)
         self._known: dict[tuple[int, tuple[int, ...]], States] = {}
+        self._weighed: dict[tuple[str, ...], States] = {}
         self._seen = [p for p, seen in enumerate(given.seen) if seen]
 
-    def states(self, names: Sequence[str]) -> States:
+    def states(self, names: tuple[str, ...]) -> States:
         """The weight of these causes and no others with every set of modes, all evidence included."""
+        if names not in self._weighed:
+            self._weighed[names] = self._weigh(names)
+        return self._weighed[names]
+
+    def _weigh(self, names: tuple[str, ...]) -> States:
         members: dict[int, tuple[int, ...]] = dict.fromkeys(self._seen, ())
         for p, c in sorted(self._seats[name] for name in names):
             members[p] = (*members.get(p, ()), c)
@@ -125,7 +137,7 @@ class _Weighing:
 
     def _part(self, p: int, inside: tuple[int, ...]) -> States:
         if (p, inside) not in self._known:
-            part, given = self._parts[p], self._given
+            part, given = self._parts[p], self.given
             ways = [outcomes_of(part.brings[c], given.odds[p][c]) for c in inside]
             modes = modes_of(ways, likelihood(given.seen[p])[sum(1 << c for c in inside)])
             self._known[p, inside] = {
@@ -134,7 +146,7 @@ class _Weighing:
         return self._known[p, inside]
 
     def _plain(self, part: Part, bits: int) -> float:
-        factors = self._given.factors[part.first : part.first + len(part.modes)]
+        factors = self.given.factors[part.first : part.first + len(part.modes)]
         return prod(factor for m, factor in enumerate(factors) if bits >> m & 1)
 
 

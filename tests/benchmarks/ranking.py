@@ -19,6 +19,7 @@ from diagnose.belief.joint import best_joint
 from diagnose.belief.likelihood import family
 from diagnose.belief.network import Network, build_network
 from diagnose.belief.posterior import weigh
+from diagnose.belief.sets import weighing_on
 from diagnose.belief.telling import telling_power
 from diagnose.model.causes import Cause, Finding, Mode, Reason, Unlisted
 
@@ -78,7 +79,7 @@ def _evidence(finding: Finding, number: int) -> tuple[int, ...]:
 
 def forget() -> None:
     """Empties every table that is kept from one ranking to the next."""
-    for kept in (tables, settle, family):
+    for kept in (tables, settle, family, weighing_on):
         kept.cache_clear()
 
 

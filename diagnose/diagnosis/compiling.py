@@ -34,7 +34,7 @@ def compiled(assembly: Assembly, version: str, overlay: str = "") -> Ready:
         ProblemsFoundError: findings, or the conditions under which answers count, rest on each other in a circle.
     """
     grades = {row.name: row.grades for row in assembly.findings}
-    computed = {row.name: row.computed for row in assembly.observations if row.computed}
+    computed = assembly.computed
     try:
         program = compile_program(grades, assembly.rules)
         gates = order_gates(assembly.gates, assembly.rules, computed)

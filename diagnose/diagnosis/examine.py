@@ -62,7 +62,7 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
     advised = Later(lambda: advice(Looking(ready, case, tuple(shut), quick.value(), asked), questions))
     return Diagnosis(
         case=case,
-        profile=next(row for row in assembly.profiles if row.name == case.profile),
+        profile=assembly.profile(case.profile),
         answer=answer_sentence(standing, ranked, conditions, parts, bool(known)),
         verdicts=verdicts(assembly, case, chaining, shut),
         set_aside=set_aside,

@@ -142,8 +142,9 @@ def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQues
 
 def at_any_time(assembly: Assembly, observation: Observation) -> bool:
     """Whether an observation takes no state to be reached and none that must last: a matter of asking or looking."""
-    minutes = {row.name: row.minutes for row in assembly.states}
-    return not minutes.get(observation.state) and not observation.only_in_service
+    if observation.only_in_service:
+        return False
+    return all(not row.minutes for row in assembly.states if row.name == observation.state)
 
 
 def states_ahead(assembly: Assembly, state: str) -> set[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.diagnosis.chained import given, judged_by
+from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.gates import count_answers
@@ -24,6 +24,7 @@ class Runs:
         ready = self.types[case.type]
         key = (case.type, case.profile)
         if key not in self._blank:
-            self._blank[key] = Chaining(ready.program, *judged_by(ready, case.profile))
+            limits = ready.assembly.profile(case.profile).amounts()
+            self._blank[key] = Chaining(ready.program, limits, ready.assembly.computed)
         chaining = self._blank[key].copy()
         return chaining, count_answers(chaining, ready.gates, given(case))

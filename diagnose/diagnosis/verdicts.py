@@ -16,7 +16,7 @@ from diagnose.model.work import Limit, Observation, Profile
 
 def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[str, Gate]) -> tuple[Verdict, ...]:
     """One verdict for every reading that has a value, in the order of the rule base."""
-    profile = next(row for row in assembly.profiles if row.name == case.profile)
+    profile = assembly.profile(case.profile)
     accuracy = case.gauge_accuracy or assembly.gauge_accuracy.amount
     others = [row for row in assembly.profiles if row.name != profile.name]
     rows = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis, Found
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words
@@ -99,7 +100,7 @@ class _Comparison:
 
     def _changed(self) -> list[str]:
         """The observations that are answered otherwise, or whose answers count in one case only."""
-        before, now = ({name: answer.value for name, answer in result.case.answers} for result in self._both())
+        before, now = (given(result.case) for result in self._both())
         names = sorted({*before, *now})
         return [
             name

@@ -37,3 +37,12 @@ class Assembly(NamedTuple):
     plan_minutes: PlanMinutes
     drawn: Schematic = Schematic()
     place: Place = NOWHERE
+
+    def profile(self, name: str) -> Profile:
+        """The profile of this name; a case that was read names one that there is."""
+        return next(row for row in self.profiles if row.name == name)
+
+    @property
+    def computed(self) -> dict[str, tuple[str, str]]:
+        """Which readings are the difference of two others, the first minus the second."""
+        return {row.name: row.computed for row in self.observations if row.computed}

@@ -131,7 +131,7 @@ def field_tested(ready: Ready, truth: Truth) -> Sitting:
     """What everybody knows: what is seen from outside under pressure, and the readings of the field test."""
     assembly = ready.assembly
     sitting = begin(empty_case(assembly), assembly)
-    profile = next(row for row in assembly.profiles if row.name == sitting.case.profile)
+    profile = assembly.profile(sitting.case.profile)
     readings = {row.name for row in acceptance(assembly, profile)}
     outside = {row.name for row in assembly.observations if not row.component and row.state == assembly.states[0].name}
     for _ in range(2):  # some questions only make sense once others are answered

@@ -68,9 +68,9 @@ def command(
     _known((*only, *(name for name in tell_only if name != ALL)))
     day = today.date() if today else date.today()
     folder = rules or _near(shipped_folder())
+    wanted = _below(files, (folder, *overlays()))
     found = check(folder, (day.year, day.month), only, overlays())
-    if files:
-        wanted = _below(files, (folder, *overlays()))
+    if wanted:
         doubts = tuple(
             row for row in found.doubts if any(Path(row.place.file).resolve().is_relative_to(p) for p in wanted)
         )

@@ -35,8 +35,6 @@ class _Runs:
     """
 
     def __init__(self, ready: Ready, profile: str) -> None:
-        limits = next(row for row in ready.assembly.profiles if row.name == profile).amounts()
-        computed = {row.name: row.computed for row in ready.assembly.observations if row.computed}
         self._gates: dict[str, list[tuple[int, Gate]]] = {}
         for place, gate in enumerate(ready.gates):
             for observation in gate.observations:
@@ -46,7 +44,7 @@ class _Runs:
             for name in names_in(rule.premise):
                 self._asking.setdefault(name, []).append(rule)
         self._above: dict[str, tuple[Rule, ...]] = {}
-        self._blank = Chaining(ready.program, limits, computed)
+        self._blank = Chaining(ready.program, ready.assembly.profile(profile).amounts(), ready.assembly.computed)
         self._blank.start({}, barred=set(self._gates))
 
     def made_true(self, case: Case) -> set[Place]:

@@ -112,7 +112,7 @@ class TypeOf:
             ranges={row.name: Span(row.low, row.high) for row in assembly.observations if not row.answers},
             limits={},
             grades={row.name: row.grades for row in assembly.findings},
-            computed={row.name: row.computed for row in assembly.observations if row.computed},
+            computed=assembly.computed,
         )
         self._chained = self._alone._replace(
             rules={name: {g: tuple(rows) for g, rows in by.items()} for name, by in rules.items()},

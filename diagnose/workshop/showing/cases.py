@@ -100,7 +100,7 @@ def _repair(look: _Looked) -> Said:
 
 
 def _limit(look: _Looked) -> Said:
-    profile = next(row for row in look.ready.assembly.profiles if row.name == look.row.case.profile)
+    profile = look.ready.assembly.profile(look.row.case.profile)
     amounts = profile.amounts()
     for observation, name in sorted(judged_by(look.ready.assembly)):
         reading = look.chaining.counting(observation) if look.chaining else None

@@ -23,8 +23,7 @@ def why(
     ready: Ready, case: Case, difference: Difference, chaining: Chaining, shut: Mapping[str, Gate]
 ) -> Iterator[tuple[int, str]]:
     """Lines with their depths, from 0."""
-    profile = next(row for row in ready.assembly.profiles if row.name == case.profile)
-    grounds = Grounds(ready.assembly, profile, chaining, shut)
+    grounds = Grounds(ready.assembly, ready.assembly.profile(case.profile), chaining, shut)
     match difference.key:
         case "finds" | "does not find" | "leaves open":
             yield from _finding(grounds, chaining, difference)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
+
 from diagnose.knowledge.context import Context, local_name
 from diagnose.knowledge.fields import Fields, as_items, unknown
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.causes import Cause, Mode
-from diagnose.model.work import Repair
+from diagnose.model.work import Repair, State
 
 
 def read_modes(file: Fields, context: Context) -> tuple[Mode, ...]:
@@ -79,14 +81,15 @@ def read_repairs(file: Fields, causes: frozenset[str], retest: str, context: Con
 def _repair(fields: Fields, causes: frozenset[str], retest: str, context: Context) -> Repair:
     cures = tuple(_cures(k, v, causes, fields, context) for k, v in fields.entries("cures", needed=True))
     settings = context.settings
+    states = _names(fields, "states", [row.name for row in settings.states], context)
     repair = Repair(
         name="",
         component="",
         title=fields.text("title"),
-        steps=fields.texts("steps", needed=True),
+        steps=fields.texts("steps", needed=True) + _last_step(states, settings.states),
         parts=fields.texts("parts"),
         minutes=fields.number("minutes", 0, 2000),
-        states=_names(fields, "states", [row.name for row in settings.states], context),
+        states=states,
         cautions=_names(fields, "cautions", [row.name for row in settings.cautions], context),
         cures=cures,
         retest=fields.text("retest", retest),
@@ -95,6 +98,13 @@ def _repair(fields: Fields, causes: frozenset[str], retest: str, context: Contex
     )
     fields.done()
     return repair
+
+
+def _last_step(names: Collection[str], states: Iterable[State]) -> tuple[str, ...]:
+    """How work in the deepest of these states ends."""
+    named = [row for row in states if row.name in names]
+    last = max(named, key=lambda row: row.minutes).last_step if named else ""
+    return (last,) if last else ()
 
 
 def _names(fields: Fields, key: str, known: list[str], context: Context) -> tuple[str, ...]:

@@ -107,7 +107,8 @@ def _states(file: Fields, cautions: tuple[Caution, ...]) -> tuple[State, ...]:
     for key, node in file.entries("states", needed=True):
         fields = Fields(node, f"state '{key.text}'", file.problems)
         named = _all_known(fields, "cautions", fields.get("cautions"), known)
-        states.append(State(key.text, fields.text("text"), fields.number("minutes", 0, 2000), named, key.place))
+        text, minutes, last = fields.text("text"), fields.number("minutes", 0, 2000), fields.text("last step", "")
+        states.append(State(key.text, text, minutes, named, key.place, last))
         fields.done()
     return tuple(states)
 

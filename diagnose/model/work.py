@@ -37,13 +37,17 @@ class Observation(NamedTuple):
 
 
 class State(NamedTuple):
-    """A state of the assembly that checks and repairs need, with the minutes it takes to reach."""
+    """A state of the assembly that checks and repairs need, with the minutes it takes to reach.
+
+    `last_step` ends every repair made in it: what comes before the assembly is back in service. "" where nothing does.
+    """
 
     name: str
     text: str
     minutes: float
     cautions: tuple[str, ...] = ()
     place: Place = NOWHERE
+    last_step: str = ""
 
 
 class PlanMinutes(NamedTuple):

@@ -122,3 +122,13 @@ def test_the_shipped_rule_base_reads(small_folder: Path) -> None:
     limits = {row.limit for assembly in assemblies.values() for row in assembly.observations if row.limit}
     known = {limit for assembly in assemblies.values() for profile in assembly.profiles for limit in profile.amounts()}
     assert limits <= known
+
+
+def test_a_repair_ends_with_the_last_step_of_its_deepest_state(small: dict[str, Assembly], folder: Path) -> None:
+    clean = next(row for row in small["TWIN"].repairs if row.name == "flap_1.clean")
+    assert clean.states == ("opened",)
+    assert clean.steps[-1] == "Leave it shut until it has been tried."
+    states = folder / "states.yaml"
+    states.write_text(states.read_text().replace("    last step: Leave it shut until it has been tried.\n", ""))
+    without = next(row for row in read_rule_base(folder).assemblies["TWIN"].repairs if row.name == "flap_1.clean")
+    assert without.steps == clean.steps[:-1]

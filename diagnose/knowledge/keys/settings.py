@@ -69,6 +69,7 @@ STATE = Section(
         needed("text", Text(), "The state in words."),
         needed("minutes", Number(0, 2000), "Minutes to bring an assembly in service into this state, smallest size."),
         Key("cautions", Named("caution", many=True), "Warnings for whoever brings it into this state."),
+        Key("last step", Text(), "The step that ends every repair made in this state."),
         DELIBERATE_KEY,
     ),
 )

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from diagnose.consulting.field_test import acceptance, final_verdicts
 from diagnose.consulting.replies import Option
 from diagnose.consulting.screens import leading_causes
+from diagnose.diagnosis.field_test import acceptance, final_verdicts
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.quantities import show_pressure

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.consulting.field_test import before, belonging
+from diagnose.diagnosis.field_test import before, belonging
 from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes

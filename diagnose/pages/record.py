@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.consulting.field_test import final_verdicts
+from diagnose.diagnosis.field_test import final_verdicts
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Component

@@ -26,11 +26,11 @@ from itertools import count
 from math import sqrt
 from typing import NamedTuple
 
-from diagnose.consulting.field_test import acceptance
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.field_test import acceptance
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 import pytest
 
-from diagnose.consulting.field_test import belonging
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import (
     CLEAR,
@@ -28,6 +27,7 @@ from diagnose.consulting.stepping import (
     wishes_in,
 )
 from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.field_test import belonging
 from diagnose.diagnosis.looking import LEAST_SAVED, NOTHING, Weighed
 from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.result import Diagnosis

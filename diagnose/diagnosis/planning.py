@@ -15,6 +15,7 @@ from diagnose.belief.posterior import Standing
 from diagnose.belief.sets import LikelySet, likely_sets
 from diagnose.diagnosis.outcomes import Evidence
 from diagnose.diagnosis.ready import Ready
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.work import Repair
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of
@@ -110,9 +111,19 @@ def basis(  # noqa: PLR0913  what a plan is worked out from
         sets = tuple(row for row in sets if row.causes) or sets
     worlds = tuple(to_mend(ready, [row.causes for row in sets]))
     minutes = {state.name: state.minutes for state in assembly.states}
-    terms = Terms(assembly.plan_minutes.fall_back, assembly.plan_minutes.retest, minutes.get(wishes.state, 0.0))
+    reached = minutes.get(wishes.state, 0.0)
+    terms = terms_of(assembly, case.size)._replace(reached=reached)
     bare = Basis(sets, worlds, (), terms)
     return bare._replace(attempts=attempts(ready, case, bare.now, wishes, effort.attempts))
+
+
+def terms_of(assembly: Assembly, size: float) -> Terms:
+    """What holds for every plan at a nominal size in inches (0: not known), for an assembly in service.
+
+    The fall-back grows with size as repairs do: were it to stay, no repair of a large assembly would seem worth making.
+    """
+    minutes = assembly.plan_minutes
+    return Terms(minutes.fall_back * size_factor(size, assembly.size_minutes), minutes.retest)
 
 
 def likeliest_worlds(on: Basis) -> tuple[tuple[tuple[str, ...], float], ...]:

@@ -53,7 +53,8 @@ class State(NamedTuple):
 class PlanMinutes(NamedTuple):
     """Minutes that every plan counts besides the work itself.
 
-    `retest` follows each repair; `fall_back` is what it costs where all repairs have failed.
+    `retest` follows each repair; `fall_back` is what it costs where all repairs have failed, at the
+    smallest size.
     """
 
     retest: float

@@ -32,6 +32,7 @@ from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.field_test import acceptance
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
+from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.work import on_site
@@ -104,7 +105,7 @@ def ways(ready: Ready, number: int) -> dict[str, Spent]:
     """What each way of working takes on one drawn assembly."""
     truth, sitting, result = drawn(ready, number)
     assembly = ready.assembly
-    terms = Terms(assembly.plan_minutes.fall_back, assembly.plan_minutes.retest)
+    terms = terms_of(assembly, 0.0)
     attempts = attempts_of(assembly.repairs, assembly.states, size_factor(0.0, assembly.size_minutes))
     orders = {
         "likeliest": likeliest(result, attempts),

@@ -87,7 +87,7 @@ PLAN_MINUTES = Section(
     "What every plan counts besides the work itself.",
     (
         needed("retest", Number(0, 2000), "Minutes of the test after each repair."),
-        needed("fall back", Number(1, 100_000), "Minutes that it costs where no repair has helped."),
+        needed("fall back", Number(1, 100_000), "Minutes that it costs where no repair has helped, smallest size."),
         DELIBERATE_KEY,
     ),
 )

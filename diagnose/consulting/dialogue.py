@@ -237,7 +237,7 @@ class Consultation:
         """The sheet; then the end, unless the person goes on."""
         self.talk.tell(reason)
         left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
-        here = on_site(self.result, wishes_in(self.result, self.sitting.reached), left)
+        here = on_site(self.result, wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
         self.talk.say([*sheet(here, self.unit)])
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = self._pick(ENDING)

@@ -1,8 +1,8 @@
 """What comes next in a consultation: a question, a deeper state of the assembly, or the end.
 
 A question is asked where its answer is expected to save more minutes than it takes (`diagnosis/looking.py`), and the
-readings of the field test are taken unless the repair is clear before it is begun. One goes from the lightest state to
-the deepest: what pays where one stands is asked before anything deeper is gone into.
+field test is gone through step by step unless the repair is clear before it is begun. One goes from the lightest state
+to the deepest: what pays where one stands is asked before anything deeper is gone into.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import before, belonging
+from diagnose.diagnosis.field_test import before, is_complaint, to_come
 from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
@@ -27,6 +27,10 @@ HARDLY_FAULTY = 0.2
 CLEAR = "The repair is clear enough: asking more would hardly change what to do first."
 NOTHING_PAYS = "Nothing that is left to ask pays for its minutes: start repairing."
 NOTHING_LEFT = "There is nothing left to ask."
+PASSED = (
+    "Nothing that was seen or read points at a fault, and no step of the field test is left: there is nothing to mend."
+)
+UNKNOWN = "Too little is known to repair anything: the field test comes first."
 
 
 class Stage(NamedTuple):
@@ -44,8 +48,11 @@ class Skipped(NamedTuple):
     stages: frozenset[Stage] = frozenset()
 
 
+NOTHING_SKIPPED = Skipped()
+
+
 class Ask(NamedTuple):
-    """Ask this question now; `worth` says what it saves, None for a reading that the field test takes anyway."""
+    """Ask this question now; `worth` says what it saves, None for a step that the field test takes anyway."""
 
     observation: Observation
     worth: Weighed | None = None
@@ -92,15 +99,15 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     one goes deeper; what is not known, and stages that were declined, are left out.
     """
     where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
-    test = belonging(result, skipped.unknown)
+    test = to_come(result.ready, result.case, result.chaining, skipped.unknown)
     clear = is_clear(result)
     if clear and not minutes[reached[-1].state]:
-        test = frozenset()  # a clear repair needs no test first, but a test that was begun is gone through
+        test = ()  # a clear repair needs no test first, but a test that was begun is gone through
     rows = [row for row in _open_questions(result, test) if row.observation.name not in skipped.unknown]
     here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    look = looking(result, wishes_in(result, reached))
+    look = looking(result, wishes_in(result, reached, skipped))
     for group in filter(None, (at_once, waiting)):
         step = _ask(result, group, test, look, reached[-1])
         if step is not None:
@@ -111,8 +118,17 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
         for row in rows
         if row not in here and where[row.observation.name] not in skipped.stages and row.observation.state in ahead
     ]
-    nothing = NOTHING_PAYS if rows else NOTHING_LEFT
-    return _deeper(result, deeper, test, look) or Finish(CLEAR if clear else nothing)
+    return _deeper(result, deeper, test, look) or Finish(_reason(result, rows, clear))
+
+
+def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str:
+    """Why asking ends; `rows` are the questions that are left."""
+    if clear:
+        return CLEAR
+    evidence = [row for row in result.found if row.finding.reasons]
+    if not any(row.abnormal for row in evidence):
+        return PASSED if evidence else UNKNOWN
+    return NOTHING_PAYS if rows else NOTHING_LEFT
 
 
 def is_clear(result: Diagnosis) -> bool:
@@ -122,15 +138,10 @@ def is_clear(result: Diagnosis) -> bool:
     return bool(mended) and doubtful <= mended
 
 
-def wishes_in(result: Diagnosis, reached: Sequence[Stage]) -> Wishes:
-    """What plans are made on where one stands.
-
-    Whoever asks has a reason to. Until something abnormal is found, or the readings of the field test have been taken
-    and none is, it is left out that nothing is wrong.
-    """
-    weighed = [row for row in result.found if row.finding.reasons]
-    complaint = not any(row.abnormal for row in weighed) and bool(belonging(result) - set(dict(result.case.answers)))
-    return Wishes(state=reached[-1].state, complaint=complaint)
+def wishes_in(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped = NOTHING_SKIPPED) -> Wishes:
+    """What plans are made on where one stands."""
+    test = to_come(result.ready, result.case, result.chaining, skipped.unknown)
+    return Wishes(state=reached[-1].state, complaint=is_complaint(result.found, test))
 
 
 def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuestion]:
@@ -142,18 +153,19 @@ def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuesti
 
 
 def _ask(
-    result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], look: Looking, present: Stage
+    result: Diagnosis, rows: Sequence[OpenQuestion], test: Sequence[str], look: Looking, present: Stage
 ) -> Ask | None:
-    """What pays most of these, else what the field test takes; an opened part is looked at to the end first."""
+    """What pays most of these, else the next step of the field test; an opened part is looked at to the end first."""
+    by_name = {row.observation.name: row.observation for row in rows}
     paying = _paying(look, rows)
     begun = [row for row in paying if present.component and row.observation.component == present.component]
     best = next(iter(begun or paying), None)
-    chosen = best.observation if best else next((r.observation for r in rows if r.observation.name in test), None)
+    chosen = best.observation.name if best else next((name for name in test if name in by_name), None)
     if chosen is None:
         return None
-    ahead = before(result, chosen.name)
-    first = next((row.observation for row in rows if row.observation.name in ahead), chosen)
-    return Ask(first, best if best and first == best.observation else None)
+    ahead = before(result.assembly, result.profile, chosen)
+    first = next((name for name in ahead if name in by_name), chosen)
+    return Ask(by_name[first], best if best and first == chosen else None)
 
 
 def _paying(look: Looking, rows: Sequence[OpenQuestion]) -> list[Weighed]:

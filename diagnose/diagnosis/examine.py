@@ -11,6 +11,7 @@ from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import answer_sentence
 from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.field_test import is_complaint, to_come
 from diagnose.diagnosis.later import Later
 from diagnose.diagnosis.looking import Looking, advice
 from diagnose.diagnosis.outcomes import Evidence, OpenQuestion, Outcomes, askable, evidence_of
@@ -56,8 +57,7 @@ def examine(ready: Ready, case: Case) -> Diagnosis:
     questions = _questions(ready, chaining, case, known, standing)
     full = Later(lambda: basis(ready, case, known, standing))
     planned = Later(lambda: plan_on(ready, standing, full.value()))
-    # Where nothing is known there is still a reason to ask.
-    asked = AS_USUAL._replace(complaint=not known)
+    asked = AS_USUAL._replace(complaint=is_complaint(found, to_come(ready, case, chaining)))
     quick = Later(lambda: basis(ready, case, known, standing, asked, QUICK))
     advised = Later(lambda: advice(Looking(ready, case, tuple(shut), quick.value(), asked), questions))
     return Diagnosis(

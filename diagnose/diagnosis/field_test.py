@@ -1,13 +1,16 @@
-"""The readings that acceptance limits judge: what a field test comes to, and how its last readings stand."""
+"""The field test: what it consists of, in which order, what of it is still to come, and how its last readings stand."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis, Found
 from diagnose.diagnosis.verdicts import judged
+from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
-from diagnose.model.case import Answer
+from diagnose.model.case import Answer, Case
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise
 from diagnose.model.work import Limit, Observation, Profile
 
@@ -20,25 +23,42 @@ def acceptance(assembly: Assembly, profile: Profile) -> tuple[Observation, ...]:
     return tuple(row for row in assembly.observations if row.name in names and not row.computed)
 
 
-def belonging(result: Diagnosis, left_out: Collection[str] = ()) -> frozenset[str]:
-    """What a field test comes to but for what is left out, and what is answered in its state to know if it counts."""
-    judged = acceptance(result.assembly, result.profile)
-    besides = [row for row in result.assembly.observations if row.field_test]
-    readings = [row for row in (*judged, *besides) if row.name not in left_out]
-    names, states = {row.name for row in readings}, {row.state for row in readings}
-    for gate in result.assembly.gates:
-        if names & set(gate.observations):
-            names |= set(_answered(gate.premise))
-    return frozenset(row.name for row in result.assembly.observations if row.name in names and row.state in states)
+def steps(assembly: Assembly, profile: Profile) -> tuple[str, ...]:
+    """The observations of a field test, in its order: those that the type names, then readings that a limit judges.
+
+    A reading whose limit the profile does not have is left out; nothing would judge it.
+    """
+    judging = [row.name for row in acceptance(assembly, profile)]
+    limits = {row.name: row.limit for row in assembly.observations}
+    named = [name for name in assembly.field_test if not limits[name] or name in judging]
+    return tuple(dict.fromkeys([*named, *judging]))
 
 
-def before(result: Diagnosis, reading: str) -> tuple[str, ...]:
-    """What stands ahead of a reading in the rule base and decides whether it counts."""
-    guards = {
-        name for gate in result.assembly.gates if reading in gate.observations for name in _answered(gate.premise)
-    }
-    order = [row.name for row in result.assembly.observations]
-    return tuple(name for name in order[: order.index(reading)] if name in guards)
+def to_come(ready: Ready, case: Case, chaining: Chaining, left_out: Collection[str] = ()) -> tuple[str, ...]:
+    """The steps of the field test that can be made now, have no answer yet and are not left out."""
+    possible = {row.name for row in askable(ready, chaining, dict(case.answers))}
+    order = steps(ready.assembly, ready.assembly.profile(case.profile))
+    return tuple(name for name in order if name in possible and name not in left_out)
+
+
+def is_complaint(found: Iterable[Found], still_to_come: Collection[str]) -> bool:
+    """Whether it is taken for granted that something is wrong.
+
+    Whoever asks has a reason to. That holds until something abnormal was found, which then is the reason, or nothing of
+    the field test is still to come: a test that was gone through without a complaint ends the visit.
+    """
+    return bool(still_to_come) and not any(row.abnormal for row in found if row.finding.reasons)
+
+
+def before(assembly: Assembly, profile: Profile, name: str) -> tuple[str, ...]:
+    """What comes before an observation: the earlier steps of its test, and what decides whether it counts."""
+    order = steps(assembly, profile)
+    ahead = order[: order.index(name)] if name in order else ()
+    state = {row.name: row.state for row in assembly.observations}
+    guards = {guard for gate in assembly.gates if name in gate.observations for guard in _answered(gate.premise)}
+    written = [row.name for row in assembly.observations]
+    guarding = [guard for guard in written[: written.index(name)] if guard in guards]
+    return tuple(dict.fromkeys([*(step for step in ahead if state[step] == state[name]), *guarding]))
 
 
 def _answered(premise: Premise) -> Iterator[str]:

@@ -57,8 +57,8 @@ class Wishes(NamedTuple):
 
     `state` is the one reached so far, "" for an assembly in service. `closed` are states not to go into. `have` are
     the parts at hand, None for any part. `second_trip` is the chance of a second trip to stay below. `parts_count`
-    multiplies what parts cost, as minutes of work. `complaint`: there is a reason to look at the assembly at all, so it
-    is left out that nothing is wrong anywhere.
+    multiplies what parts cost, as minutes of work. `complaint`: there is a reason to look at the assembly at all
+    (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere.
     """
 
     state: str = ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from diagnose.diagnosis.field_test import is_complaint, to_come
 from diagnose.diagnosis.later import Later
 from diagnose.diagnosis.looking import Advice, Hurry, Looking, advice, advice_within
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
@@ -37,10 +38,14 @@ def looking(result: Diagnosis, wishes: Wishes) -> Looking:
 
 
 def on_site(result: Diagnosis, wishes: Wishes, questions: Sequence[OpenQuestion]) -> Diagnosis:
-    """The same diagnosis with its plan made on these terms, and only these questions open to be asked next."""
+    """The same diagnosis with its plan made on these terms, and only these questions open to be asked next.
+
+    A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
+    """
     ready, case, standing = result.ready, result.case, result.standing
     known = evidence_of(ready, result.chaining)
-    planned = Later(lambda: plan_on(ready, standing, basis(ready, case, known, standing, wishes), wishes))
+    seen = wishes._replace(complaint=False)
+    planned = Later(lambda: plan_on(ready, standing, basis(ready, case, known, standing, seen), wishes))
     advised = Later(lambda: advice(looking(result, wishes), questions))
     return result._replace(questions=tuple(questions), planned=planned, advised=advised)
 
@@ -48,7 +53,8 @@ def on_site(result: Diagnosis, wishes: Wishes, questions: Sequence[OpenQuestion]
 def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) -> Work:
     """The plan for a case on these terms."""
     if minutes is None:
-        here = on_site(result, wishes, result.questions)
+        left = to_come(result.ready, result.case, result.chaining)
+        here = on_site(result, wishes._replace(complaint=is_complaint(result.found, left)), result.questions)
         return Work(here.plan, here.advice, None, wishes, None, here.cautions)
     look = looking(result, wishes)
     hurry = advice_within(look, result.questions, minutes)

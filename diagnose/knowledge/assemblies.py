@@ -79,8 +79,12 @@ class Builder:
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
         cautions = context.named(self._items(file, "cautions"), f"{file.what}, cautions", self._cautions())
+        test = context.named(
+            self._items(file, "field test"), f"{file.what}, field test", [*words.answers, *words.readings]
+        )
         file.done()
-        return Built(title, retest, cautions, piece._replace(drawn=drawn), words)
+        piece = piece._replace(drawn=drawn, field_test=piece.field_test + test)
+        return Built(title, retest, cautions, piece, words)
 
     def _items(self, file: Fields, key: str) -> tuple[Node, ...]:
         node = file.get(key)
@@ -183,6 +187,7 @@ class Builder:
             words=tuple(settings.words.items()),
             plan_minutes=settings.plan_minutes,
             drawn=whole.drawn,
+            field_test=tuple(dict.fromkeys(whole.field_test)),
             place=self.files[name].place,
         )
 

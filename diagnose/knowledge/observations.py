@@ -74,7 +74,6 @@ def _observation(name: str, key: Scalar, fields: Fields, context: Context) -> Ob
         minutes=fields.number("minutes", 0, 600, None if asked else 0.0),
         sources=context.sources(fields),
         place=key.place,
-        field_test=fields.yes("field test"),
         only_in_service=fields.yes("only in service"),
     )
 

@@ -24,6 +24,7 @@ class Piece(NamedTuple):
     causes: tuple[Cause, ...] = ()
     repairs: tuple[Repair, ...] = ()
     drawn: Schematic = Schematic()
+    field_test: tuple[str, ...] = ()
 
     def joined(self, other: Piece) -> Piece:
         """Both pieces together."""
@@ -37,6 +38,7 @@ class Piece(NamedTuple):
             self.causes + other.causes,
             self.repairs + other.repairs,
             self.drawn.joined(other.drawn),
+            self.field_test + other.field_test,
         )
 
     def names(self) -> frozenset[str]:
@@ -78,6 +80,7 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         tuple(_cause(c, name, home, word) for c in piece.causes),
         tuple(_repair(r, name, home, word) for r in piece.repairs),
         renamed_drawn(piece.drawn, prefix, name),
+        tuple(map(name, piece.field_test)),
     )
 
 

@@ -12,7 +12,10 @@ from diagnose.model.work import Caution, Component, Limit, Observation, PlanMinu
 
 
 class Assembly(NamedTuple):
-    """A type of assembly, grounded: every name is full ("check_1.leaks", "bypass.check_1.leaks")."""
+    """A type of assembly, grounded: every name is full ("check_1.leaks", "bypass.check_1.leaks").
+
+    `field_test` names the observations that a field test consists of, in the order in which they are made.
+    """
 
     type: str
     title: str
@@ -36,6 +39,7 @@ class Assembly(NamedTuple):
     words: tuple[tuple[str, float], ...]
     plan_minutes: PlanMinutes
     drawn: Schematic = Schematic()
+    field_test: tuple[str, ...] = ()
     place: Place = NOWHERE
 
     def profile(self, name: str) -> Profile:

@@ -13,8 +13,8 @@ class Observation(NamedTuple):
     `answers` pairs each possible answer with what it means; empty for a reading, which has a `unit`
     and a `low`..`high` range in psi. `computed` names two readings whose difference (first minus
     second) this one is. `limit` names the acceptance limit that the reading is judged by.
-    `field_test` marks what belongs to a field test though no limit judges it. `only_in_service` marks what can be
-    seen only while the assembly is in service; other things of a state that takes no minutes can be answered later.
+    `only_in_service` marks what can be seen only while the assembly is in service; other things of a state that takes
+    no minutes can be answered later.
     """
 
     name: str
@@ -32,7 +32,6 @@ class Observation(NamedTuple):
     minutes: float
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
-    field_test: bool = False
     only_in_service: bool = False
 
 

@@ -29,6 +29,7 @@ class Person:
         self.table, self.otherwise, self.enter = table, otherwise, enter
         self.asked: list[str] = []
         self.shown: list[Block] = []
+        self.told: list[str] = []
         self._heard = 0
 
     def say(self, blocks: Iterable[Block]) -> None:
@@ -39,6 +40,7 @@ class Person:
                 self.asked.append(self.names[block.text])
 
     def tell(self, text: str) -> None:
+        self.told.append(text)
         self.shown.append(Paragraph(text))
 
     def hear(self, prompt: str) -> str:

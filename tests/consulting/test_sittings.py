@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.consulting.stepping import first_stage
+from diagnose.consulting.stepping import PASSED, UNKNOWN, first_stage
 from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.outcomes import askable
+from diagnose.model.assembly import Assembly
 from diagnose.sheet.blocks import Entries, Heading, Steps
 from tests.consulting.person import LIBRARY, Person, case_with, sat
 
@@ -124,3 +126,60 @@ def test_every_type_can_be_gone_through_without_knowing_anything(kind: str) -> N
 
 def test_the_tool_never_calls_an_assembly_safe(fouled: Person) -> None:
     assert "is safe" not in fouled.text.lower()
+
+
+def sound(assembly: Assembly) -> dict[str, str]:
+    """What a sound assembly answers: the harmless answer, which stands first; readings 1.5 psi above their limits."""
+    limits = assembly.profile(assembly.default_profile).amounts()
+    return {
+        row.name: "1" if row.answers else f"{limits[row.limit] + 1.5} psid" if row.limit in limits else "d"
+        for row in assembly.observations
+    }
+
+
+@pytest.mark.parametrize("kind", LIBRARY.types())
+def test_a_passed_test_ends_the_visit_and_opens_nothing(kind: str) -> None:
+    assembly = LIBRARY.get(kind).assembly
+    _, person = sat(kind, sound(assembly))
+    states = {row.name: row.state for row in assembly.observations}
+    assert {states[name] for name in person.asked} <= {"walk_up", "gauge"}
+    assert PASSED in person.told
+    judged = {row.name for row in assembly.observations if row.limit and not row.computed}
+    assert judged & set(steps(assembly, assembly.profile(assembly.default_profile))) <= set(person.asked)
+
+
+@pytest.mark.parametrize("kind", LIBRARY.types())
+def test_whoever_knows_nothing_is_sent_to_the_field_test_and_never_to_a_cover(kind: str) -> None:
+    assembly = LIBRARY.get(kind).assembly
+    _, person = sat(kind, {})
+    states = {row.name: row.state for row in assembly.observations}
+    assert {states[name] for name in person.asked} <= {"walk_up", "gauge"}
+    assert UNKNOWN in person.told
+
+
+@pytest.mark.parametrize(
+    ("kind", "reading", "rests_on"),
+    [
+        ("RP", "relief_valve_opening_point", ["test_cock_2.flow", "hoses_bled", "outlet_shutoff_check"]),
+        ("RP", "first_check_differential", ["test_cock_3.flow", "second_check_backpressure_test"]),
+        ("DC", "first_check_differential", ["test_cock_2.flow", "outlet_shutoff_check", "water_at_test_cock_3"]),
+        ("DC", "second_check_differential", ["first_check_differential", "water_at_test_cock_4"]),
+        ("PVB", "air_inlet_opening_point", ["test_cock_2.flow", "body_pressure_when_bled"]),
+        ("PVB", "check_differential", ["air_inlet_opened_fully", "water_at_test_cock_2"]),
+        ("SVB", "check_differential", ["test_cock_1.flow", "vent_valve.flow", "vent_when_opened"]),
+        ("RPDA", "bypass.first_check_differential", ["bypass.test_cock_3.flow", "bypass.outlet_shutoff_check"]),
+    ],
+)
+def test_what_a_reading_rests_on_is_asked_before_it(kind: str, reading: str, rests_on: list[str]) -> None:
+    """The leak of a shutoff valve or a plugged cock spoils the reading (EPA, chapter 5; AFT; common practice)."""
+    _, person = sat(kind, sound(LIBRARY.get(kind).assembly))
+    assert [name for name in rests_on if name not in person.asked[: person.asked.index(reading)]] == []
+
+
+def test_the_steps_of_a_field_test_are_asked_in_its_order() -> None:
+    for kind in ("RP", "DC", "PVB", "SVB"):
+        assembly = LIBRARY.get(kind).assembly
+        order = steps(assembly, assembly.profile(assembly.default_profile))
+        _, person = sat(kind, sound(assembly))
+        asked = [name for name in person.asked if name in order]
+        assert asked == sorted(asked, key=order.index)

@@ -17,9 +17,12 @@ from diagnose.consulting.stepping import (
     CLEAR,
     NOTHING_LEFT,
     NOTHING_PAYS,
+    PASSED,
+    UNKNOWN,
     Ask,
     EnterState,
     Finish,
+    Skipped,
     Step,
     is_clear,
     next_step,
@@ -27,7 +30,7 @@ from diagnose.consulting.stepping import (
     wishes_in,
 )
 from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.field_test import belonging
+from diagnose.diagnosis.field_test import to_come
 from diagnose.diagnosis.looking import LEAST_SAVED, NOTHING, Weighed
 from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.result import Diagnosis
@@ -79,6 +82,10 @@ def _reply(dice: random.Random, truth: Truth, result: Diagnosis, sitting: Sittin
     return sitting.withdrawn(row.name) if drawn < 0.87 else sitting.put_off(row.name)
 
 
+def left_of_the_test(result: Diagnosis, sitting: Sitting) -> tuple[str, ...]:
+    return to_come(result.ready, result.case, result.chaining, sitting.skipped.unknown)
+
+
 @pytest.fixture(params=WALKS, ids=lambda walk_: f"{walk_[0]} {walk_[1]}")
 def moments(request: pytest.FixtureRequest) -> tuple[Moment, ...]:
     kind, number = request.param
@@ -92,7 +99,7 @@ def asks(moments: tuple[Moment, ...]) -> list[tuple[Diagnosis, Sitting, Ask]]:
 def test_every_sitting_ends_with_a_reason(moments: tuple[Moment, ...]) -> None:
     end = moments[-1].step
     assert isinstance(end, Finish)
-    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT}
+    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, PASSED, UNKNOWN}
     assert (end.reason == CLEAR) is is_clear(moments[-1].result)
 
 
@@ -124,8 +131,7 @@ def test_nothing_is_asked_that_cannot_matter(moments: tuple[Moment, ...]) -> Non
             assert step.worth.saves is not None
             assert step.worth.saves >= LEAST_SAVED
         else:
-            assert step.observation.name in belonging(result, sitting.skipped.unknown)
-            assert not is_clear(result)
+            assert step.observation.name in left_of_the_test(result, sitting)
 
 
 def test_the_reasons_told_are_parts_and_causes_that_there_are(moments: tuple[Moment, ...]) -> None:
@@ -146,7 +152,7 @@ def test_a_state_is_entered_for_what_pays_in_it_or_for_the_field_test(moments: t
             assert step.stage not in {*sitting.skipped.stages, sitting.reached[-1]}
             assert all(where[row.observation.name] == step.stage for row in step.questions)
             open_ = {row.name for row in askable(result.ready, result.chaining, dict(sitting.case.answers))}
-            readings = belonging(result, sitting.skipped.unknown) & open_ if not is_clear(result) else set()
+            readings = set(left_of_the_test(result, sitting)) & open_ if not is_clear(result) else set()
             assert step.questions or any(where[name] == step.stage for name in readings)
 
 
@@ -159,18 +165,40 @@ def test_one_goes_from_the_lightest_state_to_the_deepest_and_never_back(moments:
             assert step.stage not in sitting.reached
 
 
-def test_a_complaint_is_taken_for_granted_until_something_is_found_or_the_field_test_is_passed() -> None:
+def test_a_complaint_is_taken_for_granted_until_something_is_found_or_the_field_test_is_gone_through() -> None:
     ready = LIBRARY.get("DC")
     reached = begin(empty_case(ready.assembly), ready.assembly).reached
-    rows: list[tuple[dict[str, str | float], bool]] = [
-        ({}, True),
-        ({"first_check_differential": 4.0}, True),
-        ({"first_check_differential": 0.3}, False),
-        ({"first_check_differential": 4.0, "second_check_differential": 4.0}, False),
+    both = {"first_check_differential": 4.0, "second_check_differential": 4.0}
+    rest = frozenset(ready.assembly.field_test) - set(both)
+    rows: list[tuple[dict[str, str | float], frozenset[str], bool]] = [
+        ({}, frozenset(), True),
+        ({"first_check_differential": 4.0}, frozenset(), True),
+        ({"first_check_differential": 0.3}, frozenset(), False),
+        ({**both}, frozenset(), True),
+        ({**both}, rest, False),
+        ({}, frozenset(ready.assembly.field_test), False),
     ]
-    for answers, complaint in rows:
+    for answers, unknown, complaint in rows:
         result = examine(ready, case_with("DC", answers))
-        assert wishes_in(result, reached).complaint is complaint
+        assert wishes_in(result, reached, Skipped(unknown)).complaint is complaint
+
+
+def test_what_can_never_be_asked_keeps_no_complaint_alive() -> None:
+    """On a sound RP nobody can be asked for an outlet leak made good: there is none."""
+    ready = LIBRARY.get("RP")
+    good: dict[str, str | float] = {
+        **{f"test_cock_{number}.flow": "full" for number in (1, 2, 3, 4)},
+        "hoses_bled": "yes",
+        "second_check_backpressure_test": "steady",
+        "outlet_shutoff_check": "steady",
+        "relief_valve_opened": "opened",
+        "relief_valve_opening_point": 2.8,
+        "bypass_hose_during_first_check": "open",
+        "first_check_differential": 7.0,
+    }
+    result = examine(ready, case_with("RP", good))
+    assert to_come(ready, result.case, result.chaining) == ()
+    assert not wishes_in(result, begin(result.case, ready.assembly).reached).complaint
 
 
 def test_wishes_are_made_where_one_stands() -> None:

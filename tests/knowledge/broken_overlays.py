@@ -194,7 +194,7 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
         {"assemblies/twin.yaml": "colours: {red: x}\n"},
         [
             "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colours'; expected assembly, cautions, "
-            "components, drawn, findings, includes, observations, retest or 2 more"
+            "components, drawn, field test, findings, includes, observations or 3 more"
         ],
     ),
     "concludes_a_failure_mode": (

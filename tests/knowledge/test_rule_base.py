@@ -132,3 +132,12 @@ def test_a_repair_ends_with_the_last_step_of_its_deepest_state(small: dict[str, 
     states.write_text(states.read_text().replace("    last step: Leave it shut until it has been tried.\n", ""))
     without = next(row for row in read_rule_base(folder).assemblies["TWIN"].repairs if row.name == "flap_1.clean")
     assert without.steps == clean.steps[:-1]
+
+
+def test_a_detector_type_is_tested_as_its_main_line_then_as_its_bypass_then_by_its_meter() -> None:
+    """APXB, table B-2: the values of each assembly, and whether the meter moved with test cock 4 open."""
+    assemblies = read_rule_base(shipped_folder()).assemblies
+    main = assemblies["RP"].field_test
+    bypass = [name if name == "hoses_bled" else f"bypass.{name}" for name in main]
+    expected = dict.fromkeys([*main, *bypass, "bypass_meter_at_test_cock_4"])
+    assert assemblies["RPDA"].field_test == tuple(expected)

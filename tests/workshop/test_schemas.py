@@ -49,6 +49,7 @@ UNSEEN = {
         *("rule_concludes_a_failure_mode", "placeholder_misspelt"),
         *("rule_grade_of_a_plain_finding", "site_rests_on_an_assembly", "comparison_missing"),
         *("drawn_beside_unknown", "drawn_component_unknown", "drawn_reading_unknown", "drawn_check_leads_somewhere"),
+        "field_test_unknown",
         *("case_finds_unknown_finding", "case_finds_unknown_grade", "case_fires_unknown_rule"),
         *("case_first_unknown_cause", "case_observation_unknown", "case_void_unknown_observation"),
     },

@@ -100,6 +100,11 @@ ASSEMBLY = Section(
         Key("cautions", Named("caution", many=True), "Warnings that stand on every sheet of this type."),
         Key("includes", Listed(INCLUDED), "Other types that this one contains; detector types only."),
         Key("components", Things(COMPONENT), "The parts of the assembly, each with a name of its own."),
+        Key(
+            "field test",
+            Named("observation", many=True),
+            "What a field test consists of, in the order in which it is made: first what later steps rest on.",
+        ),
         Key("drawn", Thing(DRAWN), "The picture of the assembly; a type without it has none."),
         OBSERVATIONS,
         FINDINGS,

@@ -54,7 +54,6 @@ OBSERVATION = Section(
         sometimes("range", RANGE, "The lowest and the highest pressure that can be true; anything outside is refused."),
         Key("computed", DIFFERENCE, "Not asked, but worked out: one reading minus another."),
         Key("limit", Named("limit"), "The acceptance limit that the reading is judged by."),
-        Key("field test", YesNo(), "Whether it belongs to a field test though no limit judges it: yes or no."),
         Key(
             "only in service",
             YesNo(),

@@ -12,7 +12,7 @@ from diagnose.workshop.checking.whole import Whole
 # Keys whose text is shown, and keys under which every text is.
 SHOWN = {
     *("title", "text", "question", "how", "says", "says otherwise", "reason", "easily confused with", "disputed"),
-    *("explains", "note", "retest", "steps", "parts", "answers"),
+    *("explains", "note", "retest", "steps", "last step", "parts", "answers"),
 }
 # These hold titles of publications and reasons for whoever keeps the rules, not sentences for a repairer.
 NOT_SHOWN = ("sources.yaml", "retired.yaml")

@@ -10,7 +10,7 @@ from diagnose.model.places import Place
 # Fields that people alone read; what is computed is the same whatever they say.
 READ_ONLY = {
     *("title", "text", "question", "how", "says", "reason", "confused_with", "disputed", "explains", "note"),
-    *("retest", "steps", "sources", "words", "checked", "written", "where", "drawn"),
+    *("retest", "steps", "last_step", "sources", "words", "checked", "written", "where", "drawn"),
 }
 
 

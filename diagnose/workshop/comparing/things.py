@@ -18,7 +18,7 @@ Names = Table[str, str]
 # Keys whose values are read by people alone: another wording changes no ranking.
 WORDING = {
     *("title", "text", "question", "how", "says", "says otherwise", "answers", "reason", "easily confused with"),
-    *("disputed", "note", "explains", "steps", "retest", "where", "why", "deliberate"),
+    *("disputed", "note", "explains", "steps", "last step", "retest", "where", "why", "deliberate"),
 }
 # Under these the keys are the answers and grades themselves, and their order counts.
 ORDERED = ("answers", "says")

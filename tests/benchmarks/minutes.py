@@ -30,7 +30,7 @@ from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.field_test import acceptance
+from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.ready import Library, Ready
@@ -129,16 +129,16 @@ def drawn(ready: Ready, number: int) -> tuple[Truth, Sitting, Diagnosis]:
 
 
 def field_tested(ready: Ready, truth: Truth) -> Sitting:
-    """What everybody knows: what is seen from outside under pressure, and the readings of the field test."""
+    """What everybody knows: what is seen from outside under pressure, and what the field test showed."""
     assembly = ready.assembly
     sitting = begin(empty_case(assembly), assembly)
     profile = assembly.profile(sitting.case.profile)
-    readings = {row.name for row in acceptance(assembly, profile)}
+    test = set(steps(assembly, profile))
     outside = {row.name for row in assembly.observations if not row.component and row.state == assembly.states[0].name}
     for _ in range(2):  # some questions only make sense once others are answered
         chaining, _ = chained(ready, sitting.case)
         for row in askable(ready, chaining, dict(sitting.case.answers)):
-            if row.name in readings | outside:
+            if row.name in test | outside:
                 sitting = _told(sitting, chaining, truth, row)
                 chaining, _ = chained(ready, sitting.case)
     return sitting

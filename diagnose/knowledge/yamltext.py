@@ -23,6 +23,9 @@ _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 # What YAML 1.1 does not count as printable, lone surrogates included; an escape in quotes could still make one.
 _UNPRINTABLE = re.compile("[^\t\n\r -~\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
+# Nor may a byte order mark stand anywhere but at the start: nobody sees it, and readers of YAML do not agree about it.
+_STRAY = re.compile(f"{_UNPRINTABLE.pattern}|\ufeff")
+
 
 class Scalar(NamedTuple):
     """A piece of text; `plain` is False when it stood in quotes or as a block."""
@@ -81,17 +84,21 @@ def read_bytes(data: bytes, name: str) -> Node:
     except UnicodeDecodeError as error:
         place = _place_in(error.object[: error.start].decode(), error.start, name)
         raise _refusal(place, "not UTF-8 text; save the file as UTF-8") from error
-    unprintable = _UNPRINTABLE.search(text)
-    if unprintable is not None:
-        message = f"a control character stands here (U+{ord(unprintable[0]):04X}); take it out"
-        raise _refusal(_place_in(text, unprintable.start(), name), message)
+    stray = _STRAY.search(text)
+    if stray is not None:
+        message = f"a control character stands here (U+{ord(stray[0]):04X}); take it out"
+        raise _refusal(_place_in(text, stray.start(), name), message)
     return _Builder(text, name).document()
 
 
 def _place_in(text: str, index: int, name: str) -> Place:
-    """The place of a character, with lines counted as YAML counts them."""
-    lines = re.split("\r\n|[\r\n\x85\u2028\u2029]", text[:index])
+    lines = lines_of(text[:index])
     return Place(name, len(lines), len(lines[-1]) + 1)
+
+
+def lines_of(text: str) -> list[str]:
+    """The lines of a text, as YAML counts them."""
+    return re.split("\r\n|[\r\n\x85\u2028\u2029]", text)
 
 
 def _refusal(place: Place, message: str) -> ProblemsFoundError:
@@ -138,19 +145,23 @@ class _Builder:
 
     def _misread(self, error: yaml.MarkedYAMLError) -> Problem:
         """The parser's complaint; what it was in the middle of is a note, unless that is the place to mend."""
-        start, end = (
-            Place(self.name, mark.line + 1, mark.column + 1) if mark else Place(self.name, 1, 1)
-            for mark in (error.context_mark, error.problem_mark)
-        )
-        mark = error.problem_mark
-        found = self.text.splitlines()[mark.line : mark.line + 1] if mark else []
-        character = found[0][mark.column : mark.column + 1] if mark and found else ""
+        start, end = map(self._marked, (error.context_mark, error.problem_mark))
+        character = lines_of(self.text)[end.line - 1][end.column - 1 : end.column] if error.problem_mark else ""
         message, at_start = in_plain_words(error.problem or "", error.context or "", character)
         if at_start:
             return Problem(start, message)
         context = error.context or ""
         told = context and start < end and "next token" not in context
         return Problem(end, message, ((start, f"{context}, which starts here"),) if told else ())
+
+    def _marked(self, mark: yaml.Mark | None) -> Place:
+        """The place of a mark; libyaml ends each text with a line of its own, which the reader does not have."""
+        if mark is None:
+            return Place(self.name, 1, 1)
+        lines = lines_of(self.text)
+        if mark.line >= len(lines):
+            return Place(self.name, len(lines), len(lines[-1]) + 1)
+        return Place(self.name, mark.line + 1, mark.column + 1)
 
     def _node(self, event: Any, depth: int) -> Node:
         place = self._place(event)

@@ -66,6 +66,7 @@ def test_columns_count_characters_not_bytes() -> None:
 
 def test_a_byte_order_mark_does_not_count() -> None:
     assert read(BOM + b"a: b") == read("a: b")
+    assert read(r'"\ufeff"') == Scalar("\ufeff", Place("some.yaml", 1, 1), plain=False)
     assert refused(BOM + b"a: \xff") == ["1:4: error: not UTF-8 text; save the file as UTF-8"]
 
 
@@ -136,6 +137,7 @@ def test_extreme_depth_is_refused_before_it_is_followed(text: str) -> None:
         ("a\u2028b\u2028\x07".encode(), "3:1: error: a control character stands here (U+0007); take it out"),
         (b"a:\n  b: \xe9t\xe9", "2:6: error: not UTF-8 text; save the file as UTF-8"),
         (b"\xfe\xffa", "1:1: error: not UTF-8 text; save the file as UTF-8"),
+        ("a: b\nc\ufeff: d".encode(), "2:2: error: a control character stands here (U+FEFF); take it out"),
         (b'a: "\\0"', "1:4: error: an escape in this text makes a control character; take it out"),
         (b'a: "\\e[2J"', "1:4: error: an escape in this text makes a control character; take it out"),
     ],
@@ -159,6 +161,8 @@ def test_half_a_character_never_comes_through() -> None:
         ("a: b: c", "1:5: error: not YAML: ': ' is not expected here; "),
         ("a: 1\n b: 2", "2:3: error: not YAML: ': ' is not expected here; "),
         ("- a\nb: c", "2:1: error: not YAML: this line does not fit those above it; "),
+        ("a: 1\nb", "2:2: error: not YAML: expected 'key: value'"),
+        ("a: [b", "1:6: error: not YAML: no list or mapping goes on like this; close every "),
         ("a: [b, c\nd: e", "2:2: error: not YAML: no list or mapping goes on like this; close every "),
     ],
 )

@@ -1,12 +1,14 @@
-"""Reading a cut of the shipped rule base with one file of it damaged: fast enough for thousands of damages.
+"""Reading a rule base with one file of it damaged: fast enough for thousands of damages.
 
-The other files are parsed once. Only the types of assembly that use the file are read; limits that these do not use are
-left out, since a limit that nothing uses is a problem of its own.
+The other files are parsed once. Of the shipped rule base only the types of assembly that use the file are read; limits
+that these do not use are left out, since a limit that nothing uses is a problem of its own.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
 
@@ -14,6 +16,7 @@ import pytest
 
 from diagnose.cases.beside import read_cases_file
 from diagnose.diagnosis.compiling import compiled
+from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge import rulebase
 from diagnose.knowledge.limits import limits_used
 from diagnose.knowledge.rulebase import read_rule_base
@@ -35,18 +38,19 @@ WITH_PART = {
 ALL_LIMITS = ("dc", "pvb", "rp")
 
 
-def file_names() -> list[str]:
-    """Every file of the shipped rule base, the cases beside the rules too, below its folder."""
-    folder = shipped_folder()
+def file_names(folder: Path | None = None) -> list[str]:
+    """Every file of a rule base, the shipped one if left out, the cases beside the rules too, below its folder."""
+    folder = folder or shipped_folder()
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.yaml"))
 
 
 class Cuts:
-    """The shipped rule base, to be read with one file damaged."""
+    """A rule base, to be read with one file damaged: the shipped one in cuts, another one whole."""
 
-    def __init__(self) -> None:
-        self.folder = shipped_folder()
-        self.names = file_names()
+    def __init__(self, folder: Path | None = None) -> None:
+        self.folder = folder or shipped_folder()
+        self.whole = folder is not None
+        self.names = file_names(self.folder)
         self.texts = {name: (self.folder / name).read_text(encoding="utf-8") for name in self.names}
         self.nodes = {name: read_file(self.folder / name) for name in self.names}
         self.every_text = "\n".join(self.texts.values())
@@ -61,6 +65,8 @@ class Cuts:
     def types(self, name: str) -> tuple[str, ...]:
         """The files of the types that are read with a file."""
         below, stem = Path(name).parent.name, Path(name).stem
+        if self.whole:
+            return tuple(Path(one).stem for one in self.names if Path(one).parent.name == "assemblies")
         if below == "assemblies":
             return (*WITH.get(stem, ()), stem)
         if below == "limits":
@@ -86,21 +92,29 @@ class Cuts:
         """Reads and compiles with other contents of one file; cases are read against the sound rule base."""
         if name.endswith(CASES_ENDING):
             return self._cases(name, damaged)
+        return {kind: ready.assembly for kind, ready in self.ready(name, damaged).items()}
+
+    def ready(self, name: str, damaged: Node | bytes) -> dict[str, Ready]:
+        """As `read`, for a file that is none of cases, and ready to work cases through."""
+        with self.instead(self._kept(name), name, damaged):
+            found = read_rule_base(self.folder).assemblies
+        return {kind: compiled(assembly, "") for kind, assembly in found.items()}
+
+    @contextmanager
+    def instead(self, kept: dict[str, Node], name: str = "", damaged: Node | bytes = b"") -> Iterator[None]:
+        """Has the rule base read from these nodes, and one file of it from the damaged contents."""
         shown = str(self.folder / name)
 
-        def instead(path: Path, _: str | None = None) -> Node:
-            if str(path) != shown:
-                return kept[path.relative_to(self.folder).as_posix()]
-            return read_bytes(damaged, shown) if isinstance(damaged, bytes) else damaged
+        def known(path: Path, shown_as: str | None = None) -> Node:
+            if str(path) == shown:
+                return read_bytes(damaged, shown) if isinstance(damaged, bytes) else damaged
+            below = self.folder in path.parents
+            return kept[path.relative_to(self.folder).as_posix()] if below else read_file(path, shown_as)
 
-        kept = self._kept(name)
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(rulebase, "rule_files", lambda folder: [folder / one for one in kept])
-            patch.setattr(rulebase, "read_file", instead)
-            found = read_rule_base(self.folder).assemblies
-        for assembly in found.values():
-            compiled(assembly, "")
-        return found
+            patch.setattr(rulebase, "read_file", known)
+            yield
 
     def _cases(self, name: str, damaged: Node | bytes) -> dict[str, Assembly]:
         node = read_bytes(damaged, str(self.folder / name)) if isinstance(damaged, bytes) else damaged
@@ -110,7 +124,13 @@ class Cuts:
             raise ProblemsFoundError(problems)
         return {}
 
+    def rules(self) -> dict[str, Node]:
+        """The files that decide the meaning of the rule base."""
+        return {name: node for name, node in self.nodes.items() if not name.endswith(CASES_ENDING)}
+
     def _kept(self, name: str) -> dict[str, Node]:
+        if self.whole:
+            return self.rules()
         types = self.types(name)
         used = limits_used(row for row in self.assemblies.values() if row.type.lower() in types)
         kept = {}

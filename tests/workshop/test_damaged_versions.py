@@ -13,22 +13,11 @@ from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.whole import compare
 from diagnose.workshop.overlays.looking import look_over
 from tests.knowledge.damage import edited, exchanged, result_or_problems, seeds
-from tests.knowledge.overlays import HEAD, written
+from tests.knowledge.overlays import GOOD, written
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import yaml_of
 
 unhurried = settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
-GOOD = {
-    "overlay.yaml": HEAD,
-    "accepted.yaml": 'accepted:\n  "parts/flap.yaml / causes / grit / share": "30"\n',
-    "scales.yaml": "words: {rarely: 0.05}\nchanged: {unlisted: {rate: rarely, source: estimate}}\n",
-    "parts/flap.yaml": "part: flap\ncauses:\n  bent:\n    text: bent {component}\n    kind: wear\n    share: 3\n"
-    "    brings: {leaks: often}\n    source: estimate\nchanged:\n  causes:\n    grit: {share: 50, source: estimate}\n"
-    "  repairs:\n    clean: {cures: {bent: seldom}, source: estimate}\n",
-    "limits/plain_town.yaml": "changed: {default: no}\n",
-    "limits/our_town.yaml": "profile: our_town\ntitle: Ours\ndefault: yes\nexplains: x\nlimits:\n"
-    "  flap_minimum: {at least: 2 psid, source: estimate, checked: 2026-11}\n",
-}
 
 
 def damaged(text: str, order: random.Random) -> str:

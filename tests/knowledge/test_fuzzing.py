@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from diagnose.cases.beside import read_beside
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.yamltext import read_bytes, read_file
-from tests.knowledge.damage import anything, edited, exchanged, result_or_problems, seeds
+from tests.knowledge.damage import anything, result_or_problems, seeds
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import yaml_of
 
@@ -59,22 +59,6 @@ def test_any_bytes_are_nodes_or_problems(data: bytes) -> None:
 def test_any_bytes_in_place_of_a_rule_file(base: Path, data: bytes, seed: int) -> None:
     file = random.Random(seed).choice(files_of(base))  # noqa: S311  nothing secret
     sound_with(base, file, data)
-
-
-@given(seeds)
-@unhurried
-def test_rule_files_with_letters_and_lines_changed(base: Path, seed: int) -> None:
-    order = random.Random(seed)  # noqa: S311  nothing secret
-    file = order.choice(files_of(base))
-    sound_with(base, file, edited(file.read_text(), order).encode())
-
-
-@given(seeds)
-@settings(unhurried, max_examples=400)
-def test_rule_files_with_values_and_keys_exchanged(base: Path, seed: int) -> None:
-    order = random.Random(seed)  # noqa: S311  nothing secret
-    file = order.choice(files_of(base))
-    sound_with(base, file, yaml_of(exchanged(read_file(file), order)).encode())
 
 
 def test_the_undamaged_rule_base_gives_a_result(base: Path) -> None:

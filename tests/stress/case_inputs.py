@@ -35,6 +35,32 @@ SMALL = TESTS / "knowledge" / "small_rules"
 SCHEMA = json.loads((TESTS.parent / "docs" / "result.schema.json").read_text(encoding="utf-8"))
 UNITS = {"psi": 1.0, "psid": 1.0, "PSI": 1.0, "kPa": KPA_PER_PSI, "bar": KPA_PER_PSI / 100}
 NAME = "case.yaml"
+# A case with all that a case may have.
+WHOLE = """\
+assembly: TWINB
+title: at the mill
+size: 1 1/2 in
+profile: strict_town
+notes: |
+  wet
+  and cold
+gauge_accuracy: 0.2 psid
+observations:
+  bypass.port: drip
+  first_reading: 1.2 psid
+  meter: no
+  flap_1.seat: gritty
+  margin: -0.5 bar
+record:
+  found:
+    - grit on the seat
+    - >-
+      and more of it
+      below
+  done: cleaned
+  final_test:
+    first_reading: 9 kPa
+"""
 STDIN = "<standard input>"
 
 
@@ -63,6 +89,7 @@ class Cases:
 
     def _good(self) -> Iterator[str]:
         order = random.Random(1)  # noqa: S311  nothing secret
+        yield from [WHOLE] * 20
         for path in sorted((TESTS.parent / "examples").glob("*.yaml")):
             yield path.read_text(encoding="utf-8")
         for library in (self.shipped, self.small):

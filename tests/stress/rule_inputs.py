@@ -42,7 +42,7 @@ class Rules:
         self.copies = {name: copied(self.bases[name].folder, folder / name) for name in CHECKED}
         self.good = {name: [text.encode() for text in base.texts.values()] for name, base in self.bases.items()}
         self.commands = 100
-        self.steps: tuple[Step, ...] = (Step("worked through", 1, worked), Step("checked", 10, self.checked))
+        self.steps: tuple[Step, ...] = (Step("worked through", 1, worked), Step("checked", 3, self.checked))
 
     def draw(self, order: random.Random) -> Input:
         name = order.choices(tuple(self.bases), (12, 6, 1))[0]
@@ -104,7 +104,7 @@ class Overlays:
         self.folders = {name: written(folder / name, files) for name, files in self.starts.items()}
         self.good = [text.encode() for files in self.starts.values() for text in files.values()]
         self.commands = 100
-        self.steps: tuple[Step, ...] = (Step("worked through", 1, self.worked), Step("checked", 10, self.checked))
+        self.steps: tuple[Step, ...] = (Step("worked through", 1, self.worked), Step("checked", 3, self.checked))
 
     def draw(self, order: random.Random) -> Input:
         name = "good" if order.random() < 0.5 else order.choice(sorted(self.starts))

@@ -8,9 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.cases.reading import read_case
 from diagnose.knowledge.yamltext import Node, read_bytes
+from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
+from tests.knowledge.reading import node_of
 from tests.stress import fuzzing, readers, trying
+from tests.stress.case_inputs import WHOLE
 from tests.stress.trying import Input, Run, Step
 
 SEED = 1
@@ -144,3 +148,9 @@ def test_a_failure_is_kept_and_can_be_repeated(
         assert path.read_bytes() == data
     sound_one = next(n for n in range(40) if not (tmp_path / f"cases-5-{n}.yaml").exists())
     assert fuzzing.main([*asked, "--only", str(sound_one)]) == 0
+
+
+def test_the_whole_case_has_all_that_a_case_may_have(small: dict[str, Assembly]) -> None:
+    case = read_case(node_of(WHOLE), small["TWINB"])
+    assert all(case)
+    assert all(case.record)

@@ -203,7 +203,10 @@ class Run:
 
     def _keep(self, number: int, one: Input, what: str, detail: str) -> None:
         again = f"{self.name} --seed {self.seed} --only {number}"
-        print(f"FAILED {what}: {one.base} {one.file}; again with: {again}\n  {detail.strip().splitlines()[-1][:300]}")
+        print(
+            f"FAILED {what}: {one.base} {one.file}; again with: {again}\n  {detail.strip().splitlines()[-1][:300]}",
+            flush=True,
+        )
         if self.keep is not None and sum(self.failures.values()) <= MOST_KEPT:
             self.keep.mkdir(parents=True, exist_ok=True)
             stem = f"{self.name}-{self.seed}-{number}"

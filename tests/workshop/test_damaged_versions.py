@@ -37,15 +37,6 @@ def test_the_undamaged_overlay_is_sound(small_folder: Path, tmp_path: Path) -> N
 
 
 @given(seeds)
-@unhurried
-def test_damaged_overlays(small_folder: Path, folder: Path, seed: int) -> None:
-    order = random.Random(seed)  # noqa: S311  nothing secret
-    name = order.choice(sorted(GOOD))
-    over = written(folder / "over", GOOD | {name: damaged(GOOD[name], order)})
-    result_or_problems(lambda: look_over(small_folder, [over]))
-
-
-@given(seeds)
 @settings(unhurried, max_examples=60)
 def test_damaged_versions_are_compared_or_refused(small_folder: Path, folder: Path, seed: int) -> None:
     order = random.Random(seed)  # noqa: S311  nothing secret

@@ -131,7 +131,7 @@ class Overlays:
 
     def command(self, one: Input) -> tuple[int, str] | None:
         with Exchanged(one):
-            return command(["rules", "check", "--rules", str(SMALL), "--overlay", str(self.folders[one.base]), TODAY])
+            return command(["rules", "overlay", "check", str(self.folders[one.base]), "--rules", str(SMALL)])
 
     def worked(self, one: Input, folder: Path, order: random.Random) -> Iterator[str]:
         """A case worked through with the overlay laid over."""

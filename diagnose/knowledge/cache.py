@@ -1,7 +1,8 @@
 """Keeping compiled rule bases on disk as JSON: safe against corruption, and against two writers at once.
 
 A file holds a checksum and then the data. Frozen types are written as {"Name": [fields]} and only known types are
-built when reading, so a file can be wrong but never run anything. What cannot be read is as good as not there.
+built when reading, so a file can be wrong but never run anything. What cannot be read is as good as not there, and so
+is what others may have written: a checksum keeps off accidents, not people.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import contextlib
 import hashlib
 import json
 import os
+import stat
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -30,7 +32,7 @@ class Shelf:
     def load(self, key: str) -> Any | None:
         """The value kept under `key`; None if there is none or it is damaged."""
         try:
-            data = self._path(key).read_bytes()
+            data = _own(self._path(key))
             digest, _, body = data.partition(b"\n")
             if hashlib.sha256(body).hexdigest().encode() != digest:
                 return None
@@ -45,8 +47,9 @@ class Shelf:
         path = self._path(key)
         draft = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            draft.write_bytes(data)
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            with open(draft, "xb", opener=_for_me_alone) as stream:
+                stream.write(data)
             os.replace(draft, path)
             self._forget_old()
         except OSError:
@@ -71,6 +74,29 @@ class Shelf:
                 raise TypeError(f"{type(value).__name__} is not a type that this shelf keeps")
             return {type(value).__name__: [self._plain(field) for field in value]}
         return [self._plain(item) for item in value] if isinstance(value, (tuple, list)) else value
+
+
+def _own(path: Path) -> bytes:
+    """The content of a regular file that its user alone can write to; links are not followed, pipes not waited for.
+
+    Raises:
+        OSError: it is none, or cannot be read.
+    """
+    with open(path, "rb", opener=_directly) as stream:
+        found = os.fstat(stream.fileno())
+        # Where users have no numbers, permissions tell nothing either.
+        others = hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022)
+        if others or not stat.S_ISREG(found.st_mode):
+            raise PermissionError(f"{path} may have been written by others")
+        return stream.read()
+
+
+def _directly(path: str, flags: int) -> int:
+    return os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
+
+
+def _for_me_alone(path: str, flags: int) -> int:
+    return os.open(path, flags, 0o600)
 
 
 def frozen(value: Any) -> Any:

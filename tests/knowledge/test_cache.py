@@ -204,3 +204,61 @@ def test_nothing_in_the_package_reads_or_writes_code_as_data() -> None:
     package = Path(diagnose.__file__).parent
     found = [path.name for path in package.rglob("*.py") if forbidden.search(path.read_text())]
     assert found == []
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="users have no numbers here")
+@pytest.mark.parametrize("mode", [0o620, 0o602])
+def test_a_file_that_others_may_write_to_is_as_good_as_not_there(shelf: Shelf, mode: int) -> None:
+    shelf.save("key", "value")
+    (shelf.folder / "key.json").chmod(mode)
+    assert shelf.load("key") is None
+    shelf.save("key", "value")
+    assert shelf.load("key") == "value"
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() != 0, reason="only root may give files away")
+def test_a_file_of_another_user_is_as_good_as_not_there(shelf: Shelf) -> None:
+    shelf.save("key", "value")
+    os.chown(shelf.folder / "key.json", 65534, -1)
+    assert shelf.load("key") is None
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="users have no numbers here")
+def test_what_belongs_to_another_user_is_not_read(shelf: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    shelf.save("key", "value")
+    monkeypatch.setattr(os, "getuid", lambda: 12345)
+    assert shelf.load("key") is None
+
+
+def test_what_is_kept_is_for_its_user_alone(shelf: Shelf) -> None:
+    before = os.umask(0)
+    try:
+        shelf.save("key", "value")
+    finally:
+        os.umask(before)
+    assert shelf.folder.stat().st_mode & 0o777 == 0o700
+    assert (shelf.folder / "key.json").stat().st_mode & 0o777 == 0o600
+
+
+def test_a_link_in_the_place_of_a_kept_file_is_not_followed(shelf: Shelf, tmp_path: Path) -> None:
+    shelf.save("key", "value")
+    (shelf.folder / "key.json").rename(tmp_path / "other.json")
+    (shelf.folder / "key.json").symlink_to(tmp_path / "other.json")
+    assert shelf.load("key") is None
+
+
+def _load_from_pipe(folder: Path) -> None:
+    assert Shelf(folder, [Leaf, Tree]).load("key") is None
+
+
+def test_a_pipe_in_the_place_of_a_kept_file_is_not_waited_for(shelf: Shelf) -> None:
+    shelf.folder.mkdir()
+    os.mkfifo(shelf.folder / "key.json")
+    process = multiprocessing.get_context("spawn").Process(target=_load_from_pipe, args=(shelf.folder,))
+    process.start()
+    process.join(60)
+    hangs = process.is_alive()
+    process.kill()
+    process.join()
+    assert not hangs
+    assert process.exitcode == 0

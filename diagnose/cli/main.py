@@ -11,7 +11,7 @@ import click
 
 from diagnose import __version__
 from diagnose.cli.grouping import group_of
-from diagnose.model.places import ProblemsFoundError
+from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 # Command -> the sentence that the list of commands shows.
 COMMANDS = {
@@ -28,6 +28,7 @@ COMMANDS = {
     "rules": "For who writes rules: check, try, compare, look up, add your own.",
 }
 PROBLEM_EXIT = 2
+UNHEARD_EXIT = 1
 
 
 @click.group(cls=group_of("diagnose.cli", COMMANDS), context_settings={"help_option_names": ["-h", "--help"]})
@@ -41,15 +42,43 @@ def root() -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
-    """Runs a command; problems in the input are printed one a line and end with exit code 2."""
+    """Runs a command; problems in the input are printed one a line and end with exit code 2.
+
+    So does a file or folder that the system does not give. Where standard output cannot be written the code is 1.
+    """
     # A command builds much and drops little before it ends; looking for garbage would only take time.
     gc.disable()
+    _open_what_is_closed()
     try:
         root.main(args=arguments, prog_name="diagnose")
     except ProblemsFoundError as error:
         click.echo(str(error), err=True)
         sys.exit(PROBLEM_EXIT)
-    except BrokenPipeError:
-        # The reader of a pipe has gone; nothing is left to say, and Python must not try again at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(1)
+    except OSError as error:
+        sys.exit(_refused_by_the_system(error))
+
+
+def _open_what_is_closed() -> None:
+    """Opens standard streams that are closed, so that no file takes their number; what is put out still fails."""
+    for name, flags, mode in (
+        ("stdin", os.O_RDONLY, "r"),
+        ("stdout", os.O_RDONLY, "w"),
+        ("stderr", os.O_WRONLY, "w"),
+    ):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, flags), mode, encoding="utf-8"))
+
+
+def _refused_by_the_system(error: OSError) -> int:
+    """Says what the system refused; the exit code. An error without a path comes from writing to standard output."""
+    reason = error.strerror or type(error).__name__
+    if error.filename is not None:
+        problem = Problem(Place(os.fsdecode(error.filename)), f"cannot be used: {reason}")
+        click.echo("\n".join(problem.lines()), err=True)
+        return PROBLEM_EXIT
+    # Nothing is left to say where the reader of a pipe has gone.
+    if not isinstance(error, BrokenPipeError):
+        click.echo(f"standard output: error: cannot be written: {reason}", err=True)
+    # Python must not try again at exit.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return UNHEARD_EXIT

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 
 from diagnose.cli.main import main
 
+SECONDS = 60
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
@@ -49,3 +51,14 @@ def run(
 
 def example(name: str) -> str:
     return str(EXAMPLES / f"{name}.yaml")
+
+
+def told_by(*arguments: str, by: str) -> subprocess.CompletedProcess[str]:
+    """Runs a command in a shell, its own words being "$@"; stopped where it hangs."""
+    return subprocess.run(
+        ["/bin/bash", "-c", by, "diagnose", sys.executable, "-m", "diagnose", *arguments],
+        capture_output=True,
+        text=True,
+        timeout=SECONDS,
+        check=False,
+    )

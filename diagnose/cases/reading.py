@@ -11,6 +11,7 @@ from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Node, Scalar, kind_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case, Record
+from diagnose.model.foreign import cut, one_line
 from diagnose.model.places import ProblemsFoundError
 from diagnose.model.work import Observation
 
@@ -63,7 +64,7 @@ def take_case(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
         complain(problems, place, f"{fields.what}, gauge_accuracy: expected more than 0 and at most 5 psid")
     return Case(
         type=assembly.type,
-        title=fields.text("title", ""),
+        title=one_line(fields.text("title", "")),
         size=fields.parsed("size", parse_size, 0.0),
         profile=profile,
         notes=_bounded(fields, "notes", problems),
@@ -130,7 +131,7 @@ def _answers(fields: Fields, key: str, assembly: Assembly, problems: Problems) -
 def _unknown(fields: Fields, key: str, name: Scalar, node: Node, assembly: Assembly) -> None:
     what, inner = f"{fields.what}, {key}", getattr(node, "entries", ())
     if inner and any(row.name == name.text for row in assembly.components):
-        message = f"write the observations of a part with a dot, as in '{name.text}.{inner[0][0].text}'"
+        message = f"write the observations of a part with a dot, as in '{cut(name.text)}.{cut(inner[0][0].text)}'"
         complain(fields.problems, name.place, f"{what}: {message}")
         return
     known = [row.name for row in assembly.observations]
@@ -146,10 +147,10 @@ def parse_answer(observation: Observation, text: str) -> str | float:
     if observation.answers:
         names = [name for name, _ in observation.answers]
         if text not in names:
-            raise ValueError(f"'{text[:40]}' is not an answer; {expected(text, names)}")
+            raise ValueError(f"'{cut(text)}' is not an answer; {expected(text, names)}")
         return text
     psi = parse_pressure(text)
     if not observation.low <= psi <= observation.high:
         low, high = (show_pressure(bound, observation.unit) for bound in (observation.low, observation.high))
-        raise ValueError(f"{text} is outside the range of this reading, {low} to {high}")
+        raise ValueError(f"{cut(text)} is outside the range of this reading, {low} to {high}")
     return psi

@@ -21,7 +21,7 @@ _OUTRIGHT = re.compile("[ -~\xa1-\u2027\u2030-\ud7ff\ue000-\ufefe\uff00-\ufffd\U
 
 
 def case_text(case: Case, head: str = "") -> str:
-    """The case as YAML; read again it gives the same case, its texts without blanks at their ends.
+    """The case as YAML; read again it gives the same case: texts without blanks at their ends, the title on one line.
 
     `head` are comment lines that go before it. Texts may hold any character that a case file may hold.
     """

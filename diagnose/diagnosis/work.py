@@ -13,6 +13,7 @@ from diagnose.diagnosis.planning import QUICK, Wishes, basis, plan_on, told
 from diagnose.diagnosis.result import Diagnosis, cautions_before
 from diagnose.knowledge.fields import Problems, complain, unknown
 from diagnose.model.assembly import Assembly
+from diagnose.model.foreign import cut
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Plan
@@ -100,7 +101,7 @@ def _part(text: str, known: Sequence[str], problems: Problems) -> list[str]:
     if len(meant) == 1:
         return meant
     if meant:
-        complain(problems, Place("--have"), f"'{text[:60]}' fits several parts: {', '.join(meant)}")
+        complain(problems, Place("--have"), f"'{cut(text)}' fits several parts: {', '.join(meant)}")
     else:
         unknown(problems, Place("--have"), "no part is called", text, known)
     return []

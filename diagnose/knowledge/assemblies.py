@@ -13,6 +13,7 @@ from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, under
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.assembly import Assembly
+from diagnose.model.foreign import cut
 from diagnose.model.work import Component
 
 
@@ -103,7 +104,7 @@ class Builder:
                 unknown(self.context.problems, place, f"{fields.what}: there is no assembly", name, self.files)
             return Piece()
         if prefix and not is_name(prefix):
-            message = f"{fields.what}: '{prefix[:60]}' must be lower-case letters, digits and '_'"
+            message = f"{fields.what}: '{cut(prefix)}' must be lower-case letters, digits and '_'"
             complain(self.context.problems, fields.at("under"), message)
         if name in self.open:
             circle = " includes ".join([*self.open[self.open.index(name) :], name])

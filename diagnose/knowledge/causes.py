@@ -8,6 +8,7 @@ from diagnose.knowledge.context import Context, local_name
 from diagnose.knowledge.fields import Fields, as_items, unknown
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.causes import Cause, Mode
+from diagnose.model.foreign import cut
 from diagnose.model.work import Repair, State
 
 
@@ -64,7 +65,7 @@ def _cause(key: Scalar, fields: Fields, rate: float, brings: tuple[tuple[str, fl
 def _brings(key: Scalar, node: Node, modes: frozenset[str], fields: Fields, context: Context) -> tuple[str, float]:
     if key.text not in modes:
         unknown(context.problems, key.place, f"{fields.what}, brings: no failure mode", key.text, modes)
-    return key.text, context.probability(node, f"{fields.what}, brings {key.text[:60]}")
+    return key.text, context.probability(node, f"{fields.what}, brings {cut(key.text)}")
 
 
 def read_repairs(file: Fields, causes: frozenset[str], retest: str, context: Context) -> tuple[Repair, ...]:
@@ -118,4 +119,4 @@ def _names(fields: Fields, key: str, known: list[str], context: Context) -> tupl
 def _cures(key: Scalar, node: Node, causes: frozenset[str], fields: Fields, context: Context) -> tuple[str, float]:
     if key.text not in causes:
         unknown(context.problems, key.place, f"{fields.what}, cures: no cause", key.text, causes)
-    return key.text, context.probability(node, f"{fields.what}, cures {key.text[:60]}")
+    return key.text, context.probability(node, f"{fields.what}, cures {cut(key.text)}")

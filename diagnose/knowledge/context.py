@@ -9,6 +9,7 @@ from diagnose.knowledge.fields import MOST_HELPED, Fields, Problems, as_choice, 
 from diagnose.knowledge.words import nearest, one_of
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.causes import Unlisted
+from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
@@ -108,7 +109,7 @@ class Context(NamedTuple):
         if 0 < number < 1:
             return number
         if text:
-            complain(self.problems, node.place, f"{what}: '{text[:40]}' is not a probability; {self._wanted(text)}")
+            complain(self.problems, node.place, f"{what}: '{cut(text)}' is not a probability; {self._wanted(text)}")
         return 0.5
 
     def _wanted(self, text: str) -> str:
@@ -140,14 +141,14 @@ def as_source(node: Node, what: str, problems: Problems, known: Collection[str])
         near = nearest(text, known) if len(problems) < MOST_HELPED else None
         enter = "enter it in sources.yaml first"
         advice = f"did you mean '{near}'? Else {enter}" if near else f"{enter}, or write {one_of(MARKS)}"
-        complain(problems, node.place, f"{what}: not known: '{text[:60]}'; {advice}")
+        complain(problems, node.place, f"{what}: not known: '{cut(text)}'; {advice}")
     return ""
 
 
 def local_name(key: Scalar, what: str, problems: Problems) -> str:
     """A key used as a name: lower-case words joined by `_`."""
     if not is_name(key.text):
-        complain(problems, key.place, f"{what}: name '{key.text[:60]}' must be lower-case letters, digits and '_'")
+        complain(problems, key.place, f"{what}: name '{cut(key.text)}' must be lower-case letters, digits and '_'")
     return key.text
 
 

@@ -9,6 +9,7 @@ from diagnose.knowledge.context import Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
 from diagnose.knowledge.yamltext import Mapping as MappingNode
 from diagnose.knowledge.yamltext import Node
+from diagnose.model.foreign import cut
 from diagnose.model.schematic import LEADS, LED_TO, SYMBOLS, FlowLine, Placed, Schematic, WrittenReading
 
 PLACES = ("leaves after", "returns before")
@@ -152,7 +153,7 @@ def _readings(fields: Fields, drawable: Drawable) -> tuple[WrittenReading, ...]:
     for key, node in fields.entries("readings"):
         what = f"{fields.what}, readings"
         name = as_choice(key, what, drawable.problems, sorted(drawable.words.readings))
-        entry = Fields(node, f"{what}, {key.text[:60]}", drawable.problems)
+        entry = Fields(node, f"{what}, {cut(key.text)}", drawable.problems)
         place, says = entry.need("at"), entry.text("says", "")
         entry.done()
         component = drawable.component(place, f"{entry.what}, at") if place is not None else ""

@@ -8,6 +8,7 @@ from diagnose.knowledge.premises import NOTHING, read_premises
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.causes import PLAIN_GRADES, Finding, Reason
+from diagnose.model.foreign import cut
 from diagnose.model.premises import Rule
 
 MOST_DECIBANS = 30.0
@@ -128,7 +129,7 @@ def _reason(key: Scalar, node: Node, row: Finding, fields: Fields, context: Cont
     all_of = tuple(part.strip() for part in key.text.split(" and "))
     for name in all_of:
         _known_reason(name, key, f"{fields.what}, reasons", context)
-    return Reason(all_of, _grade_chances(node, row.grades, f"{fields.what}, {key.text[:60]}", context))
+    return Reason(all_of, _grade_chances(node, row.grades, f"{fields.what}, {cut(key.text)}", context))
 
 
 def _known_reason(name: str, key: Scalar, what: str, context: Context) -> None:
@@ -139,14 +140,14 @@ def _known_reason(name: str, key: Scalar, what: str, context: Context) -> None:
 
 def _hider(key: Scalar, node: Node, fields: Fields, context: Context) -> tuple[str, float]:
     _known_reason(key.text, key, f"{fields.what}, hidden by", context)
-    return key.text, context.probability(node, f"{fields.what}, hidden by {key.text[:60]}")
+    return key.text, context.probability(node, f"{fields.what}, hidden by {cut(key.text)}")
 
 
 def _weight(key: Scalar, node: Node, fields: Fields, context: Context) -> tuple[str, float]:
     what = f"{fields.what}, weighs"
     if key.text not in context.settings.kinds:
         unknown(context.problems, key.place, f"{what}: no kind of cause", key.text, context.settings.kinds)
-    return key.text, as_number(node, f"{what}, {key.text[:60]}", context.problems, -MOST_DECIBANS, MOST_DECIBANS)
+    return key.text, as_number(node, f"{what}, {cut(key.text)}", context.problems, -MOST_DECIBANS, MOST_DECIBANS)
 
 
 def read_rules(file: Fields, context: Context) -> tuple[Rule, ...]:
@@ -186,7 +187,7 @@ def _conclusion(fields: Fields, context: Context) -> tuple[str, str]:
     if grades is None:
         if name in context.vocabulary.reasons:
             kind = "a failure mode" if "." in name else "a failure mode, cause or site condition"
-            message = f"{fields.what}: '{name[:60]}' is {kind}; a rule concludes a finding, which has it as a reason"
+            message = f"{fields.what}: '{cut(name)}' is {kind}; a rule concludes a finding, which has it as a reason"
             complain(context.problems, node.place, message)
             return "", ""
         unknown(context.problems, node.place, f"{fields.what}: there is no finding", name, context.vocabulary.grades)

@@ -13,6 +13,7 @@ from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.warnings_kept import fewer_warnings
 from diagnose.knowledge.words import expected, nearest
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
+from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 
 CHANGED = "changed"
@@ -90,7 +91,7 @@ class Laying:
             elif isinstance(found[1], Mapping) and isinstance(node, Mapping) and key.text not in SINGLE:
                 entries[key.text] = (found[0], self._names(found[1], node, key.text))
             elif not (isinstance(found[1], Scalar) and isinstance(node, Scalar) and found[1].text == node.text):
-                message = f"'{key.text[:60]}' is in the rule base already; to change it, write it under 'changed'"
+                message = f"'{cut(key.text)}' is in the rule base already; to change it, write it under 'changed'"
                 complain(self.problems, key.place, message, (found[0].place, "it stands here"))
         return Mapping(tuple(entries.values()), base.place)
 
@@ -98,7 +99,7 @@ class Laying:
         entries = {key.text: (key, value) for key, value in section.entries}
         for key, value in node.entries:
             if key.text in entries:
-                message = f"{what}: '{key.text[:60]}' is in the rule base already; write what differs under 'changed'"
+                message = f"{what}: '{cut(key.text)}' is in the rule base already; write what differs under 'changed'"
                 complain(self.problems, key.place, message, (entries[key.text][0].place, "it stands here"))
             else:
                 entries[key.text] = (key, value)
@@ -108,7 +109,7 @@ class Laying:
     def _changes(self, base: Mapping, node: Node, added: set[tuple[str, str]]) -> Mapping:
         entries = {key.text: (key, value) for key, value in base.entries}
         for key, value in as_entries(node, CHANGED, self.problems):
-            what = f"{CHANGED}, {key.text[:60]}"
+            what = f"{CHANGED}, {cut(key.text)}"
             if key.text not in entries:
                 self._absent(key, f"{CHANGED}: the file has no", entries, base.place)
                 continue
@@ -123,12 +124,12 @@ class Laying:
         return Mapping(tuple(entries.values()), base.place)
 
     def _section(self, section: Scalar, base: Mapping, node: Node, added: set[str]) -> Mapping:
-        what = f"{CHANGED}, {section.text[:60]}"
+        what = f"{CHANGED}, {cut(section.text)}"
         entries = {key.text: (key, value) for key, value in base.entries}
         for key, value in as_entries(node, what, self.problems):
             if key.text not in entries:
                 if key.text in added:
-                    message = f"{what}: '{key.text[:60]}' is added by this overlay; write it there as it shall be"
+                    message = f"{what}: '{cut(key.text)}' is added by this overlay; write it there as it shall be"
                     complain(self.problems, key.place, message)
                 else:
                     self._absent(key, f"{what}: there is no", entries, section.place)
@@ -137,12 +138,12 @@ class Laying:
             path = (section.text, key.text)
             if section.text == "limits":
                 message = (
-                    f"{what}: '{key.text[:60]}' is what this profile's authority asks; write a profile of your own"
+                    f"{what}: '{cut(key.text)}' is what this profile's authority asks; write a profile of your own"
                 )
                 complain(self.problems, key.place, message, (old_key.place, "it stands here"))
                 continue
             if isinstance(old, Mapping):
-                entries[key.text] = (old_key, self._thing(path, old_key, old, value, f"{what}, '{key.text[:60]}'"))
+                entries[key.text] = (old_key, self._thing(path, old_key, old, value, f"{what}, '{cut(key.text)}'"))
             else:
                 entries[key.text] = (old_key, self._replaced(path, old_key, old, key, value))
         return Mapping(tuple(entries.values()), base.place)
@@ -181,7 +182,7 @@ class Laying:
         fewer_warnings(path, old_key, old, new, self.problems)
         first = self._changed.setdefault((self._file, path), key.place)
         if first != key.place:
-            message = f"'{', '.join(path)[:120]}' is changed a second time"
+            message = f"'{cut(', '.join(path), 120)}' is changed a second time"
             complain(self.problems, key.place, message, (first, "first here"), (old_key.place, "the rule base's own"))
         self._touch(Touch(self._file, path, False, key.place, old_key.place, old, new))
         return new
@@ -191,7 +192,7 @@ class Laying:
         near = successor if successor in known else nearest(key.text, known)
         advice = f"it is retired, replaced by '{successor}'" if successor else expected(key.text, known)
         note = (known[near][0].place, f"'{near}' stands here") if near else (where, "what could be changed stands here")
-        complain(self.problems, key.place, f"{sentence} '{key.text[:60]}'; {advice}", note)
+        complain(self.problems, key.place, f"{sentence} '{cut(key.text)}'; {advice}", note)
 
     def _touch(self, touch: Touch) -> None:
         self._touches.setdefault(self._overlay, []).append(touch)

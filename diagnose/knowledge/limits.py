@@ -13,6 +13,7 @@ from diagnose.knowledge.premises import RELATIONS
 from diagnose.knowledge.quantities import parse_pressure
 from diagnose.knowledge.yamltext import Mapping, Node
 from diagnose.model.assembly import Assembly
+from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem
 from diagnose.model.premises import All, AnyOf, Measured, Not, Premise
 from diagnose.model.work import Limit, Profile
@@ -47,7 +48,7 @@ def read_profile(node: Node, context: Context) -> tuple[Profile, Place | None]:
     file = Fields(node, "limit profile", context.problems)
     name = file.text("profile")
     if name and not is_name(name):
-        message = f"limit profile: name '{name[:60]}' must be lower-case letters, digits and '_'"
+        message = f"limit profile: name '{cut(name)}' must be lower-case letters, digits and '_'"
         complain(context.problems, file.at("profile"), message)
     limits = []
     for key, inner in file.entries("limits", needed=True):
@@ -67,7 +68,7 @@ def _limit(name: str, fields: Fields, relations: tuple[str, ...], context: Conte
     amount = fields.parsed(relation, parse_pressure, 0.0)
     checked = fields.text("checked")
     if checked and not _CHECKED.fullmatch(checked):
-        message = f"{fields.what}, checked: expected a month as in 2026-11, found '{checked[:20]}'"
+        message = f"{fields.what}, checked: expected a month as in 2026-11, found '{cut(checked)}'"
         complain(context.problems, fields.at("checked"), message)
     written = fields.text(relation, "")
     limit = Limit(name, relation, amount, written, context.sources(fields), checked, fields.text("note", ""))

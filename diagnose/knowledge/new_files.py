@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable
 from pathlib import PurePosixPath
 
 from diagnose.knowledge.words import nearest, one_of
+from diagnose.model.foreign import cut
 
 
 def stands_alone(name: str, keys: Collection[str], known: Iterable[str]) -> str:
@@ -34,4 +35,4 @@ def stands_alone(name: str, keys: Collection[str], known: Iterable[str]) -> str:
     others = {PurePosixPath(other).stem: other for other in known if other.startswith(f"{folder}/")}
     near = nearest(PurePosixPath(name).stem, others)
     meant = f"did you mean '{others[near]}'?" if near else f"expected {one_of(others.values())}"
-    return f"a new {kind} needs {', '.join(most)} and {last}, and the rule base has no file '{name[:120]}'; {meant}"
+    return f"a new {kind} needs {', '.join(most)} and {last}, and the rule base has no file '{cut(name, 120)}'; {meant}"

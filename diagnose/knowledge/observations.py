@@ -7,6 +7,7 @@ from diagnose.knowledge.fields import Fields, as_text, complain, unknown
 from diagnose.knowledge.premises import read_premises
 from diagnose.knowledge.quantities import PRESSURE_UNITS, parse_pressure
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+from diagnose.model.foreign import cut
 from diagnose.model.premises import Gate
 from diagnose.model.work import Observation
 
@@ -91,7 +92,7 @@ def _answer(key: Scalar, node: Node, what: str, context: Context) -> tuple[str, 
 def _difference(text: str) -> tuple[str, str]:
     first, found, second = text.partition(" minus ")
     if not found:
-        raise ValueError(f"expected 'READING minus READING', found '{text[:60]}'")
+        raise ValueError(f"expected 'READING minus READING', found '{cut(text)}'")
     return first.strip(), second.strip()
 
 
@@ -100,7 +101,7 @@ def _unit_and_range(fields: Fields, context: Context) -> tuple[str, float, float
     if not unit:
         return "", 0.0, 1000.0
     if unit not in PRESSURE_UNITS:
-        message = f"{fields.what}: unit '{unit[:20]}' is not read; write one of {', '.join(PRESSURE_UNITS)}"
+        message = f"{fields.what}: unit '{cut(unit)}' is not read; write one of {', '.join(PRESSURE_UNITS)}"
         complain(context.problems, fields.at("unit"), message)
     if not fields.has("range"):
         fields.miss(f"{fields.what}: a reading needs a range, as in '0 psid to 15 psid'", "range")
@@ -110,7 +111,7 @@ def _unit_and_range(fields: Fields, context: Context) -> tuple[str, float, float
 def _range(text: str) -> tuple[float, float]:
     low, found, high = text.partition(" to ")
     if not found:
-        raise ValueError(f"expected 'LOW to HIGH', as in '0 psid to 15 psid', found '{text[:60]}'")
+        raise ValueError(f"expected 'LOW to HIGH', as in '0 psid to 15 psid', found '{cut(text)}'")
     lowest, highest = parse_pressure(low), parse_pressure(high)
     if lowest >= highest:
         raise ValueError("the first pressure must be the smaller one")

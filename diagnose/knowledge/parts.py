@@ -14,6 +14,7 @@ from diagnose.knowledge.findings import declare_findings, read_finding, read_rul
 from diagnose.knowledge.observations import declare_observations, read_gates
 from diagnose.knowledge.piece import Piece
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+from diagnose.model.foreign import cut
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
@@ -51,7 +52,7 @@ def _placeholders(node: Node, context: Context) -> None:
     for scalar in _scalars(node):
         for found in STANDS_FOR.findall(scalar.text):
             if found != COMPONENT:
-                complain(context.problems, scalar.place, f"'{found[:40]}' stands for nothing; write '{COMPONENT}'")
+                complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
 
 
 def _scalars(node: Node) -> Iterator[Scalar]:
@@ -105,5 +106,5 @@ def _fresh(context: Context) -> Vocabulary:
 def _same_name(file: Fields, key: str, name: str, context: Context) -> None:
     text = file.text(key)
     if text and text != name:
-        message = f"{file.what}: '{key}: {text[:40]}' does not match the file's name '{name}'"
+        message = f"{file.what}: '{key}: {cut(text)}' does not match the file's name '{name}'"
         complain(context.problems, file.place, message)

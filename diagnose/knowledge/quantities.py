@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 
+from diagnose.model.foreign import cut
+
 KPA_PER_PSI = 6.894757293168361
 MM_PER_INCH = 25.4
 
@@ -28,13 +30,13 @@ def parse_pressure(text: str) -> float:
     """
     found = _QUANTITY.fullmatch(text.strip())
     if found is None:
-        raise ValueError(f"'{_short(text)}' is not a pressure; write a number and its unit, as in '4.2 psid'")
+        raise ValueError(f"'{cut(text)}' is not a pressure; write a number and its unit, as in '4.2 psid'")
     number, unit = found.groups()
     if not unit:
         raise ValueError(f"'{number}' has no unit; write one of {', '.join(PRESSURE_UNITS)}, as in '{number} psid'")
     known = _BY_FOLDED.get(unit.casefold())
     if known is None:
-        raise ValueError(f"unit '{unit}' is not read; write one of {', '.join(PRESSURE_UNITS)}")
+        raise ValueError(f"unit '{cut(unit)}' is not read; write one of {', '.join(PRESSURE_UNITS)}")
     return to_psi(float(number), known)
 
 
@@ -58,16 +60,12 @@ def parse_size(text: str) -> float:
     """
     found = _SIZE.fullmatch(text.strip())
     if found is None:
-        raise ValueError(f"'{_short(text)}' is not a size; write it as in '3/4 in', '2 in' or '50 mm'")
+        raise ValueError(f"'{cut(text)}' is not a size; write it as in '3/4 in', '2 in' or '50 mm'")
     whole, over, under, plain, unit = found.groups()
     if over and int(under) == 0:
-        raise ValueError(f"'{_short(text)}' divides by zero")
+        raise ValueError(f"'{cut(text)}' divides by zero")
     number = float(plain) if plain else int(over) / int(under)
     inches = (float(whole or 0) + number) / (MM_PER_INCH if unit == "mm" else 1.0)
     if not 0.1 <= inches <= 24:
-        raise ValueError(f"'{_short(text)}' is not the size of an assembly; expected between 1/4 in and 24 in")
+        raise ValueError(f"'{cut(text)}' is not the size of an assembly; expected between 1/4 in and 24 in")
     return round(inches, 4)
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:39] + "…"

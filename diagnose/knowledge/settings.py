@@ -9,6 +9,7 @@ from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, as_
 from diagnose.knowledge.quantities import parse_size
 from diagnose.knowledge.yamltext import Node
 from diagnose.model.causes import Unlisted
+from diagnose.model.foreign import cut
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
 NO_MINUTES = PlanMinutes(0.0, 0.0)
@@ -30,7 +31,7 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     kinds = tuple(_kind(key.text, node, scales) for key, node in scales.entries("cause kinds", needed=True))
     unlisted = _unlisted(scales, words, sources)
     for key, node in scales.entries("short forms"):
-        as_text(node, f"{scales.what}, short forms, {key.text[:60]}", problems)
+        as_text(node, f"{scales.what}, short forms, {cut(key.text)}", problems)
     scales.done()
     retired = _retired(Fields(opened("retired.yaml"), "retired.yaml", problems))
     return Settings(words, kinds, unlisted, sources, states, sizes, minutes, cautions, retired)

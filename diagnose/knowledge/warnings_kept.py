@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from diagnose.knowledge.fields import Problems, complain
 from diagnose.knowledge.yamltext import Node, Scalar, Sequence
+from diagnose.model.foreign import cut
 
 SECTION = "cautions"
 
@@ -24,7 +25,7 @@ def fewer_warnings(path: tuple[str, ...], key: Scalar, old: Node | None, new: No
     elif path[0] == SECTION and path[-1] == "parts":
         gone = [path[1]] if old is None or _texts(old) - _texts(new) else []
     for name in gone:
-        message = f"{', '.join(path)[:120]}: the {word} '{name[:60]}' cannot be taken away, only others added"
+        message = f"{cut(', '.join(path), 120)}: the {word} '{cut(name)}' cannot be taken away, only others added"
         complain(problems, new.place, message, (key.place, "the rule base gives it here"))
 
 

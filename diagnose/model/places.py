@@ -5,6 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from diagnose.model.foreign import clean, shortened
+
+# No path that can be opened is longer than a few thousand characters, and none that is read by people is so long.
+MOST_PATH = 1000
+
 
 class Place(NamedTuple):
     """A place in a text file. Line and column count from 1; 0 means the file as a whole."""
@@ -14,7 +19,8 @@ class Place(NamedTuple):
     column: int = 0
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        shown = shortened(clean(self.file, kept=""), MOST_PATH)
+        return f"{shown}:{self.line}:{self.column}" if self.line else shown
 
 
 def as_data(place: Place) -> dict[str, str | int]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from diagnose.model.foreign import one_line
 from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph, Steps, Tree
 
 NARROWEST, WIDEST = 60, 80
 DEEPEST = 10
+INSET = "    "
 
 
 def as_text(blocks: Iterable[Block], width: int = WIDEST) -> str:
@@ -20,11 +22,12 @@ def as_text(blocks: Iterable[Block], width: int = WIDEST) -> str:
 def _lines(block: Block, width: int) -> Iterator[str]:
     match block:
         case Heading(text, 1):
-            yield from wrapped(text, width)
+            yield from wrapped(one_line(text), width)
         case Heading(text, 2):
-            yield from ("", "", text.upper(), "-" * min(width, len(text)))
+            title = one_line(text).upper()
+            yield from ("", "", title, "-" * min(width, len(title)))
         case Heading(text):
-            yield from ("", *wrapped(text, width))
+            yield from ("", *wrapped(one_line(text), width))
         case Paragraph(text):
             yield from ("", *wrapped(text, width))
         case Entries(rows):
@@ -45,10 +48,14 @@ def _lines(block: Block, width: int) -> Iterator[str]:
 
 
 def wrapped(text: str, width: int, lead: str = "") -> list[str]:
-    """Lines of at most `width` columns; the first starts with `lead`, the others line up under its end."""
+    """Lines of at most `width` columns; the first starts with `lead`, the others line up under its end.
+
+    What follows a line break in the text is never at the margin: there it would look like a part of the sheet.
+    """
     indent = " " * len(lead)
-    lines: list[str] = []
-    for paragraph in text.split("\n"):
-        start = indent if lines else lead
-        lines += textwrap.wrap(paragraph, width, initial_indent=start, subsequent_indent=indent) or [start]
+    first, *others = text.split("\n")
+    lines = textwrap.wrap(first, width, initial_indent=lead, subsequent_indent=indent) or [lead]
+    inner = indent or INSET
+    for paragraph in others:
+        lines += textwrap.wrap(paragraph, width, initial_indent=inner, subsequent_indent=inner) or [""]
     return lines

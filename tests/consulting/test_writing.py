@@ -18,6 +18,7 @@ from diagnose.knowledge.quantities import parse_size
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case, Record
+from diagnose.model.foreign import one_line
 from diagnose.model.places import NOWHERE, ProblemsFoundError
 from diagnose.model.work import Observation
 from tests.knowledge.reading import complaints
@@ -47,13 +48,13 @@ def bare(case: Case) -> Case:
 
 
 def stripped(case: Case) -> Case:
-    """As a reader has it: texts without blanks at their ends, empty ones left out."""
+    """As a reader has it: texts without blanks at their ends, empty ones left out, the title on one line."""
 
     def full(texts: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(text.strip() for text in texts if text.strip())
 
     record = case.record._replace(found=full(case.record.found), done=full(case.record.done))
-    return case._replace(title=case.title.strip(), notes=case.notes.strip(), record=record)
+    return case._replace(title=one_line(case.title.strip()), notes=case.notes.strip(), record=record)
 
 
 def answer_to(row: Observation) -> st.SearchStrategy[Answer]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 
 from diagnose.knowledge.words import expected
+from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 from diagnose.workshop.checking.doubts import Check, Doubt, Example
 from diagnose.workshop.checking.whole import Whole
@@ -31,7 +32,7 @@ def _in_vain(whole: Whole, settling: set[Place], asked: Collection[str], known: 
     for file in whole.every_file():
         for row in whole.written.all_declared(file):
             if row.check not in known:
-                message = f"deliberate: there is no check '{row.check[:60]}'; {expected(row.check, known)}"
+                message = f"deliberate: there is no check '{cut(row.check)}'; {expected(row.check, known)}"
                 yield Doubt(row.place, message, check=CHECK.name)
             elif row.check in asked and row.place not in settling:
                 message = f"deliberate: the check '{row.check}' has nothing to say here; take this out"

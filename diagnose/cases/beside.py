@@ -10,9 +10,9 @@ from diagnose.cases.names import Names, names_of
 from diagnose.cases.reading import take_case
 from diagnose.knowledge.context import MARKS, as_source
 from diagnose.knowledge.fields import Fields, Problems, as_items, as_text, complain, unknown
-from diagnose.knowledge.shipped import CASES_ENDING
+from diagnose.knowledge.shipped import case_files
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, Scalar, read_file
+from diagnose.knowledge.yamltext import Node, Scalar, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
@@ -64,9 +64,9 @@ def read_beside(folder: Path, assemblies: Mapping[str, Assembly]) -> list[Beside
     """
     problems: Problems = []
     rows: list[BesideCase] = []
-    for path in sorted(folder.rglob(f"*{CASES_ENDING}")):
+    for path in case_files(folder):
         try:
-            rows += read_cases_file(read_file(path), assemblies, problems)
+            rows += read_cases_file(read_rules_file(path), assemblies, problems)
         except ProblemsFoundError as error:
             problems += error.problems
     _unique(rows, problems)

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import library, load_case, load_type, rule_base_options, unit_option
+from diagnose.cli.shared import library, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.examine import examine
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.render import rendered, write_drawing
+from diagnose.drawing.render import rendered
 
 if TYPE_CHECKING:
     from diagnose.diagnosis.ready import Library
@@ -83,11 +83,8 @@ def command(
     else:
         graph = _picture(str(case_file), asked, types, unit)
         dot = as_dot(_named(graph) if (form, layout_by) == ("png", "package") else graph)
-    content = rendered(dot, form, layout_by)
-    if output == "-":
-        click.echo(content, nl=False)
-    else:
-        write_drawing(Path(output), content)
+    cases = (str(name) for name in (case_file, asked.get("other")) if name)
+    put_out(output, rendered(dot, form, layout_by), types, *cases)
 
 
 def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit: str) -> Graph:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import case_argument, library, load_case, rules_options, unit_option
+from diagnose.cli.shared import case_argument, library, load_case, put_out, rules_options, unit_option
 
 
 @click.command("lesson")
@@ -24,14 +24,10 @@ def command(case_file: str, output: str, title: str, unit: str, rules: Path | No
     means, how the standings move, and the diagram as it grows. The answers come in the order of the case file: change
     it there. The page stands alone, in one file; arrow keys, buttons or a finger turn it. It prints as a hand-out.
     """
-    ready, case = load_case(case_file, library(rules, no_cache))
+    types = library(rules, no_cache)
+    ready, case = load_case(case_file, types)
 
     from diagnose.diagnosis.examine import examine
     from diagnose.pages.lesson import lesson_page
-    from diagnose.pages.templates import write_page
 
-    page = lesson_page(examine(ready, case), unit, title)
-    if output == "-":
-        click.echo(page, nl=False)
-    else:
-        write_page(Path(output), page)
+    put_out(output, lesson_page(examine(ready, case), unit, title), types, case_file)

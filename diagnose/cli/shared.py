@@ -6,6 +6,7 @@ import math
 import os
 import sys
 from collections.abc import Callable
+from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -14,9 +15,11 @@ import click
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.knowledge.fields import Problems, unknown
-from diagnose.knowledge.yamltext import Node, read_bytes, read_file
+from diagnose.knowledge.files import STANDARD_INPUT, files_below, write_output
+from diagnose.knowledge.shipped import RULES_ENDING
+from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
 from diagnose.model.case import Case
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
@@ -108,9 +111,27 @@ def load_case(case_file: str, types: Library) -> tuple[Ready, Case]:
 
 
 def _node(case_file: str) -> Node:
-    if case_file == "-":
-        return read_bytes(sys.stdin.buffer.read(), "<standard input>")
-    return read_file(Path(case_file))
+    if case_file == STANDARD_INPUT:
+        name = "<standard input>"
+        try:
+            return read_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), name)
+        except OSError as error:
+            raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {error.strerror}")]) from error
+    return read_file(Path(case_file), piped=True)
+
+
+def put_out(output: str, content: str | bytes, types: Library, *cases: str) -> None:
+    """Writes what was made from the rule base and from `cases` to a file, or to standard output where that is `-`.
+
+    Raises:
+        ProblemsFoundError: the file is one of those it was made from, or cannot be written.
+    """
+    if output == "-":
+        click.echo(content, nl=False)
+        return
+    rules = (path for folder in types.folders() for path in files_below(folder, RULES_ENDING, hidden=False))
+    data = content.encode() if isinstance(content, str) else content
+    write_output(Path(output), data, chain(cases, rules))
 
 
 def load_type(name: str, types: Library) -> Ready:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import case_argument, library, load_case, rules_options, unit_option
+from diagnose.cli.shared import case_argument, library, load_case, put_out, rules_options, unit_option
 
 
 @click.command("sheet")
@@ -22,14 +22,10 @@ def command(case_file: str, output: str, unit: str, rules: Path | None, no_cache
     CASE is a YAML file, or - for standard input. The page stands alone, in one file: the answer, the cautions, what was
     seen, what to do, two drawings, and a record of the test to fill in. It prints on one or two sheets of A4 or Letter.
     """
-    ready, case = load_case(case_file, library(rules, no_cache))
+    types = library(rules, no_cache)
+    ready, case = load_case(case_file, types)
 
     from diagnose.diagnosis.examine import examine
     from diagnose.pages.sheet import sheet_page
-    from diagnose.pages.templates import write_page
 
-    page = sheet_page(examine(ready, case), unit)
-    if output == "-":
-        click.echo(page, nl=False)
-    else:
-        write_page(Path(output), page)
+    put_out(output, sheet_page(examine(ready, case), unit), types, case_file)

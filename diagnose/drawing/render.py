@@ -1,4 +1,4 @@
-"""DOT text -> a drawn file. The one module of the drawings that starts another program and writes files."""
+"""DOT text -> a drawn file. The one module of the drawings that starts another program."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-from diagnose.knowledge.files import write_whole
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 PURE, SYSTEM = "graphviz-pure", "dot"
@@ -37,18 +36,6 @@ def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = S
         said = " ".join(done.stderr.decode(errors="replace").split())[:300]
         raise _problem(program, f"the drawing failed with exit code {done.returncode}: {said or 'no message'}")
     return done.stdout
-
-
-def write_drawing(path: Path, content: bytes) -> None:
-    """Writes a drawing so that its file is there whole or not at all.
-
-    Raises:
-        ProblemsFoundError: the folder is missing or may not be written to.
-    """
-    try:
-        write_whole(path, content)
-    except OSError as error:
-        raise _problem(str(path), f"the drawing cannot be written: {error.strerror}") from error
 
 
 def _program(layout_by: str) -> str:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import Fields, Problems, as_text
-from diagnose.knowledge.files import write_whole
+from diagnose.knowledge.files import write_output
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.overlay import Overlay, Touch
-from diagnose.knowledge.shipped import ACCEPTED_FILE
-from diagnose.knowledge.yamltext import kind_of, read_file
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.knowledge.shipped import ACCEPTED_FILE, OVERLAY_FILE, overlay_files
+from diagnose.knowledge.yamltext import kind_of, read_rules_file
+from diagnose.model.places import ProblemsFoundError
 
 HEAD = "# Written by `diagnose rules overlay accept`: what the rule base says where this overlay changes it.\n"
 NOTHING = "(nothing)"
@@ -46,11 +46,8 @@ def accept(overlay: Overlay) -> int:
     lines = [f"  {_quoted(key)}: {_quoted(value)}\n" for key, value in sorted(rows.items())]
     text = HEAD + ("accepted:\n" + "".join(lines) if lines else "accepted: {}\n")
     path = Path(overlay.folder) / ACCEPTED_FILE
-    try:
-        write_whole(path, text.encode())
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise ProblemsFoundError([Problem(Place(str(path)), f"cannot be written: {reason}")]) from error
+    head = Path(overlay.folder) / OVERLAY_FILE
+    write_output(path, text.encode(), (head, *overlay_files(Path(overlay.folder))))
     return len(rows)
 
 
@@ -62,7 +59,7 @@ def _kept(path: Path) -> dict[str, str]:
     if not path.exists():
         return {}
     problems: Problems = []
-    node = read_file(path)
+    node = read_rules_file(path)
     kept = {}
     if kind_of(node) != "nothing":
         fields = Fields(node, ACCEPTED_FILE, problems)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypeVar
 
-from diagnose.knowledge.misread import one_line
 from diagnose.knowledge.words import expected, nearest
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
+from diagnose.model.foreign import cut, in_message, shortened
 from diagnose.model.places import Place, Problem
 
 MOST_HELPED = 300
+MOST_MESSAGE = 600
+MOST_WHAT = 120
 DELIBERATE = "deliberate"
 
 T = TypeVar("T")
@@ -18,8 +20,8 @@ Problems = list[Problem]
 
 
 def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place, str]) -> None:
-    """Adds a problem."""
-    problems.append(Problem(place, one_line(message), notes))
+    """Adds a problem; its message is on one line and of bounded length, whatever a user's text brought into it."""
+    problems.append(Problem(place, shortened(in_message(message), MOST_MESSAGE), notes))
 
 
 def unknown(problems: Problems, place: Place, sentence: str, name: str, known: Iterable[str]) -> None:
@@ -28,7 +30,7 @@ def unknown(problems: Problems, place: Place, sentence: str, name: str, known: I
     Looking for the nearest takes a while, so a file in which nothing is known gets no more help after MOST_HELPED.
     """
     advice = f"; {expected(name, known)}" if len(problems) < MOST_HELPED else ""
-    complain(problems, place, f"{sentence} '{name[:60]}'{advice}")
+    complain(problems, place, f"{sentence} '{cut(name)}'{advice}")
 
 
 def as_text(node: Node, what: str, problems: Problems) -> str:
@@ -69,7 +71,7 @@ def as_number(node: Node, what: str, problems: Problems, low: float, high: float
         return number
     if text:
         complain(
-            problems, node.place, f"{what}: expected a number from {_plain(low)} to {_plain(high)}, found '{text[:40]}'"
+            problems, node.place, f"{what}: expected a number from {_plain(low)} to {_plain(high)}, found '{cut(text)}'"
         )
     return low
 
@@ -94,8 +96,8 @@ class Fields:
     """A mapping whose keys are asked for by name; `done` reports the keys that nobody asked for."""
 
     def __init__(self, node: Node, what: str, problems: Problems) -> None:
-        self.node, self.what, self.problems = node, what, problems
-        self._entries = {key.text: (key, value) for key, value in as_entries(node, what, problems)}
+        self.node, self.what, self.problems = node, cut(what, MOST_WHAT), problems
+        self._entries = {key.text: (key, value) for key, value in as_entries(node, self.what, problems)}
         self._asked: set[str] = set()
         self._missing: dict[str, Problem] = {}
 
@@ -189,7 +191,7 @@ class Fields:
         """
         if self.has(DELIBERATE):
             for key, node in self.entries(DELIBERATE, needed=True):
-                as_text(node, f"{self.what}, {DELIBERATE}, {key.text[:60]}", self.problems)
+                as_text(node, f"{self.what}, {DELIBERATE}, {cut(key.text)}", self.problems)
         self.misspelt()
         absent = self._asked - set(self._entries)
         for name, (key, _) in self._entries.items():
@@ -212,7 +214,7 @@ class Fields:
     def refuse(self, key: Scalar, advice: str) -> None:
         """Reports a key that is not read here, with advice of the reader's own; `done` keeps silent about it."""
         self._asked.add(key.text)
-        complain(self.problems, key.place, f"{self.what}: no such key '{key.text[:60]}'; {advice}")
+        complain(self.problems, key.place, f"{self.what}: no such key '{cut(key.text)}'; {advice}")
 
     def misspelt(self) -> None:
         """Reports every key that nobody asked for and that is like a missing one, in place of the missing one."""
@@ -223,4 +225,4 @@ class Fields:
                 missed = self._missing[meant]
                 self._missing = {k: problem for k, problem in self._missing.items() if problem != missed}
                 self._asked.add(name)
-                complain(self.problems, key.place, f"{self.what}: no such key '{name[:60]}'; did you mean '{meant}'?")
+                complain(self.problems, key.place, f"{self.what}: no such key '{cut(name)}'; did you mean '{meant}'?")

@@ -1,23 +1,115 @@
-"""Putting files in place whole or not at all."""
+"""Files read within bounds, found without passing any over, and put in place whole or not at all."""
 
 from __future__ import annotations
 
+import errno
 import os
-import tempfile
+import stat
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
+
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+STANDARD_INPUT = "-"
+
+
+def read_at_most(path: Path, most: int, *, piped: bool = False) -> bytes:
+    """The first `most` bytes of a regular file, all for -1; with `piped`, of whatever can be read, such as a pipe.
+
+    Opening never waits: a pipe that nobody writes into is an error.
+
+    Raises:
+        OSError: it cannot be read, or is no regular file.
+    """
+    with open(path, "rb", opener=_opened_at_once) as stream:
+        mode = os.fstat(stream.fileno()).st_mode
+        if stat.S_ISREG(mode):
+            return stream.read(most)
+        if not piped:
+            raise OSError(errno.EINVAL, "it is not a regular file", str(path))
+        os.set_blocking(stream.fileno(), True)
+        data = stream.read(most)
+        if not data and stat.S_ISFIFO(mode):
+            raise OSError(errno.EPIPE, "it is a pipe, and nothing was written into it", str(path))
+        return data
+
+
+def _opened_at_once(path: str, flags: int) -> int:
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def files_below(folder: Path, *endings: str, hidden: bool = True) -> list[Path]:
+    """The files with one of these endings below a folder, sorted; without `hidden`, none in a folder that is hidden.
+
+    Raises:
+        ProblemsFoundError: a folder cannot be looked into, or is a link: what stands in it would be passed over.
+    """
+    problems: list[Problem] = []
+
+    def closed(error: OSError) -> None:
+        problems.append(Problem(Place(str(error.filename)), f"this folder cannot be read: {error.strerror}"))
+
+    found: list[Path] = []
+    for top, folders, files in os.walk(folder, onerror=closed):
+        folders[:] = [name for name in folders if hidden or not name.startswith(".")]
+        links = (path for name in folders if (path := Path(top, name)).is_symlink())
+        message = "links to a folder, which is not followed; put the folder itself here"
+        problems += [Problem(Place(str(path)), message) for path in links]
+        found += [Path(top, name) for name in (*files, *folders) if name.endswith(endings)]
+    if problems:
+        raise ProblemsFoundError(problems)
+    return sorted(found)
+
+
+def write_output(path: Path, content: bytes, inputs: Iterable[Path | str] = ()) -> None:
+    """Writes what a command made; never over one of the files that it was made from, by whatever name or link.
+
+    An input `-` is standard input.
+
+    Raises:
+        ProblemsFoundError: it is one of the inputs, or cannot be written; nothing was changed then.
+    """
+    try:
+        if _is_one_of(path, inputs):
+            message = "is what this is made from, and is not written over; name another file"
+            raise ProblemsFoundError([Problem(Place(str(path)), message)])
+        write_whole(path, content)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise ProblemsFoundError([Problem(Place(str(path)), f"cannot be written: {reason}")]) from error
+
+
+def _is_one_of(path: Path, inputs: Iterable[Path | str]) -> bool:
+    """Whether a file that is there is one of these; devices and pipes are read and written without harm."""
+    with suppress(FileNotFoundError):
+        own = path.stat()
+        return stat.S_ISREG(own.st_mode) and any(os.path.samestat(own, other) for other in _stats(inputs))
+    return False
+
+
+def _stats(inputs: Iterable[Path | str]) -> Iterator[os.stat_result]:
+    for one in inputs:
+        with suppress(OSError):
+            yield os.stat(0 if one == STANDARD_INPUT else one)
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Puts a file in place in one step: whoever reads it, or starts again after a power cut, finds the old or the new.
 
-    A link stays a link: what it leads to is replaced.
+    A link stays a link: what it leads to is replaced. What is no regular file (a device, a pipe) is written into.
 
     Raises:
         OSError: it could not be written; an older file is then still as it was.
     """
+    if _is_special(path):
+        with path.open("wb") as stream:
+            stream.write(content)
+        return
+    import tempfile  # noqa: PLC0415  this module is needed at every start, and what it takes to write seldom
+
     target = Path(os.path.realpath(path))
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+    handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
@@ -29,6 +121,15 @@ def write_whole(path: Path, content: bytes) -> None:
         with suppress(OSError):
             os.unlink(name)
         raise
+
+
+def _is_special(path: Path) -> bool:
+    """Whether something stands there that is neither a regular file nor a folder."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return False
+    return not stat.S_ISREG(mode) and not stat.S_ISDIR(mode)
 
 
 def _mode(path: Path) -> int:

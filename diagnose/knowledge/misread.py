@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-
-def one_line(text: str) -> str:
-    """The text with everything that a terminal would not show as a character turned into a blank."""
-    return "".join(letter if letter.isprintable() else " " for letter in text)
+from diagnose.model.foreign import in_message
 
 
 def in_plain_words(problem: str, context: str, character: str) -> tuple[str, bool]:
@@ -22,7 +19,7 @@ def in_plain_words(problem: str, context: str, character: str) -> tuple[str, boo
         return "nested too deep to be read", False
     if "cannot start any token" in problem:
         return f"not YAML: text that starts with {character!r} must stand in quotes", False
-    return f"not YAML: {_hint(problem, context) or one_line(problem or context)}", False
+    return f"not YAML: {_hint(problem, context) or in_message(problem or context)}", False
 
 
 def _hint(problem: str, context: str) -> str:

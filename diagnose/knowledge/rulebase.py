@@ -9,13 +9,14 @@ from typing import NamedTuple
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.files import files_below
 from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
 from diagnose.knowledge.shipped import overlay_files, rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_file
+from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -100,7 +101,7 @@ class _Reader:
         for path in files:
             try:
                 shown = self._shown(path) if folder == self.folder else None
-                nodes[path.relative_to(folder).as_posix()] = read_file(path, shown)
+                nodes[path.relative_to(folder).as_posix()] = read_rules_file(path, shown)
             except ProblemsFoundError as error:
                 self.problems += error.problems
 
@@ -110,16 +111,19 @@ class _Reader:
         heads = []
         for folder in self.overlays:
             heads.append(read_head(folder, self.problems))
-            nodes: dict[str, Node] = {}
-            if folder.is_dir():
-                self.open_all(folder, overlay_files(folder), nodes)
-            # A file of comments alone says nothing yet; the starter of an overlay consists of such.
-            written = {name: node for name, node in nodes.items() if kind_of(node) != "nothing"}
-            self._stray(folder, written)
+            written = self._written(folder) if folder.is_dir() else {}
             laying.lay(heads[-1], {name: node for name, node in written.items() if _has_place(name)})
         self.stop()
         self.nodes = laying.nodes
         return tuple(head._replace(touches=laying.touches_of(head.name)) for head in heads)
+
+    def _written(self, folder: Path) -> dict[str, Node]:
+        """The files of an overlay. One of comments alone says nothing yet; the starter of an overlay has such."""
+        nodes: dict[str, Node] = {}
+        self.open_all(folder, overlay_files(folder), nodes)
+        written = {name: node for name, node in nodes.items() if kind_of(node) != "nothing"}
+        self._stray(folder, written)
+        return written
 
     def _places(self, folder: Path, nodes: dict[str, Node]) -> None:
         """Every file stands where it is read, and none is missing. Unreadable files were reported before."""
@@ -130,7 +134,7 @@ class _Reader:
         self._stray(folder, nodes)
 
     def _stray(self, folder: Path, nodes: dict[str, Node]) -> None:
-        for path in sorted(folder.rglob("*.yml")):
+        for path in files_below(folder, ".yml", hidden=folder == self.folder):
             shown = self._shown(path) if folder == self.folder else str(path)
             self.problems.append(Problem(Place(shown), "is not read; a rule file ends in .yaml"))
         for name, node in nodes.items():

@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
+from diagnose.knowledge.files import files_below, read_at_most
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
+RULES_ENDING = ".yaml"
 CASES_ENDING = ".cases.yaml"
 PLACES_OF_RULES = ("_rules", "../rules")
 OVERLAY_FILE = "overlay.yaml"
@@ -48,17 +50,26 @@ def short_place(place: Place) -> str:
 
 def rule_files(folder: Path) -> list[Path]:
     """The files that decide the meaning of a rule base, sorted; case files are not among them."""
-    return sorted(path for path in folder.rglob("*.yaml") if not path.name.endswith(CASES_ENDING))
+    return _without_cases(files_below(folder, RULES_ENDING))
 
 
 def overlay_files(folder: Path) -> list[Path]:
     """The rule files of an overlay, sorted: not the file that names it, nor what it keeps of the shipped rules.
 
-    A hidden folder (of version control, say) holds none.
+    A hidden folder (of version control, say) holds none, and no hidden file is one.
     """
-    files = ((path, path.relative_to(folder)) for path in rule_files(folder))
-    own = (Path(OVERLAY_FILE), Path(ACCEPTED_FILE))
-    return [path for path, name in files if name not in own and not any(part.startswith(".") for part in name.parts)]
+    own = (folder / OVERLAY_FILE, folder / ACCEPTED_FILE)
+    files = _without_cases(files_below(folder, RULES_ENDING, hidden=False))
+    return [path for path in files if path not in own and not path.name.startswith(".")]
+
+
+def case_files(folder: Path) -> list[Path]:
+    """The files of cases beside rules, sorted; a hidden folder holds none."""
+    return files_below(folder, CASES_ENDING, hidden=False)
+
+
+def _without_cases(paths: list[Path]) -> list[Path]:
+    return [path for path in paths if not path.name.endswith(CASES_ENDING)]
 
 
 def fingerprint(folder: Path, overlays: Sequence[Path] = ()) -> str:
@@ -75,7 +86,7 @@ def fingerprint(folder: Path, overlays: Sequence[Path] = ()) -> str:
 
 def _digest(digest: hashlib._Hash, path: Path, folder: Path) -> None:
     try:
-        content = path.read_bytes()
+        content = read_at_most(path, -1)
     except OSError as error:
         content = type(error).__name__.encode()  # reading the rule base says what is wrong with the file
     digest.update(f"{path.relative_to(folder).as_posix()}\0{len(content)}\0".encode())

@@ -7,12 +7,15 @@ keys, and anything too large or too deep are refused with their place.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import yaml
 
-from diagnose.knowledge.misread import in_plain_words, one_line
+from diagnose.knowledge.files import read_at_most
+from diagnose.knowledge.misread import in_plain_words
+from diagnose.model.foreign import cut, in_message, plain
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 MOST_BYTES = 1 << 20
@@ -59,24 +62,34 @@ def kind_of(node: Node) -> str:
     return "a mapping (key: value)" if isinstance(node, Mapping) else "a list"
 
 
-def read_file(path: Path, shown: str | None = None) -> Node:
-    """The one document of a YAML file.
+def read_file(path: Path, *, piped: bool = False) -> Node:
+    """The one document of a YAML file, its texts as they stand there; with `piped` it may be a pipe.
 
     Raises:
         ProblemsFoundError: the file cannot be read, or is not YAML within the bounds of this module.
     """
+    return read_bytes(_content(path, str(path), piped), str(path))
+
+
+def read_rules_file(path: Path, shown: str | None = None) -> Node:
+    """As `read_file`, for files of a rule base: each text is on one line, and holds nothing that steers what shows it.
+
+    `shown` stands for the path in places.
+    """
     name = shown or str(path)
+    return read_bytes(_content(path, name), name, plain)
+
+
+def _content(path: Path, name: str, piped: bool = False) -> bytes:
     try:
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
+        return read_at_most(path, MOST_BYTES + 1, piped=piped)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {reason}")]) from error
-    return read_bytes(data, name)
 
 
-def read_bytes(data: bytes, name: str) -> Node:
-    """As `read_file`, from bytes; `name` is shown in problems."""
+def read_bytes(data: bytes, name: str, made_fit: Callable[[str], str] = str) -> Node:
+    """As `read_file`, from bytes; `name` is shown in problems, and `made_fit` is done to each text."""
     if len(data) > MOST_BYTES:
         raise _refusal(Place(name), f"larger than {MOST_BYTES // 1024} KiB, the most that is read")
     try:
@@ -88,7 +101,7 @@ def read_bytes(data: bytes, name: str) -> Node:
     if stray is not None:
         message = f"a control character stands here (U+{ord(stray[0]):04X}); take it out"
         raise _refusal(_place_in(text, stray.start(), name), message)
-    return _Builder(text, name).document()
+    return _Builder(text, name, made_fit).document()
 
 
 def _place_in(text: str, index: int, name: str) -> Place:
@@ -108,8 +121,8 @@ def _refusal(place: Place, message: str) -> ProblemsFoundError:
 class _Builder:
     """Builds nodes from the parser's events; recursion is bounded by MOST_DEPTH."""
 
-    def __init__(self, text: str, name: str) -> None:
-        self.name, self.text = name, text
+    def __init__(self, text: str, name: str, made_fit: Callable[[str], str]) -> None:
+        self.name, self.text, self.made_fit = name, text, made_fit
         self.problems: list[Problem] = []
         self.events = yaml.parse(text, Loader=_LOADER)
 
@@ -165,19 +178,19 @@ class _Builder:
 
     def _node(self, event: Any, depth: int) -> Node:
         place = self._place(event)
-        if isinstance(event, yaml.AliasEvent):
-            raise _refusal(place, f"aliases are not read (*{event.anchor}); write the value out, or put text in quotes")
-        if event.anchor is not None:
-            raise _refusal(place, f"anchors are not read (&{event.anchor}); write the value out, or put text in quotes")
+        for sign, word, given in (("*", "aliases", isinstance(event, yaml.AliasEvent)), ("&", "anchors", True)):
+            if given and event.anchor is not None:
+                name = f"{sign}{cut(event.anchor)}"
+                raise _refusal(place, f"{word} are not read ({name}); write the value out, or put text in quotes")
         if event.tag is not None and event.tag != "!":
-            message = f"tags are not read ({one_line(event.tag)}); put text that starts with '!' in quotes"
+            message = f"tags are not read ({cut(in_message(event.tag))}); put text that starts with '!' in quotes"
             raise _refusal(place, message)
         if depth > MOST_DEPTH:
             raise _refusal(place, f"nested deeper than {MOST_DEPTH} levels")
         if isinstance(event, yaml.ScalarEvent):
             if _UNPRINTABLE.search(event.value):
                 raise _refusal(place, "an escape in this text makes a control character; take it out")
-            return Scalar(event.value, place, event.style is None or event.style == "")
+            return Scalar(self.made_fit(event.value), place, event.style is None or event.style == "")
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth)
         return self._mapping(place, depth)
@@ -197,7 +210,7 @@ class _Builder:
                 self.problems.append(Problem(key.place, f"a key must be text, not {kind_of(key)}"))
             elif key.text in entries:
                 first = entries[key.text][0].place
-                message = f"key '{one_line(key.text)[:60]}' stands here a second time"
+                message = f"key '{cut(in_message(key.text))}' stands here a second time"
                 self.problems.append(Problem(key.place, message, ((first, "first here"),)))
             else:
                 entries[key.text] = (key, value)

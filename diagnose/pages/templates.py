@@ -6,7 +6,6 @@ import base64
 import hashlib
 import re
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -14,8 +13,6 @@ from markupsafe import Markup
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import look
-from diagnose.knowledge.files import write_whole
-from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 
 def styled_page(template: str, style: str, **values: Any) -> str:
@@ -25,19 +22,6 @@ def styled_page(template: str, style: str, **values: Any) -> str:
     """
     sheet = Markup(_environment().get_template(style).render(colour=_colours()))  # noqa: S704  no text of a case in it
     return _environment().get_template(template).render(style=sheet, policy=_policy(sheet), **values)
-
-
-def write_page(path: Path, page: str) -> None:
-    """Writes a page so that its file is there whole or not at all.
-
-    Raises:
-        ProblemsFoundError: the folder is missing or may not be written to.
-    """
-    try:
-        write_whole(path, page.encode())
-    except OSError as error:
-        problem = Problem(Place(str(path)), f"the page cannot be written: {error.strerror}")
-        raise ProblemsFoundError([problem]) from error
 
 
 # A number and its per cent sign stay on one line.

@@ -13,7 +13,8 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.reasoning import draw_reasoning
-from diagnose.drawing.render import rendered, write_drawing
+from diagnose.drawing.render import rendered
+from diagnose.knowledge.files import write_output
 from diagnose.model.places import ProblemsFoundError
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 
@@ -98,7 +99,7 @@ def test_a_file_is_replaced_whole_and_keeps_its_permissions(tmp_path: Path) -> N
     path = tmp_path / "out.svg"
     path.write_bytes(b"old")
     path.chmod(0o640)
-    write_drawing(path, b"new")
+    write_output(path, b"new")
     assert path.read_bytes() == b"new"
     assert path.stat().st_mode & 0o777 == 0o640
     assert list(tmp_path.iterdir()) == [path]
@@ -113,14 +114,14 @@ def test_a_write_that_fails_leaves_the_old_file_and_no_other(monkeypatch: pytest
 
     monkeypatch.setattr(os, "replace", full)
     with pytest.raises(ProblemsFoundError, match="No space left"):
-        write_drawing(path, b"new")
+        write_output(path, b"new")
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
 
 
 def test_a_missing_folder_is_said_clearly(tmp_path: Path) -> None:
     with pytest.raises(ProblemsFoundError, match="cannot be written"):
-        write_drawing(tmp_path / "nowhere" / "out.svg", b"new")
+        write_output(tmp_path / "nowhere" / "out.svg", b"new")
 
 
 def test_the_renderer_beside_the_interpreter_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -113,7 +113,7 @@ class Cuts:
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(rulebase, "rule_files", lambda folder: [folder / one for one in kept])
-            patch.setattr(rulebase, "read_file", known)
+            patch.setattr(rulebase, "read_rules_file", known)
             yield
 
     def _cases(self, name: str, damaged: Node | bytes) -> dict[str, Assembly]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import library, rules_options
+from diagnose.cli.shared import library, put_out, rules_options
 from diagnose.workshop.coverage.counting import coverage
 from diagnose.workshop.trying.choosing import all_cases
 
@@ -36,12 +36,7 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
         from diagnose.workshop.coverage.text import as_json, as_text
 
         content = (as_text(found) if form == "text" else f"{as_json(found, shelf.version)}\n").encode()
-    if output == "-":
-        click.echo(content, nl=False)
-    else:
-        from diagnose.drawing.render import write_drawing
-
-        write_drawing(Path(output), content)
+    put_out(output, content, shelf)
 
 
 def _by_suffix(output: str) -> str:

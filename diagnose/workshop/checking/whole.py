@@ -8,7 +8,8 @@ from pathlib import Path
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
-from diagnose.knowledge.shipped import CASES_ENDING
+from diagnose.knowledge.files import files_below
+from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Gate, Premise, Rule
@@ -92,7 +93,7 @@ class Whole:
 
     @cached_property
     def _paths(self) -> list[tuple[Path, Path]]:
-        return [(folder, path) for folder in self.folders for path in sorted(folder.rglob("*.yaml"))]
+        return [(folder, path) for folder in self.folders for path in files_below(folder, RULES_ENDING, hidden=False)]
 
 
 class TypeOf:

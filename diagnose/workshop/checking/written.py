@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import DELIBERATE
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, read_file
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, read_rules_file
 from diagnose.model.places import Place
 
 
@@ -82,7 +82,7 @@ class Written:
 
     def _file(self, name: str) -> _File:
         if name not in self._files:
-            file = _File(read_file(Path(name)), {}, {})
+            file = _File(read_rules_file(Path(name)), {}, {})
             _index(file.top, (), file)
             self._files[name] = file
         return self._files[name]

@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 from diagnose.cases.reading import read_case, take_case
 from diagnose.knowledge.fields import Fields, Problems, as_items, unknown
-from diagnose.knowledge.shipped import CASES_ENDING
-from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.knowledge.files import files_below
+from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
+from diagnose.knowledge.yamltext import Node, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -124,11 +125,11 @@ def _lacks(told: Told, case: Case | list[Problem], old: Assemblies) -> tuple[str
 
 def _below(folder: Path, shown: str | None, version: str, unread: list[Unread]) -> Iterator[Told]:
     """The cases below a folder. Only a folder of its own for cases holds case files; beside rules they are rules."""
-    for path in sorted(folder.rglob("*.yaml" if version == BOTH else f"*{CASES_ENDING}")):
+    for path in files_below(folder, RULES_ENDING if version == BOTH else CASES_ENDING, hidden=False):
         name = f"{shown}/{path.relative_to(folder).as_posix()}" if shown else str(path)
         problems: Problems = []
         try:
-            node = read_file(path, name)
+            node = read_rules_file(path, name)
             told = list(_told(node, (name, version), path.name.endswith(CASES_ENDING), problems))
         except ProblemsFoundError as error:
             problems, told = list(error.problems), []

@@ -14,8 +14,8 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 
-from diagnose.knowledge.misread import one_line
 from diagnose.knowledge.shipped import shipped_folder
+from diagnose.model.foreign import cut, in_message
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 SHIPPED = "shipped"
@@ -38,6 +38,9 @@ def version(name: str) -> Iterator[Version]:
     Raises:
         ProblemsFoundError: it is none of these.
     """
+    if not name.strip():
+        expected = f"a folder, the word '{SHIPPED}', or a git revision as in HEAD~3"
+        raise _refused("OLD or NEW", f"names nothing; expected {expected}")
     if name == SHIPPED:
         yield Version(name, shipped_folder(), None)
     elif Path(name).exists():
@@ -56,8 +59,12 @@ def _take_out(name: str, into: Path) -> str:
     top = _git(name, "rev-parse", "--show-toplevel").decode(errors="replace").strip()
     commit = _git(name, "rev-parse", "--verify", "--quiet", f"{revision}^{{commit}}", at=top).decode().strip()
     archive = _git(name, "archive", "--format=tar", commit, "--", f":(literal){folder}", at=top)
-    if not _unpack(archive, PurePosixPath(folder), into):
-        raise _refused(name, f"there is no folder '{folder}' with rule files in that revision")
+    try:
+        found = _unpack(archive, PurePosixPath(folder), into)
+    except OSError as error:
+        raise _refused(name, f"cannot be taken out of git into {into}: {error.strerror}") from error
+    if not found:
+        raise _refused(name, f"there is no folder '{cut(folder)}' with rule files in that revision")
     return f"{revision}:{folder}"
 
 
@@ -71,8 +78,8 @@ def _git(name: str, *arguments: str, at: str = ".") -> bytes:
     except subprocess.TimeoutExpired as error:
         raise _refused(name, f"git did not answer within {MOST_SECONDS} s") from error
     if ran.returncode:
-        said = one_line(ran.stderr.decode(errors="replace").strip())
-        raise _refused(name, f"is neither a folder nor a git revision{f' (git: {said[:200]})' if said else ''}")
+        said = in_message(ran.stderr.decode(errors="replace").strip())
+        raise _refused(name, f"is neither a folder nor a git revision{f' (git: {cut(said, 200)})' if said else ''}")
     return ran.stdout
 
 
@@ -94,4 +101,4 @@ def _unpack(archive: bytes, top: PurePosixPath, into: Path) -> bool:
 
 
 def _refused(name: str, message: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Problem(Place(one_line(name)[:200]), message)])
+    return ProblemsFoundError([Problem(Place(name), message)])

@@ -13,7 +13,7 @@ from diagnose.knowledge.keys.kinds import NameList
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.knowledge.shipped import overlay_files
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.knowledge.yamltext import Node, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES, Finding
 from diagnose.model.places import Place
@@ -88,7 +88,7 @@ def _settled(folders: Sequence[Path]) -> dict[NameList, Texts]:
 
 
 def _overlay(folder: Path) -> dict[str, Node]:
-    return {path.relative_to(folder).as_posix(): read_file(path) for path in overlay_files(folder)}
+    return {path.relative_to(folder).as_posix(): read_rules_file(path) for path in overlay_files(folder)}
 
 
 def _entries(files: Iterable[Mapping[str, Node]], file: str, section: str, key: str = "") -> Iterator[tuple[str, str]]:

@@ -8,7 +8,7 @@ from os.path import relpath
 from pathlib import Path
 from typing import Any
 
-from diagnose.knowledge.files import write_whole
+from diagnose.knowledge.files import read_at_most, write_output
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.schemas.making import CASE, CASES, OVERLAY, OWN, RULE_FILES, as_text, file_name
@@ -38,14 +38,14 @@ def write_schemas(folder: Path, made: Mapping[str, dict[str, Any]], settings: tu
     for path, text in texts.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, text.encode())
         except OSError as error:
             raise _failed(path, "written", error) from error
+        write_output(path, text.encode())
 
 
 def _text_of(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8", errors="replace")
+        return read_at_most(path, -1).decode("utf-8", errors="replace")
     except OSError as error:
         raise _failed(path, "read", error) from error
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from diagnose.cases.beside import BesideCase, read_beside, read_cases_file
 from diagnose.knowledge.fields import Problems, unknown
-from diagnose.knowledge.shipped import CASES_ENDING
-from diagnose.knowledge.yamltext import read_file
+from diagnose.knowledge.shipped import CASES_ENDING, case_files
+from diagnose.knowledge.yamltext import read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -61,21 +61,16 @@ class _Chooser:
     def _files(self, text: str) -> list[Path]:
         for path in (Path(text), *(folder / text for folder in self.folders)):
             if path.is_dir():
-                return sorted(path.rglob(f"*{CASES_ENDING}"))
+                return case_files(path)
             if path.is_file():
                 return [_beside(path)]
-        return [
-            path
-            for folder in self.folders
-            for path in sorted(folder.rglob(f"*{CASES_ENDING}"))
-            if path.name == f"{text}{CASES_ENDING}"
-        ]
+        return [path for folder in self.folders for path in case_files(folder) if path.name == f"{text}{CASES_ENDING}"]
 
     def _read(self, files: Iterable[Path]) -> list[BesideCase]:
         problems: Problems = []
         rows: list[BesideCase] = []
         for path in files:
-            rows += read_cases_file(read_file(path), self.assemblies, problems)
+            rows += read_cases_file(read_rules_file(path), self.assemblies, problems)
         if problems:
             raise ProblemsFoundError(problems)
         return rows

@@ -150,7 +150,7 @@ def _start(start: str, save: Path | None, types: Library) -> Start:
         return Start(ready, empty_case(ready.assembly), "", save or free_name(Path(USUAL)), fresh=True)
     if start == "-":
         raise click.UsageError("a consultation needs standard input for the answers; name a case file")
-    ready, case = load_case(start, types)
+    ready, case = load_case(start, types, piped=False)  # it is written to
     if save is not None and not (save.exists() and save.samefile(path)):
         _must_be_free(save)
         return Start(ready, case, _text(path), save, fresh=True)

@@ -99,25 +99,25 @@ def library(rules: Path | None, no_cache: bool) -> Library:
     return Library(rules, keep=not no_cache, overlays=overlays())
 
 
-def load_case(case_file: str, types: Library) -> tuple[Ready, Case]:
-    """A case and its type, ready.
+def load_case(case_file: str, types: Library, *, piped: bool = True) -> tuple[Ready, Case]:
+    """A case and its type, ready; unless `piped` is False, it may come through a pipe.
 
     Raises:
         ProblemsFoundError: with every problem of the file.
     """
-    node = _node(case_file)
+    node = _node(case_file, piped)
     ready = types.get(read_type(node, types.types()))
     return ready, read_case(node, ready.assembly)
 
 
-def _node(case_file: str) -> Node:
+def _node(case_file: str, piped: bool) -> Node:
     if case_file == STANDARD_INPUT:
         name = "<standard input>"
         try:
             return read_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), name)
         except OSError as error:
             raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {error.strerror}")]) from error
-    return read_file(Path(case_file), piped=True)
+    return read_file(Path(case_file), piped=piped)
 
 
 def put_out(output: str, content: str | bytes, types: Library, *cases: str) -> None:

@@ -170,6 +170,12 @@ def test_a_case_may_come_through_a_pipe() -> None:
         assert "ANSWER" in ran.stdout
 
 
+def test_a_consultation_does_not_write_into_a_pipe() -> None:
+    ran = told_by("ask", by=f"\"$@\" <(cat '{CASE}') < /dev/null")
+    assert ran.returncode == 2
+    assert "cannot be read: it is not a regular file" in ran.stderr
+
+
 @pytest.mark.parametrize(
     "command",
     [["find", "PIPE"], ["ask", "PIPE"], ["find", CASE, "--overlay", "OVER"], ["rules", "check", "--overlay", "OVER"]],
@@ -281,7 +287,7 @@ def test_a_version_without_a_name_is_no_folder(run: Run) -> None:
     "text",
     [
         f"assembly: RP\nsize: 2 {'x' * 10_000}\n",
-        f"assembly: RP\nobservations: {{test.relief_opening_point: 2 {'x' * 10_000}}}\n",
+        f"assembly: RP\ngauge_accuracy: 2 {'x' * 10_000}\n",
         f"assembly: RP\nobservations: {{{'x' * 1000}: 2}}\n",
         f"assembly: RP\nobservations: {{check_1: {{{'x' * 1000}: 2}}}}\n",
         f"assembly: &{'x' * 1000} RP\n",

@@ -196,7 +196,7 @@ def test_every_reference_leads_somewhere_and_every_definition_is_used(small_fold
 
 
 def test_names_and_texts_of_any_letters_make_a_schema(tiny: Path) -> None:
-    strange = "RP/1 \u202e<script>~%20\U0001f600"
+    strange = "RP/1 \u05d0<script>~%20\U0001f600"
     for name in ("assemblies/twin.yaml", "assemblies/twin_bypass.yaml", "assemblies/twin.cases.yaml"):
         text = (tiny / name).read_text(encoding="utf-8")
         (tiny / name).write_text(re.sub(r"assembly: TWIN\b", f"assembly: '{strange}'", text), encoding="utf-8")

@@ -21,8 +21,9 @@ from diagnose.knowledge import rulebase
 from diagnose.knowledge.limits import limits_used
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import CASES_ENDING, shipped_folder
-from diagnose.knowledge.yamltext import Mapping, Node, Sequence, read_bytes, read_file
+from diagnose.knowledge.yamltext import Mapping, Node, Sequence, read_bytes, read_file, read_rules_file
 from diagnose.model.assembly import Assembly
+from diagnose.model.foreign import plain
 from diagnose.model.places import Problem, ProblemsFoundError
 from tests.knowledge.damage import replaced
 from tests.knowledge.writing import orderless
@@ -107,9 +108,9 @@ class Cuts:
 
         def known(path: Path, shown_as: str | None = None) -> Node:
             if str(path) == shown:
-                return read_bytes(damaged, shown) if isinstance(damaged, bytes) else damaged
+                return read_bytes(damaged, shown, plain) if isinstance(damaged, bytes) else damaged
             below = self.folder in path.parents
-            return kept[path.relative_to(self.folder).as_posix()] if below else read_file(path, shown_as)
+            return kept[path.relative_to(self.folder).as_posix()] if below else read_rules_file(path, shown_as)
 
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(rulebase, "rule_files", lambda folder: [folder / one for one in kept])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import random
-import subprocess
 import sys
 
 import pytest
@@ -29,6 +28,7 @@ from tests.engine.strategies import (
     rule_bases,
     yes,
 )
+from tests.processes import ran
 
 Values = dict[str, tuple[bool | None, ...]]
 
@@ -290,5 +290,5 @@ def test_the_engine_reaches_neither_yaml_nor_click_nor_graphviz() -> None:
         "print(*sorted(name for name in ours if name.split('.')[1] not in ('engine', 'model')))\n"
         "print(*sorted({'yaml', 'click', 'graphviz'} & set(sys.modules)))\n"
     )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    run = ran([sys.executable, "-c", code], text=True, check=True)
     assert run.stdout == "\n\n"

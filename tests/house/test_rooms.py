@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import ast
-import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from tests.processes import ran
 
 PACKAGE = Path(__file__).resolve().parents[2] / "diagnose"
 MAY_IMPORT = {
@@ -110,5 +111,5 @@ def test_a_command_imports_only_what_it_uses(arguments: list[str], forbidden: se
         "except SystemExit:\n    pass\n"
         "sys.stderr.write(' '.join(sys.modules))"
     )
-    ran = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, check=True, capture_output=True, text=True)
-    assert set(ran.stderr.split()) & forbidden == set()
+    shown = ran([sys.executable, "-c", code], cwd=PACKAGE.parent, check=True, text=True)
+    assert set(shown.stderr.split()) & forbidden == set()

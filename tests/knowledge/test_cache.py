@@ -182,7 +182,9 @@ def rewrite(folder: str, writer: int, wrong: Any) -> None:
 def test_several_writers_never_show_each_other_half_a_value(tmp_path: Path) -> None:
     processes = multiprocessing.get_context("spawn")
     wrong = processes.Value("i", 0)
-    writers = [processes.Process(target=rewrite, args=(str(tmp_path), number, wrong)) for number in range(4)]
+    writers = [
+        processes.Process(target=rewrite, args=(str(tmp_path), number, wrong), daemon=True) for number in range(4)
+    ]
     for writer in writers:
         writer.start()
     for writer in writers:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
 from pathlib import Path
 
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.workshop.comparing.files import Compared, Difference, compare_files
 from tests.knowledge.reading import copied
+from tests.processes import ran
 
 Edit = tuple[str, str, str]
 
@@ -36,7 +36,8 @@ def git(folder: Path, *arguments: str) -> str:
     """Runs git in a folder, under an invented name."""
     named = ("-c", "user.name=test", "-c", "user.email=test@example.invalid", "-c", "commit.gpgsign=false")
     command = ["git", *named, *arguments]
-    return subprocess.run(command, cwd=folder, check=True, capture_output=True, text=True).stdout
+    done: str = ran(command, cwd=folder, check=True, text=True).stdout
+    return done
 
 
 def committed(folder: Path, message: str) -> None:

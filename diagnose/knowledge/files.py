@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -94,10 +94,11 @@ def _stats(inputs: Iterable[Path | str]) -> Iterator[os.stat_result]:
             yield os.stat(0 if one == STANDARD_INPUT else one)
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, put: Callable[[Path, Path], None] | None = None) -> None:
     """Puts a file in place in one step: whoever reads it, or starts again after a power cut, finds the old or the new.
 
     A link stays a link: what it leads to is replaced. What is no regular file (a device, a pipe) is written into.
+    `put(draft, target)` does the last step in another way than by taking the place of whatever stands there.
 
     Raises:
         OSError: it could not be written; an older file is then still as it was.
@@ -116,11 +117,29 @@ def write_whole(path: Path, content: bytes) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(name, _mode(target))
-        os.replace(name, target)
+        (put or os.replace)(Path(name), target)
     except BaseException:
         with suppress(OSError):
             os.unlink(name)
         raise
+
+
+def put_new(draft: Path, target: Path) -> None:
+    """Puts a draft in a place where nothing stands; of two that do so at the same time one succeeds.
+
+    Raises:
+        FileExistsError: something stands there.
+    """
+    try:
+        os.link(draft, target)
+    except FileExistsError:
+        raise
+    except OSError as error:  # a file system without hard links: the best that is left there
+        if os.path.lexists(target):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(target)) from error
+        os.replace(draft, target)
+    else:
+        os.unlink(draft)
 
 
 def _is_special(path: Path) -> bool:

@@ -95,11 +95,10 @@ class Consultation:
                 command = command_in(line, row.answers)
                 if command is not None:
                     return self._obey_about(row, command, chosen=chosen)
-                value, written = answer_in(line, row)
+                self._note(row, Answer(*answer_in(line, row)))
             except ValueError as error:
                 self.talk.tell(f"{error}.")
                 continue
-            self._note(row, Answer(value, written))
             return True
 
     def _obey_about(self, row: Observation, command: Command, *, chosen: bool) -> bool:
@@ -123,21 +122,37 @@ class Consultation:
 
     def _note(self, row: Observation, answer: Answer) -> None:
         before = self.result
-        self._move(self.sitting.answered(row.name, answer), row.title)
-        self.talk.tell(screens.kept_line(row, answer))
+        self._move(self.sitting.answered(row.name, answer), row.title, screens.kept_line(row, answer))
         self.talk.say(screens.new_notes(before, self.result))
         self.talk.say(screens.not_counting(before, self.result))
 
-    def _move(self, sitting: Sitting, what: str) -> None:
+    def _move(self, sitting: Sitting, what: str, noted: str = "") -> None:
         """A step that `b` can take back."""
-        self._past.append((self.sitting, what))
-        self._become(sitting)
+        before = self.sitting
+        self._become(sitting, noted)
+        self._past.append((before, what))
 
-    def _become(self, sitting: Sitting) -> None:
-        before, self.sitting = self.sitting.case, sitting
-        if sitting.case != before:
-            self.result = examine(self.ready, sitting.case)
+    def _become(self, sitting: Sitting, noted: str = "") -> None:
+        """Keeps the case and says that it is `noted` before it works it through: that takes long and may be broken off.
+
+        Raises:
+            ValueError: it cannot be worked through; all is then as it was before.
+        """
+        before, self.sitting = self.sitting, sitting
+        if sitting.case != before.case:
             self._keep(sitting.case)
+        if noted:
+            self.talk.tell(noted)
+        if sitting.case == before.case:
+            return
+        try:
+            self.result = examine(self.ready, sitting.case)
+        except ValueError as error:
+            self.sitting = before
+            self._keep(before.case)
+            raise ValueError(
+                f"that cannot be together with the other answers ({error}). It is taken back; c changes an earlier one"
+            ) from error
 
     # Commands that may come anywhere
 

@@ -6,11 +6,13 @@ import re
 
 import pytest
 
+from diagnose.consulting import dialogue
 from diagnose.consulting.dialogue import Consultation
 from diagnose.consulting.talking import Stopped
 from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.model.case import Answer, Record
+from diagnose.model.case import Answer, Case, Record
 from diagnose.sheet.data import as_data
 from tests.consulting.person import LIBRARY, Lines, case_with, forget, typed
 
@@ -30,6 +32,38 @@ def test_back_ends_where_one_would_be_without_the_answer() -> None:
     assert standings(talk.result) == standings(straight.result)
     assert [len(case.answers) for case in kept] == [1, 2, 1]
     assert "Taken back: " in lines.text
+
+
+def test_an_answer_is_kept_and_noted_before_it_is_worked_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Working it through takes long, and may be broken off."""
+    kept: list[Case] = []
+    lines = Lines("continuous")
+    talk = Consultation(LIBRARY.get("RP"), case_with("RP"), lines, kept.append)
+
+    def broken_off(*_: object) -> Diagnosis:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(dialogue, "examine", broken_off)
+    with pytest.raises(KeyboardInterrupt):
+        talk.run()
+    assert [[name for name, _ in case.answers] for case in kept] == [["relief_valve_discharge"]]
+    assert "Noted: relief valve discharge" in lines.text
+
+
+def test_an_answer_that_cannot_be_is_told_and_taken_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    def examined(ready: Ready, case: Case) -> Diagnosis:
+        if len(case.answers) > 2:
+            raise ValueError("nothing can have brought this about")
+        return examine(ready, case)
+
+    monkeypatch.setattr(dialogue, "examine", examined)
+    talk, lines, kept = typed(case_with("RP", RUNS), "a water is drawn", "1", "stops", "1", "s")
+    assert "cannot be together with the other answers (nothing can have brought this about)" in lines.text
+    assert set(dict(kept[-1].answers)) == {"relief_valve_discharge", "discharge_when_water_is_drawn"}
+    assert talk.sitting.case == kept[-1] == talk.result.case
+    assert lines.text.endswith("Answer (h for help):")
+    again, _, _ = typed(case_with("RP", RUNS), "a water is drawn", "1", "stops", "1", "b")
+    assert again.sitting.case == case_with("RP", RUNS)
 
 
 def test_back_takes_back_a_question_left_out_and_stops_at_the_beginning() -> None:

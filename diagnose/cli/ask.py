@@ -22,6 +22,7 @@ from diagnose.sheet.blocks import Block, Heading, Paragraph
 from diagnose.sheet.text import as_text
 
 if TYPE_CHECKING:
+    from diagnose.consulting.dialogue import Consultation
     from diagnose.consulting.keeping import Keeper
 
 BROKEN_OFF = 130
@@ -33,6 +34,7 @@ class Terminal:
 
     def __init__(self, width: int) -> None:
         self.width = max(60, min(width, 80))
+        self.broken_line = False  # a prompt stands there, with no answer to it
         self._piped = not sys.stdin.isatty()
         if isinstance(sys.stdin, TextIOWrapper):
             sys.stdin.reconfigure(errors="replace")
@@ -61,7 +63,7 @@ class Start(NamedTuple):
 
     ready: Ready
     case: Case
-    before: str
+    before: bytes
     path: Path
     fresh: bool
 
@@ -88,26 +90,52 @@ def command(
 
     TYPE starts an empty case (`diagnose ask RP`); CASE goes on with a case file and writes to it. The case is kept
     after each answer: in the file it came from, in the one that --save names, or in case.yaml or the next free name.
+    What others write meanwhile is never written over: the case then moves on to the next free name, and says so.
+
+    Ends with 0 after q or the end of the input, 1 if the case could not be saved and was printed, 2 if there are
+    problems in the input, 130 after Ctrl-C.
     """
-    from diagnose.consulting.dialogue import Consultation
+    gc.enable()  # a sitting can last an hour, unlike the other commands
+    terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
+    keeper, code = _sitting(terminal, types, start, save, unit)
+    _farewell(terminal, keeper, rules)
+    ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else code)
+
+
+def _sitting(terminal: Terminal, types: Library, start: str, save: Path | None, unit: str) -> tuple[Keeper | None, int]:
+    """The consultation without its farewell: who has kept the case, and the exit code."""
     from diagnose.consulting.keeping import Keeper
     from diagnose.consulting.talking import Stopped
 
-    gc.enable()  # a sitting can last an hour, unlike the other commands
-    terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
     keeper, code = None, 0
     try:
         begun = _start(start or _type(types, terminal), save, types)
         keeper = Keeper(begun.path, terminal.tell, fresh=begun.fresh, before=begun.before)
+        talk = _consultation(begun, terminal, keeper, unit)
         terminal.tell(f"{begun.case.type}: {begun.ready.assembly.title}. The case is kept in {begun.path}")
         terminal.tell("h shows what you can type; q stops, and nothing that was answered is lost.")
-        Consultation(begun.ready, begun.case, terminal, keeper.keep, unit).run()
+        talk.run()
     except (Stopped, EOFError):
-        click.echo()
+        terminal.broken_line = True
     except KeyboardInterrupt:
-        click.echo()
-        code = BROKEN_OFF
-    ctx.exit(_farewell(terminal, keeper, rules) or code)
+        terminal.broken_line, code = True, BROKEN_OFF
+    return keeper, code
+
+
+def _consultation(begun: Start, terminal: Terminal, keeper: Keeper, unit: str) -> Consultation:
+    """The consultation, its case worked through.
+
+    Raises:
+        ProblemsFoundError: the case cannot be.
+    """
+    from diagnose.consulting.dialogue import Consultation
+
+    try:
+        return Consultation(begun.ready, begun.case, terminal, keeper.keep, unit)
+    except ValueError as error:
+        problems: Problems = []
+        complain(problems, Place(begun.case.file), f"what is observed cannot be together: {error}")
+        raise ProblemsFoundError(problems) from error
 
 
 def _type(types: Library, terminal: Terminal) -> str:
@@ -147,14 +175,15 @@ def _start(start: str, save: Path | None, types: Library) -> Start:
     if start.casefold() in {name.casefold() for name in types.types()} or not _looks_like_a_file(start):
         ready = load_type(start, types)
         _must_be_free(save)
-        return Start(ready, empty_case(ready.assembly), "", save or free_name(Path(USUAL)), fresh=True)
+        return Start(ready, empty_case(ready.assembly), b"", save or free_name(Path(USUAL)), fresh=True)
     if start == "-":
         raise click.UsageError("a consultation needs standard input for the answers; name a case file")
+    before = _content(path)
     ready, case = load_case(start, types, piped=False)  # it is written to
     if save is not None and not (save.exists() and save.samefile(path)):
         _must_be_free(save)
-        return Start(ready, case, _text(path), save, fresh=True)
-    return Start(ready, case, _text(path), path, fresh=False)
+        return Start(ready, case, before, save, fresh=True)
+    return Start(ready, case, before, path, fresh=False)
 
 
 def _looks_like_a_file(start: str) -> bool:
@@ -162,8 +191,12 @@ def _looks_like_a_file(start: str) -> bool:
     return start == "-" or path.exists() or path.suffix.lower() in {".yaml", ".yml"} or len(path.parts) > 1
 
 
-def _text(path: Path) -> str:
-    return path.read_text(encoding="utf-8-sig")
+def _content(path: Path) -> bytes:
+    """What a file holds, looked at before the case is read: what is written between the two is found to be new."""
+    try:
+        return path.read_bytes() if path.is_file() else b""
+    except OSError:
+        return b""  # reading the case tells it
 
 
 def _must_be_free(save: Path | None) -> None:
@@ -175,19 +208,22 @@ def _must_be_free(save: Path | None) -> None:
         raise ProblemsFoundError(problems)
 
 
-def _farewell(terminal: Terminal, keeper: Keeper | None, rules: Path | None) -> int:
-    """Says where the case is and how to go on; the exit code."""
+def _farewell(terminal: Terminal, keeper: Keeper | None, rules: Path | None) -> None:
+    """Says where the case is and how to go on; prints it where it cannot be saved."""
+    problem = keeper.settle() if keeper is not None else ""
+    if terminal.broken_line:
+        click.echo()
     if keeper is None:
-        return 0
-    if keeper.unsaved:
-        terminal.tell(f"The case could not be saved in {keeper.path}. Keep what follows:")
+        return
+    if problem:
+        terminal.tell(f"The case could not be saved in {keeper.path}: {problem}. Keep what follows:")
         click.echo(f"\n{keeper.unsaved}", nl=False)
-        return UNSAVED
+        return
     if not keeper.path.exists():
-        terminal.tell("Nothing was answered, so no file was written.")
-        return 0
+        removed = "" if keeper.fresh else f"Meanwhile {keeper.path} was removed outside this sitting. "
+        terminal.tell(f"{removed}Nothing was answered, so no file was written.")
+        return
     options = f" --rules {shlex.quote(str(rules))}" if rules else ""
     terminal.tell(f"The case is kept in {keeper.path}. To go on:")
     # Not wrapped: a command that is broken in two cannot be copied.
     click.echo(f"\n  diagnose ask {shlex.quote(clean(str(keeper.path)))}{options}")
-    return 0

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from diagnose.cli.shared import load_case
 from tests.cli.conftest import Ran, Run, example
-
-ROOT = Path(__file__).resolve().parents[2]
+from tests.processes import ran, surroundings, tool
 
 
 @pytest.fixture(autouse=True)
@@ -160,6 +160,117 @@ def test_a_save_that_failed_is_made_good_by_the_next(run: Run, monkeypatch: pyte
     assert "discharge_when_water_is_drawn: stops" in Path("case.yaml").read_text()
 
 
+Typing = Callable[..., None]
+
+
+@pytest.fixture
+def typing(monkeypatch: pytest.MonkeyPatch) -> Typing:
+    """Lines to be typed; what can be called is called when its turn has come, and nothing is typed for it."""
+
+    def begin(*lines: str | Callable[[], object]) -> None:
+        left = list(lines)
+
+        def typed(_: str) -> str:
+            while left:
+                line = left.pop(0)
+                if isinstance(line, str):
+                    return line
+                line()
+            raise EOFError
+
+        monkeypatch.setattr("builtins.input", typed)
+
+    return begin
+
+
+def test_what_an_editor_writes_meanwhile_is_not_written_over(run: Run, typing: Typing) -> None:
+    path = Path("case.yaml")
+
+    def edit() -> None:
+        path.write_text(path.read_text() + "notes: seen again\n")
+
+    typing("continuous", edit, "stops", "q")
+    shown = run("ask", "RP")
+    assert "notes: seen again" in path.read_text()
+    assert "discharge_when_water_is_drawn: stops" in Path("case-2.yaml").read_text()
+    assert flat(shown).count("Meanwhile case.yaml was changed outside this sitting.") == 1
+    assert shown.out.endswith("  diagnose ask case-2.yaml\n")
+
+
+def test_a_file_that_is_changed_while_it_is_read_is_not_written_over(
+    run: Run, typing: Typing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = Path("case.yaml")
+    path.write_text("assembly: RP\n")
+
+    def edited_at_once(*arguments: Any, **options: Any) -> Any:
+        found = load_case(*arguments, **options)
+        path.write_text("assembly: RP\nnotes: wet\n")
+        return found
+
+    monkeypatch.setattr("diagnose.cli.ask.load_case", edited_at_once)
+    typing("continuous", "q")
+    assert run("ask", "case.yaml").code == 0
+    assert path.read_text() == "assembly: RP\nnotes: wet\n"
+    assert "continuous" in Path("case-2.yaml").read_text()
+
+
+def test_a_file_that_is_gone_at_the_end_is_written_again(run: Run, typing: Typing) -> None:
+    path = Path("case.yaml")
+    typing("continuous", "stops", path.unlink, "q")
+    shown = run("ask", "RP")
+    assert shown.code == 0
+    assert "discharge_when_water_is_drawn: stops" in path.read_text()
+    assert "Meanwhile case.yaml was removed outside this sitting; it has been written again." in flat(shown)
+    assert "Nothing was answered" not in shown.out
+
+
+def test_a_folder_that_is_gone_at_the_end_is_told_and_the_case_printed(run: Run, typing: Typing) -> None:
+    Path("sub").mkdir()
+    typing("continuous", lambda: shutil.rmtree("sub"), "q")
+    shown = run("ask", "RP", "--save", "sub/case.yaml")
+    assert shown.code == 1
+    assert "could not be saved in sub/case.yaml: No such file" in flat(shown)
+    assert shown.out.endswith("observations:\n  relief_valve_discharge: continuous\n")
+
+
+def test_a_case_that_is_gone_and_was_not_answered_is_not_written_again(run: Run, typing: Typing) -> None:
+    shutil.copy(example("two-faults"), "case.yaml")
+    typing(Path("case.yaml").unlink, "q")
+    shown = run("ask", "case.yaml")
+    assert "Meanwhile case.yaml was removed outside this sitting. Nothing was answered" in flat(shown)
+    assert not list(Path().iterdir())
+
+
+def test_what_could_not_be_saved_is_tried_again_at_the_end(
+    run: Run, typing: Typing, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, room = os.fsync, [False]
+
+    def syncing(handle: int) -> None:
+        if not room[0]:
+            raise OSError(28, "No space left on device")
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", syncing)
+    typing("continuous", lambda: room.__setitem__(0, True), "q")
+    shown = run("ask", "RP", "--no-cache")
+    assert shown.code == 0
+    assert "NOT SAVED" in shown.out
+    assert "The case is kept in case.yaml" in flat(shown)
+    assert "continuous" in Path("case.yaml").read_text()
+
+
+def test_a_case_that_cannot_be_is_told_with_its_file(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def impossible(*_: object) -> None:
+        raise ValueError("nothing can have brought this about")
+
+    shutil.copy(example("two-faults"), "case.yaml")
+    monkeypatch.setattr("diagnose.consulting.dialogue.examine", impossible)
+    told = "case.yaml: error: what is observed cannot be together: nothing can have brought this about\n"
+    assert run("ask", "case.yaml") == (2, "", told)
+
+
 def test_a_whole_sitting_stays_within_60_columns(run: Run) -> None:
     lines = ("continuous", *["d"] * 3, "?", *["d"] * 6, "s", "w", "h", "a", "", *["d"] * 3, "1", "?", *["d"] * 40)
     shown = run("ask", "RP", given=said(*lines, *["plan", "record", "1", "1", "1 psid", "6 psid"]))
@@ -199,16 +310,12 @@ def test_a_wrong_case_is_told_with_its_place(run: Run) -> None:
 
 def test_bytes_that_are_no_text_are_no_answer(tmp_path: Path) -> None:
     """As a process of its own, from a real pipe."""
-    code = "from diagnose.cli.main import main; main(['ask', 'RP'])"
-    environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "XDG_CACHE_HOME": str(tmp_path / "cache")}
-    ran = subprocess.run(
-        [sys.executable, "-c", code],
-        check=False,
+    shown = ran(
+        tool("ask", "RP"),
         input=b"\xff\xfe\ncontinuous\n",
-        capture_output=True,
         cwd=tmp_path,
-        env=environment,
+        env=surroundings(tmp_path / "cache"),
     )
-    assert ran.returncode == 0, ran.stderr.decode()
-    assert b"is not an answer here" in ran.stdout
+    assert shown.returncode == 0, shown.stderr.decode()
+    assert b"is not an answer here" in shown.stdout
     assert "continuous" in (tmp_path / "case.yaml").read_text()

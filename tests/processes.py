@@ -112,6 +112,17 @@ class AtTerminal:
         """Sends a signal to the process."""
         self._process.send_signal(number)
 
+    def end(self, number: signal.Signals) -> None:
+        """Sends a signal to the process until it ends.
+
+        One that comes after a prompt and just before the wait for a line is only noticed with the next.
+        """
+        for _ in range(int(SECONDS)):
+            self.send(number)
+            self.watch(1)
+            if self.is_over:
+                return
+
     def hang_up(self) -> None:
         """Closes the terminal."""
         if self._screen >= 0:

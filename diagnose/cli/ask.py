@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gc
 import shlex
 import sys
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
 from diagnose.cli.shared import library, load_case, load_type, rules_options, terminal_width, unit_option
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.wording import clean
@@ -25,7 +27,6 @@ if TYPE_CHECKING:
     from diagnose.consulting.dialogue import Consultation
     from diagnose.consulting.keeping import Keeper
 
-BROKEN_OFF = 130
 UNSAVED = 1
 
 
@@ -35,7 +36,7 @@ class Terminal:
     def __init__(self, width: int) -> None:
         self.width = max(60, min(width, 80))
         self.broken_line = False  # a prompt stands there, with no answer to it
-        self._piped = not sys.stdin.isatty()
+        self._piped = sys.stdin is not None and not sys.stdin.isatty()
         if isinstance(sys.stdin, TextIOWrapper):
             sys.stdin.reconfigure(errors="replace")
 
@@ -52,7 +53,14 @@ class Terminal:
     def hear(self, prompt: str) -> str:
         """One line that was typed."""
         click.echo()
-        line = input(prompt)
+        if sys.stdin is None:  # closed from the start
+            raise EOFError
+        try:
+            line = input(prompt)
+        except OSError as error:
+            if error.errno != errno.EIO:
+                raise
+            raise EOFError from error  # the terminal is gone
         if self._piped:
             click.echo(clean(line)[: self.width - len(prompt)])
         return line
@@ -93,13 +101,16 @@ def command(
     What others write meanwhile is never written over: the case then moves on to the next free name, and says so.
 
     Ends with 0 after q or the end of the input, 1 if the case could not be saved and was printed, 2 if there are
-    problems in the input, 130 after Ctrl-C.
+    problems in the input, 130 after Ctrl-C, and with 143 or 129 when it was ended or its terminal closed.
     """
     gc.enable()  # a sitting can last an hour, unlike the other commands
     terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
-    keeper, code = _sitting(terminal, types, start, save, unit)
-    _farewell(terminal, keeper, rules)
-    ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else code)
+    with ending() as end:
+        keeper, code = _sitting(terminal, types, start, save, unit)
+        end.heard = True
+        with perhaps_unseen():
+            _farewell(terminal, keeper, rules)
+        ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else end.code or code)
 
 
 def _sitting(terminal: Terminal, types: Library, start: str, save: Path | None, unit: str) -> tuple[Keeper | None, int]:
@@ -118,7 +129,7 @@ def _sitting(terminal: Terminal, types: Library, start: str, save: Path | None, 
     except (Stopped, EOFError):
         terminal.broken_line = True
     except KeyboardInterrupt:
-        terminal.broken_line, code = True, BROKEN_OFF
+        terminal.broken_line, code = True, CTRL_C
     return keeper, code
 
 

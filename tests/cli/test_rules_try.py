@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
 import subprocess
-import sys
+from contextlib import AbstractContextManager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.cli.conftest import Run
 from tests.knowledge.reading import copied
+from tests.processes import AtTerminal, started, surroundings, tool
 from tests.workshop.cases import laid, right_and_wrong
 
 
@@ -75,25 +76,63 @@ def test_watching_prints_no_data(run: Run, folder: Path) -> None:
     assert (ran.code, ran.out) == (2, "")
 
 
-def test_watching_tries_again_what_is_saved_and_ends_at_an_interrupt(folder: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM], ids=["INT", "TERM"])
+def test_watching_tries_again_what_is_saved_and_ends_at_a_signal(
+    folder: Path, tmp_path: Path, number: signal.Signals
+) -> None:
+    """Started as a shell starts what goes on in the background: with Ctrl-C ignored."""
     right, wrong = right_and_wrong()
     file = laid(folder, right)
-    arguments = [sys.executable, "-u", "-m", "diagnose", "rules", "try", "--watch", "--rules", str(folder)]
-    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")}
-    with subprocess.Popen(
-        arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment
-    ) as process:
+    with watching(folder, tmp_path, preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN)) as process:
         assert process.stdout is not None
         assert process.stderr is not None
-        try:
-            assert process.stdout.readline() == "3 cases tried: all as expected.\n"
-            file.write_text(wrong)
-            assert process.stdout.readline() == f"--- saved: {file}\n"
-            assert process.stdout.readline() == f"{file}:8:15: differs: port_drips: expected drip, got stream\n"
-            assert "3 cases tried: 3 differ, in 8 expectations.\n" in iter(process.stdout.readline, "")
-            process.send_signal(signal.SIGINT)
-            said = process.stderr.read()
-            process.wait(timeout=60)
-        finally:
-            process.kill()
+        assert process.stdout.readline() == "3 cases tried: all as expected.\n"
+        file.write_text(wrong)
+        assert process.stdout.readline() == f"--- saved: {file}\n"
+        assert process.stdout.readline() == f"{file}:8:15: differs: port_drips: expected drip, got stream\n"
+        assert "3 cases tried: 3 differ, in 8 expectations.\n" in iter(process.stdout.readline, "")
+        process.send_signal(number)
+        said = process.stderr.read()
+        process.wait()
     assert (process.returncode, said) == (1, f"Watching {folder}; Ctrl-C ends.\n")
+
+
+def test_watching_ends_with_the_pipe_that_it_hangs_on(folder: Path, tmp_path: Path) -> None:
+    laid(folder)
+    with watching(folder, tmp_path) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write("what is typed is passed over\n")
+        process.stdin.flush()
+        assert process.stdout.readline() == "3 cases tried: all as expected.\n"
+        process.stdin.close()
+        process.wait()
+    assert process.returncode == 0
+
+
+def test_watching_goes_on_where_standard_input_says_nothing(folder: Path, tmp_path: Path) -> None:
+    file = laid(folder)
+    with watching(folder, tmp_path, stdin=subprocess.DEVNULL) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "3 cases tried: all as expected.\n"
+        file.write_text(file.read_text() + "# more\n")
+        assert process.stdout.readline() == f"--- saved: {file}\n"
+
+
+@pytest.mark.parametrize("ended", ["Ctrl-C", "Ctrl-D", "closed"])
+def test_watching_ends_with_its_terminal(folder: Path, tmp_path: Path, ended: str) -> None:
+    laid(folder)
+    arguments = ["rules", "try", "--watch", "--rules", str(folder)]
+    with AtTerminal(arguments, tmp_path, surroundings(tmp_path / "cache")) as screen:
+        screen.shown("3 cases tried: all as expected.\n")
+        if ended == "closed":
+            screen.hang_up()
+        else:
+            screen.type("\x03" if ended == "Ctrl-C" else "\x04")
+        assert screen.ended() == 0
+
+
+def watching(folder: Path, tmp_path: Path, **options: Any) -> AbstractContextManager[subprocess.Popen[str]]:
+    """The command as a process."""
+    command = tool("rules", "try", "--watch", "--rules", str(folder))
+    return started(command, env=surroundings(tmp_path / "cache", PYTHONUNBUFFERED="1"), **options)

@@ -215,7 +215,7 @@ def watched(folder: Path, *edits: Callable[[], object]) -> list[Round]:
     """The first round and one after each edit; there is nothing to wait for."""
     waiting = list(edits)
 
-    def wait() -> None:
+    def wait(_: float) -> None:
         waiting.pop(0)()
 
     watch = Watch(lambda: Library(folder, keep=False), [])

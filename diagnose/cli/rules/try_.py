@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from diagnose.cli.ending import ending, pause, perhaps_unseen
 from diagnose.cli.shared import library, rules_options, terminal_width
 from diagnose.workshop.trying.choosing import chosen_cases
 from diagnose.workshop.trying.running import try_cases
@@ -27,6 +28,9 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
 
     FILE is a file of cases, a rule file, a folder, or FILE:LINE; CASE is some words of a case's name. All cases where
     neither is given. Ends with 0 if all came out as expected, 1 if some did not, 2 if a file has problems.
+
+    --watch goes on until Ctrl-C, SIGTERM, or the end of standard input where that is a terminal (Ctrl-D) or a pipe;
+    started with `</dev/null` it stays in the background. It ends with the code of its last round.
     """
     if watch and form == "json":
         raise click.UsageError("--watch prints text; leave out --format json")
@@ -41,21 +45,23 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
 
 
 def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: bool) -> int:
-    """Prints round after round until Ctrl-C; the exit code is that of the last round."""
+    """Prints round after round until it is ended; the exit code is that of the last round."""
     from diagnose.workshop.trying.watching import Watch
 
     gc.enable()  # a watch goes on for hours, and a command starts without it
     code = 0
     watch = Watch(lambda: library(rules, no_cache), wanted, rank=update)
-    click.echo(f"Watching {', '.join(map(str, watch.folders))}; Ctrl-C ends.", err=True)
-    try:
-        for found in watch.rounds():
-            code = 2 if found.problem else DIFFERENCES_EXIT if any(one.told for one in found.standing) else 0
-            for path in found.changed:
-                click.echo(f"--- saved: {path}")
-            click.echo(found.problem or as_text(found.tried, terminal_width()).rstrip("\n"))
-            if len(found.standing) != len(found.tried):
-                click.echo(counted(found.standing, "altogether"))
-    except KeyboardInterrupt:
-        click.echo("")
+    with ending() as end, perhaps_unseen():
+        click.echo(f"Watching {', '.join(map(str, watch.folders))}; Ctrl-C ends.", err=True)
+        try:
+            for found in watch.rounds(pause):
+                code = 2 if found.problem else DIFFERENCES_EXIT if any(one.told for one in found.standing) else 0
+                for path in found.changed:
+                    click.echo(f"--- saved: {path}")
+                click.echo(found.problem or as_text(found.tried, terminal_width()).rstrip("\n"))
+                if len(found.standing) != len(found.tried):
+                    click.echo(counted(found.standing, "altogether"))
+        except (KeyboardInterrupt, EOFError):
+            end.heard = True
+            click.echo("")
     return code

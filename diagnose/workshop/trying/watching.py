@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -41,12 +40,15 @@ class Watch:
         self._standing: dict[tuple[Place, str], Tried] = {}
         self._files: set[Path] = set()
 
-    def rounds(self, wait: Callable[[], object] = lambda: time.sleep(SECONDS)) -> Iterator[Round]:
-        """The first round, then one after each change, for ever; `wait` is called between two looks at the files."""
+    def rounds(self, wait: Callable[[float], object]) -> Iterator[Round]:
+        """The first round, then one after each change, for ever.
+
+        `wait` is called between two looks at the files with the seconds to wait; what it raises ends the rounds.
+        """
         seen = self._look()
         yield self._round(())
         while True:
-            wait()
+            wait(SECONDS)
             now = self._look()
             changed = tuple(sorted(path for path in seen.keys() | now.keys() if seen.get(path) != now.get(path)))
             seen = now

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from diagnose.cli import draw
 from diagnose.cli.main import main
+from tests.texts import texts_of
 
 CASE = "assembly: RP\ntitle: fictional\nobservations: {relief_valve_discharge: continuous}\n"
 
@@ -148,9 +149,7 @@ def test_hostile_text_comes_out_in_every_form(tmp_path: Path) -> None:
     )
     code, svg, _ = run(str(path), "--format", "svg")
     assert code == 0
-    assert "&lt;b&gt;tap&lt;/b&gt; \U0001f6b0 &lt;U+202E&gt; \u6c34" in svg.decode().replace("&#45;", "-").replace(
-        "&#160;", " "
-    )
+    assert any('a "quoted" <b>tap</b> \U0001f6b0 <U+202E> \u6c34' in text for text in texts_of(svg))
     code, png, _ = run(str(path), "--format", "png")
     assert code == 0
     assert png.startswith(b"\x89PNG")

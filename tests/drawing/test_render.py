@@ -17,6 +17,7 @@ from diagnose.drawing.render import rendered
 from diagnose.knowledge.files import write_output
 from diagnose.model.places import ProblemsFoundError
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+from tests.texts import texts_of
 
 HOSTILE = [
     'quotes " and \' and \\" and \\',
@@ -37,18 +38,13 @@ HOSTILE = [
 ]
 
 
-def texts(svg: bytes) -> list[str]:
-    found = ElementTree.fromstring(svg).iterfind(".//{*}text")  # noqa: S314
-    return ["".join(element.itertext()).replace("\u00a0", " ") for element in found]
-
-
 @pytest.mark.parametrize("hostile", HOSTILE, ids=range(len(HOSTILE)))
 def test_text_from_a_case_shows_as_text_and_nothing_else(rp: Ready, hostile: str) -> None:
     dot = as_dot(draw_reasoning(examined(rp, LEAKING_FIRST_CHECK, hostile, hostile)))
     svg = rendered(dot, "svg")
     tags = {element.tag.rpartition("}")[2] for element in ElementTree.fromstring(svg).iter()}  # noqa: S314
     assert tags <= {"svg", "g", "title", "text", "polygon", "path", "polyline", "ellipse"}
-    assert "1  Seen" in texts(svg)
+    assert "1 Seen" in texts_of(svg)
     assert not any(char in svg.decode() for char in "\u202e\u2066\u200f\x07\x1b\x00\ufffe\uffff")
     assert len(dot) < 40_000
 
@@ -56,13 +52,13 @@ def test_text_from_a_case_shows_as_text_and_nothing_else(rp: Ready, hostile: str
 @pytest.mark.parametrize("title", [row for row in HOSTILE if row.isascii() and row.isprintable() and len(row) < 60])
 def test_a_title_is_shown_as_it_was_written(rp: Ready, title: str) -> None:
     svg = rendered(as_dot(draw_reasoning(examined(rp, {}, title))), "svg")
-    assert title in texts(svg)
+    assert title in texts_of(svg)
 
 
 def test_svg_and_png_are_drawn(leaking: Diagnosis) -> None:
     dot = as_dot(draw_reasoning(leaking))
     svg = ElementTree.fromstring(rendered(dot, "svg"))  # noqa: S314
-    assert svg.get("viewBox") == "0.00 0.00 1280.00 720.00"
+    assert [float(side) for side in svg.attrib["viewBox"].split()] == [0, 0, 1280, 720]
     assert rendered(dot, "png").startswith(b"\x89PNG\r\n\x1a\n")
     assert rendered(dot, "dot").decode() == dot
 
@@ -70,7 +66,7 @@ def test_svg_and_png_are_drawn(leaking: Diagnosis) -> None:
 @pytest.mark.skipif(shutil.which("dot") is None, reason="the system has no Graphviz")
 def test_the_systems_graphviz_draws_the_same_text(leaking: Diagnosis) -> None:
     svg = rendered(as_dot(draw_reasoning(leaking)), "svg", "system")
-    assert "1  Seen" in texts(svg)
+    assert "1 Seen" in texts_of(svg)
 
 
 @pytest.mark.parametrize(("layout_by", "advice"), [("package", "pip install graphviz-pure"), ("system", "Graphviz")])

@@ -16,6 +16,8 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Playwright
 from pypdf import PdfReader
 
+from tests.texts import folded
+
 NAMES = ("chromium", "chromium-browser", "chrome")
 MUST_BE_THERE = "REQUIRE_CHROMIUM"
 PHONE = (360, 640)
@@ -24,6 +26,10 @@ DESKTOP = (1280, 720)
 MILLISECONDS = 10_000
 PAPERS = ("A4", "Letter")
 GRAVE = {"serious", "critical"}
+FACES = 'Helvetica, Arial, "Liberation Sans"'
+# Advance widths in thousandths of the size, from the published metrics of Helvetica; Arial and Liberation Sans share
+# them, so pages that are laid out for one fit with the others.
+WIDTHS = {"H": 722, "e": 556, "i": 222, "m": 833}
 
 
 class Opened:
@@ -53,6 +59,14 @@ class Opened:
     def pdf(self, paper: str) -> PdfReader:
         """The page as it comes out of the printer, on the paper asked for."""
         return PdfReader(io.BytesIO(self.page.pdf(format=paper, print_background=True)))
+
+    def printed(self) -> str:
+        """What a person reads on paper, folded, without what is hidden there; no reader of PDF has a say in it."""
+        self.page.emulate_media(media="print")
+        try:
+            return folded(self.page.locator("body").inner_text())
+        finally:
+            self.page.emulate_media(media="null")
 
     def grave_faults(self) -> list[str]:
         """What axe-core finds serious or critical: the rule, and the elements that break it."""
@@ -86,6 +100,23 @@ def launch(playwright: Playwright, program: str) -> Browser:
     return playwright.chromium.launch(
         executable_path=program, chromium_sandbox=os.geteuid() != 0, args=["--disable-gpu"]
     )
+
+
+def has_usual_face(browser: Browser) -> bool:
+    """Whether a face that the pages ask for is there, or one of the same widths; another takes other room."""
+    page = browser.new_page()
+    try:
+        widths = page.evaluate(
+            """([letters, faces]) => {
+                const pen = document.createElement('canvas').getContext('2d');
+                pen.font = '1000px ' + faces + ', monospace';
+                return letters.map(each => pen.measureText(each).width);
+            }""",
+            [list(WIDTHS), FACES],
+        )
+        return all(abs(width - wanted) < 5 for width, wanted in zip(widths, WIDTHS.values(), strict=True))
+    finally:
+        page.close()
 
 
 @contextmanager

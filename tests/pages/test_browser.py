@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from tests.pages.browser import DESKTOP, MUST_BE_THERE, PAPERS, SMALL_PHONE
-from tests.pages.conftest import Opening, program_or_skip
+from tests.pages.conftest import Opening
+from tests.texts import folded
 
 FAULTY = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Faulty</title><main><h1>Faulty</h1>
 <p style="width: 500px; color: #bbb">Pale and wide.</p><img src="http://nowhere.invalid/picture.png">
@@ -39,13 +43,38 @@ def test_a_plain_page_is_not(look_at: Opening, tmp_path: Path, size: tuple[int, 
     assert page.sheets_of("A4") == 1
 
 
-def test_without_a_browser_tests_are_skipped_unless_they_must_run(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def _script(folder: Path, name: str) -> Path:
+    """A program that ends at once with an error."""
+    program = folder / name
+    program.write_text("#!/bin/sh\nexit 3\n", encoding="utf-8")
+    program.chmod(0o755)
+    return program
+
+
+@pytest.mark.parametrize("lacking", ["no chromium on this machine", "does not start", "cannot start its driver"])
+@pytest.mark.parametrize("must", [False, True])
+def test_where_no_browser_starts_tests_say_so_and_are_skipped_unless_they_must_run(
+    tmp_path: Path, lacking: str, must: bool
 ) -> None:
-    monkeypatch.setenv("PATH", str(tmp_path))
-    monkeypatch.delenv(MUST_BE_THERE, raising=False)
-    with pytest.raises(pytest.skip.Exception, match="no chromium"):
-        program_or_skip()
-    monkeypatch.setenv(MUST_BE_THERE, "1")
-    with pytest.raises(pytest.fail.Exception, match="no chromium"):
-        program_or_skip()
+    around = {name: value for name, value in os.environ.items() if name != MUST_BE_THERE} | {"PATH": str(tmp_path)}
+    around |= {MUST_BE_THERE: "1"} if must else {}
+    if lacking != "no chromium on this machine":
+        _script(tmp_path, "chromium")
+    if lacking == "cannot start its driver":
+        around["PLAYWRIGHT_NODEJS_PATH"] = str(_script(tmp_path, "node"))
+    command = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-n", "0", "-rsfE", __file__, "-k", "plain"]
+    ran = subprocess.run(command, env=around, capture_output=True, text=True, timeout=120, check=False)
+    assert (ran.returncode, lacking in ran.stdout) == (1 if must else 0, True), ran.stdout
+    assert ("and REQUIRE_CHROMIUM is set" in ran.stdout) == must
+    assert ("2 skipped" in ran.stdout) != must
+
+
+def test_text_is_folded_to_what_is_read_aloud() -> None:
+    assert folded("4 \u00a0Do \u2009\n the \ufb01rst re\u00adpair\u200b") == "4 Do the first repair"
+
+
+def test_what_a_page_hides_on_paper_is_not_read_there(look_at: Opening, tmp_path: Path) -> None:
+    hidden = "<style>@media print { i { display: none } b { visibility: hidden } }</style><p>A <i>B</i> <b>C</b> D</p>"
+    page = look_at(_written(tmp_path, hidden))
+    assert page.printed() == "A D"
+    assert folded(page.page.locator("p").inner_text()) == "A B C D"

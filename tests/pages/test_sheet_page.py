@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,6 +18,7 @@ from diagnose.sheet.blocks import Heading, Paragraph
 from diagnose.sheet.page import sheet
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, SMALL_PHONE
 from tests.pages.conftest import Opening
+from tests.texts import folded
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.yaml"))
 MOST_SHEETS = 2
@@ -55,7 +55,7 @@ def _file(folder: Path, page: str) -> Path:
 
 def _words(text: str) -> str:
     """Text without its spaces and line ends, which a page sets as it likes."""
-    return re.sub(r"\s+", "", text)
+    return folded(text).replace(" ", "")
 
 
 def test_the_page_fits_asks_for_nothing_and_complains_of_nothing(made: Made, look_at: Opening) -> None:
@@ -72,6 +72,7 @@ def test_everybody_can_use_it(made: Made, look_at: Opening) -> None:
     assert page.grave_faults() == []
 
 
+@pytest.mark.usefixtures("usual_face")
 def test_answer_and_first_step_stand_on_the_first_screen_of_a_phone(made: Made, look_at: Opening) -> None:
     page = look_at(made.file).page
     bar = page.locator("nav").bounding_box()
@@ -111,12 +112,14 @@ def test_every_caution_is_read_before_any_step(made: Made, look_at: Opening) -> 
     assert early == 0
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-def test_it_prints_on_two_sheets_with_every_caution_before_every_step(made: Made, look_at: Opening, paper: str) -> None:
+@pytest.mark.usefixtures("usual_face")
+def test_it_prints_on_two_sheets(made: Made, look_at: Opening) -> None:
     page = look_at(made.file)
-    sheets = page.pdf(paper).pages
-    assert len(sheets) <= MOST_SHEETS
-    text = _words("".join(one.extract_text() for one in sheets))
+    assert max(page.sheets_of(paper) for paper in PAPERS) <= MOST_SHEETS
+
+
+def test_paper_has_every_caution_before_every_step(made: Made, look_at: Opening) -> None:
+    text = _words(look_at(made.file).printed())
     steps = [_words(step) for option in made.result.plan.first for step in option.repair.steps]
     cautions = [_words(row.text) for row in made.result.cautions]
     assert [row for row in (*steps, *cautions) if row not in text] == []
@@ -152,6 +155,7 @@ def _hostile(library: Library) -> Diagnosis:
     return examine(ready, Case("RP", HOSTILE, 1.0, ready.assembly.default_profile, LONG, None, answers, record=record))
 
 
+@pytest.mark.usefixtures("usual_face")
 def test_hostile_text_is_shown_as_text(library: Library, look_at: Opening, tmp_path: Path) -> None:
     page = look_at(_file(tmp_path, sheet_page(_hostile(library))))
     assert (page.too_wide(), page.requests, page.errors, page.grave_faults()) == ([], [], [], [])

@@ -31,8 +31,28 @@ PROBLEM_EXIT = 2
 UNHEARD_EXIT = 1
 
 
+def _tell_versions(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    if not asked or context.resilient_parsing:
+        return
+    from diagnose.knowledge.edition import edition_of
+    from diagnose.knowledge.shipped import fingerprint, shipped_folder
+
+    folder = shipped_folder()
+    stands = "installed with the tool" if folder.parent.name == "diagnose" else f"in the folder {folder}"
+    click.echo(f"diagnose, version {__version__}")
+    click.echo(f"rule base, version {edition_of(folder) or 'not stated'} ({fingerprint(folder)[:12]}), {stands}")
+    context.exit()
+
+
 @click.group(cls=group_of("diagnose.cli", COMMANDS), context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="diagnose")
+@click.option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_tell_versions,
+    help="Show the versions of the tool and of the shipped rule base, and exit.",
+)
 def root() -> None:
     """Fault diagnosis of backflow prevention assemblies.
 

@@ -24,10 +24,10 @@ def compiled_base(folder: Path, version: str, overlays: Sequence[Path] = ()) -> 
     """
     base = read_rule_base(folder, overlays)
     named = "; ".join(map(str, base.overlays))
-    return {name: compiled(assembly, version, named) for name, assembly in base.assemblies.items()}
+    return {name: compiled(assembly, version, named, base.edition) for name, assembly in base.assemblies.items()}
 
 
-def compiled(assembly: Assembly, version: str, overlay: str = "") -> Ready:
+def compiled(assembly: Assembly, version: str, overlay: str = "", edition: str = "") -> Ready:
     """Compiles one type.
 
     Raises:
@@ -42,7 +42,7 @@ def compiled(assembly: Assembly, version: str, overlay: str = "") -> Ready:
     except CircleFoundError as error:
         raise ProblemsFoundError([_circle(error, assembly)]) from error
     network = build_network(assembly.causes, assembly.modes, assembly.findings, assembly.unlisted)
-    return Ready(assembly, program, network, gates, version, overlay)
+    return Ready(assembly, program, network, gates, version, overlay, edition)
 
 
 def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:

@@ -25,7 +25,8 @@ COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 class Ready(NamedTuple):
     """An assembly with its compiled rules and network, and its gates in the order in which they are judged.
 
-    `version` is a digest of the rule files, of overlays too; `overlay` names the overlays, "" where there are none.
+    `version` is a digest of the rule files, of overlays too; `overlay` names the overlays, "" where there are none;
+    `edition` is the version that the rule base gives itself, "" where it gives none.
     """
 
     assembly: Assembly
@@ -34,6 +35,7 @@ class Ready(NamedTuple):
     gates: tuple[Gate, ...]
     version: str
     overlay: str = ""
+    edition: str = ""
 
 
 class Shelfmark(NamedTuple):

@@ -165,8 +165,14 @@ class Diagnosis(NamedTuple):
 
     @property
     def version(self) -> str:
-        """Which rule base made this."""
+        """A digest of the rule base that made this."""
         return self.ready.version
+
+    @property
+    def rule_base(self) -> str:
+        """Which rule base made this, in words: the version that it gives itself, if it does, and its digest."""
+        ready = self.ready
+        return f"{ready.edition} ({ready.version})" if ready.edition else ready.version
 
 
 def two_faults(result: Diagnosis) -> bool:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
+from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.laying import Laying
@@ -15,7 +16,7 @@ from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gau
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
-from diagnose.knowledge.shipped import overlay_files, rule_files
+from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
 from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -27,11 +28,15 @@ FIXED_FILES = {f"{name}.yaml" for name in ("scales", "sources", "states", "cauti
 
 
 class RuleBase(NamedTuple):
-    """Every type of assembly that the folder describes, and the overlays that were laid over it."""
+    """Every type of assembly that the folder describes, and the overlays that were laid over it.
+
+    `edition` is the version that the rule base gives itself, "" where it gives none.
+    """
 
     folder: str
     assemblies: dict[str, Assembly]
     overlays: tuple[Overlay, ...] = ()
+    edition: str = ""
 
 
 def read_rule_base(folder: Path, overlays: Sequence[Path] = (), shown: str | None = None) -> RuleBase:
@@ -74,6 +79,7 @@ class _Reader:
         self._places(self.folder, self.nodes)
         self.stop()
         overlays = self.lay_over() if self.overlays else ()
+        edition = read_edition(self.nodes[VERSION_FILE], self.problems) if VERSION_FILE in self.nodes else ""
         settings = read_settings(self.nodes.__getitem__, self.problems)
         context = Context(settings, Vocabulary(), self.problems)
         limits = self._limits(context)
@@ -83,7 +89,7 @@ class _Reader:
         if not self.problems:
             self._unused_limits(limits_used(assemblies.values()))
         self.stop()
-        return RuleBase(str(self.folder), assemblies, overlays)
+        return RuleBase(str(self.folder), assemblies, overlays, edition)
 
     def stop(self) -> None:
         """Ends reading where there are problems."""
@@ -121,6 +127,9 @@ class _Reader:
         """The files of an overlay. One of comments alone says nothing yet; the starter of an overlay has such."""
         nodes: dict[str, Node] = {}
         self.open_all(folder, overlay_files(folder), nodes)
+        if VERSION_FILE in nodes:
+            message = "an overlay does not change the version of the rule base; name yours in the title of overlay.yaml"
+            self.problems.append(Problem(nodes.pop(VERSION_FILE).place, message))
         written = {name: node for name, node in nodes.items() if kind_of(node) != "nothing"}
         self._stray(folder, written)
         return written
@@ -165,4 +174,6 @@ class _Reader:
 
 
 def _has_place(name: str) -> bool:
-    return name in FIXED_FILES or Path(name).parent.as_posix() in ("parts", "assemblies", "limits")
+    return (
+        name in FIXED_FILES or name == VERSION_FILE or Path(name).parent.as_posix() in ("parts", "assemblies", "limits")
+    )

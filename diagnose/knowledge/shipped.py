@@ -16,6 +16,7 @@ PLACES_OF_RULES = ("_rules", "../rules")
 OVERLAY_FILE = "overlay.yaml"
 SHOWN_TOP = "rules"
 ACCEPTED_FILE = "accepted.yaml"
+VERSION_FILE = "version.yaml"
 
 
 def shipped_folder() -> Path:

@@ -96,7 +96,12 @@ def work_as_json(result: Diagnosis, work: Work) -> str:
 
 
 def _made_by(result: Diagnosis) -> dict[str, Any]:
-    return {"version": __version__, "rule_base": result.version, "overlay": result.ready.overlay or None}
+    return {
+        "version": __version__,
+        "rule_base": result.version,
+        "rule_base_version": result.ready.edition or None,
+        "overlay": result.ready.overlay or None,
+    }
 
 
 def plan_data(plan: Plan) -> dict[str, Any]:

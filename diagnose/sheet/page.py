@@ -274,6 +274,6 @@ def _foot(result: Diagnosis) -> Iterator[Block]:
     yield Heading("About these numbers")
     yield Paragraph(
         "The probabilities follow exactly from the rule base; its base rates are mostly estimates, good to a factor of "
-        f"two at best. At most three causes at once are weighed. Rule base {result.version}{laid}. "
+        f"two at best. At most three causes at once are weighed. Rule base {result.rule_base}{laid}. "
         f"{result.profile.explains}"
     )

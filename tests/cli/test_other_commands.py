@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
+from diagnose import __version__
 from diagnose.cli.main import COMMANDS
+from diagnose.diagnosis.ready import Library
+from diagnose.knowledge.edition import edition_of
 from tests.cli.conftest import Run, example
 
 
@@ -77,3 +81,23 @@ def test_a_cause_or_part_may_be_named_in_the_words_that_are_shown(run: Run, comm
     assert (shown.code, shown.out) == (0, run(command, case, "check_1").out)
     text = "debris between disc and seat of the first check valve"
     assert run(command, case, text).out == run(command, case, "check_1.debris").out
+
+
+def test_the_version_is_that_of_the_tool_and_of_the_shipped_rules(run: Run) -> None:
+    tool, rules = run("--version").out.splitlines()
+    assert tool == f"diagnose, version {__version__}"
+    library = Library(keep=False)
+    assert rules.startswith(f"rule base, version {edition_of(library.folder)} ({library.version}), ")
+    result = json.loads(run("find", example("two-faults"), "--format", "json").out)
+    assert result["made_by"]["rule_base_version"] == edition_of(library.folder)
+    assert f"Rule base {edition_of(library.folder)} ({library.version})." in " ".join(
+        run("find", example("two-faults")).out.split()
+    )
+
+
+def test_a_rule_base_without_a_version_is_told_by_its_digest_alone(run: Run, small_folder: Path) -> None:
+    case = "assembly: TWIN\nobservations: {}\n"
+    made_by = json.loads(run("find", "-", "--rules", str(small_folder), "--format", "json", given=case).out)["made_by"]
+    assert made_by["rule_base_version"] is None
+    told = " ".join(run("find", "-", "--rules", str(small_folder), given=case).out.split())
+    assert f"Rule base {made_by['rule_base']}." in told

@@ -178,6 +178,13 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
             "site/validity.yaml, sources.yaml, states.yaml",
         ],
     ),
+    "states_a_version": (
+        {"version.yaml": "version: 2.0.0\n"},
+        [
+            "OVER/version.yaml:1:1: error: an overlay does not change the version of the rule base; name yours in the "
+            "title of overlay.yaml"
+        ],
+    ),
     "has_another_ending": (
         {"parts/flap.yml": "changed: {title: x}\n"},
         ["OVER/parts/flap.yml: error: is not read; a rule file ends in .yaml"],

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.knowledge.edition import edition_of
 from diagnose.knowledge.rulebase import FIXED_FILES, read_rule_base
 from diagnose.knowledge.shipped import fingerprint, rule_files, shipped_folder
 from diagnose.model.assembly import Assembly
@@ -141,3 +142,14 @@ def test_a_detector_type_is_tested_as_its_main_line_then_as_its_bypass_then_by_i
     bypass = [name if name == "hoses_bled" else f"bypass.{name}" for name in main]
     expected = dict.fromkeys([*main, *bypass, "bypass_meter_at_test_cock_4"])
     assert assemblies["RPDA"].field_test == tuple(expected)
+
+
+def test_a_rule_base_may_state_its_version_or_none(folder: Path) -> None:
+    assert read_rule_base(folder).edition == edition_of(folder) == ""
+    rows = "".join(f"  - {{version: {row}, date: 2026-11-29, changed: [a, b]}}\n" for row in ("1.10.0", "1.9.3"))
+    (folder / "version.yaml").write_text(f"version: 1.10.0\nchanges:\n{rows}", encoding="utf-8")
+    assert read_rule_base(folder).edition == edition_of(folder) == "1.10.0"
+
+
+def test_the_shipped_rule_base_states_its_version() -> None:
+    assert edition_of(shipped_folder()) == read_rule_base(shipped_folder()).edition != ""

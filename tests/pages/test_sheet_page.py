@@ -125,7 +125,7 @@ def test_paper_has_every_caution_before_every_step(made: Made, look_at: Opening)
     assert [row for row in (*steps, *cautions) if row not in text] == []
     begin = min((text.index(step) for step in steps), default=len(text))
     assert [row for row in cautions if text.index(row) > begin] == []
-    assert _words(f"rule base {made.result.version}") in text
+    assert _words(f"rule base {made.result.rule_base}") in text
     assert _words(made.result.profile.title) in text
 
 

@@ -64,6 +64,8 @@ CALLED: tuple[tuple[str, Section], ...] = (
     (r"source '.*'", settings.SOURCE_ENTRY),
     (r"retired\.yaml", settings.RETIRED),
     (r"retired name '.*'", settings.RETIRED_NAME),
+    (r"version\.yaml, changes", settings.CHANGE),
+    (r"version\.yaml", settings.EDITION),
     (r"overlay\.yaml", settings.OVERLAY),
     (r"case, record", case_keys.RECORD),
     (r"expect", case_keys.EXPECTED),

@@ -66,6 +66,10 @@ UNSEEN = {
         *("gauge_accuracy_of_nothing", "reading_below_range", "reading_out_of_range", "size_too_large"),
         *("between_upside_down", "range_upside_down", "sizes_fall", "grade_not_monotone"),
     },
+    "which version or day comes after which": {
+        *("version_changes_empty", "version_is_not_the_newest", "version_oldest_first"),
+        *("version_dated_backwards", "version_on_no_day"),
+    },
 }
 
 

@@ -1,7 +1,8 @@
-"""The keys of scales.yaml, states.yaml, cautions.yaml, sources.yaml, retired.yaml, limits/*.yaml and overlay.yaml."""
+"""The keys of the files that stand beside types, parts and site: settings, limits, version.yaml and overlay.yaml."""
 
 from __future__ import annotations
 
+from diagnose.knowledge.edition import DAY, NUMBERS
 from diagnose.knowledge.keys.common import SOURCE
 from diagnose.knowledge.keys.kinds import (
     DELIBERATE_KEY,
@@ -16,6 +17,7 @@ from diagnose.knowledge.keys.kinds import (
     Number,
     Probability,
     Section,
+    Shaped,
     Table,
     Text,
     Texts,
@@ -157,6 +159,28 @@ RETIRED = Section(
     "retired",
     "Names that are no longer used.",
     (Key("retired", Things(RETIRED_NAME, names="any"), "Names that are no longer used."), DELIBERATE_KEY),
+)
+
+_VERSION = Shaped(NUMBERS, "three numbers, as in 1.4.0")
+_DATE = Shaped(DAY, "a day, as in 2026-11-29")
+CHANGE = Section(
+    "change",
+    "What one version of the rule base changed.",
+    (
+        needed("version", _VERSION, "The version."),
+        needed("date", _DATE, "The day on which it was given out."),
+        needed("changed", Texts(), "What changed, in sentences for who uses the rules."),
+        DELIBERATE_KEY,
+    ),
+)
+EDITION = Section(
+    "version",
+    "Which version of the rules this is; every sheet says so.",
+    (
+        needed("version", _VERSION, "The version; docs/rule-format.md says which number to raise."),
+        needed("changes", Listed(CHANGE), "What each version changed, the newest first."),
+        DELIBERATE_KEY,
+    ),
 )
 
 _CHECKED = needed("checked", MONTH, "The month in which the value was last compared with its source, as in 2026-11.")

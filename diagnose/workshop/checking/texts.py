@@ -15,7 +15,7 @@ SHOWN = {
     *("explains", "note", "retest", "steps", "last step", "parts", "answers"),
 }
 # These hold titles of publications and reasons for whoever keeps the rules, not sentences for a repairer.
-NOT_SHOWN = ("sources.yaml", "retired.yaml")
+NOT_SHOWN = ("sources.yaml", "retired.yaml", "version.yaml")
 _END = re.compile(r"(?<=[.?!;:])\s+")
 
 

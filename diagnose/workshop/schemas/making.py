@@ -13,7 +13,7 @@ from typing import NamedTuple
 from diagnose.knowledge.keys import assemblies, kinds, parts, settings
 from diagnose.knowledge.keys.kinds import Key, Section
 from diagnose.knowledge.laying import CHANGED
-from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
+from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE, VERSION_FILE
 from diagnose.model.assembly import Assembly
 from diagnose.workshop.schemas.cases import case_schema, cases_schema
 from diagnose.workshop.schemas.drafting import Drafter, Schema
@@ -47,7 +47,10 @@ RULE_FILES = (
     FileKind("cautions", settings.CAUTIONS, ("cautions.yaml",)),
     FileKind("sources", settings.SOURCES, ("sources.yaml",)),
     FileKind("retired", settings.RETIRED, ("retired.yaml",)),
+    FileKind("version", settings.EDITION, (VERSION_FILE,)),
 )
+# What an overlay may have too; a version is the rule base's own.
+OWN_FILES = tuple(kind for kind in RULE_FILES if kind.name != "version")
 OVERLAY = FileKind("overlay", settings.OVERLAY, (OVERLAY_FILE,))
 CASES, CASE = "cases", "case"
 OWN = "own-"
@@ -68,7 +71,7 @@ def schemas(folders: Sequence[Path], types: Mapping[str, Assembly]) -> dict[str,
     made = {kind.name: _file(kind, names[kind.place]) for kind in RULE_FILES}
     made |= {CASES: cases_schema(types, names[""]), CASE: case_schema(types, names[""])}
     if folders[1:]:
-        made |= {OWN + kind.name: _own_file(kind, names[kind.place]) for kind in RULE_FILES}
+        made |= {OWN + kind.name: _own_file(kind, names[kind.place]) for kind in OWN_FILES}
         made[OVERLAY.name] = _file(OVERLAY, names[""])
     return {file_name(name): {"$schema": DRAFT, **schema} for name, schema in sorted(made.items())}
 

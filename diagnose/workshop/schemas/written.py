@@ -11,7 +11,7 @@ from typing import Any
 from diagnose.knowledge.files import read_at_most, write_output
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.schemas.making import CASE, CASES, OVERLAY, OWN, RULE_FILES, as_text, file_name
+from diagnose.workshop.schemas.making import CASE, CASES, OVERLAY, OWN, OWN_FILES, RULE_FILES, as_text, file_name
 
 # Where case files are looked for; one that lies elsewhere has its schema named in its first line.
 CASE_FILES = ("cases/*.yaml", "examples/*.yaml", "case.yaml", "*.case.yaml")
@@ -77,7 +77,7 @@ def _files(root: Path, folders: Sequence[Path]) -> Iterator[tuple[str, list[str]
         yield kind.name, _below(root, folders[0], kind.files) if inside[0] else []
     for own in folders[1:]:
         if own.is_relative_to(root):
-            yield from ((OWN + kind.name, _below(root, own, kind.files)) for kind in RULE_FILES)
+            yield from ((OWN + kind.name, _below(root, own, kind.files)) for kind in OWN_FILES)
             yield OVERLAY.name, _below(root, own, OVERLAY.files)
     yield CASES, [f"*{CASES_ENDING}"] if any(inside) else []
     yield CASE, list(CASE_FILES)

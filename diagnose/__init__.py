@@ -1,3 +1,3 @@
 """Fault diagnosis of backflow prevention assemblies, from symptoms to likely cause."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

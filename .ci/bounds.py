@@ -1,4 +1,4 @@
-"""What .ci/quick installs: `python .ci/bounds.py tests` lists what its tests need, `lowest` each lower bound, pinned."""
+"""What .ci/quick installs: `.ci/bounds.py tests` lists what its tests need, `lowest` each lower bound, pinned."""
 
 import re
 import sys

@@ -161,6 +161,14 @@ def test_the_list_of_retired_names_tells_a_renaming(small_folder: Path, tmp_path
     assert (row.old_name, row.new_name, row.how) == ("worn", "bent", "retired.yaml says so")
 
 
+def test_another_version_alone_changes_no_meaning(small_folder: Path, tmp_path: Path) -> None:
+    said = "version: {0}\nchanges:\n  - {{version: {0}, date: 2026-11-29, changed: x}}\n"
+    old, new = edited(small_folder, tmp_path / "old"), edited(small_folder, tmp_path / "new")
+    (old / "version.yaml").write_text(said.format("1.0.0"), encoding="utf-8")
+    (new / "version.yaml").write_text(said.format("1.0.1"), encoding="utf-8")
+    assert {row.kind for row in compared(old, new).differences} == {"reworded"}
+
+
 def test_a_renamed_file_is_one_difference(small_folder: Path, tmp_path: Path) -> None:
     new = edited(small_folder, tmp_path / "new")
     (new / "assemblies/twin.yaml").rename(new / "assemblies/pair.yaml")

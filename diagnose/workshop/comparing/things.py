@@ -10,6 +10,7 @@ from typing import NamedTuple
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.laying import SINGLE
 from diagnose.knowledge.quantities import parse_pressure
+from diagnose.knowledge.shipped import VERSION_FILE
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.places import Place
 
@@ -95,6 +96,8 @@ def _sorted_keys(node: Node) -> Node:
 
 def is_wording(thing: Thing, path: Keys, *, on_both_sides: bool) -> bool:
     """Whether a value is read by people alone. A new answer or grade is more than that."""
+    if thing.file == VERSION_FILE:
+        return True
     keys = path or (thing.name,)
     if keys[0] in ORDERED and len(keys) > 1:
         return on_both_sides and keys[-1] != "(order)"

@@ -32,8 +32,9 @@ def ran(command: Sequence[str], **options: Any) -> subprocess.CompletedProcess[A
 @contextmanager
 def started(command: Sequence[str], **options: Any) -> Iterator[subprocess.Popen[str]]:
     """A process beside the test, with pipes; it is ended after the test, or at the limit, which is told."""
-    pipes = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
-    with subprocess.Popen(command, **(pipes | options), text=True) as process:
+    usual: dict[str, Any] = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.PIPE)
+    usual["preexec_fn"] = as_from_a_prompt
+    with subprocess.Popen(command, **(usual | options), text=True) as process:
         limit = threading.Timer(SECONDS, process.kill)
         limit.start()
         try:
@@ -44,6 +45,12 @@ def started(command: Sequence[str], **options: Any) -> Iterator[subprocess.Popen
             process.kill()
             if late:
                 raise AssertionError(f"ended after {SECONDS} s: {' '.join(command)}")
+
+
+def as_from_a_prompt() -> None:
+    """Lets signals end the process; it would inherit them ignored where the tests run in the background or by nohup."""
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
 
 
 def tool(*arguments: str) -> list[str]:
@@ -156,4 +163,5 @@ class AtTerminal:
 
 
 def _own_terminal() -> None:
+    as_from_a_prompt()
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)

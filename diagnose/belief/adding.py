@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import comb
 from typing import Protocol
 
+from diagnose.belief.flags import Flag
 from diagnose.belief.grades import Partly
 from diagnose.belief.layout import Group
-from diagnose.belief.order import make_plan
+from diagnose.belief.order import Plan, make_plan
 from diagnose.belief.outlook import State
+from diagnose.belief.pairs import MOST, Pairs
 from diagnose.belief.sweep import Sweep, flags_of
-from diagnose.belief.together import Enumeration
 
-CHOICES_FOR_A_STATE = 40
+# Measured: a state of a sweep costs as much as so many products of three states, and either way has work to do once
+# that is worth so many variants.
+PRODUCTS_FOR_A_STATE = 500
+AT_ONCE = 8
+# What the messages themselves and the parts by sets of causes cost, in variants.
+MESSAGES = 24
 
-__all__ = ["Group", "Sums", "add_up"]
+__all__ = ["Group", "Sums", "add_up", "pairs_are_cheaper"]
 
 
 class Sums(Protocol):
@@ -34,11 +39,26 @@ def add_up(groups: Sequence[Group], lanes: Sequence[tuple[Partly, ...]], most: i
     """The sums over all choices of at most one state a group with at most `most` causes.
 
     `lanes` are the joint findings of each variant. Both ways give the same sums: a sweep's work grows with the number
-    of values that the joint findings' flags can have together, an enumeration's with the number of choices.
+    of values that the joint findings' flags can have together, that of pairs with the number of pairs of states.
     """
-    flags = flags_of(lanes)
-    plan = make_plan([group.active for group in groups], flags)
-    states = sum(len(group.weights) for group in groups)
-    if comb(states + most, most) < CHOICES_FOR_A_STATE * plan.burden:
-        return Enumeration(groups, lanes, most)
+    flags, plan = _planned(groups, lanes)
+    if len(lanes) == 1 and _fewer_products(groups, plan, most, 1, 0):
+        return Pairs(groups, lanes[0], most)
     return Sweep(groups, flags, plan, len(lanes), most)
+
+
+def pairs_are_cheaper(groups: Sequence[Group], joint: tuple[Partly, ...], most: int, variants: int, wide: int) -> bool:
+    """Whether pairs serve so many variants sooner, `wide` of which change more than the states of one group."""
+    _, plan = _planned(groups, [joint])
+    return _fewer_products(groups, plan, most, variants, wide + MESSAGES)
+
+
+def _planned(groups: Sequence[Group], lanes: Sequence[tuple[Partly, ...]]) -> tuple[list[Flag], Plan]:
+    flags = flags_of(lanes)
+    return flags, make_plan([group.active for group in groups], flags)
+
+
+def _fewer_products(groups: Sequence[Group], plan: Plan, most: int, variants: int, wide: int) -> bool:
+    states: int = sum(len(group.weights) for group in groups)
+    products = states**3 * (wide + AT_ONCE)
+    return most <= MOST and products < PRODUCTS_FOR_A_STATE * plan.burden * (variants + AT_ONCE)

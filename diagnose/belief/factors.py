@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import log10
 
 from diagnose.belief.evidence import Evidence, known_findings, sort_evidence, without
 from diagnose.belief.network import Network
+from diagnose.belief.pairs import MOST
 from diagnose.belief.posterior import NOTHING_WRONG, cause_chances, component_chances
 from diagnose.belief.reckoning import Reckoned, reckon
+from diagnose.belief.retraction import Retraction, leaves_out_sooner
 
 Factors = dict[str, dict[str, float]]
 CLOSEST_TO_CERTAIN = 2.0**-52
@@ -22,13 +25,14 @@ def factors(network: Network, evidence: Evidence, *, at_most: int = 3) -> Factor
     Raises what `weigh` raises.
     """
     known = known_findings(network, evidence)
+    if at_most <= MOST and leaves_out_sooner(network, known, at_most):
+        retraction = Retraction(network, known, at_most)
+        whole = retraction.chances()
+        return {name: _ratios(whole, retraction.chances(name)) for name in known}
     variants = [sort_evidence(network, known), *(sort_evidence(network, without(known, name)) for name in known)]
     everything, *rest = reckon(network, variants, at_most)
     after = _chances(everything)
-    found = {}
-    for name, reckoned in zip(known, rest, strict=True):
-        found[name] = {who: _ratio(after[who], before) for who, before in _chances(reckoned).items()}
-    return found
+    return {name: _ratios(after, _chances(reckoned)) for name, reckoned in zip(known, rest, strict=True)}
 
 
 def _chances(reckoned: Reckoned) -> dict[str, float]:
@@ -39,6 +43,10 @@ def _chances(reckoned: Reckoned) -> dict[str, float]:
 def odds(chance: float) -> float:
     """Odds of a probability; a probability that rounding has made 1 counts as the last number below 1."""
     return chance / max(1 - chance, CLOSEST_TO_CERTAIN)
+
+
+def _ratios(after: Mapping[str, float], before: Mapping[str, float]) -> dict[str, float]:
+    return {who: _ratio(after[who], chance) for who, chance in before.items()}
 
 
 def _ratio(with_it: float, without_it: float) -> float:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import combinations
+from math import prod
+from operator import mul
 from typing import NamedTuple
 
-from diagnose.belief.grades import Partly
-from diagnose.belief.likelihood import Likelihood, likelihood
+from diagnose.belief.grades import Partly, factors_of_reasons, settle
+from diagnose.belief.network import Chances
 
 Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
+Row = list[float]
 
 
 class Table(NamedTuple):
@@ -58,34 +62,70 @@ def tables(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) ->
 
 def _build(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
     size = 1 << len(brings[0])
-    ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
-    chances = likelihood(seen)
-    told = 0
-    for _, more, _ in seen:
-        told |= more.mask()
-    # A cause that a sight tells of counts as a mode of its own until the sights are weighed, above the true modes.
-    marked = [_marked(way, c, told, size) for c, way in enumerate(ways)]
-    each = _by_products(marked, [{0: 1.0}, *({} for _ in range(at_most - 1))])
     if seen:
-        each = [[_weighed(weights, chances, size) for weights in cause] for cause in each]
+        return _built_from_sets(sets_of(brings, at_most), odds, seen, size)
+    ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
+    each = _by_products(ways, [{0: 1.0}, *({} for _ in range(at_most - 1))])
     rows = tuple(_flat(weights, at_most, size) for weights in each)
     counts = [n for n in range(1, at_most + 1) for _ in range(size)]
     together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
-    return Table(chances[0], together, rows, size)
+    return Table(1.0, together, rows, size)
 
 
-def _marked(way: dict[int, float], cause: int, told: int, size: int) -> dict[int, float]:
-    mark = (1 << cause & told) * size
-    return {modes | mark: weight for modes, weight in way.items()}
+def _built_from_sets(sets: Sets, odds: tuple[float, ...], seen: tuple[Partly, ...], size: int) -> Table:
+    """What is seen bears on whole sets of causes, so each set is weighed by itself."""
+    none, weights = 1.0, sets.products(odds)
+    for _, chances, possible in seen:
+        chance, row = sets.seen(chances, possible)
+        none, weights = none * chance, [*map(mul, weights, row)]
+    together = [0.0] * (sets.most * size)
+    each = [[0.0] * len(together) for _ in sets.holding]
+    for members, weight, modes in zip(sets.members, weights, sets.modes, strict=True):
+        first = (len(members) - 1) * size
+        for bits, chance in modes.items():
+            share = weight * chance
+            together[first + bits] += share
+            for c in members:
+                each[c][first + bits] += share
+    return Table(none, tuple(together), tuple(map(tuple, each)), size)
 
 
-def _weighed(weights: dict[int, float], seen: Likelihood, size: int) -> dict[int, float]:
-    """The weights with the chance of the sights, without the marks."""
-    found: dict[int, float] = {}
-    for modes, weight in weights.items():
-        bare = modes & size - 1
-        found[bare] = found.get(bare, 0.0) + weight * seen[modes // size]
-    return found
+class Sets:
+    """All sets of 1 .. most causes of a part, and which modes each can bring about."""
+
+    def __init__(self, brings: Brings, most: int) -> None:
+        self.most = most
+        causes = range(len(brings))
+        ways = [outcomes_of(row, 1.0) for row in brings]
+        self.members = [members for n in range(1, most + 1) for members in combinations(causes, n)]
+        found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
+        for members in self.members:
+            found[members] = {}
+            unite(found[members[:-1]], ways[members[-1]], found[members])
+        self.modes = [found[members] for members in self.members]
+        self.holding = [[i for i, members in enumerate(self.members) if c in members] for c in causes]
+        self._bits = [sum(1 << c for c in members) for members in self.members]
+
+    def products(self, factors: Sequence[float]) -> Row:
+        """For each set the product of its causes' factors."""
+        return [prod(some) for n in range(1, self.most + 1) for some in combinations(factors, n)]
+
+    def seen(self, chances: Chances, possible: tuple[int, ...]) -> tuple[float, Row]:
+        """The probability of what is seen in the part where it has no cause, and for each set."""
+        plain = factors_of_reasons(chances, possible)
+        if plain is None:
+            settled = settle(chances, possible)
+            return settled[0], [settled[bits & settled.mask] for bits in self._bits]
+        factors = [1.0] * len(self.holding)
+        for bit, factor in plain[1]:
+            factors[bit.bit_length() - 1] *= factor
+        return 1.0, self.products(factors)
+
+
+@lru_cache(maxsize=64)
+def sets_of(brings: Brings, most: int) -> Sets:
+    """The sets of a part; parts that are alike share them."""
+    return Sets(brings, most)
 
 
 def outcomes_of(row: Sequence[float], weight: float) -> dict[int, float]:

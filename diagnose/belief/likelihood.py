@@ -4,77 +4,110 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import accumulate
 from math import prod
 from operator import mul
 
 from diagnose.belief.grades import Partly, settle
 
 Findings = tuple[Partly, ...]
+Row = list[float]
+TINY = 1e-200
 
 
 class Likelihood(dict[int, float]):
     """Looking up a set of bits gives the probability of the findings; what is missing is worked out once."""
 
-    def __init__(self, family: Family) -> None:
+    def __init__(self, findings: Findings) -> None:
         super().__init__()
-        self._family = family
+        self._settled = [settle(chances, possible) for _, chances, possible in findings]
 
     def __missing__(self, present: int) -> float:
-        self._family.fill(present)
+        self[present] = prod(settled[present & settled.mask] for settled in self._settled)
         return self[present]
-
-
-class Family:
-    """Tables for several selections from the same findings, filled together: each finding is looked at once.
-
-    For all findings, and for all but one, the products are put together from those of the findings before and after,
-    which needs no division and so allows for zeros.
-    """
-
-    def __init__(self, findings: Findings, selections: Sequence[tuple[int, ...]]) -> None:
-        self._settled = [settle(chances, possible) for _, chances, possible in findings]
-        self.mask = 0
-        for settled in self._settled:
-            self.mask |= settled.mask
-        self.tables = [Likelihood(self) for _ in selections]
-        everything = range(len(findings))
-        self._left_out = [[i for i in everything if i not in selection] for selection in selections]
-
-    def fill(self, present: int) -> None:
-        """Works out one set of bits for every table."""
-        chances = [settled[present & settled.mask] for settled in self._settled]
-        if not any(self._left_out):
-            everything = prod(chances)
-            for table in self.tables:
-                table[present] = everything
-            return
-        before = list(accumulate(chances, mul, initial=1.0))
-        after = list(accumulate(reversed(chances), mul, initial=1.0))[::-1]
-        for table, left_out in zip(self.tables, self._left_out, strict=True):
-            if not left_out:
-                table[present] = before[-1]
-            elif len(left_out) == 1:
-                table[present] = before[left_out[0]] * after[left_out[0] + 1]
-            else:
-                table[present] = prod(chance for i, chance in enumerate(chances) if i not in left_out)
-
-
-def likelihoods(variants: Sequence[Findings]) -> list[Likelihood]:
-    """The table of each variant, in order; variants of the same findings share it."""
-    different = tuple(dict.fromkeys(variants))
-    tables = dict(zip(different, family(different).tables, strict=True))
-    return [tables[variant] for variant in variants]
-
-
-@lru_cache(maxsize=24)
-def family(variants: tuple[Findings, ...]) -> Family:
-    """The tables of each variant, in order; shared, since they fill as they are used."""
-    findings = tuple(dict.fromkeys(finding for variant in variants for finding in variant))
-    return Family(findings, [tuple(findings.index(finding) for finding in variant) for variant in variants])
 
 
 @lru_cache(maxsize=512)
 def likelihood(findings: Findings) -> Likelihood:
-    """The table of one selection of findings, for a handful of look-ups."""
-    return Family(findings, [tuple(range(len(findings)))]).tables[0]
+    """The table of these findings; shared, since it fills as it is used."""
+    return Likelihood(findings)
+
+
+class Likelihoods:
+    """The probability of findings where some bits are present together with each of `others`.
+
+    A product of two halves, each of which is worked out once for the bits that it rests on.
+    """
+
+    def __init__(self, findings: Sequence[Partly], others: Sequence[int]) -> None:
+        self._halves: list[Likelihoods] = []
+        self._kept: dict[int, Row] = {}
+        self.mask = 0
+        for _, chances, _ in findings:
+            self.mask |= chances.mask()
+        if len(findings) > 1:
+            half = len(findings) // 2
+            self._halves = [Likelihoods(some, others) for some in (findings[:half], findings[half:])]
+        else:
+            self._others = [bits & self.mask for bits in others]
+            self._settled = [settle(chances, possible) for _, chances, possible in findings]
+
+    def row(self, present: int) -> Row:
+        """One number for each of `others`."""
+        key = present & self.mask
+        if key not in self._kept:
+            self._kept[key] = self.new_row(key)
+        return self._kept[key]
+
+    def new_row(self, present: int) -> Row:
+        """The same for bits that will hardly be asked for again."""
+        if self._halves:
+            left, right = self._halves
+            return [*map(mul, left.row(present), right.row(present))]
+        key = present & self.mask
+        if self._settled:
+            return [*map(self._settled[0].__getitem__, map(key.__or__, self._others))]
+        return [1.0] * len(self._others)
+
+
+class Without:
+    """What is likely without one of the joint findings, from what is likely with it.
+
+    The probability of that finding is divided out, or, where it may be zero, the others are multiplied anew.
+    """
+
+    def __init__(self, joint: Sequence[Partly], finding: Partly, others: Sequence[int]) -> None:
+        self._own = Likelihoods([finding], others)
+        self._rest: Likelihoods | None = None
+        self._findings = [one for one in joint if one != finding]
+        self._others = others
+        self._inverse: dict[int, Row] = {}
+        self._ratios: dict[int, tuple[float, Row] | None] = {}
+        touched = [at for at, bits in enumerate(others) if bits & self._own.mask]
+        self.span = (touched[0], touched[-1] + 1) if touched else (0, 0)
+
+    def ratios(self, present: int) -> tuple[float, Row] | None:
+        """The same as `inverse` within `span`, and before it what holds of all that the finding is not about."""
+        key = present & self._own.mask
+        if key not in self._ratios:
+            row, (begin, end) = self.inverse(key), self.span
+            self._ratios[key] = (row[0] if begin else row[-1], row[begin:end]) if row else None
+        return self._ratios[key]
+
+    def row(self, present: int, likely: Row) -> Row:
+        """One number for each of `others`; `likely` are those with the finding."""
+        inverse = self.inverse(present)
+        return [*map(mul, likely, inverse)] if inverse else self.rest().row(present)
+
+    def rest(self) -> Likelihoods:
+        """The other findings by themselves."""
+        if not self._rest:
+            self._rest = Likelihoods(self._findings, self._others)
+        return self._rest
+
+    def inverse(self, present: int) -> Row:
+        """By which the probability of all findings is to be multiplied; empty where that cannot be said."""
+        key = present & self._own.mask
+        if key not in self._inverse:
+            chances = self._own.row(key)
+            self._inverse[key] = [1 / chance for chance in chances] if min(chances, default=0.0) > TINY else []
+        return self._inverse[key]

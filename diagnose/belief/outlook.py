@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 
 from diagnose.belief.evidence import Given
@@ -55,6 +55,14 @@ class Outlook:
     def counts(self, at_most: int) -> list[float]:
         """The weights of 0, 1, 2 .. causes in a part whose modes bear on no joint finding."""
         return [1.0, *(self.weights.get((n, 0), 0.0) for n in range(1, at_most + 1))]
+
+    def by_state(self, row: Sequence[float], states: Sequence[State]) -> list[float]:
+        """The weights of a row of the table, with what the plain findings make of them, by state."""
+        found = dict.fromkeys(states, 0.0)
+        for (state, factor), weight in zip(self._scaled, row, strict=True):
+            if weight and factor:
+                found[state] += weight * factor
+        return [*found.values()]
 
     def spread(self, found: Mapping[State, float]) -> list[float]:
         """What the rest makes of every state, laid out as the table, with the plain findings in it."""

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from diagnose.belief.grades import Partly
 from diagnose.belief.layout import Group
-from diagnose.belief.likelihood import Likelihood, likelihoods
+from diagnose.belief.likelihood import Likelihood, likelihood
 from diagnose.belief.outlook import State
 
 
@@ -86,7 +86,7 @@ class Enumeration:
         self._order = sorted(range(len(groups)), key=lambda g: (not groups[g].must, len(groups[g].weights)))
         self._options = [_options(groups[g], len(lanes)) for g in self._order]
         must = sum(1 for group in groups if group.must)
-        self._search = Search(self._options, likelihoods(lanes), most, must)
+        self._search = Search(self._options, [likelihood(findings) for findings in lanes], most, must)
         self.totals = self._search.totals
 
     def outside(self, g: int, v: int) -> dict[State, float]:

@@ -20,6 +20,8 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 MOST_BYTES = 1 << 20
 MOST_DEPTH = 24
+# Eight times what the largest rule file has. Where libyaml is missing, so many take about a second to read.
+MOST_NODES = 50_000
 
 _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
@@ -124,6 +126,7 @@ class _Builder:
     def __init__(self, text: str, name: str, made_fit: Callable[[str], str]) -> None:
         self.name, self.text, self.made_fit = name, text, made_fit
         self.problems: list[Problem] = []
+        self.nodes = 0
         self.events = yaml.parse(text, Loader=_LOADER)
 
     def document(self) -> Node:
@@ -187,6 +190,9 @@ class _Builder:
             raise _refusal(place, message)
         if depth > MOST_DEPTH:
             raise _refusal(place, f"nested deeper than {MOST_DEPTH} levels")
+        self.nodes += 1
+        if self.nodes > MOST_NODES:
+            raise _refusal(place, f"holds more than {MOST_NODES} keys, values and lists, the most that is read")
         if isinstance(event, yaml.ScalarEvent):
             if _UNPRINTABLE.search(event.value):
                 raise _refusal(place, "an escape in this text makes a control character; take it out")

@@ -14,7 +14,7 @@ import pytest
 from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import read_case, read_type
 from diagnose.knowledge.rulebase import read_rule_base
-from diagnose.knowledge.yamltext import MOST_BYTES, read_file
+from diagnose.knowledge.yamltext import MOST_BYTES, MOST_NODES, read_bytes, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from tests.knowledge.reading import copied
@@ -93,6 +93,14 @@ def test_a_file_that_is_too_large_is_not_parsed(tmp_path: Path) -> None:
     with pytest.raises(ProblemsFoundError) as caught:
         read_file(file)
     assert str(caught.value) == f"{file}: error: larger than 1024 KiB, the most that is read"
+
+
+def test_a_file_of_too_many_values_is_read_no_further() -> None:
+    with pytest.raises(ProblemsFoundError) as caught:
+        read_bytes(b"- x\n" * (MOST_NODES + 10), "long.yaml")
+    assert str(caught.value) == (
+        f"long.yaml:{MOST_NODES}:3: error: holds more than {MOST_NODES} keys, values and lists, the most that is read"
+    )
 
 
 def test_a_missing_file_is_a_problem_of_that_file(tmp_path: Path) -> None:

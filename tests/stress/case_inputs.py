@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import random
 import unicodedata
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -130,7 +130,7 @@ class Cases:
 
     def worked(self, _: Input, loaded: Loaded, order: random.Random) -> Iterator[str]:
         """Whether all that is made of it can be shown, and keeps to the schema."""
-        yield from shows(loaded.ready, loaded.case, order, TURNING)
+        yield from shows(loaded.ready, loaded.case, order)
 
     def otherwise(self, _: Input, loaded: Loaded, order: random.Random) -> Iterator[str]:
         """Whether the order of the answers and the units of the readings change nothing."""
@@ -182,25 +182,22 @@ def settled(data: dict[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in data.items() if key != "case"}
 
 
-def shows(ready: Ready, case: Case, order: random.Random, kept_out: Collection[str] = ()) -> Iterator[str]:
-    """What is wrong with the text, the Markdown and the JSON of a case worked through.
-
-    `kept_out` are the directions of writing that no character may turn to; texts of a rule base are shown as they are.
-    """
+def shows(ready: Ready, case: Case, order: random.Random) -> Iterator[str]:
+    """What is wrong with the text, the Markdown and the JSON of a case worked through."""
     result = examine(ready, case)
     blocks = sheet(result, order.choice(("psid", "kPa", "bar")))
     for text in (as_text(blocks, order.choice((60, 80))), as_markdown(blocks)):
-        yield from (f"not to be shown: {line!a}" for line in text.splitlines() if steers(line, kept_out))
+        yield from (f"not to be shown: {line!a}" for line in text.splitlines() if steers(line))
     data = json.loads(as_json(result))
     validator = jsonschema.validators.validator_for(SCHEMA)(SCHEMA)
     yield from (f"schema: {error.json_path}: {error.message[:200]}" for error in validator.iter_errors(data))
     yield from (f"{name} = {chance}" for name, chance in chances(data) if not 0 <= chance <= 1)
 
 
-def steers(line: str, kept_out: Collection[str]) -> bool:
-    """Whether a control character or half a character stands in it, or one that turns to a direction kept out."""
+def steers(line: str) -> bool:
+    """Whether a control character or half a character stands in it, or one that turns the direction of writing."""
     kinds = {unicodedata.category(one) for one in line} & {"Cc", "Cs"}
-    return bool(kinds) or any(unicodedata.bidirectional(one) in kept_out for one in line)
+    return bool(kinds) or any(unicodedata.bidirectional(one) in TURNING for one in line)
 
 
 def chances(data: Any, key: str = "") -> Iterator[tuple[str, float]]:

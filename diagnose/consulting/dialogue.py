@@ -15,7 +15,6 @@ from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
-from diagnose.diagnosis.work import on_site
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
@@ -252,7 +251,7 @@ class Consultation:
         """The sheet; then the end, unless the person goes on."""
         self.talk.tell(reason)
         left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
-        here = on_site(self.result, wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
+        here = self.result.on_terms(wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
         self.talk.say([*sheet(here, self.unit)])
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = self._pick(ENDING)

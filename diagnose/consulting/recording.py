@@ -75,7 +75,7 @@ def recorded_page(record: Record) -> Iterator[Block]:
 
 def final_page(result: Diagnosis, record: Record, unit: str) -> Iterator[Block]:
     """The final readings against the limits. Whatever they are, it says no more than whether each meets its limit."""
-    told, missing = final_verdicts(result, dict(record.final_test))
+    told, missing = final_verdicts(result.assembly, result.profile, dict(record.final_test))
     if not told:
         return
     yield Heading("Final test readings")

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState, Stage
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.result import Diagnosis, Ranked, is_raised
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Ranked, is_raised
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.knowledge.quantities import PRESSURE_UNITS, show_pressure
 from diagnose.knowledge.words import expected
@@ -120,7 +121,7 @@ def standings_page(result: Diagnosis) -> Iterator[Block]:
     rows += [_standing(row) for row in result.conditions if is_raised(row)][:MOST_NAMED]
     yield Entries(tuple(rows))
     shown = leading_causes(result)
-    names = [row.cause.name for row in shown[1:] if row.cause.name in shown[0].tied_with]
+    names = [row.cause.name for row in shown[1:] if row.cause.name in result.rivals]
     if names:
         yield Paragraph(f"Not ranked against the first, since within a factor of two of it: {', '.join(names)}.")
 

@@ -15,7 +15,6 @@ from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pa
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.work import looking
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
 
@@ -107,7 +106,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    look = looking(result, wishes_in(result, reached, skipped))
+    look = result.on_terms(wishes_in(result, reached, skipped)).looking
     for group in filter(None, (at_once, waiting)):
         step = _ask(result, group, test, look, reached[-1])
         if step is not None:

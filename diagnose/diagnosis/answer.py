@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.belief.posterior import Standing
-from diagnose.diagnosis.result import PartStanding, Ranked
+from diagnose.diagnosis.rows import PartStanding, Ranked
 from diagnose.diagnosis.wording import percent
 
 LIKELY = 0.5

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
-from diagnose.diagnosis.result import Diagnosis, Found
+from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.verdicts import judged
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
@@ -76,13 +76,13 @@ def _answered(premise: Premise) -> Iterator[str]:
 
 
 def final_verdicts(
-    result: Diagnosis, readings: Mapping[str, Answer]
+    assembly: Assembly, profile: Profile, readings: Mapping[str, Answer]
 ) -> tuple[list[tuple[Observation, float, Limit, str]], list[Observation]]:
     """Each final reading that a limit judges with its value (psi) and "pass" or "fail"; and what cannot be judged."""
-    limits = {row.name: row for row in result.profile.limits}
+    limits = {row.name: row for row in profile.limits}
     values = {name: answer.value for name, answer in readings.items() if isinstance(answer.value, float)}
     told, missing = [], []
-    for row in result.assembly.observations:
+    for row in assembly.observations:
         limit = limits.get(row.limit)
         value = values.get(row.name)
         if row.computed and row.computed[0] in values and row.computed[1] in values:

@@ -2,32 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from diagnose.belief.posterior import Standing, weigh
-from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.engine.chaining import Chaining
-from diagnose.model.case import Answer, Case
-from diagnose.model.premises import Gate
+from diagnose.model.case import Answer
 from diagnose.model.work import Observation
 
 
 class Stage(NamedTuple):
-    """What is known once so many answers are given.
-
-    `answered` is the observation of the last one, None before the first. `shut` has the gate that sets aside each
-    answer that does not count by now.
-    """
+    """What is known once so many answers are given; `answered` is the observation of the last one, None before it."""
 
     answered: Observation | None
-    case: Case
-    chaining: Chaining
-    shut: Mapping[str, Gate]
-    standing: Standing
+    result: Diagnosis
 
 
 def stages(result: Diagnosis) -> tuple[Stage, ...]:
@@ -41,14 +30,14 @@ def stages(result: Diagnosis) -> tuple[Stage, ...]:
     given: list[tuple[str, Answer]] = []
     found = [_stage(result, None, given, bool(waiting))]
     while waiting:
-        given.append(waiting.pop(_next(result.ready, found[-1].chaining, [name for name, _ in waiting])))
+        given.append(waiting.pop(_next(result.ready, found[-1].result.chaining, [name for name, _ in waiting])))
         found.append(_stage(result, rows[given[-1][0]], given, bool(waiting)))
     return tuple(found)
 
 
 def settled(stage: Stage, names: Sequence[str]) -> dict[str, int]:
     """The findings of which one grade is left, each with that grade counted from 0."""
-    possible = {name: stage.chaining.possible(name) for name in names}
+    possible = {name: stage.result.chaining.possible(name) for name in names}
     return {name: grades[0] for name, grades in possible.items() if len(grades) == 1}
 
 
@@ -64,9 +53,4 @@ def _next(ready: Ready, chaining: Chaining, names: Sequence[str]) -> int:
 
 
 def _stage(result: Diagnosis, answered: Observation | None, given: Sequence[tuple[str, Answer]], more: bool) -> Stage:
-    case = result.case._replace(answers=tuple(given))
-    if not more:
-        shut = {row.observation.name: row.gate for row in result.set_aside}
-        return Stage(answered, case, result.chaining, shut, result.standing)
-    chaining, gates = chained(result.ready, case)
-    return Stage(answered, case, chaining, gates, weigh(result.ready.network, evidence_of(result.ready, chaining)))
+    return Stage(answered, Diagnosis(result.ready, result.case._replace(answers=tuple(given))) if more else result)

@@ -1,167 +1,221 @@
-"""What one case comes to: everything that sheets, drawings and data show."""
+"""One case worked through: the one standing that sheets, drawings, pages, consultations and data read.
+
+Nothing is worked out before it is asked for, and nothing twice.
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import copy
+from collections.abc import Sequence
+from functools import cached_property
 
-from diagnose.belief.posterior import Standing
-from diagnose.diagnosis.later import Later
-from diagnose.diagnosis.looking import Advice, Weighed
-from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.planning import speaks_for
+from diagnose.belief.posterior import NOTHING_WRONG, weigh
+from diagnose.belief.telling import Telling
+from diagnose.diagnosis.answer import answer_sentence
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.field_test import is_complaint, to_come
+from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice
+from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of
+from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.chaining import Chaining
+from diagnose.diagnosis.rows import (
+    Counts,
+    Found,
+    PartStanding,
+    Ranked,
+    SetAside,
+    Weight,
+    found_in,
+    parts_of,
+    ranked,
+    set_aside_by,
+)
+from diagnose.diagnosis.verdicts import Verdict, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.causes import Cause, Finding
-from diagnose.model.premises import Gate, Rule
-from diagnose.model.work import Caution, Limit, Observation, Profile
+from diagnose.model.work import Caution, Profile
 from diagnose.plan.repairs import Plan
 
+LEAST_BITS = 0.005
+LIKELY = 0.5
 
-class Verdict(NamedTuple):
-    """A reading against the limit of the chosen profile. Pressures in psi.
 
-    `outcome` is "pass", "fail", "no limit" (the profile states none) or "not counted" (set aside). `near` is true
-    within the gauge's accuracy of the limit; `fails` is then the probability that the true value fails it (JCGM 106).
+class Diagnosis:
+    """One case worked through. Everything in it follows from the rule base, the case and the terms of the work alone.
+
+    `shut` has the gate that sets aside each answer that does not count; `evidence` what is known of each finding;
+    `standing` the probabilities given the evidence. `wishes` are the terms of its plan and its next check.
+
+    Raises:
+        ImpossibleEvidenceError: no set of causes that is weighed can have brought the findings about.
     """
 
-    observation: Observation
-    value: float
-    limit: Limit | None
-    outcome: str
-    near: bool
-    fails: float | None
-    elsewhere: tuple[str, ...]
+    def __init__(self, ready: Ready, case: Case) -> None:
+        self.ready, self.case = ready, case
+        self.chaining, self.shut = chained(ready, case)
+        self.evidence = evidence_of(ready, self.chaining)
+        self.standing = weigh(ready.network, self.evidence)
 
+    def on_terms(self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None) -> Diagnosis:
+        """The same case with plan and next check made on these terms, and only these questions open to be asked."""
+        other = copy.copy(self)
+        for name in ("plan", "looking", "advice", "cautions"):
+            other.__dict__.pop(name, None)
+        other.__dict__["wishes"] = wishes
+        if questions is not None:
+            other.__dict__["questions"] = tuple(questions)
+        return other
 
-class SetAside(NamedTuple):
-    """An answer that does not count, and what set it aside."""
-
-    observation: Observation
-    gate: Gate
-    because: tuple[str, ...]
-
-
-class Found(NamedTuple):
-    """A finding with the grade that the rules settled, and the rules that did so."""
-
-    finding: Finding
-    grade: str
-    says: str
-    abnormal: bool
-    rules: tuple[Rule, ...]
-
-    @property
-    def is_note(self) -> bool:
-        """Whether it is abnormal and no evidence for a cause, and so only has to be known."""
-        return self.abnormal and not self.finding.is_evidence
-
-
-class Weight(NamedTuple):
-    """How a finding changed the odds of something: `factor` times, or so many decibans."""
-
-    finding: str
-    says: str
-    factor: float
-    decibans: float
-
-
-class Ranked(NamedTuple):
-    """A cause or site condition with its probability, and what spoke for and against it.
-
-    `part` is the title of its component. `tied_with` are causes that are not ranked against it: within a factor of two.
-    """
-
-    cause: Cause
-    part: str
-    probability: float
-    weighed: Later[tuple[Weight, ...]]
-    tied_with: tuple[str, ...]
-
-    @property
-    def weights(self) -> tuple[Weight, ...]:
-        """What each finding did to its odds, strongest first; worked out when it is asked for."""
-        return self.weighed.value()
-
-
-def is_raised(row: Ranked) -> bool:
-    """Whether a site condition is worth naming: what was seen made it notably likelier than it was beforehand."""
-    return speaks_for(row.probability, row.cause.rate)
-
-
-class PartStanding(NamedTuple):
-    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
-
-    name: str
-    title: str
-    probability: float
-    modes: tuple[tuple[str, str, float], ...]
-    weighed: Later[tuple[Weight, ...]]
-
-    @property
-    def weights(self) -> tuple[Weight, ...]:
-        """What each finding did to the odds that something is wrong with it; worked out when it is asked for."""
-        return self.weighed.value()
-
-
-class Diagnosis(NamedTuple):
-    """The result. `causes` are faults of components, `conditions` lie outside the assembly; most probable first.
-
-    Probabilities are given what was observed; `left_out` is the prior mass of more than three causes.
-    """
-
-    case: Case
-    profile: Profile
-    answer: str
-    verdicts: tuple[Verdict, ...]
-    set_aside: tuple[SetAside, ...]
-    found: tuple[Found, ...]
-    parts: tuple[PartStanding, ...]
-    causes: tuple[Ranked, ...]
-    conditions: tuple[Ranked, ...]
-    nothing_wrong: float
-    nothing_weighed: Later[tuple[Weight, ...]]
-    unlisted: float
-    left_out: float
-    together: tuple[tuple[tuple[str, ...], float], ...]
-    questions: tuple[OpenQuestion, ...]
-    ready: Ready
-    chaining: Chaining
-    standing: Standing
-    planned: Later[Plan]
-    advised: Later[Advice]
-    combined: Later[tuple[tuple[tuple[str, ...], float], ...]]
-
-    @property
-    def nothing_weights(self) -> tuple[Weight, ...]:
-        """What each finding did to the odds that nothing is wrong; worked out when it is asked for."""
-        return self.nothing_weighed.value()
-
-    @property
-    def plan(self) -> Plan:
-        """What to repair first, and what to bring; worked out when it is asked for."""
-        return self.planned.value()
-
-    @property
-    def advice(self) -> Advice:
-        """Whether to look at something else first; worked out when it is asked for."""
-        return self.advised.value()
-
-    @property
-    def combinations(self) -> tuple[tuple[tuple[str, ...], float], ...]:
-        """What may be wrong together, likeliest first: of the causes that have some probability, others left aside."""
-        return self.combined.value()
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """The warnings to read before anything that is advised here: repairs, the next check, and those for always."""
-        return cautions_before(self.assembly, self.plan, self.advice.check)
+    # What is known
 
     @property
     def assembly(self) -> Assembly:
         """The type of assembly that the case is about."""
         return self.ready.assembly
+
+    @property
+    def profile(self) -> Profile:
+        """The limits that the case is judged by."""
+        return self.assembly.profile(self.case.profile)
+
+    @cached_property
+    def found(self) -> tuple[Found, ...]:
+        """Each finding of which one grade is left, in the order of the rule base."""
+        return found_in(self.assembly, self.chaining)
+
+    @cached_property
+    def says(self) -> dict[str, str]:
+        """Finding -> what it says, of those found."""
+        return {row.finding.name: row.says for row in self.found}
+
+    @cached_property
+    def set_aside(self) -> tuple[SetAside, ...]:
+        """The answers that do not count."""
+        return set_aside_by(self.assembly, self.shut, self.says)
+
+    @cached_property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """The readings against the limits of the profile."""
+        return verdicts(self.assembly, self.case, self.chaining, self.shut)
+
+    @cached_property
+    def test_to_come(self) -> tuple[str, ...]:
+        """The steps of the field test that can be made and have no answer yet."""
+        return to_come(self.ready, self.case, self.chaining)
+
+    # How likely everything is
+
+    @property
+    def nothing_wrong(self) -> float:
+        """The probability that no cause of any component is present, whatever the site."""
+        return self.standing.nothing_wrong
+
+    @property
+    def unlisted(self) -> float:
+        """The probability of something that the rules do not know."""
+        return self.standing.unlisted
+
+    @property
+    def left_out(self) -> float:
+        """The probability, before any evidence, of more causes than are weighed at once."""
+        return self.standing.left_out
+
+    @cached_property
+    def counts(self) -> Counts:
+        """What each finding did to the odds of everything."""
+        return Counts(self.ready.network, self.evidence, self.says)
+
+    @property
+    def nothing_weights(self) -> tuple[Weight, ...]:
+        """What each finding did to the odds that nothing is wrong."""
+        return self.counts.on(NOTHING_WRONG)
+
+    @cached_property
+    def causes(self) -> tuple[Ranked, ...]:
+        """Faults of components, most probable first."""
+        inside = {row.name: row for row in self.assembly.causes if row.component}
+        return ranked(self.assembly, inside, self.standing, self.counts)
+
+    @cached_property
+    def conditions(self) -> tuple[Ranked, ...]:
+        """What lies outside the assembly, most probable first."""
+        outside = {row.name: row for row in self.assembly.causes if not row.component}
+        return ranked(self.assembly, outside, self.standing, self.counts)
+
+    @cached_property
+    def parts(self) -> tuple[PartStanding, ...]:
+        """The components, the likeliest faulty one first."""
+        return parts_of(self.assembly, self.standing, self.counts)
+
+    @cached_property
+    def rivals(self) -> tuple[str, ...]:
+        """The causes that are tied with the leading one; of other parts only where those are not faulty besides."""
+        first = self.causes[0]
+        component = {row.cause.name: row.cause.component for row in self.causes}
+        apart = self.two_faults
+        return tuple(name for name in first.tied_with if not apart or component[name] == first.cause.component)
+
+    @property
+    def two_faults(self) -> bool:
+        """Whether two parts are each more likely faulty than not, so that their causes do not rival each other."""
+        return sum(row.probability >= LIKELY for row in self.parts) > 1
+
+    @cached_property
+    def combinations(self) -> tuple[tuple[tuple[str, ...], float], ...]:
+        """What may have to be mended together, likeliest first: of the causes that have some probability.
+
+        Other causes, and site conditions where a part is faulty, are left aside; the probabilities add up to 1.
+        """
+        return likeliest_worlds(self._basis)
+
+    @cached_property
+    def answer(self) -> str:
+        """The answer in a sentence."""
+        return answer_sentence(self.standing, self.causes, self.conditions, self.parts, bool(self.evidence))
+
+    # What to do
+
+    @cached_property
+    def wishes(self) -> Wishes:
+        """The terms that the plan and the next check are made on: an assembly in service, parts at hand, no limit."""
+        return AS_USUAL._replace(complaint=is_complaint(self.found, self.test_to_come))
+
+    @cached_property
+    def questions(self) -> tuple[OpenQuestion, ...]:
+        """What could be answered next, the most telling first."""
+        return open_questions(self)
+
+    @cached_property
+    def _basis(self) -> Basis:
+        return basis(self.ready, self.case, self.evidence, self.standing)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """What to repair first, and what to bring.
+
+        A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
+        """
+        seen = self.wishes._replace(complaint=False)
+        on = self._basis if seen == AS_USUAL else basis(self.ready, self.case, self.evidence, self.standing, seen)
+        return plan_on(self.ready, self.standing, on, seen)
+
+    @cached_property
+    def looking(self) -> Looking:
+        """What the value of questions is worked out from."""
+        quick = basis(self.ready, self.case, self.evidence, self.standing, self.wishes, QUICK)
+        return Looking(self.ready, self.case, tuple(self.shut), quick, self.wishes)
+
+    @cached_property
+    def advice(self) -> Advice:
+        """Whether to look at something else first."""
+        return advice(self.looking, self.questions)
+
+    @cached_property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The warnings to read before anything that is advised here: repairs, the next check, and those for always."""
+        return cautions_before(self.assembly, self.plan, self.advice.check)
+
+    # Which rules
 
     @property
     def version(self) -> str:
@@ -175,17 +229,19 @@ class Diagnosis(NamedTuple):
         return f"{ready.edition} ({ready.version})" if ready.edition else ready.version
 
 
-def two_faults(result: Diagnosis) -> bool:
-    """Whether two parts are each more likely faulty than not, so that their causes do not rival each other."""
-    return sum(row.probability >= 0.5 for row in result.parts) > 1
-
-
-def rivals_of_the_first(result: Diagnosis) -> tuple[str, ...]:
-    """The causes that are tied with the leading one; of other parts only where those are not faulty besides."""
-    first = result.causes[0]
-    component = {row.cause.name: row.cause.component for row in result.causes}
-    alone = two_faults(result)
-    return tuple(name for name in first.tied_with if not alone or component[name] == first.cause.component)
+def open_questions(result: Diagnosis) -> tuple[OpenQuestion, ...]:
+    """What can be asked and tells something, the most telling first."""
+    rows = []
+    ready, chaining = result.ready, result.chaining
+    outcomes, telling = Outcomes(ready, chaining, result.evidence), Telling(ready.network, result.standing)
+    for row in askable(ready, chaining, dict(result.case.answers)):
+        settled = list(outcomes.of(row))
+        if any(settled):
+            bits = telling.power(settled)
+            if bits >= LEAST_BITS:
+                rows.append(OpenQuestion(row, bits, outcomes.values(row), tuple(settled)))
+    rows.sort(key=lambda row: (-row.bits, row.observation.name))
+    return tuple(rows)
 
 
 def named_as_shown(result: Diagnosis, name: str) -> str:

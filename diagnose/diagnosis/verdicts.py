@@ -3,15 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from diagnose.belief.conformity import violates_at_least
-from diagnose.diagnosis.result import Verdict
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.values import TRUE, measured
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
 from diagnose.model.work import Limit, Observation, Profile
+
+
+class Verdict(NamedTuple):
+    """A reading against the limit of the chosen profile. Pressures in psi.
+
+    `outcome` is "pass", "fail", "no limit" (the profile states none) or "not counted" (set aside). `near` is true
+    within the gauge's accuracy of the limit; `fails` is then the probability that the true value fails it (JCGM 106).
+    """
+
+    observation: Observation
+    value: float
+    limit: Limit | None
+    outcome: str
+    near: bool
+    fails: float | None
+    elsewhere: tuple[str, ...]
 
 
 def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[str, Gate]) -> tuple[Verdict, ...]:

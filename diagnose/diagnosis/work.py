@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import is_complaint, to_come
-from diagnose.diagnosis.later import Later
-from diagnose.diagnosis.looking import Advice, Hurry, Looking, advice, advice_within
-from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
-from diagnose.diagnosis.planning import QUICK, Wishes, basis, plan_on, told
+from diagnose.diagnosis.looking import Advice, Hurry, advice_within
+from diagnose.diagnosis.planning import Wishes, told
 from diagnose.diagnosis.result import Diagnosis, cautions_before
 from diagnose.knowledge.fields import Problems, complain, unknown
 from diagnose.model.assembly import Assembly
@@ -30,34 +27,12 @@ class Work(NamedTuple):
     cautions: tuple[Caution, ...]
 
 
-def looking(result: Diagnosis, wishes: Wishes) -> Looking:
-    """What the value of questions is worked out from, on these terms."""
-    known = evidence_of(result.ready, result.chaining)
-    shut = tuple(row.observation.name for row in result.set_aside)
-    quick = basis(result.ready, result.case, known, result.standing, wishes, QUICK)
-    return Looking(result.ready, result.case, shut, quick, wishes)
-
-
-def on_site(result: Diagnosis, wishes: Wishes, questions: Sequence[OpenQuestion]) -> Diagnosis:
-    """The same diagnosis with its plan made on these terms, and only these questions open to be asked next.
-
-    A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
-    """
-    ready, case, standing = result.ready, result.case, result.standing
-    known = evidence_of(ready, result.chaining)
-    seen = wishes._replace(complaint=False)
-    planned = Later(lambda: plan_on(ready, standing, basis(ready, case, known, standing, seen), wishes))
-    advised = Later(lambda: advice(looking(result, wishes), questions))
-    return result._replace(questions=tuple(questions), planned=planned, advised=advised)
-
-
 def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) -> Work:
     """The plan for a case on these terms."""
     if minutes is None:
-        left = to_come(result.ready, result.case, result.chaining)
-        here = on_site(result, wishes._replace(complaint=is_complaint(result.found, left)), result.questions)
+        here = result.on_terms(wishes._replace(complaint=result.wishes.complaint))
         return Work(here.plan, here.advice, None, wishes, None, here.cautions)
-    look = looking(result, wishes)
+    look = result.on_terms(wishes).looking
     hurry = advice_within(look, result.questions, minutes)
     plan = told(result.ready, result.standing, hurry.timed.order, look.basis, wishes)
     return Work(plan, None, hurry, wishes, minutes, cautions_before(result.assembly, plan, hurry.check))

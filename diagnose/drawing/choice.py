@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable, Iterator
 from math import isfinite
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Found, PartStanding, Ranked, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found, PartStanding, Ranked, Weight
 from diagnose.drawing.graph import MOST_DECIBANS
 from diagnose.model.causes import Cause, Finding, weighs_cause
 from diagnose.plan.repairs import Option

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.chained import given
-from diagnose.diagnosis.result import Diagnosis, Found
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words
 from diagnose.drawing.choice import Room

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from diagnose.diagnosis.result import Diagnosis, Found, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found, Weight
 from diagnose.drawing.choice import (
     LEAST_DECIBANS,
     LEAST_ON_NOTHING,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Ranked, Weight, named_as_shown
+from diagnose.diagnosis.result import Diagnosis, named_as_shown
+from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Weight
 from diagnose.drawing import words
 from diagnose.drawing.choice import strength, weight_on
 from diagnose.drawing.graph import NOTHING, Kind

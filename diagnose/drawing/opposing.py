@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.diagnosis.result import Diagnosis, Found, Ranked
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found, Ranked
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words

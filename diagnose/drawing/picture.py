@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Found
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found
 from diagnose.drawing import words
 from diagnose.drawing.choice import Choice, Room
 from diagnose.drawing.evidence import lines_from, open_edges

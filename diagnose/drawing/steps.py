@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Found
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found
 from diagnose.engine.justify import Proposition, Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Measured

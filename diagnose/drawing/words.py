@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.diagnosis.result import Diagnosis, SetAside, Verdict, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import SetAside, Weight
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.drawing.choice import LEAST_DECIBANS, LIKELY
 from diagnose.drawing.graph import Node

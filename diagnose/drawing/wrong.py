@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from diagnose.diagnosis.result import Diagnosis, Ranked, rivals_of_the_first
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Ranked
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import words
 from diagnose.drawing.choice import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Choice
@@ -134,7 +135,7 @@ def _conditions(choice: Choice) -> Iterator[Node]:
 
 def _tie(row: Ranked, causes: Sequence[Ranked], result: Diagnosis) -> tuple[str, ...]:
     """A note on a cause that is not ranked against others drawn beside it as the first."""
-    group = {causes[0].cause.name, *rivals_of_the_first(result)} & {other.cause.name for other in causes}
+    group = {causes[0].cause.name, *result.rivals} & {other.cause.name for other in causes}
     return ("tied for first",) if row.cause.name in group and len(group) > 1 else ()
 
 

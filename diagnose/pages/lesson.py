@@ -55,7 +55,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         notes=short(case.notes, LONGEST_NOTES),
         whole_texts=_whole_texts(result, title),
         result=result,
-        assembly=staged_assembly(result, found[0], unit, "assembly-0"),
+        assembly=staged_assembly(found[0], unit, "assembly-0"),
         answers=_answers(result, found, reveal, unit),
         journey=standings(titles_shown(result, found, len(found)), found[0], found[-1]),
         new_to_do=_new(reveal, reveal.to_do),
@@ -73,7 +73,7 @@ def _answers(result: Diagnosis, found: tuple[Stage, ...], reveal: Reveal, unit: 
     return [
         Shown(
             step,
-            staged_assembly(result, found[step.number], unit, f"assembly-{step.number}"),
+            staged_assembly(found[step.number], unit, f"assembly-{step.number}"),
             _new(reveal, step.number),
             moved(step.bars),
         )

@@ -36,8 +36,8 @@ def titles_shown(result: Diagnosis, stages: Sequence[Stage], so_far: int) -> dic
     Parts stand in the order of the assembly and are the same in every step, so that neither tells what comes. What
     lies outside them is added once it has become likely.
     """
-    first = stages[0].standing.components
-    most = {name: max(stage.standing.chance(name) for stage in stages) for name in first}
+    first = stages[0].result.standing.components
+    most = {name: max(stage.result.standing.chance(name) for stage in stages) for name in first}
     usual = sorted(first, key=lambda name: -first[name])[:USUAL_PARTS]
     telling = sorted((name for name in most if most[name] >= LEAST_PART), key=lambda name: -most[name])[:MOST_PARTS]
     parts = {row.name: row.title for row in result.assembly.components if row.name in {*usual, *telling}}
@@ -49,12 +49,15 @@ def titles_shown(result: Diagnosis, stages: Sequence[Stage], so_far: int) -> dic
 
 def _was_likely(name: str, stages: Sequence[Stage]) -> bool:
     least = LEAST_UNLISTED if name == UNLISTED else LEAST_OUTSIDE
-    return any(stage.standing.chance(name) >= least for stage in stages)
+    return any(stage.result.standing.chance(name) >= least for stage in stages)
 
 
 def standings(shown: Mapping[str, str], before: Stage, after: Stage) -> tuple[Bar, ...]:
     """The bars of two stages; `shown` has the title of each part or cause."""
-    return tuple(Bar(title, before.standing.chance(name), after.standing.chance(name)) for name, title in shown.items())
+    return tuple(
+        Bar(title, before.result.standing.chance(name), after.result.standing.chance(name))
+        for name, title in shown.items()
+    )
 
 
 def moved(bars: Sequence[Bar]) -> str:
@@ -69,7 +72,7 @@ def moved(bars: Sequence[Bar]) -> str:
 def likeliest_causes(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Bar]:
     """The likeliest causes in the assembly once the answer is known."""
     rows = [row for row in result.assembly.causes if row.component]
-    rows.sort(key=lambda row: (-after.standing.causes[row.name], row.name))
+    rows.sort(key=lambda row: (-after.result.standing.causes[row.name], row.name))
     for row in rows[:MOST_CAUSES]:
-        if after.standing.causes[row.name] >= LEAST_CAUSE:
-            yield Bar(row.text, before.standing.causes[row.name], after.standing.causes[row.name])
+        if after.result.standing.causes[row.name] >= LEAST_CAUSE:
+            yield Bar(row.text, before.result.standing.causes[row.name], after.result.standing.causes[row.name])

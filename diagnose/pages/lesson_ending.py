@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import times
 from diagnose.drawing.choice import LEAST_DECIBANS, LIKELY
 from diagnose.model.work import Source

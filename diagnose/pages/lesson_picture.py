@@ -13,7 +13,6 @@ from markupsafe import Markup, escape
 
 from diagnose.diagnosis.growing import Stage
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.verdicts import verdicts
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import Graph
@@ -51,21 +50,10 @@ def growing_picture(reveal: Reveal, told: str) -> Markup:
     return Markup(_START.sub(lambda found: _start(found, told), marked))  # noqa: S704  the drawing escapes
 
 
-def staged_assembly(result: Diagnosis, stage: Stage, unit: str, name: str) -> Markup:
+def staged_assembly(stage: Stage, unit: str, name: str) -> Markup:
     """The assembly as one sees it at a stage, an <svg> element of this id; empty where its type is not drawn."""
-    drawn = schematic_svg(_seen_at(result, stage), unit, marked=stage.answered is not None)
+    drawn = schematic_svg(stage.result, unit, marked=stage.answered is not None)
     return Markup(drawn.replace("<svg ", f'<svg id="{escape(name)}" ', 1))  # noqa: S704  the drawing escapes
-
-
-def _seen_at(result: Diagnosis, stage: Stage) -> Diagnosis:
-    """The diagnosis with the parts and readings of a stage, which is all that the schematic shows of it."""
-    chances = stage.standing.components
-    return result._replace(
-        case=stage.case,
-        chaining=stage.chaining,
-        parts=tuple(row._replace(probability=chances[row.name], modes=()) for row in result.parts),
-        verdicts=verdicts(result.assembly, stage.case, stage.chaining, stage.shut),
-    )
 
 
 def _start(found: re.Match[str], told: str) -> str:
@@ -94,7 +82,7 @@ def _chances(reveal: Reveal) -> dict[str, list[float]]:
         if node.probability is not None
     }
     for part in reveal.parts:
-        found[f"{PART}{part}"] = [stage.standing.components[part] for stage in reveal.stages]
+        found[f"{PART}{part}"] = [stage.result.standing.components[part] for stage in reveal.stages]
     return found
 
 

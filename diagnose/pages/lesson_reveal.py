@@ -19,10 +19,10 @@ def chance_of(stage: Stage, key: str) -> float:
     """The probability of what a node of the third band stands for; 0 for a fold."""
     kind, _, name = key.partition(".")
     if key == NOTHING:
-        return stage.standing.nothing_wrong
+        return stage.result.standing.nothing_wrong
     if name == UNLISTED:
-        return stage.standing.unlisted
-    return {"mode": stage.standing.modes, "cause": stage.standing.causes}.get(kind, {}).get(name, 0.0)
+        return stage.result.standing.unlisted
+    return {"mode": stage.result.standing.modes, "cause": stage.result.standing.causes}.get(kind, {}).get(name, 0.0)
 
 
 class Reveal:
@@ -84,7 +84,7 @@ class Reveal:
         drawn = {node.key for node in self.graph.nodes}
         if "fold.aside" in drawn:
             aside = {row.observation.name for row in self.result.set_aside}
-            yield "fold.aside", next(step for step, stage in enumerate(self.stages) if aside & set(stage.shut))
+            yield "fold.aside", next(step for step, stage in enumerate(self.stages) if aside & set(stage.result.shut))
         if "fold.seen" in drawn:
             rest = [step for name, step in self._answered.items() if f"seen.{name}" not in drawn]
             wanted = [self.nodes[edge.end] for edge in self.graph.edges if edge.start == "fold.seen"]
@@ -94,7 +94,7 @@ class Reveal:
         """Part -> the step at which suspicion falls on it: its frame is shown with all that it holds."""
         found = {}
         for name in {node.part for node in self.graph.nodes if node.part}:
-            found[name] = self._suspected([stage.standing.components[name] for stage in self.stages])
+            found[name] = self._suspected([stage.result.standing.components[name] for stage in self.stages])
         return found
 
     def _suspected(self, chances: Sequence[float]) -> int:

@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.growing import Stage, settled
 from diagnose.diagnosis.phrasing import cited, in_words
-from diagnose.diagnosis.result import Diagnosis, Verdict
-from diagnose.diagnosis.verdicts import judged, verdicts
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.verdicts import Verdict, judged
 from diagnose.drawing.words import capital, value_text, verdict_text
 from diagnose.engine.justify import Judged, Reasons
 from diagnose.model.causes import Finding
@@ -73,14 +73,14 @@ def answer_steps(result: Diagnosis, stages: Sequence[Stage], unit: str) -> tuple
 def _step(result: Diagnosis, before: Stage, after: Stage, unit: str) -> AnswerStep:
     row = after.answered
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
-    verdict = _verdict(result, after, row)
+    verdict = _verdict(after, row)
     states = {state.name: state.text for state in result.assembly.states}
     return AnswerStep(
         number=0,
         row=row,
         state=states.get(row.state, ""),
         guess=_guess(row, after, verdict, unit),
-        answer=capital(value_text(row, after.chaining.kept(row.name), unit)),
+        answer=capital(value_text(row, after.result.chaining.kept(row.name), unit)),
         verdict=_judged(verdict, result, unit),
         failed=verdict is not None and verdict.outcome == "fail",
         means=tuple(_means(result, before, after)),
@@ -94,7 +94,7 @@ def _step(result: Diagnosis, before: Stage, after: Stage, unit: str) -> AnswerSt
 def _guess(row: Observation, after: Stage, verdict: Verdict | None, unit: str) -> Guess:
     if row.answers:
         names = [name for name, _ in row.answers]
-        value = after.chaining.kept(row.name)
+        value = after.result.chaining.kept(row.name)
         return Guess(tuple(capital(text) for _, text in row.answers), names.index(str(value)), "")
     if verdict is not None and verdict.limit is not None:
         passes = judged(verdict.value, verdict.limit) == "pass"
@@ -102,8 +102,8 @@ def _guess(row: Observation, after: Stage, verdict: Verdict | None, unit: str) -
     return Guess((), 0, unit)
 
 
-def _verdict(result: Diagnosis, stage: Stage, row: Observation) -> Verdict | None:
-    rows = verdicts(result.assembly, stage.case, stage.chaining, stage.shut)
+def _verdict(stage: Stage, row: Observation) -> Verdict | None:
+    rows = stage.result.verdicts
     return next((verdict for verdict in rows if verdict.observation.name == row.name), None)
 
 
@@ -119,7 +119,7 @@ def _means(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Meaning]:
     names = [row.name for row in result.assembly.findings]
     was, now = settled(before, names), settled(after, names)
     rows = [row for row in result.assembly.findings if row.name in now and was.get(row.name) != now[row.name]]
-    reasons = Reasons(after.chaining, result.assembly.rules)
+    reasons = Reasons(after.result.chaining, result.assembly.rules)
     rows.sort(key=lambda row: (now[row.name] == 0, not row.is_evidence))
     for row in rows:
         yield _meaning(row, now[row.name], reasons, result)
@@ -144,17 +144,17 @@ def _withdrawn(result: Diagnosis, before: Stage, after: Stage) -> Iterator[str]:
 def _taken_back(result: Diagnosis, before: Stage, after: Stage, unit: str) -> Iterator[str]:
     """A sentence for each answer that ceases to count or counts again."""
     for row in result.assembly.observations:
-        if row.name in after.shut and row.name not in before.shut:
-            because = _because(after.shut[row.name], after, result, unit)
+        if row.name in after.result.shut and row.name not in before.result.shut:
+            because = _because(after.result.shut[row.name], after, result, unit)
             yield f"{capital(row.title)} does not count: {because}"
-        elif row.name in before.shut and row.name not in after.shut:
+        elif row.name in before.result.shut and row.name not in after.result.shut:
             yield f"{capital(row.title)} counts now."
 
 
 def _because(gate: Gate, stage: Stage, result: Diagnosis, unit: str) -> str:
     if gate.kind == "asked when":
         return f"it only counts when {in_words(gate.premise, result.assembly, unit)}."
-    judged = Reasons(stage.chaining, result.assembly.rules).judge(gate.premise)
+    judged = Reasons(stage.result.chaining, result.assembly.rules).judge(gate.premise)
     return " ".join(dict.fromkeys(_grounds(judged, result, unit)))
 
 

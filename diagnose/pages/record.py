@@ -74,7 +74,7 @@ def record_of(result: Diagnosis, unit: str) -> RecordForm:
 
 
 def _readings(result: Diagnosis, unit: str) -> Iterator[ReadingRow]:
-    judged, _ = final_verdicts(result, dict(result.case.record.final_test))
+    judged, _ = final_verdicts(result.assembly, result.profile, dict(result.case.record.final_test))
     final = {row.name: _shown(value, outcome, unit) for row, value, _, outcome in judged}
     initial = {row.observation.name: _shown(row.value, row.outcome, unit) for row in result.verdicts}
     limits = {limit.name: limit for limit in result.profile.limits}

@@ -8,12 +8,15 @@ from typing import Any
 from diagnose import __version__
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.result import Diagnosis, Found, Ranked, SetAside, Verdict, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found, Ranked, SetAside, Weight
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.work import Work
 from diagnose.model.premises import Rule
 from diagnose.plan.repairs import Option, Plan
 
 FIGURES = 6
+MOST_TOGETHER = 12
 
 
 def as_json(result: Diagnosis) -> str:
@@ -52,7 +55,10 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
             }
             for row in result.parts
         ],
-        "together": [{"causes": list(names), "probability": _rounded(chance)} for names, chance in result.together],
+        "together": [
+            {"causes": list(names), "probability": _rounded(chance)}
+            for names, chance in result.combinations[:MOST_TOGETHER]
+        ],
         "readings": [_reading(row) for row in result.verdicts],
         "not_counted": [_set_aside(row) for row in result.set_aside],
         "findings": [_found(row) for row in result.found],

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from diagnose.diagnosis.grounds import Grounds
 from diagnose.diagnosis.phrasing import cited
-from diagnose.diagnosis.result import Diagnosis, Ranked, Weight
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent, times
 from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree

@@ -6,16 +6,9 @@ from collections.abc import Iterator
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
-from diagnose.diagnosis.result import (
-    Diagnosis,
-    Found,
-    PartStanding,
-    Ranked,
-    Verdict,
-    Weight,
-    is_raised,
-    rivals_of_the_first,
-)
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import Found, PartStanding, Ranked, Weight, is_raised
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.plan.parts import SECOND_TRIP
@@ -117,7 +110,7 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     yield Entries(tuple(rows))
     names = {row.cause.name for row in shown}
-    tied = [row.cause.text for row in shown if row.cause.name in {*rivals_of_the_first(result)} & names]
+    tied = [row.cause.text for row in shown if row.cause.name in {*result.rivals} & names]
     if tied and shown:
         yield Paragraph(
             f"Within a factor of two of the first, and the base rates are no better than that, so take them as tied "

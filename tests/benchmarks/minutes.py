@@ -35,7 +35,6 @@ from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.work import on_site
 from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
@@ -166,7 +165,7 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
             sitting = sitting.entered(step.stage)
         else:
             break
-    here = on_site(result, wishes_in(result, sitting.reached), ())
+    here = result.on_terms(wishes_in(result, sitting.reached), ())
     names = [row.attempt.name for row in here.plan.order.steps]
     by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
     spent = repair(truth, [by_name[name] for name in names], terms._replace(reached=reached))

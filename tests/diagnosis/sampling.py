@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import copy
+from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
 
@@ -43,6 +44,13 @@ def worked(case: Case) -> Worked:
     ready = LIBRARY.get(case.type)
     result = examine(ready, case)
     return Worked(ready, case, result, evidence_of(ready, result.chaining))
+
+
+def instead(result: Diagnosis, **rows: Any) -> Diagnosis:
+    """The diagnosis with some of its rows given instead of worked out."""
+    other = copy.copy(result)
+    vars(other).update(rows)
+    return other
 
 
 def lamp(observations: str) -> Worked:

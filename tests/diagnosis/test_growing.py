@@ -31,31 +31,31 @@ def test_every_stage_is_what_examining_so_many_answers_gives(rp: Ready) -> None:
     result = examined(rp, LEAKING_FIRST_CHECK)
     names = [row.name for row in rp.assembly.findings]
     for stage in stages(result):
-        alone = examine(rp, stage.case)
-        assert stage.standing.causes == pytest.approx(alone.standing.causes)
-        assert stage.standing.nothing_wrong == pytest.approx(alone.nothing_wrong)
-        assert set(stage.shut) == {row.observation.name for row in alone.set_aside}
+        alone = examine(rp, stage.result.case)
+        assert stage.result.standing.causes == pytest.approx(alone.standing.causes)
+        assert stage.result.standing.nothing_wrong == pytest.approx(alone.nothing_wrong)
+        assert set(stage.result.shut) == {row.observation.name for row in alone.set_aside}
         assert set(settled(stage, names)) == {row.finding.name for row in alone.found}
 
 
 def test_the_last_stage_is_the_diagnosis(rp: Ready) -> None:
     result = examined(rp, LEAKING_FIRST_CHECK)
     last = stages(result)[-1]
-    assert last.standing is result.standing
-    assert last.case == result.case
+    assert last.result.standing is result.standing
+    assert last.result.case == result.case
 
 
 def test_an_answer_that_makes_no_sense_yet_waits_for_the_one_it_hangs_on(rp: Ready) -> None:
     turned = {"discharge_when_water_is_drawn": "stops", "relief_valve_discharge": "continuous"}
     found = stages(examined(rp, {**turned}))
     assert [stage.answered.name for stage in found if stage.answered] == list(turned)[::-1]
-    assert all(not stage.shut for stage in found)
+    assert all(not stage.result.shut for stage in found)
 
 
 def test_an_answer_that_never_makes_sense_is_told_all_the_same(rp: Ready) -> None:
     found = stages(examined(rp, {"discharge_when_water_is_drawn": "stops"}))
     assert [stage.answered.name for stage in found if stage.answered] == ["discharge_when_water_is_drawn"]
-    assert set(found[-1].shut) == {"discharge_when_water_is_drawn"}
+    assert set(found[-1].result.shut) == {"discharge_when_water_is_drawn"}
 
 
 def test_a_case_without_answers_has_one_stage(rp: Ready) -> None:

@@ -19,7 +19,6 @@ from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.looking import LEAST_GAIN, LEAST_SAVED, MOST_VOIDING, NOTHING, Looking, advice, advice_within
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
-from diagnose.diagnosis.work import looking
 from diagnose.model.case import Case
 from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
 from diagnose.plan.worlds import World
@@ -105,7 +104,7 @@ def saved_afresh(
 @settings(deadline=None, max_examples=5)
 def test_what_is_advised_saves_what_plans_made_afresh_save_and_can_change_the_plan(case: Case) -> None:
     some = worked(case)
-    look = looking(some.result, Wishes())
+    look = some.result.on_terms(Wishes()).looking
     found = advice(look, some.result.questions)
     settled = {row.observation.name: row.settled for row in some.result.questions}
     for row in found.weighed[:2]:
@@ -146,7 +145,7 @@ def test_nothing_is_advised_that_is_answered_or_makes_no_sense_or_lies_in_a_clos
     case: Case, closed: frozenset[str], state: str, minutes: float | None
 ) -> None:
     some = worked(case)
-    look = looking(some.result, Wishes(state=state, closed=closed))
+    look = some.result.on_terms(Wishes(state=state, closed=closed)).looking
     questions = some.result.questions
     if minutes is None:
         found = advice(look, questions)
@@ -168,7 +167,7 @@ def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -
     def weighed(state: str) -> set[str]:
         return {
             row.observation.name
-            for row in advice(looking(some.result, Wishes(state=state)), some.result.questions).weighed
+            for row in advice(some.result.on_terms(Wishes(state=state)).looking, some.result.questions).weighed
         }
 
     assert "relief_valve_discharge" in weighed("") & weighed("walk_up")
@@ -180,7 +179,7 @@ def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -
 @settings(deadline=None, max_examples=5)
 def test_a_check_within_a_limit_fits_and_raises_the_chance_to_pass(case: Case, minutes: float) -> None:
     some = worked(case)
-    look = looking(some.result, Wishes())
+    look = some.result.on_terms(Wishes()).looking
     hurry = advice_within(look, some.result.questions, minutes)
     assert hurry.timed.minutes <= minutes
     made = [step.attempt for step in hurry.timed.order.steps]
@@ -227,7 +226,7 @@ def test_leaking_hoses_take_back_readings_once_there_are_some() -> None:
 def test_after_readings_are_taken_back_the_plan_is_made_without_them() -> None:
     """The value of the look at the kit, worked afresh: the present plan in the worlds as its answers leave them."""
     some = rp(f"{{{TESTED}}}")
-    look = looking(some.result, Wishes())
+    look = some.result.on_terms(Wishes()).looking
     kit = next(row for row in some.result.questions if row.observation.name == "kit_tightness")
     (row,) = advice(look, [kit]).weighed
     on = look.basis

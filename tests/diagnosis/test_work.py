@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.planning import AS_USUAL, RETEST, Wishes
-from diagnose.diagnosis.work import Terms, Work, on_site, wishes_for, work_for
+from diagnose.diagnosis.work import Terms, Work, wishes_for, work_for
 from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.plan.attempts import Attempt
@@ -128,10 +128,10 @@ def test_what_is_reached_already_costs_nothing_again() -> None:
 def test_a_plan_on_site_asks_only_what_it_is_given() -> None:
     some = rp("{relief_valve_discharge: continuous}")
     asked: list[OpenQuestion] = list(some.result.questions[:3])
-    here = on_site(some.result, Wishes(state="gauge"), asked)
+    here = some.result.on_terms(Wishes(state="gauge"), asked)
     assert {row.observation.name for row in here.advice.weighed} <= {row.observation.name for row in asked}
     assert here.plan == work_for(some.result, Wishes(state="gauge")).plan
-    assert on_site(some.result, AS_USUAL, ()).advice.check is None
+    assert some.result.on_terms(AS_USUAL, ()).advice.check is None
     assert some.result.questions != here.questions
 
 

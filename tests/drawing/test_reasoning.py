@@ -19,6 +19,7 @@ from diagnose.drawing.picture import MOST_LINES
 from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import draw_reasoning
 from diagnose.drawing.routing import route
+from tests.diagnosis.sampling import instead
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 
 LIBRARY = Library(keep=False)
@@ -218,7 +219,7 @@ def test_the_warnings_that_stand_everywhere_stand_here_too(leaking: Diagnosis) -
 
 
 def test_what_fits_no_rule_is_drawn_when_it_is_likely(leaking: Diagnosis) -> None:
-    graph = draw_reasoning(leaking._replace(unlisted=0.4))
+    graph = draw_reasoning(instead(leaking, standing=leaking.standing._replace(unlisted=0.4)))
     assert leaking.assembly.unlisted.text in text_of(graph, "cause.unlisted").lower()
     assert not any(node.key == "cause.unlisted" for node in draw_reasoning(leaking).nodes)
 
@@ -226,7 +227,7 @@ def test_what_fits_no_rule_is_drawn_when_it_is_likely(leaking: Diagnosis) -> Non
 def test_causes_that_are_not_ranked_against_each_other_say_so(leaking: Diagnosis) -> None:
     first, second, *rest = leaking.causes
     tied = (first._replace(tied_with=(second.cause.name,)), second._replace(tied_with=(first.cause.name,)), *rest)
-    graph = draw_reasoning(leaking._replace(causes=tied))
+    graph = draw_reasoning(instead(leaking, causes=tied))
     said = [node.key for node in graph.nodes if "tied for first" in node.paragraphs]
     assert said == [f"cause.{first.cause.name}", f"cause.{second.cause.name}"]
 

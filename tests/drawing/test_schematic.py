@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.ready import Library, Ready
-from diagnose.diagnosis.result import Diagnosis, PartStanding, Verdict
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import PartStanding
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.schematic.layout import ENDLESS, Standing
 from diagnose.drawing.schematic.marks import MARKS, hatching, mark_of
@@ -21,6 +23,7 @@ from diagnose.drawing.schematic.text import Box
 from diagnose.drawing.schematic.whole import Picture, pictured, schematic_svg
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import Schematic
+from tests.diagnosis.sampling import instead
 from tests.drawing.test_render import HOSTILE
 
 TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
@@ -60,7 +63,7 @@ def suspecting(result: Diagnosis, **chances: float) -> Diagnosis:
     """The result with these probabilities of a fault, and none elsewhere."""
     named = {name.replace("__", "."): chance for name, chance in chances.items()}
     parts = tuple(row._replace(probability=named.get(row.name, 0.0)) for row in result.parts)
-    return result._replace(parts=parts)
+    return instead(result, parts=parts)
 
 
 def drawing(result: Diagnosis) -> Picture:
@@ -134,7 +137,7 @@ def test_the_picture_is_one_element_that_leans_on_nothing(kind: str, marked: boo
 @pytest.mark.parametrize("kind", TYPES)
 def test_the_same_case_gives_the_same_text(kind: str, shipped: dict[str, Ready]) -> None:
     result = worked(shipped[kind])
-    backwards = result._replace(parts=result.parts[::-1], verdicts=result.verdicts[::-1])
+    backwards = instead(result, parts=result.parts[::-1], verdicts=result.verdicts[::-1])
     marks = schematic_svg(result)
     assert schematic_svg(result) == marks
     assert groups(schematic_svg(backwards)) == groups(marks)
@@ -300,7 +303,7 @@ def test_no_label_touches_another_whatever_is_shown(
     data: st.DataObject, unit: str, kind: str, plain: dict[str, Diagnosis]
 ) -> None:
     parts, verdicts = data.draw(looks(plain[kind]))
-    picture = pictured(plain[kind]._replace(parts=parts, verdicts=verdicts), unit, True)
+    picture = pictured(instead(plain[kind], parts=parts, verdicts=verdicts), unit, True)
     assert picture is not None
     apart(picture)
     # 15.5 units of text are at least ten pixels on a phone 360 wide, with 16 of margin on both sides.

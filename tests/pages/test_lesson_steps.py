@@ -97,9 +97,9 @@ def test_a_finding_drawn_stays_settled_from_there_on(name: str) -> None:
 def test_a_part_is_framed_when_it_comes_under_suspicion_and_not_before(name: str) -> None:
     _, found, reveal = revealed(name)
     for part, since in reveal.parts.items():
-        before = [stage.standing.components[part] for stage in found[1:since]]
+        before = [stage.result.standing.components[part] for stage in found[1:since]]
         assert all(chance < LEAST_SUSPECTED for chance in before)
-        assert since == reveal.whole or found[since].standing.components[part] >= LEAST_SUSPECTED
+        assert since == reveal.whole or found[since].result.standing.components[part] >= LEAST_SUSPECTED
 
 
 def test_repairs_and_the_next_question_are_drawn_last_and_factors_when_all_is_taken_together() -> None:
@@ -116,7 +116,7 @@ def test_the_diagram_marks_every_group_and_gives_bars_a_length_for_each_stage() 
     shares = re.findall(r'data-shares="([^"]*)"', svg)
     assert shares
     assert all(len(row.split()) == len(found) for row in shares)
-    second = found[-1].standing.components["check_2"]
+    second = found[-1].result.standing.components["check_2"]
     assert f"Second check valve: {percent(second)}</text>" in svg
 
 

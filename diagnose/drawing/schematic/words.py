@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from diagnose.diagnosis.result import Diagnosis, Verdict
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.schematic.marks import mark_of
 from diagnose.drawing.schematic.text import Row, rows_of

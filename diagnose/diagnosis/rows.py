@@ -1,0 +1,169 @@
+"""The rows of a diagnosis: findings, answers set aside, causes and parts by their probability; how they are made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import NamedTuple
+
+from diagnose.belief.factors import Factors, decibans, factors
+from diagnose.belief.network import Network
+from diagnose.belief.posterior import Standing
+from diagnose.belief.ties import tie_groups
+from diagnose.diagnosis.outcomes import Evidence
+from diagnose.diagnosis.planning import speaks_for
+from diagnose.engine.chaining import Chaining
+from diagnose.engine.justify import Reasons
+from diagnose.engine.walking import names_in
+from diagnose.model.assembly import Assembly
+from diagnose.model.causes import Cause, Finding
+from diagnose.model.premises import Gate, Rule
+from diagnose.model.work import Observation
+
+
+class SetAside(NamedTuple):
+    """An answer that does not count, and what set it aside."""
+
+    observation: Observation
+    gate: Gate
+    because: tuple[str, ...]
+
+
+class Found(NamedTuple):
+    """A finding with the grade that the rules settled, and the rules that did so."""
+
+    finding: Finding
+    grade: str
+    says: str
+    abnormal: bool
+    rules: tuple[Rule, ...]
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is abnormal and no evidence for a cause, and so only has to be known."""
+        return self.abnormal and not self.finding.is_evidence
+
+
+class Weight(NamedTuple):
+    """How a finding changed the odds of something: `factor` times, or so many decibans."""
+
+    finding: str
+    says: str
+    factor: float
+    decibans: float
+
+
+class Counts:
+    """What each finding did to the odds of everything.
+
+    To leave each finding out in turn takes longer than all else, and most who work a case through never ask.
+    """
+
+    def __init__(self, network: Network, evidence: Evidence, says: Mapping[str, str]) -> None:
+        self._network, self._evidence, self._says = network, evidence, says
+
+    @cached_property
+    def factors(self) -> Factors:
+        """Finding -> the factor by which it changed the odds of each cause, component and of "nothing wrong"."""
+        return factors(self._network, self._evidence)
+
+    def on(self, name: str) -> tuple[Weight, ...]:
+        """The weights on a cause, a component or on "nothing wrong", strongest first."""
+        rows = [
+            Weight(finding, self._says.get(finding, finding), by_name[name], decibans(by_name[name]))
+            for finding, by_name in self.factors.items()
+            if name in by_name
+        ]
+        return tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
+
+
+class Ranked(NamedTuple):
+    """A cause or site condition with its probability, and what spoke for and against it.
+
+    `part` is the title of its component. `tied_with` are causes that are not ranked against it: within a factor of two.
+    """
+
+    cause: Cause
+    part: str
+    probability: float
+    counts: Counts
+    tied_with: tuple[str, ...]
+
+    @property
+    def weights(self) -> tuple[Weight, ...]:
+        """What each finding did to its odds, strongest first; worked out when it is asked for."""
+        return self.counts.on(self.cause.name)
+
+
+def is_raised(row: Ranked) -> bool:
+    """Whether a site condition is worth naming: what was seen made it notably likelier than it was beforehand."""
+    return speaks_for(row.probability, row.cause.rate)
+
+
+class PartStanding(NamedTuple):
+    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
+
+    name: str
+    title: str
+    probability: float
+    modes: tuple[tuple[str, str, float], ...]
+    counts: Counts
+
+    @property
+    def weights(self) -> tuple[Weight, ...]:
+        """What each finding did to the odds that something is wrong with it; worked out when it is asked for."""
+        return self.counts.on(self.name)
+
+
+def found_in(assembly: Assembly, chaining: Chaining) -> tuple[Found, ...]:
+    """The findings of which one grade is left."""
+    reasons = Reasons(chaining, assembly.rules)
+    rows = []
+    for finding in assembly.findings:
+        possible = chaining.possible(finding.name)
+        if len(possible) == 1:
+            grade = finding.grades[possible[0]]
+            judged = reasons.why(finding.name, grade)
+            rules = tuple(row.rule for row in judged.rules)
+            rows.append(Found(finding, grade, finding.says[possible[0]], possible[0] > 0, rules))
+    return tuple(rows)
+
+
+def ranked(assembly: Assembly, causes: dict[str, Cause], standing: Standing, counts: Counts) -> tuple[Ranked, ...]:
+    """These causes by their probability, ties marked."""
+    titles = {row.name: row.title for row in assembly.components}
+    rows = []
+    for group in tie_groups({name: chance for name, chance in standing.causes.items() if name in causes}):
+        for name in group:
+            tied = tuple(other for other in group if other != name)
+            part = titles.get(causes[name].component, "")
+            rows.append(Ranked(causes[name], part, standing.causes[name], counts, tied))
+    return tuple(rows)
+
+
+def parts_of(assembly: Assembly, standing: Standing, counts: Counts) -> tuple[PartStanding, ...]:
+    """The components by their probability of being faulty."""
+    modes: dict[str, list[tuple[str, str, float]]] = {}
+    for mode in assembly.modes:
+        modes.setdefault(mode.component, []).append((mode.name, mode.text, standing.modes[mode.name]))
+    rows = [
+        PartStanding(
+            row.name,
+            row.title,
+            standing.components[row.name],
+            tuple(sorted(modes.get(row.name, ()), key=lambda mode: (-mode[2], mode[0]))),
+            counts,
+        )
+        for row in assembly.components
+        if row.name in standing.components
+    ]
+    return tuple(sorted(rows, key=lambda row: (-row.probability, row.name)))
+
+
+def set_aside_by(assembly: Assembly, shut: dict[str, Gate], says: dict[str, str]) -> tuple[SetAside, ...]:
+    """The answers that gates set aside."""
+    rows = {row.name: row for row in assembly.observations}
+    return tuple(
+        SetAside(rows[name], gate, tuple(says[f] for f in sorted(names_in(gate.premise)) if f in says))
+        for name, gate in sorted(shut.items())
+    )

@@ -11,9 +11,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.factors import factors
-from diagnose.belief.joint import best_joint
 from diagnose.belief.network import UNLISTED
 from diagnose.belief.posterior import NOTHING_WRONG, Standing, weigh
+from diagnose.belief.sets import likely_sets
 from diagnose.model.causes import Mode, Unlisted
 from tests.belief.enumeration import Counted, enumerate_world, prior
 from tests.belief.strategies import World, cause, plain, worlds
@@ -93,12 +93,11 @@ def test_weighing_more_causes_changes_no_more_than_is_left_out(world: World) -> 
 def test_joint_explanations_equal_enumeration(world: World) -> None:
     expected = counted(world, 3)
     standing = weigh(world.network(), world.evidence)
-    found = best_joint(world.network(), world.evidence, standing, 5)
-    for members, probability in found:
-        assert isclose(probability, expected.sets.get(members, 0.0), abs_tol=1e-9)
-    assert [row[1] for row in found] == sorted((row[1] for row in found), reverse=True)
-    if len(world.causes) <= 6:
-        assert isclose(found[0][1], max(expected.sets.values()), abs_tol=1e-9)
+    found = likely_sets(world.network(), world.evidence, standing, 1.0, 5)
+    for row in found:
+        assert isclose(row.chance, expected.sets.get(row.causes, 0.0), abs_tol=1e-9)
+    assert [row.chance for row in found] == sorted((row.chance for row in found), reverse=True)
+    assert isclose(found[0].chance, max(expected.sets.values()), abs_tol=1e-9)
 
 
 @settings(max_examples=40, deadline=None)

@@ -13,9 +13,9 @@ import pytest
 
 from diagnose.belief.factors import decibans, factors, odds
 from diagnose.belief.grades import settle
-from diagnose.belief.joint import best_joint
 from diagnose.belief.network import Chances, Network, build_network
 from diagnose.belief.posterior import weigh
+from diagnose.belief.sets import likely_sets
 from diagnose.model.causes import Finding, Mode, Unlisted
 from tests.belief.strategies import cause, plain, two_layers
 
@@ -236,6 +236,6 @@ def test_two_layer_network(
     standing = weigh(TWO_LAYERS, known)
     assert standing.evidence_probability == pytest.approx(evidence, abs=5e-11)
     assert tuple(standing.causes.values()) == pytest.approx(marginals, abs=5e-9)
-    found = best_joint(TWO_LAYERS, known, standing, len(best))
-    assert [set(members) for members, _ in found] == [set(name.split()) for name, _ in best]
-    assert [chance for _, chance in found] == pytest.approx([chance for _, chance in best], abs=5e-7)
+    found = likely_sets(TWO_LAYERS, known, standing, 1.0, len(best))
+    assert [set(row.causes) for row in found] == [set(name.split()) for name, _ in best]
+    assert [row.chance for row in found] == pytest.approx([chance for _, chance in best], abs=5e-7)

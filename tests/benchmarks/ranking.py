@@ -15,7 +15,6 @@ from time import perf_counter
 from diagnose.belief.factors import factors
 from diagnose.belief.grades import settle
 from diagnose.belief.inside import sets_of, tables
-from diagnose.belief.joint import best_joint
 from diagnose.belief.likelihood import likelihood
 from diagnose.belief.network import Chances, Network, Sight, build_network
 from diagnose.belief.posterior import weigh
@@ -119,7 +118,6 @@ def measure(copies: int) -> dict[str, float]:
         "posterior, first": least(lambda: weigh(network, evidence), forget),
         "posterior, again": least(lambda: weigh(network, evidence)),
         "with factors of all findings": least(lambda: factors(network, evidence)),
-        "best joint explanations": least(lambda: best_joint(network, evidence, standing)),
         "telling power of one question": least(lambda: telling_power(network, standing, open_)),
         "reference: 100,000 products": least(
             lambda: [[x * y for x, y in zip(numbers, numbers, strict=True)] for _ in range(100)]

@@ -15,6 +15,7 @@ WIDTH = 78
 def blank_case(assembly: Assembly) -> str:
     """A case file of this type that reads as it is and knows nothing yet."""
     profiles = ", ".join(profile.name for profile in assembly.profiles)
+    states = ", ".join(row.name for row in assembly.states)
     lines = [
         f"# A case of the type {assembly.type}: {assembly.title}.",
         "# Take away the '# ' before a line and write what was seen. Leave out what is unknown.",
@@ -26,6 +27,8 @@ def blank_case(assembly: Assembly) -> str:
         f"profile: {assembly.default_profile}",
         "# gauge_accuracy: 0.2 psid",
         "# notes: anything worth remembering",
+        *_comment(f"The state it has been brought into. One of: {states}."),
+        f"# state: {assembly.states[0].name}",
         "observations:",
     ]
     for state in assembly.states:

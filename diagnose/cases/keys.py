@@ -29,6 +29,8 @@ _ACCURACY = Key(
     "How far the gauge may be off, more than 0 and at most 5 psid; the usual accuracy, if left out.",
 )
 _NOTES = Key("notes", Text(may_be_empty=True), "Anything worth remembering.")
+_STATE = Key("state", Named("state"), "The state that the assembly has been brought into; in service, if left out.")
+_PARTS = Key("parts", Named("component", many=True), "The parts that are open, where a state is reached part by part.")
 
 RECORD = Section(
     "record",
@@ -50,6 +52,8 @@ CASE = Section(
         _SIZE,
         _ACCURACY,
         _NOTES,
+        _STATE,
+        _PARTS,
         Key("observations", Answers(), "What was seen and read; leave out what is unknown."),
         Key("record", Thing(RECORD, may_be_empty=True), "What was found and done in the end."),
         DELIBERATE_KEY,
@@ -83,6 +87,8 @@ BESIDE_CASE = Section(
         _SIZE,
         _ACCURACY,
         _NOTES,
+        _STATE,
+        _PARTS,
         Key("observations", Answers(closed=False), "What was seen and read; leave out what is unknown."),
         needed("expect", Thing(EXPECTED), "What must come of the case, and what must not."),
         Key("source", Named("source"), "Who published the statement that this case checks."),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from diagnose.cases.names import names_of
-from diagnose.knowledge.fields import Fields, Problems, as_text, complain, unknown
+from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, as_text, complain, unknown
 from diagnose.knowledge.quantities import parse_pressure, parse_size, show_pressure
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Node, Scalar, kind_of
@@ -71,7 +71,25 @@ def take_case(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
         gauge_accuracy=accuracy,
         answers=_answers(fields, "observations", assembly, problems),
         file=fields.place.file,
+        state=_state(fields, assembly, problems),
+        parts=_parts(fields, assembly, problems),
     )
+
+
+def _state(fields: Fields, assembly: Assembly, problems: Problems) -> str:
+    state, known = fields.text("state", ""), [row.name for row in assembly.states]
+    if state and state not in known:
+        unknown(problems, fields.at("state"), f"{fields.what}: there is no state", state, known)
+    return state
+
+
+def _parts(fields: Fields, assembly: Assembly, problems: Problems) -> tuple[str, ...]:
+    node = fields.get("parts")
+    what, known = f"{fields.what}, parts", [row.name for row in assembly.components]
+    parts = tuple(as_choice(item, what, problems, known) for item in as_items(node, what, problems)) if node else ()
+    if parts and not fields.has("state"):
+        complain(problems, fields.at("parts"), f"{what}: say with 'state' what has been done to them")
+    return parts
 
 
 def _bounded(fields: Fields, key: str, problems: Problems) -> str:

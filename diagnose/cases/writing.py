@@ -33,6 +33,9 @@ def case_text(case: Case, head: str = "") -> str:
     if case.gauge_accuracy is not None:
         lines.append(f"gauge_accuracy: {_written_pressure(case.gauge_accuracy)}")
     lines += _entry("notes", case.notes)
+    lines += _entry("state", case.state)
+    if case.parts:
+        lines.append(f"parts: [{', '.join(case.parts)}]")
     lines += ["observations:", *_answers(case.answers, "  ")]
     lines += _record(case.record)
     return "\n".join(lines) + "\n"

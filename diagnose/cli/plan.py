@@ -15,7 +15,7 @@ from diagnose.diagnosis.work import Terms, wishes_for, work_for
 @case_argument
 @click.option("--minutes", type=NumberRange(0, 100_000), default=None, help="The time there is, at the clock.")
 @click.option("--have", metavar="PARTS", default=None, help="Only with these parts, separated by commas; '' for none.")
-@click.option("--state", metavar="STATE", default="", help="The state of the assembly reached already.")
+@click.option("--state", metavar="STATE", default="", help="The state reached already; else what the case says.")
 @click.option("--not-into", metavar="STATE", multiple=True, help="A state not to go into; may be given several times.")
 @click.option(
     "--second-trip",
@@ -55,7 +55,7 @@ def command(
     without, the least expected minutes. States are named as by `diagnose questions`.
     """
     ready, case = load_case(case_file, library(rules, no_cache))
-    terms = Terms(None if have is None else tuple(have.split(",")), state, not_into)
+    terms = Terms(None if have is None else tuple(have.split(",")), state or case.state, not_into)
     wishes = wishes_for(terms, ready.assembly)._replace(second_trip=second_trip / 100, parts_count=parts_count)
     result = examine(ready, case)
     work = work_for(result, wishes, minutes)

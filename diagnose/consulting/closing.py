@@ -55,6 +55,7 @@ class Closing:
             self.talk.tell(f"{row.title}{f' (limit: {limit})' if limit else ''}")
             answer = self._reading(row)
             if answer is not None:
+                self._case = self._case._replace(state="", parts=())  # it was put together and tested
                 readings = dict(self._case.record.final_test) | {row.name: answer}
                 self._recorded(self._case.record._replace(final_test=tuple(readings.items())))
         self.talk.say(recording.final_page(self.result, self._case.record, self.unit))

@@ -18,7 +18,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
-from diagnose.sheet.page import sheet
+from diagnose.sheet.page import sheet, stage_text
 
 NUMBER = "Number (h for help): "
 ANSWER = "Answer (h for help): "
@@ -49,8 +49,12 @@ class Consultation:
             Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
                 come through from `Talk` in the same way.
         """
-        state = self.sitting.reached[0].state
-        self._warn(state, always=True)
+        self._warn(self.sitting.reached[0].state, always=True)
+        case = self.sitting.case
+        if len(self.sitting.reached) > 1:
+            text = stage_text(self.assembly, case.state, case.parts)
+            self.talk.tell(f"As the case says: {text}. If that is so no more, stop and take 'state' out of the file.")
+            self._warn(case.state)
         while self._step():
             pass
 

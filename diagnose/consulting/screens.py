@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.replies import KEY_WORDS, Option
-from diagnose.consulting.stepping import EnterState, Stage
+from diagnose.consulting.stepping import EnterState
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, is_raised
@@ -17,6 +17,7 @@ from diagnose.model.case import Answer
 from diagnose.model.work import Caution, Observation, State
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.explain import Explainer
+from diagnose.sheet.page import stage_text
 from diagnose.sheet.planning import tells_text
 
 MOST_STANDING = 6
@@ -75,7 +76,8 @@ def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> It
 def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:
     """What lies deeper, and what it takes to get there."""
     state = state_of(assembly, step.stage.state)
-    yield Heading(f"Nothing more pays where you are. Next: {stage_text(assembly, step.stage)}.", 1)
+    text = stage_text(assembly, step.stage.state, [step.stage.component])
+    yield Heading(f"Nothing more pays where you are. Next: {text}.", 1)
     titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
     more = len(step.questions) - MOST_NAMED
     yield Paragraph(
@@ -102,13 +104,6 @@ def worth_page(result: Diagnosis, step: EnterState) -> Iterator[Block]:
 def reason_line(result: Diagnosis, worth: Weighed) -> Iterator[Block]:
     """Why a question is asked, in a line."""
     yield Paragraph(f"Asked because it {tells_text(result, worth)}; expected to save {worth.saves or 0:.0f} min.")
-
-
-def stage_text(assembly: Assembly, stage: Stage) -> str:
-    """A stage in words, with the part that it is about."""
-    title = next((row.title for row in assembly.components if row.name == stage.component), "")
-    text = state_of(assembly, stage.state).text
-    return f"{title}: {text}" if title else text
 
 
 def standings_page(result: Diagnosis) -> Iterator[Block]:

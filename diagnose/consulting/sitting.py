@@ -35,7 +35,11 @@ class Sitting(NamedTuple):
 
     def entered(self, stage: Stage) -> Sitting:
         """In a deeper stage; what was declined before may be offered again."""
-        return self._replace(reached=(*self.reached, stage), skipped=self.skipped._replace(stages=frozenset()))
+        open_ = {*(self.case.parts if self.case.state == stage.state else ()), stage.component} - {""}
+        case = self.case._replace(state=stage.state, parts=tuple(sorted(open_)))
+        return self._replace(
+            case=case, reached=(*self.reached, stage), skipped=self.skipped._replace(stages=frozenset())
+        )
 
     def stayed(self, stage: Stage) -> Sitting:
         """Not going into that stage."""
@@ -47,8 +51,11 @@ class Sitting(NamedTuple):
 
 
 def begin(case: Case, assembly: Assembly) -> Sitting:
-    """A sitting starts where nothing has been touched, whatever the case knows already."""
-    return Sitting(case, (first_stage(assembly),))
+    """A sitting starts in the state that the case has been left in; else where nothing has been touched."""
+    first = first_stage(assembly)
+    if case.state in {"", first.state}:
+        return Sitting(case, (first,))
+    return Sitting(case, (first, *(Stage(case.state, part) for part in case.parts or ("",))))
 
 
 def empty_case(assembly: Assembly) -> Case:

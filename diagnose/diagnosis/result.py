@@ -177,8 +177,8 @@ class Diagnosis:
 
     @cached_property
     def wishes(self) -> Wishes:
-        """The terms that the plan and the next check are made on: an assembly in service, parts at hand, no limit."""
-        return AS_USUAL._replace(complaint=is_complaint(self.found, self.test_to_come))
+        """The terms that the plan and the next check are made on: the state of the case, any parts, no limit."""
+        return AS_USUAL._replace(state=self.case.state, complaint=is_complaint(self.found, self.test_to_come))
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:
@@ -187,7 +187,7 @@ class Diagnosis:
 
     @cached_property
     def _basis(self) -> Basis:
-        return basis(self.ready, self.case, self.evidence, self.standing)
+        return basis(self.ready, self.case, self.evidence, self.standing, AS_USUAL._replace(state=self.case.state))
 
     @cached_property
     def plan(self) -> Plan:
@@ -196,7 +196,8 @@ class Diagnosis:
         A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
         """
         seen = self.wishes._replace(complaint=False)
-        on = self._basis if seen == AS_USUAL else basis(self.ready, self.case, self.evidence, self.standing, seen)
+        usual = seen == AS_USUAL._replace(state=self.case.state)
+        on = self._basis if usual else basis(self.ready, self.case, self.evidence, self.standing, seen)
         return plan_on(self.ready, self.standing, on, seen)
 
     @cached_property

@@ -26,7 +26,8 @@ class Record(NamedTuple):
 class Case(NamedTuple):
     """`size` in inches, 0 when not given; `gauge_accuracy` in psi, None when the rule base's own is used.
 
-    `record` is not evidence: no conclusion rests on it.
+    `state` is the one that the assembly has been brought into, "" in service; `parts` are the components that are open
+    in it, where it is reached part by part. `record` is not evidence: no conclusion rests on it.
     """
 
     type: str
@@ -38,3 +39,5 @@ class Case(NamedTuple):
     answers: tuple[tuple[str, Answer], ...]
     file: str = ""
     record: Record = Record()
+    state: str = ""
+    parts: tuple[str, ...] = ()

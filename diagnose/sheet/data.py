@@ -35,6 +35,8 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
             "size_in": case.size or None,
             "profile": result.profile.name,
             "notes": case.notes,
+            "state": case.state or None,
+            "parts": list(case.parts),
             "observations": {name: answer.written for name, answer in case.answers},
         },
         "answer": result.answer,

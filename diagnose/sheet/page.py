@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
@@ -11,6 +11,7 @@ from diagnose.diagnosis.rows import Found, PartStanding, Ranked, Weight, is_rais
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.assembly import Assembly
 from diagnose.plan.parts import SECOND_TRIP
 from diagnose.plan.repairs import Option
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
@@ -49,12 +50,21 @@ def _head(result: Diagnosis) -> Iterator[Block]:
     yield Paragraph(f"{case.type}{size}. Judged by: {result.profile.title} ({result.profile.name}).")
     if result.ready.overlay:
         yield Paragraph(f"Own rules are laid over the shipped ones: {clean(result.ready.overlay)}.")
+    if case.state:
+        yield Paragraph(f"State, as the case says: {stage_text(result.assembly, case.state, case.parts)}.")
     if case.notes:
         yield Paragraph(f"Notes: {clean(case.notes)}")
     yield Heading("Answer")
     yield Paragraph(result.answer, strong=True)
     yield Paragraph(_first_step(result))
     yield from _notes(result)
+
+
+def stage_text(assembly: Assembly, state: str, parts: Sequence[str] = ()) -> str:
+    """A state in words, with the parts that it is about."""
+    titles = [row.title for row in assembly.components if row.name in parts]
+    text = next(row.text for row in assembly.states if row.name == state)
+    return f"{', '.join(titles)}: {text}" if titles else text
 
 
 def _notes(result: Diagnosis) -> Iterator[Block]:

@@ -7,7 +7,10 @@ import re
 import pytest
 
 from diagnose.consulting import dialogue
+from diagnose.consulting.closing import Closing
 from diagnose.consulting.dialogue import Consultation
+from diagnose.consulting.sitting import begin
+from diagnose.consulting.stepping import Stage, wishes_in
 from diagnose.consulting.talking import Stopped
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.ready import Ready
@@ -223,3 +226,34 @@ def test_after_the_sheet_one_can_go_on() -> None:
     talk, lines, _ = typed(case_with("RP", CLEAR), "?", "c", "check_1.seat", "clean")
     assert dict(talk.sitting.case.answers)["check_1.seat"].value == "clean"
     assert "That belongs to a question".lower() in lines.text.lower()
+
+
+def test_a_state_gone_into_is_kept_and_a_resumed_sitting_stands_in_it() -> None:
+    case = case_with("RP", {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops"})
+    talk, _, kept = typed(case, "d", "d", "d", "d", "d", "go on")
+    assert kept[-1].state == talk.sitting.reached[-1].state != ""
+    again, shown, _ = typed(kept[-1])
+    assert again.sitting.reached[-1] == talk.sitting.reached[-1]
+    assert "As the case says" in shown.text
+    assert wishes_in(again.result, again.sitting.reached) == again.result.wishes
+
+
+def test_parts_are_open_one_after_the_other() -> None:
+    case = case_with("RP", {"relief_valve_discharge": "continuous", "check_1.seat": "debris"})
+    opened = begin(case, LIBRARY.get("RP").assembly).entered(Stage("opened", "check_1"))
+    assert (opened.case.state, opened.case.parts) == ("opened", ("check_1",))
+    both = opened.entered(Stage("opened", "check_2"))
+    assert both.case.parts == ("check_1", "check_2")
+    assert begin(both.case, LIBRARY.get("RP").assembly).reached[1:] == (
+        Stage("opened", "check_1"),
+        Stage("opened", "check_2"),
+    )
+
+
+def test_the_final_test_puts_the_case_back_into_service() -> None:
+    case = case_with("PVB", {"check_differential": 0.3})._replace(state="opened", parts=("check_1",))
+    kept: list[Case] = []
+    result = examine(LIBRARY.get("PVB"), case)
+    Closing(result, Lines("", "", "2 psid", "", ""), kept.append, "psid").take()
+    assert kept[-1].record.final_test
+    assert (kept[-1].state, kept[-1].parts) == ("", ())

@@ -68,6 +68,7 @@ def answer_to(row: Observation) -> st.SearchStrategy[Answer]:
 def cases(draw: st.DrawFn, assembly: Assembly) -> Case:
     rows = draw(st.lists(st.sampled_from(assembly.observations), unique=True, max_size=4))
     answers = tuple((row.name, draw(answer_to(row))) for row in rows if row.low <= 0)
+    state, parts = draw(st.sampled_from([("", ()), ("gauge", ()), ("opened", ("flap_1", "flap_2"))]))
     return Case(
         type=assembly.type,
         title=draw(fitting),
@@ -79,6 +80,8 @@ def cases(draw: st.DrawFn, assembly: Assembly) -> Case:
         record=Record(
             tuple(draw(st.lists(fitting, max_size=2))), tuple(draw(st.lists(fitting, max_size=2))), answers[:1]
         ),
+        state=state,
+        parts=parts,
     )
 
 

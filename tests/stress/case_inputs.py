@@ -45,6 +45,8 @@ notes: |
   wet
   and cold
 gauge_accuracy: 0.2 psid
+state: opened
+parts: [flap_1]
 observations:
   bypass.port: drip
   first_reading: 1.2 psid

@@ -50,6 +50,7 @@ UNSEEN = {
         *("rule_grade_of_a_plain_finding", "site_rests_on_an_assembly", "comparison_missing"),
         *("drawn_beside_unknown", "drawn_component_unknown", "drawn_reading_unknown", "drawn_check_leads_somewhere"),
         "field_test_unknown",
+        "parts_unknown",
         *("case_finds_unknown_finding", "case_finds_unknown_grade", "case_fires_unknown_rule"),
         *("case_first_unknown_cause", "case_observation_unknown", "case_void_unknown_observation"),
     },
@@ -59,7 +60,7 @@ UNSEEN = {
     },
     "what several things say together": {
         *("circle_of_findings", "gate_on_itself", "include_itself", "finding_without_rule", "grade_never_concluded"),
-        *("no_default_profile", "two_default_profiles", "reasons_of_two_kinds", "sight_hidden"),
+        *("no_default_profile", "two_default_profiles", "reasons_of_two_kinds", "sight_hidden", "parts_without_state"),
     },
     "the place or the name of the file": {"file_in_a_wrong_place", "part_in_a_folder_below", "part_named_otherwise"},
     "how large a pressure, a size or a chance is against another": {

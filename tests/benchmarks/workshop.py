@@ -18,8 +18,8 @@ from time import perf_counter
 from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.knowledge.rulebase import read_rule_base
-from diagnose.workshop.checking.every import CHECKS, found_in
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.all_checks import CHECKS, found_in
+from diagnose.workshop.checks.checked_base import Whole
 
 SIZES = (625, 1250, 2500, 5000, 10_000)
 MONTH = (2026, 11)

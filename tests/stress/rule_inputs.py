@@ -14,8 +14,8 @@ from diagnose.knowledge.fields import Problems
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
-from diagnose.workshop.checking.every import CHECKS, Checked, check
-from diagnose.workshop.checking.reporting import as_json, as_lines
+from diagnose.workshop.checks.all_checks import CHECKS, Checked, check
+from diagnose.workshop.checks.report import as_json, as_lines
 from diagnose.workshop.overlays.looking import look_over
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts

@@ -6,8 +6,8 @@ import re
 import shutil
 from pathlib import Path
 
-from diagnose.workshop.checking.doubts import Doubt
-from diagnose.workshop.checking.every import check
+from diagnose.workshop.checks.all_checks import check
+from diagnose.workshop.checks.doubts import Doubt
 
 MONTH = (2026, 11)
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.workshop.checking.every import check
+from diagnose.workshop.checks.all_checks import check
 from tests.workshop.laying import MONTH, added, place_of, replaced, told
 
 FILE = "assemblies/twin.yaml"

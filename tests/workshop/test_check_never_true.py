@@ -5,7 +5,7 @@ from pathlib import Path
 from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.ready import Library
 from diagnose.diagnosis.trial import true_rules
-from diagnose.workshop.checking.firing import places_made_true
+from diagnose.workshop.checks.rules_made_true import places_made_true
 from tests.workshop.laying import added, place_of, told
 
 FILE = "assemblies/twin.yaml"

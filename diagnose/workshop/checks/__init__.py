@@ -1,1 +1,1 @@
-"""The checks of a rule base: one module for each kind of doubt, with the page that explains it."""
+"""The checks of a rule base: one module for each kind of doubt, with its page; what they share; and the report."""

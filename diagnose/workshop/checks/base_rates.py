@@ -8,8 +8,8 @@ from math import fsum
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.workshop.checking.doubts import Check, Doubt, Example
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example
 
 # At most this many causes are weighed together; the chance of more than that is left out of every answer.
 TOGETHER = 3

@@ -10,8 +10,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, weighs_cause
 from diagnose.model.places import Place
 from diagnose.model.premises import Premise, Rule
-from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checking.doubts import Check, Doubt, Example
-from diagnose.workshop.checking.texts import sentences, shown_texts
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.shown_texts import sentences, shown_texts
 
 MOST_WORDS = 32
 

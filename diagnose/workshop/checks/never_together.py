@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
 
 
 def _find(whole: Whole) -> Iterator[Doubt]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
 from diagnose.model.places import Place
-from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
 
 Signs = dict[str, list[str]]
 Signatures = dict[tuple[str, str], dict[Place, str]]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.workshop.checking.doubts import Check, Doubt, Example
-from diagnose.workshop.checking.texts import shown_texts
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.shown_texts import shown_texts
 
 # Capitals in a row (RP, XT-88), letters with full stops (e.g.), or a full stop that ends no sentence.
 _SHORT = re.compile(

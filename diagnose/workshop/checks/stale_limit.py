@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from diagnose.model.places import Place
 from diagnose.model.work import Limit
-from diagnose.workshop.checking.doubts import Check, Doubt, Example
-from diagnose.workshop.checking.whole import Month, Whole
+from diagnose.workshop.checks.checked_base import Month, Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example
 
 MOST_MONTHS = 24
 

@@ -10,8 +10,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
-from diagnose.workshop.checking.doubts import Check, Doubt, Example, short
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
 
 _ADVICE = {
     Observation: "no rule asks for observation '{}', so its answer changes nothing",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from diagnose.model.places import Place
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
 
 # Keys whose text is shown, and keys under which every text is.
 SHOWN = {

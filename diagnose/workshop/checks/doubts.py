@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from diagnose.model.places import Place
 
 if TYPE_CHECKING:
-    from diagnose.workshop.checking.whole import Whole
+    from diagnose.workshop.checks.checked_base import Whole
 
 
 class Doubt(NamedTuple):

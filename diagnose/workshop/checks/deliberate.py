@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Iterator
 from diagnose.knowledge.words import expected
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
-from diagnose.workshop.checking.doubts import Check, Doubt, Example
-from diagnose.workshop.checking.whole import Whole
+from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.doubts import Check, Doubt, Example
 
 
 def open_doubts(

@@ -13,11 +13,11 @@ from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Gate, Premise, Rule
-from diagnose.workshop.checking.firing import places_made_true
-from diagnose.workshop.checking.holding import World, can_hold, limits_in
-from diagnose.workshop.checking.pairs import implied_pairs
-from diagnose.workshop.checking.spans import Span
-from diagnose.workshop.checking.written import Written
+from diagnose.workshop.checks.intervals import Span
+from diagnose.workshop.checks.overlaps import implied_pairs
+from diagnose.workshop.checks.rules_made_true import places_made_true
+from diagnose.workshop.checks.satisfiable import World, can_hold, limits_in
+from diagnose.workshop.checks.source_places import Written
 
 Month = tuple[int, int]
 

@@ -9,8 +9,8 @@ from typing import Any
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import expected
 from diagnose.model.places import Place
-from diagnose.workshop.checking.doubts import Check
-from diagnose.workshop.checking.every import CHECKS, Checked
+from diagnose.workshop.checks.all_checks import CHECKS, Checked
+from diagnose.workshop.checks.doubts import Check
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]

@@ -12,12 +12,10 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Problem, ProblemsFoundError
-from diagnose.workshop.checking import deliberate
-from diagnose.workshop.checking.doubts import Check, Doubt
-from diagnose.workshop.checking.whole import Month, Whole
 from diagnose.workshop.checks import (
     base_rates,
     counted_twice,
+    deliberate,
     long_sentence,
     more_specific,
     never_together,
@@ -31,6 +29,8 @@ from diagnose.workshop.checks import (
     stale_limit,
     unused,
 )
+from diagnose.workshop.checks.checked_base import Month, Whole
+from diagnose.workshop.checks.doubts import Check, Doubt
 
 CHECKS: dict[str, Check] = {
     module.CHECK.name: module.CHECK

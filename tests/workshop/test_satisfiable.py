@@ -11,8 +11,8 @@ from diagnose.engine.chaining import Chaining
 from diagnose.engine.gates import counted, order_gates
 from diagnose.engine.program import compile_program
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Relation, Rule
-from diagnose.workshop.checking.holding import World, can_hold
-from diagnose.workshop.checking.spans import Span, standing
+from diagnose.workshop.checks.intervals import Span, standing
+from diagnose.workshop.checks.satisfiable import World, can_hold
 
 ANSWERS = {"port": ("none", "drip", "stream"), "valve": ("no", "yes")}
 # Halves lie between the whole numbers that bounds are made of, so every stretch between two bounds is met.

@@ -18,7 +18,7 @@ from typing import NamedTuple
 from diagnose.engine.values import bound_value
 from diagnose.engine.walking import leaves
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise
-from diagnose.workshop.checking.spans import Span, standing
+from diagnose.workshop.checks.intervals import Span, standing
 
 MOST_STEPS = 3000
 

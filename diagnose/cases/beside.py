@@ -56,6 +56,15 @@ class BesideCase(NamedTuple):
     states: str
 
 
+def all_cases(folders: Iterable[Path], assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
+    """Every case of a rule base and of what is laid over it.
+
+    Raises:
+        ProblemsFoundError: with all problems of the first folder that has any.
+    """
+    return [row for folder in folders for row in read_beside(folder, assemblies)]
+
+
 def read_beside(folder: Path, assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
     """Every case of every cases file below `folder`, sorted by file and place.
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.cases.beside import BesideCase
+from diagnose.cases.beside import BesideCase, all_cases
 from diagnose.diagnosis.ready import Library, Ready
-from diagnose.workshop.trying.choosing import all_cases
 
 RIGHT = """\
 cases:

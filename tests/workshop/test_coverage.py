@@ -13,12 +13,12 @@ import pytest
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.coverage_picture import coverage_dot
 from diagnose.drawing.look import BLUE, VERMILLION
 from diagnose.drawing.render import rendered
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
 from diagnose.workshop.coverage.counting import Coverage, Item, coverage
+from diagnose.workshop.coverage.picture import coverage_dot
 from diagnose.workshop.coverage.text import as_data, as_text
 from tests.engine.naive import Naive, with_computed
 from tests.engine.strategies import RuleBase

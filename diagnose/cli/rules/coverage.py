@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
+from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import library, put_out, rules_options
 from diagnose.workshop.coverage.counting import coverage
-from diagnose.workshop.trying.choosing import all_cases
 
 FORMS = ("text", "json", "svg", "png")
 
@@ -28,8 +28,8 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
     cases = all_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()})
     found = coverage(types, cases)
     if form in ("svg", "png"):
-        from diagnose.drawing.coverage_picture import coverage_dot
         from diagnose.drawing.render import rendered
+        from diagnose.workshop.coverage.picture import coverage_dot
 
         content = rendered(coverage_dot(found, str(shelf.folder)), form)
     else:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
+from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import library, load_type, rules_options, terminal_width
 from diagnose.workshop.showing.page import as_json, as_text
 from diagnose.workshop.showing.views import Shown, views
-from diagnose.workshop.trying.choosing import all_cases
 
 
 @click.command("show")

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
+from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.drawing.maps.written import Written
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.workshop.trying.choosing import all_cases
 
 MOST_NAMED = 2
 MOST_LISTED = 24

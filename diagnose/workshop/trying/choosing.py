@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from diagnose.cases.beside import BesideCase, read_beside, read_cases_file
+from diagnose.cases.beside import BesideCase, all_cases, read_cases_file
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.shipped import CASES_ENDING, case_files
 from diagnose.knowledge.yamltext import read_rules_file
@@ -14,15 +14,6 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 _AT_LINE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(?::\d+)?")
-
-
-def all_cases(folders: Iterable[Path], assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
-    """Every case of a rule base and of what is laid over it.
-
-    Raises:
-        ProblemsFoundError: with all problems of all files.
-    """
-    return [row for folder in folders for row in read_beside(folder, assemblies)]
 
 
 def chosen_cases(

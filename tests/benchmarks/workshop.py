@@ -19,7 +19,7 @@ from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.workshop.checks.all_checks import CHECKS, found_in
-from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.checked_base import CheckedBase
 
 SIZES = (625, 1250, 2500, 5000, 10_000)
 MONTH = (2026, 11)
@@ -135,7 +135,7 @@ def measured(rules: int) -> dict[str, float]:
         begin = timed("compile", begin)
         cases = read_beside(folder, assemblies)
         begin = timed("cases", begin)
-        whole = Whole((folder,), ready, cases, MONTH)
+        whole = CheckedBase((folder,), ready, cases, MONTH)
         for one in CHECKS:
             found_in(whole, (one,))
             begin = timed(one, begin)

@@ -11,19 +11,19 @@ from diagnose.engine.chaining import Chaining
 from diagnose.engine.gates import counted, order_gates
 from diagnose.engine.program import compile_program
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Relation, Rule
-from diagnose.workshop.checks.intervals import Span, standing
-from diagnose.workshop.checks.satisfiable import World, can_hold
+from diagnose.workshop.checks.intervals import Interval, readings_where
+from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold
 
 ANSWERS = {"port": ("none", "drip", "stream"), "valve": ("no", "yes")}
 # Halves lie between the whole numbers that bounds are made of, so every stretch between two bounds is met.
 READINGS = [reading / 2 for reading in range(9)]
-RANGES = {"first": Span(0, 4), "second": Span(0, 4)}
+RANGES = {"first": Interval(0, 4), "second": Interval(0, 4)}
 LIMITS = {"lowest": 1.0}
 RELATIONS: tuple[Relation, ...] = ("at least", "above", "at most", "below")
 GRADES = {"wet": ("none", "some", "much"), "weak": ("no", "yes")}
-WORLD = World(
+SPACE = AnswerSpace(
     answers={name: frozenset(answers) for name, answers in ANSWERS.items()},
-    ranges={**RANGES, "margin": Span(-4, 4)},
+    ranges={**RANGES, "margin": Interval(-4, 4)},
     limits=LIMITS,
     grades=GRADES,
     computed={"margin": ("first", "second")},
@@ -87,7 +87,7 @@ def test_premises_over_observations_can_hold_just_where_some_answers_make_them(p
         chaining.start(case)
         return chaining.value_of(premise) is wanted
 
-    assert can_hold([(premise, wanted)], WORLD) == any(map(comes_out, CASES))
+    assert can_hold([(premise, wanted)], SPACE) == any(map(comes_out, CASES))
 
 
 @settings(max_examples=300, deadline=None)
@@ -113,7 +113,7 @@ def test_premises_over_findings_can_hold_just_where_some_grades_make_them(premis
         lowest = [(name, grades[0]) for name, grades in GRADES.items()]
         return [held | {low for low in lowest if low[0] not in {name for name, _ in held}} for held in chosen]
 
-    assert can_hold([(premise, wanted)], WORLD) == any(value(premise, held) is wanted for held in worlds())
+    assert can_hold([(premise, wanted)], SPACE) == any(value(premise, held) is wanted for held in worlds())
 
 
 RULES = st.lists(
@@ -133,7 +133,7 @@ def test_what_the_engine_can_conclude_can_hold(
     concluding = {grade: tuple(row.premise for row in base if row.grade == grade) for grade in ("some", "much")}
     goal = All((Holds("wet", (wet,)), premise))
     gates = (Gate("asked when", asked, ("first",)), Gate("void when", Answered("valve", ("yes",)), ("second",)))
-    world = WORLD._replace(
+    space = SPACE._replace(
         rules={"wet": concluding}, gates={"first": gates[:1], "second": gates[1:]}, grades={"wet": GRADES["wet"]}
     )
     computed = {"margin": ("first", "second")}
@@ -142,20 +142,20 @@ def test_what_the_engine_can_conclude_can_hold(
     for case in CASES[::7]:
         chaining, _ = counted(program, LIMITS, order, case, computed)
         if chaining.value_of(goal) is True:
-            assert can_hold([(goal, True)], world)
+            assert can_hold([(goal, True)], space)
             break
 
 
 def test_a_search_that_grows_too_long_says_that_they_can_hold() -> None:
     choices = AnyOf(tuple(Answered("port", (answer,)) for answer in ANSWERS["port"]))
     impossible = All((Answered("valve", ("no",)), Answered("valve", ("yes",))))
-    assert not can_hold([(impossible, True)], WORLD)
-    assert can_hold([(impossible, True), *[(choices, True)] * 5000], WORLD)
+    assert not can_hold([(impossible, True)], SPACE)
+    assert can_hold([(impossible, True), *[(choices, True)] * 5000], SPACE)
 
 
 def test_the_end_of_a_span_belongs_to_it_or_not() -> None:
-    at_least, below = standing("at least", 1.0, True), standing("below", 1.0, True)
-    assert at_least.met(standing("at most", 1.0, True)) == Span(1.0, 1.0)
+    at_least, below = readings_where("at least", 1.0, True), readings_where("below", 1.0, True)
+    assert at_least.met(readings_where("at most", 1.0, True)) == Interval(1.0, 1.0)
     assert at_least.met(below).is_empty()
-    assert not standing("above", 1.0, False).met(at_least).is_empty()
-    assert Span(0, 2, high_open=True).minus(Span(1, 3)) == Span(-3, 1, False, True)
+    assert not readings_where("above", 1.0, False).met(at_least).is_empty()
+    assert Interval(0, 2, high_open=True).minus(Interval(1, 3)) == Interval(-3, 1, False, True)

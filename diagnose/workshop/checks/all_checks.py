@@ -29,10 +29,10 @@ from diagnose.workshop.checks import (
     stale_limit,
     unused,
 )
-from diagnose.workshop.checks.checked_base import Month, Whole
-from diagnose.workshop.checks.doubts import Check, Doubt
+from diagnose.workshop.checks.checked_base import CheckedBase, Month
+from diagnose.workshop.checks.doubts import Doubt, RuleCheck
 
-CHECKS: dict[str, Check] = {
+CHECKS: dict[str, RuleCheck] = {
     module.CHECK.name: module.CHECK
     for module in (
         never_true,
@@ -72,16 +72,16 @@ def check(folder: Path, month: Month, only: Collection[str] = (), overlays: Sequ
         ready, cases = _read(folder, overlays)
     except ProblemsFoundError as error:
         return Checked(errors=error.problems)
-    whole = Whole((folder, *overlays), ready, cases, month)
-    counts = tuple((name, _counts(row)) for name, row in whole.assemblies.items())
-    return Checked(doubts=found_in(whole, only), counts=counts, cases=len(cases))
+    base = CheckedBase((folder, *overlays), ready, cases, month)
+    counts = tuple((name, _counts(row)) for name, row in base.assemblies.items())
+    return Checked(doubts=found_in(base, only), counts=counts, cases=len(cases))
 
 
-def found_in(whole: Whole, only: Collection[str] = ()) -> tuple[Doubt, ...]:
+def found_in(base: CheckedBase, only: Collection[str] = ()) -> tuple[Doubt, ...]:
     """What each check, or each of `only`, finds in a rule base; sorted by place, and nothing that is deliberate."""
     asked = [name for name in CHECKS if not only or name in only]
-    found = (doubt._replace(check=name) for name in asked for doubt in CHECKS[name].find(whole))
-    return tuple(sorted(deliberate.open_doubts(_once(found), whole, asked, CHECKS)))
+    found = (doubt._replace(check=name) for name in asked for doubt in CHECKS[name].find(base))
+    return tuple(sorted(deliberate.open_doubts(_once(found), base, asked, CHECKS)))
 
 
 def _read(folder: Path, overlays: Sequence[Path]) -> tuple[dict[str, Ready], list[BesideCase]]:

@@ -8,8 +8,8 @@ from math import fsum
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 # At most this many causes are weighed together; the chance of more than that is left out of every answer.
 TOGETHER = 3
@@ -18,14 +18,14 @@ MOST_LEFT_OUT = 0.05
 MOST_SHIFT = 1.25
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for file in whole.files():
-        keys = {key.text: node for key, node in whole.written.entries(file)} if "assemblies" in file else {}
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for file in base.files():
+        keys = {key.text: node for key, node in base.places.entries(file)} if "assemblies" in file else {}
         kind = keys.get("assembly")
-        assembly = whole.assemblies.get(kind.text) if isinstance(kind, Scalar) else None
+        assembly = base.assemblies.get(kind.text) if isinstance(kind, Scalar) else None
         if assembly is not None:
-            yield from _left_out(assembly, whole.written.key(file, "components"))
-            yield from _shifted(whole, file)
+            yield from _left_out(assembly, base.places.key(file, "components"))
+            yield from _shifted(base, file)
 
 
 def _left_out(assembly: Assembly, place: Place) -> Iterator[Doubt]:
@@ -50,28 +50,28 @@ def more_than(count: int, rates: Iterable[float]) -> float:
     return 1 - fsum(exactly)
 
 
-def _shifted(whole: Whole, file: str) -> Iterator[Doubt]:
+def _shifted(base: CheckedBase, file: str) -> Iterator[Doubt]:
     """Shares of a component that leave its other causes with clearly more or less than the part's file gives them."""
-    for component, node in whole.written.entries(file, "components"):
+    for component, node in base.places.entries(file, "components"):
         keys = _keys(node)
         shares = {name: _number(value) for name, value in _keys(keys.get("shares")).items()}
-        usual = _shares_of(whole, keys.get("part")) if shares else {}
+        usual = _shares_of(base, keys.get("part")) if shares else {}
         if not usual or not set(usual) - set(shares):
             continue
         before = fsum(usual.values())
         after = fsum((usual | shares).values())
         if not 1 / MOST_SHIFT <= after / before <= MOST_SHIFT:
             yield Doubt(
-                whole.written.below(component.place, "shares"),
+                base.places.below(component.place, "shares"),
                 f"the shares of '{component.text}' bring the sum over its causes from {before:g} to {after:g}, so each "
                 f"cause that is not named here counts {before / after:.2f} times what the part's file means",
             )
 
 
-def _shares_of(whole: Whole, part: Node | None) -> dict[str, float]:
+def _shares_of(base: CheckedBase, part: Node | None) -> dict[str, float]:
     found = {}
-    for file in whole.files(f"parts/{part.text}.yaml") if isinstance(part, Scalar) else ():
-        for name, cause in whole.written.entries(file, "causes"):
+    for file in base.files(f"parts/{part.text}.yaml") if isinstance(part, Scalar) else ():
+        for name, cause in base.places.entries(file, "causes"):
             found[name.text] = _number(_keys(cause).get("share"))
     return found
 
@@ -85,7 +85,7 @@ def _number(node: Node | None) -> float:
     return float(node.text) if isinstance(node, Scalar) else 0.0
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="base-rates",
     about="Base rates that do not add up.",
     means="""

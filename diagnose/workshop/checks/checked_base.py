@@ -13,16 +13,16 @@ from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Gate, Premise, Rule
-from diagnose.workshop.checks.intervals import Span
+from diagnose.workshop.checks.intervals import Interval
 from diagnose.workshop.checks.overlaps import implied_pairs
 from diagnose.workshop.checks.rules_made_true import places_made_true
-from diagnose.workshop.checks.satisfiable import World, can_hold, limits_in
-from diagnose.workshop.checks.source_places import Written
+from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold, limits_in
+from diagnose.workshop.checks.source_places import SourcePlaces
 
 Month = tuple[int, int]
 
 
-class Whole:
+class CheckedBase:
     """A rule base that was read without a problem. `month` is the one that it is checked in: year and month."""
 
     def __init__(
@@ -30,13 +30,13 @@ class Whole:
     ) -> None:
         self.folders, self.ready, self.cases, self.month = tuple(folders), ready, cases, month
         self.assemblies = {name: row.assembly for name, row in ready.items()}
-        self.written = Written()
-        self._types: dict[str, TypeOf] = {}
+        self.places = SourcePlaces()
+        self._types: dict[str, PremisesOfType] = {}
 
-    def type_of(self, name: str) -> TypeOf:
+    def type_of(self, name: str) -> PremisesOfType:
         """One type of assembly, with what premises can be on it."""
         if name not in self._types:
-            self._types[name] = TypeOf(self.assemblies[name])
+            self._types[name] = PremisesOfType(self.assemblies[name])
         return self._types[name]
 
     @cached_property
@@ -96,7 +96,7 @@ class Whole:
         return [(folder, path) for folder in self.folders for path in files_below(folder, RULES_ENDING, hidden=False)]
 
 
-class TypeOf:
+class PremisesOfType:
     """What premises on one type of assembly may be about."""
 
     def __init__(self, assembly: Assembly) -> None:
@@ -108,9 +108,9 @@ class TypeOf:
         rules: dict[str, dict[str, list[Premise]]] = {}
         for rule in assembly.rules:
             rules.setdefault(rule.finding, {}).setdefault(rule.grade, []).append(rule.premise)
-        self._alone = World(
+        self._alone = AnswerSpace(
             answers={row.name: frozenset(a for a, _ in row.answers) for row in assembly.observations if row.answers},
-            ranges={row.name: Span(row.low, row.high) for row in assembly.observations if not row.answers},
+            ranges={row.name: Interval(row.low, row.high) for row in assembly.observations if not row.answers},
             limits={},
             grades={row.name: row.grades for row in assembly.findings},
             computed=assembly.computed,
@@ -129,11 +129,11 @@ class TypeOf:
         """Whether `other` is true wherever `one` is, by what the two say themselves, under every profile."""
         there = False
         for limits in self._told_apart(limits_in(one) | limits_in(other)):
-            world = self._alone._replace(limits=limits)
-            if not can_hold([(one, True)], world):
+            space = self._alone._replace(limits=limits)
+            if not can_hold([(one, True)], space):
                 continue
             there = True
-            if not limits_in(other) <= set(limits) or can_hold([(one, True), (other, False)], world):
+            if not limits_in(other) <= set(limits) or can_hold([(one, True), (other, False)], space):
                 return False
         return there
 

@@ -10,8 +10,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, weighs_cause
 from diagnose.model.places import Place
 from diagnose.model.premises import Premise, Rule
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15
@@ -19,15 +19,15 @@ LEAST_CHANCE = 0.15
 Speaking = tuple[Finding, Rule]
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
     seen: set[frozenset[Place]] = set()
-    for name, assembly in whole.assemblies.items():
-        causes = _Bearing(assembly)
+    for name, assembly in base.assemblies.items():
+        causes = _Influence(assembly)
         for observed, rows in _by_observations(assembly).items():
             for (one, first), (two, second) in combinations(rows, 2):
                 pair = frozenset((one.place, two.place))
                 shared = causes.of(one) & causes.of(two) if one.name != two.name and pair not in seen else None
-                if shared and whole.type_of(name).can_hold([(first.premise, True), (second.premise, True)]):
+                if shared and base.type_of(name).can_hold([(first.premise, True), (second.premise, True)]):
                     seen.add(pair)
                     yield _doubt(one, two, observed, shared)
 
@@ -74,7 +74,7 @@ class _Resting:
         return self._observed[name]
 
 
-class _Bearing:
+class _Influence:
     """The causes that a finding makes likelier, through failure modes or directly."""
 
     def __init__(self, assembly: Assembly) -> None:
@@ -103,7 +103,7 @@ class _Bearing:
                 yield cause.name
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="counted-twice",
     about="Two findings from the same answer that bear on the same cause.",
     means="""

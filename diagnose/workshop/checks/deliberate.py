@@ -7,12 +7,12 @@ from collections.abc import Collection, Iterable, Iterator
 from diagnose.knowledge.words import expected
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def open_doubts(
-    doubts: Iterable[Doubt], whole: Whole, asked: Collection[str], known: Collection[str]
+    doubts: Iterable[Doubt], base: CheckedBase, asked: Collection[str], known: Collection[str]
 ) -> Iterator[Doubt]:
     """The doubts that nothing declares deliberate, and one for each declaration that settles none.
 
@@ -20,17 +20,19 @@ def open_doubts(
     """
     settling: set[Place] = set()
     for doubt in doubts:
-        declared = [row for row in whole.written.declared(doubt.place) if row.check == doubt.check]
+        declared = [row for row in base.places.declared(doubt.place) if row.check == doubt.check]
         settling |= {row.place for row in declared}
         if not declared:
             yield doubt
     if CHECK.name in asked:
-        yield from _in_vain(whole, settling, asked, known)
+        yield from _in_vain(base, settling, asked, known)
 
 
-def _in_vain(whole: Whole, settling: set[Place], asked: Collection[str], known: Collection[str]) -> Iterator[Doubt]:
-    for file in whole.every_file():
-        for row in whole.written.all_declared(file):
+def _in_vain(
+    base: CheckedBase, settling: set[Place], asked: Collection[str], known: Collection[str]
+) -> Iterator[Doubt]:
+    for file in base.every_file():
+        for row in base.places.all_declared(file):
             if row.check not in known:
                 message = f"deliberate: there is no check '{cut(row.check)}'; {expected(row.check, known)}"
                 yield Doubt(row.place, message, check=CHECK.name)
@@ -39,7 +41,7 @@ def _in_vain(whole: Whole, settling: set[Place], asked: Collection[str], known: 
                 yield Doubt(row.place, message, check=CHECK.name)
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="deliberate",
     about="Something declared deliberate that no check finds doubtful.",
     means="""

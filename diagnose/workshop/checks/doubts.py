@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from diagnose.model.places import Place
 
 if TYPE_CHECKING:
-    from diagnose.workshop.checks.checked_base import Whole
+    from diagnose.workshop.checks.checked_base import CheckedBase
 
 
 class Doubt(NamedTuple):
@@ -33,8 +33,8 @@ class Example(NamedTuple):
     says: str
 
 
-class Check(NamedTuple):
-    """One question that is asked of a whole rule base, and its page for who gets the answer."""
+class RuleCheck(NamedTuple):
+    """One question that is asked of a rule base, with the page that explains its answer."""
 
     name: str
     about: str
@@ -42,7 +42,7 @@ class Check(NamedTuple):
     matters: str
     example: Example
     mend: str
-    find: Callable[[Whole], Iterable[Doubt]]
+    find: Callable[[CheckedBase], Iterable[Doubt]]
 
 
 def short(name: str) -> str:

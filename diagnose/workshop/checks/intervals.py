@@ -7,7 +7,7 @@ from typing import NamedTuple
 from diagnose.engine.values import SAME_WITHIN
 
 
-class Span(NamedTuple):
+class Interval(NamedTuple):
     """Readings (psi) from `low` to `high`; an end that is `open` does not belong to it."""
 
     low: float
@@ -20,15 +20,15 @@ class Span(NamedTuple):
         width = round(self.high - self.low, SAME_WITHIN)
         return width < 0 or (width == 0 and (self.low_open or self.high_open))
 
-    def met(self, other: Span) -> Span:
+    def met(self, other: Interval) -> Interval:
         """The readings that lie in both."""
         low = max((self.low, self.low_open), (other.low, other.low_open))
         high = min((self.high, not self.high_open), (other.high, not other.high_open))
-        return Span(low[0], high[0], low[1], not high[1])
+        return Interval(low[0], high[0], low[1], not high[1])
 
-    def minus(self, other: Span) -> Span:
+    def minus(self, other: Interval) -> Interval:
         """Every difference of a reading of this and a reading of the other."""
-        return Span(
+        return Interval(
             self.low - other.high,
             self.high - other.low,
             self.low_open or other.high_open,
@@ -40,9 +40,9 @@ _ENDLESS = float("inf")
 _OPPOSITE = {"at least": "below", "above": "at most", "at most": "above", "below": "at least"}
 
 
-def standing(relation: str, bound: float, wanted: bool) -> Span:
+def readings_where(relation: str, bound: float, wanted: bool) -> Interval:
     """The readings that stand in the relation to the bound (psi); with `wanted` False, those that do not."""
     relation = relation if wanted else _OPPOSITE[relation]
     if relation in ("at least", "above"):
-        return Span(bound, _ENDLESS, relation == "above")
-    return Span(-_ENDLESS, bound, False, relation == "below")
+        return Interval(bound, _ENDLESS, relation == "above")
+    return Interval(-_ENDLESS, bound, False, relation == "below")

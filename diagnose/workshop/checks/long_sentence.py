@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 from diagnose.workshop.checks.shown_texts import sentences, shown_texts
 
 MOST_WORDS = 32
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for text in shown_texts(whole):
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for text in shown_texts(base):
         longest = max((len(sentence.split()) for sentence in sentences(text.text)), default=0)
         if longest > MOST_WORDS:
             message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
             yield Doubt(text.place, message)
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="long-sentence",
     about="A sentence of more than 32 words.",
     means="""

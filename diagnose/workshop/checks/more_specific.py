@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.model.premises import Rule
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    grades = {row.name: row.grades for assembly in whole.assemblies.values() for row in assembly.findings}
-    for one, other, equal in whole.implied_pairs:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    grades = {row.name: row.grades for assembly in base.assemblies.values() for row in assembly.findings}
+    for one, other, equal in base.implied_pairs:
         message = _message(one, other, equal, grades[one.finding])
         if message:
             yield Doubt(one.place, message, ((other.place, f"rule '{short(other.name)}' stands here"),))
@@ -31,7 +31,7 @@ def _message(one: Rule, other: Rule, equal: bool, grades: tuple[str, ...]) -> st
     return ""
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="more-specific",
     about="A rule whose premises include another's.",
     means="""

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for place, rule in whole.contradictory.items():
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for place, rule in base.contradictory.items():
         yield Doubt(place, f"the premises of rule '{short(rule.name)}' can never hold together, under any profile")
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="never-together",
     about="Premises that can never hold together.",
     means="""

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for place, rows in whole.rules.items():
-        if place not in whole.made_true and place not in whole.contradictory:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for place, rows in base.rules.items():
+        if place not in base.made_true and place not in base.contradictory:
             yield Doubt(place, f"no case makes rule '{short(rows[0][1].name)}' true; add one in which it must hold")
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="never-true",
     about="A rule that no case makes true.",
     means="""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
     seen = set()
-    for assembly in whole.assemblies.values():
+    for assembly in base.assemblies.values():
         guarded = {state.name for state in assembly.states if state.cautions}
         for repair in assembly.repairs:
             if repair.place not in seen and not repair.cautions and not guarded & set(repair.states):
@@ -21,7 +21,7 @@ def _find(whole: Whole) -> Iterator[Doubt]:
                 yield Doubt(repair.place, message)
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="no-caution",
     about="A repair that no caution stands before.",
     means="""

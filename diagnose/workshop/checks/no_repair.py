@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
     seen = set()
-    for assembly in whole.assemblies.values():
+    for assembly in base.assemblies.values():
         cured = {name for repair in assembly.repairs for name, _ in repair.cures}
         for cause in assembly.causes:
             if cause.name not in cured and cause.place not in seen:
@@ -22,7 +22,7 @@ def _find(whole: Whole) -> Iterator[Doubt]:
                 )
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="no-repair",
     about="A cause without a repair.",
     means="""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for one, other, equal in whole.implied_pairs:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for one, other, equal in base.implied_pairs:
         if equal and one.grade != other.grade:
             message = (
                 f"rule '{short(one.name)}' concludes '{short(one.finding)}' is {one.grade} from the same premises as "
@@ -18,7 +18,7 @@ def _find(whole: Whole) -> Iterator[Doubt]:
             yield Doubt(one.place, message, ((other.place, f"rule '{short(other.name)}' stands here"),))
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="opposite",
     about="Two rules with the same premises and opposite conclusions.",
     means="""

@@ -10,7 +10,7 @@ from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import expected
 from diagnose.model.places import Place
 from diagnose.workshop.checks.all_checks import CHECKS, Checked
-from diagnose.workshop.checks.doubts import Check
+from diagnose.workshop.checks.doubts import RuleCheck
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]
@@ -68,7 +68,7 @@ def known_checks(names: Iterable[str]) -> None:
             raise ValueError(f"there is no check '{name}'; {expected(name, CHECKS)}")
 
 
-def page(check: Check) -> str:
+def page(check: RuleCheck) -> str:
     """The page of a check, in Markdown that reads well as it is."""
     example = "".join(f"    {line}".rstrip() + "\n" for line in check.example.text.splitlines())
     return (

@@ -18,17 +18,17 @@ def places_made_true(ready: Mapping[str, Ready], cases: Iterable[BesideCase]) ->
 
     A rule counts as it is written: one component's case serves all components of its kind.
     """
-    runs: dict[tuple[str, str], _Runs] = {}
+    runs: dict[tuple[str, str], _CaseRuns] = {}
     made: set[Place] = set()
     for row in cases:
         case = row.case
         if (case.type, case.profile) not in runs:
-            runs[case.type, case.profile] = _Runs(ready[case.type], case.profile)
+            runs[case.type, case.profile] = _CaseRuns(ready[case.type], case.profile)
         made |= runs[case.type, case.profile].made_true(case)
     return made
 
 
-class _Runs:
+class _CaseRuns:
     """Cases of one type and profile, one after the other; each settles only what its own answers touch.
 
     Working each case out afresh would take time in proportion to rules times cases.

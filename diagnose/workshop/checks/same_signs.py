@@ -7,17 +7,17 @@ from collections.abc import Iterator, Mapping
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 Signs = dict[str, list[str]]
 Signatures = dict[tuple[str, str], dict[Place, str]]
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
     causes: dict[Place, Cause] = {}
     signatures: Signatures = {}
-    for name, assembly in whole.assemblies.items():
+    for name, assembly in base.assemblies.items():
         signs, kinds = _signs(assembly), _kinds(assembly)
         for cause in assembly.causes:
             causes.setdefault(cause.place, cause)
@@ -79,7 +79,7 @@ def _kinds(assembly: Assembly) -> dict[tuple[str, str], frozenset[str]]:
     return {key: frozenset(names) for key, names in found.items()}
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="same-signs",
     about="A cause that no observation can separate from another.",
     means="""

@@ -18,7 +18,7 @@ from typing import NamedTuple
 from diagnose.engine.values import bound_value
 from diagnose.engine.walking import leaves
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise
-from diagnose.workshop.checks.intervals import Span, standing
+from diagnose.workshop.checks.intervals import Interval, readings_where
 
 MOST_STEPS = 3000
 
@@ -36,7 +36,7 @@ Goal = tuple[Premise | Graded, bool]
 Goals = tuple[Goal, ...]
 
 
-class World(NamedTuple):
+class AnswerSpace(NamedTuple):
     """What premises are about: the answers there are, the ranges and limits (psi), and the rules behind findings.
 
     `rules`: finding -> grade -> the premises that conclude it. A finding that is no key of `rules` may have any grade.
@@ -44,7 +44,7 @@ class World(NamedTuple):
     """
 
     answers: Mapping[str, frozenset[str]]
-    ranges: Mapping[str, Span]
+    ranges: Mapping[str, Interval]
     limits: Mapping[str, float]
     grades: Mapping[str, tuple[str, ...]]
     computed: Mapping[str, tuple[str, str]] = {}
@@ -52,21 +52,21 @@ class World(NamedTuple):
     gates: Mapping[str, tuple[Gate, ...]] = {}
 
 
-class _State(NamedTuple):
+class _Branch(NamedTuple):
     """What a branch has fixed so far."""
 
     answers: dict[str, frozenset[str]]
-    spans: dict[str, Span]
+    spans: dict[str, Interval]
     grades: dict[Grade, bool]
 
-    def copy(self) -> _State:
-        return _State(dict(self.answers), dict(self.spans), dict(self.grades))
+    def copy(self) -> _Branch:
+        return _Branch(dict(self.answers), dict(self.spans), dict(self.grades))
 
 
-def can_hold(goals: Iterable[tuple[Premise, bool]], world: World) -> bool:
+def can_hold(goals: Iterable[tuple[Premise, bool]], space: AnswerSpace) -> bool:
     """Whether some answers make each premise true, or false where False is wanted of it."""
     try:
-        return _Search(world).run(tuple(goals))
+        return _Tableau(space).run(tuple(goals))
     except _TooLongError:
         return True
 
@@ -75,21 +75,21 @@ class _TooLongError(Exception):
     pass
 
 
-class _Search:
-    def __init__(self, world: World) -> None:
-        self.world = world
+class _Tableau:
+    def __init__(self, space: AnswerSpace) -> None:
+        self.space = space
         self.steps = 0
 
     def run(self, goals: Goals) -> bool:
         """Takes goals apart until a branch is open with none left, or all are closed."""
-        branches = [(list(goals), _State({}, {}, {}))]
+        branches = [(list(goals), _Branch({}, {}, {}))]
         while branches:
             waiting, state = branches.pop()
             if self._open_end(waiting, state, branches):
                 return True
         return False
 
-    def _open_end(self, waiting: list[Goal], state: _State, branches: list[tuple[list[Goal], _State]]) -> bool:
+    def _open_end(self, waiting: list[Goal], state: _Branch, branches: list[tuple[list[Goal], _Branch]]) -> bool:
         """Follows one branch to its end: whether that is open. Where it forks, its parts are added to `branches`."""
         while waiting:
             self.steps += 1
@@ -109,7 +109,7 @@ class _Search:
             waiting += choices[0]
         return self._differences_fit(state) and not self._something_void(state)
 
-    def _choices(self, premise: Premise | Graded, wanted: bool, state: _State) -> Sequence[Goals]:
+    def _choices(self, premise: Premise | Graded, wanted: bool, state: _Branch) -> Sequence[Goals]:
         """The ways in which a premise comes out as wanted; none if it cannot."""
         if isinstance(premise, Not):
             return [((premise.part, not wanted),)]
@@ -120,14 +120,14 @@ class _Search:
             grades: Goals = tuple((Graded(premise.finding, grade), wanted) for grade in premise.grades)
             return [(grade,) for grade in grades] if wanted else [grades]
         if isinstance(premise, Graded):
-            if premise.finding in self.world.rules:
-                return _by_rules(premise, wanted, self.world)
+            if premise.finding in self.space.rules:
+                return _by_rules(premise, wanted, self.space)
             return [()] if self._take(premise, wanted, state) else []
         raise TypeError(premise)
 
-    def _take(self, graded: Graded, wanted: bool, state: _State) -> bool:
+    def _take(self, graded: Graded, wanted: bool, state: _Branch) -> bool:
         """Fixes a grade of a finding whose rules are not looked at; the lowest holds just where no other does."""
-        lowest, *others = self.world.grades[graded.finding]
+        lowest, *others = self.space.grades[graded.finding]
         settled = {(graded.finding, graded.grade): wanted}
         if graded.grade == lowest and wanted:
             settled |= {(graded.finding, other): False for other in others}
@@ -139,70 +139,70 @@ class _Search:
         known = [state.grades.get((graded.finding, grade)) for grade in (lowest, *others)]
         return any(value is not False for value in known)
 
-    def _fix(self, premise: Answered | Measured, wanted: bool, state: _State) -> list[Goal] | None:
+    def _fix(self, premise: Answered | Measured, wanted: bool, state: _Branch) -> list[Goal] | None:
         """Narrows what an observation may be; the goals that its gates add, or None if nothing is left."""
         name = premise.observation
         fresh = name not in state.answers and name not in state.spans
         if isinstance(premise, Answered):
-            given, domain = frozenset(premise.answers), self.world.answers[name]
+            given, domain = frozenset(premise.answers), self.space.answers[name]
             state.answers[name] = state.answers.get(name, domain) & (given if wanted else domain - given)
             left = bool(state.answers[name])
         else:
-            bound = bound_value(premise.bound, self.world.limits)
+            bound = bound_value(premise.bound, self.space.limits)
             if bound is None:
                 return None
-            span = state.spans.get(name, self.world.ranges[name])
-            state.spans[name] = span.met(standing(premise.relation, bound, wanted))
+            span = state.spans.get(name, self.space.ranges[name])
+            state.spans[name] = span.met(readings_where(premise.relation, bound, wanted))
             left = not state.spans[name].is_empty()
         if not left:
             return None
-        gates = self.world.gates.get(name, ()) if fresh else ()
+        gates = self.space.gates.get(name, ()) if fresh else ()
         return [(gate.premise, True) for gate in gates if gate.kind == "asked when"]
 
-    def _differences_fit(self, state: _State) -> bool:
+    def _differences_fit(self, state: _Branch) -> bool:
         """Whether each computed reading can be the difference of what its two readings may be."""
-        for name, (first, second) in self.world.computed.items() if state.spans else ():
+        for name, (first, second) in self.space.computed.items() if state.spans else ():
             if name in state.spans:
-                ranges = self.world.ranges
+                ranges = self.space.ranges
                 minuend = state.spans.get(first, ranges[first])
                 subtrahend = state.spans.get(second, ranges[second])
                 if state.spans[name].met(minuend.minus(subtrahend)).is_empty():
                     return False
         return True
 
-    def _something_void(self, state: _State) -> bool:
+    def _something_void(self, state: _Branch) -> bool:
         """Whether something that was fixed is sure not to count."""
         fixed = (*state.answers, *state.spans)
-        gates = (gate for name in fixed for gate in self.world.gates.get(name, ()))
+        gates = (gate for name in fixed for gate in self.space.gates.get(name, ()))
         return any(self._is_sure(gate.premise, True, state) for gate in gates if gate.kind == "void when")
 
-    def _is_sure(self, premise: Premise | Graded, wanted: bool, state: _State) -> bool:
+    def _is_sure(self, premise: Premise | Graded, wanted: bool, state: _Branch) -> bool:
         """Whether the premise comes out as wanted whatever else is answered."""
         if isinstance(premise, Answered):
             fixed = state.answers.get(premise.observation)
             given = frozenset(premise.answers)
             return fixed is not None and (fixed <= given if wanted else not fixed & given)
         if isinstance(premise, Measured):
-            span, bound = state.spans.get(premise.observation), bound_value(premise.bound, self.world.limits)
+            span, bound = state.spans.get(premise.observation), bound_value(premise.bound, self.space.limits)
             if span is None or bound is None:
                 return False
-            return span.met(standing(premise.relation, bound, not wanted)).is_empty()
-        if isinstance(premise, Graded) and premise.finding not in self.world.rules:
+            return span.met(readings_where(premise.relation, bound, not wanted)).is_empty()
+        if isinstance(premise, Graded) and premise.finding not in self.space.rules:
             return state.grades.get((premise.finding, premise.grade)) is wanted
         choices = self._choices(premise, wanted, state)
         return any(all(self._is_sure(part, value, state) for part, value in choice) for choice in choices)
 
 
-def _by_rules(graded: Graded, wanted: bool, world: World) -> Sequence[Goals]:
+def _by_rules(graded: Graded, wanted: bool, space: AnswerSpace) -> Sequence[Goals]:
     """A grade holds where one of its rules does; the lowest, without rules of its own, where no other grade holds."""
-    concluding = world.rules[graded.finding]
+    concluding = space.rules[graded.finding]
     own = concluding.get(graded.grade, ())
     if own:
         goals: Goals = tuple((premise, wanted) for premise in own)
         return [(goal,) for goal in goals] if wanted else [goals]
-    if graded.grade != world.grades[graded.finding][0]:
+    if graded.grade != space.grades[graded.finding][0]:
         return []
-    higher = (premise for grade in world.grades[graded.finding][1:] for premise in concluding.get(grade, ()))
+    higher = (premise for grade in space.grades[graded.finding][1:] for premise in concluding.get(grade, ()))
     others = tuple((premise, not wanted) for premise in higher)
     return [others] if wanted else [(goal,) for goal in others]
 

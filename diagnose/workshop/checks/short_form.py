@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 from diagnose.workshop.checks.shown_texts import shown_texts
 
 # Capitals in a row (RP, XT-88), letters with full stops (e.g.), or a full stop that ends no sentence.
@@ -18,26 +18,26 @@ _SHORT = re.compile(
 _STRESSED = {"NOT", "NO", "NEVER", "ALL", "AND", "OR", "ONLY"}
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    explained = _explained(whole)
-    for text in shown_texts(whole):
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    explained = _explained(base)
+    for text in shown_texts(base):
         for form in dict.fromkeys(_SHORT.findall(text.text)):
             if form not in explained and form not in _STRESSED:
                 message = f"'{text.key}' has the short form '{form}', which is not explained; write it out"
                 yield Doubt(text.place, message)
 
 
-def _explained(whole: Whole) -> set[str]:
+def _explained(base: CheckedBase) -> set[str]:
     """The short forms of scales.yaml, the sources' keys, which every sheet resolves, and the types of assembly."""
-    found = set(whole.assemblies)
-    for assembly in whole.assemblies.values():
+    found = set(base.assemblies)
+    for assembly in base.assemblies.values():
         found |= {row.key for row in assembly.sources}
-    for file in whole.files("scales.yaml"):
-        found |= {key.text for key, _ in whole.written.entries(file, "short forms")}
+    for file in base.files("scales.yaml"):
+        found |= {key.text for key, _ in base.places.entries(file, "short forms")}
     return found
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="short-form",
     about="A short form that is not explained.",
     means="""

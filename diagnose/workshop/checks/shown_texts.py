@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import Whole
+from diagnose.workshop.checks.checked_base import CheckedBase
 
 # Keys whose text is shown, and keys under which every text is.
 SHOWN = {
@@ -19,7 +19,7 @@ NOT_SHOWN = ("sources.yaml", "retired.yaml", "version.yaml")
 _END = re.compile(r"(?<=[.?!;:])\s+")
 
 
-class Text(NamedTuple):
+class ShownText(NamedTuple):
     """One text, its place and the key that it stands under."""
 
     place: Place
@@ -27,14 +27,14 @@ class Text(NamedTuple):
     text: str
 
 
-def shown_texts(whole: Whole) -> Iterator[Text]:
+def shown_texts(base: CheckedBase) -> Iterator[ShownText]:
     """Every text that ends up before a repairer's eyes."""
-    for file in whole.files():
+    for file in base.files():
         if not file.endswith(NOT_SHOWN):
-            for keys, scalar in whole.written.texts(file):
+            for keys, scalar in base.places.texts(file):
                 key = next((key for key in reversed(keys[-2:]) if key in SHOWN), "")
                 if key:
-                    yield Text(scalar.place, key, scalar.text)
+                    yield ShownText(scalar.place, key, scalar.text)
 
 
 def sentences(text: str) -> list[str]:

@@ -27,7 +27,7 @@ class _File(NamedTuple):
     around: dict[Place, tuple[Mapping, ...]]
 
 
-class Written:
+class SourcePlaces:
     """Files of a rule base, read again where a place inside one is wanted; most checks never need any."""
 
     def __init__(self) -> None:

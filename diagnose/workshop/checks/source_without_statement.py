@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    for row in whole.cases:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    for row in base.cases:
         if row.source and not row.states:
             yield Doubt(
                 row.place, f"the case cites '{row.source}' but does not say under 'states' what is stated there"
@@ -18,7 +18,7 @@ def _find(whole: Whole) -> Iterator[Doubt]:
             yield Doubt(row.place, "the case says what is stated but not under 'source' where")
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="source-without-statement",
     about="A case with a source and no statement, or a statement and no source.",
     means="""

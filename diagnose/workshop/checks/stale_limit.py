@@ -6,24 +6,24 @@ from collections.abc import Iterator
 
 from diagnose.model.places import Place
 from diagnose.model.work import Limit
-from diagnose.workshop.checks.checked_base import Month, Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example
+from diagnose.workshop.checks.checked_base import CheckedBase, Month
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 MOST_MONTHS = 24
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
-    assembly = next(iter(whole.assemblies.values()), None)
+def _find(base: CheckedBase) -> Iterator[Doubt]:
+    assembly = next(iter(base.assemblies.values()), None)
     if assembly is None:
         return
     for profile in assembly.profiles:
         for limit in profile.limits:
-            message = _message(f"limit '{limit.name}'", limit, whole.month)
+            message = _message(f"limit '{limit.name}'", limit, base.month)
             if message:
-                yield Doubt(_at(whole, profile.place.file, "limits", limit.name), message)
-    message = _message("gauge accuracy", assembly.gauge_accuracy, whole.month)
-    for file in whole.files("limits/gauge.yaml") if message else ():
-        yield Doubt(_at(whole, file, "gauge accuracy"), message)
+                yield Doubt(_at(base, profile.place.file, "limits", limit.name), message)
+    message = _message("gauge accuracy", assembly.gauge_accuracy, base.month)
+    for file in base.files("limits/gauge.yaml") if message else ():
+        yield Doubt(_at(base, file, "gauge accuracy"), message)
 
 
 def _message(what: str, limit: Limit, now: Month) -> str:
@@ -35,14 +35,14 @@ def _message(what: str, limit: Limit, now: Month) -> str:
     return f"{what} was compared with its source in {limit.checked}, which has not come yet" if age < 0 else ""
 
 
-def _at(whole: Whole, file: str, *keys: str) -> Place:
+def _at(base: CheckedBase, file: str, *keys: str) -> Place:
     """Where `checked` stands."""
-    entries = {key.text: value for key, value in whole.written.entries(file, *keys)}
+    entries = {key.text: value for key, value in base.places.entries(file, *keys)}
     checked = entries.get("checked")
-    return checked.place if checked else whole.written.key(file, *keys)
+    return checked.place if checked else base.places.key(file, *keys)
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="stale-limit",
     about="A limit not compared with its source for over two years.",
     means="""

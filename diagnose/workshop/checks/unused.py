@@ -10,8 +10,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
-from diagnose.workshop.checks.checked_base import Whole
-from diagnose.workshop.checks.doubts import Check, Doubt, Example, short
+from diagnose.workshop.checks.checked_base import CheckedBase
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
 
 _ADVICE = {
     Observation: "no rule asks for observation '{}', so its answer changes nothing",
@@ -21,10 +21,10 @@ _ADVICE = {
 }
 
 
-def _find(whole: Whole) -> Iterator[Doubt]:
+def _find(base: CheckedBase) -> Iterator[Doubt]:
     names: dict[Place, str] = {}
     used: set[Place] = set()
-    for assembly in whole.assemblies.values():
+    for assembly in base.assemblies.values():
         asked, telling = _asked(assembly), _telling(assembly)
         # A mode whose cause is seen by itself, on the opened part, is seen as well.
         shown = telling.union(*({mode for mode, _ in row.brings} for row in assembly.causes if row.name in telling))
@@ -42,9 +42,9 @@ def _find(whole: Whole) -> Iterator[Doubt]:
                 names.setdefault(cause.place, _ADVICE[Cause].format(short(cause.name)))
                 used |= {cause.place} if cause.name in telling else set()
     yield from (Doubt(place, message) for place, message in names.items() if place not in used)
-    yield from _modes_of_no_cause(whole)
-    yield from _parts(whole)
-    yield from _cautions(whole)
+    yield from _modes_of_no_cause(base)
+    yield from _parts(base)
+    yield from _cautions(base)
 
 
 def _asked(assembly: Assembly) -> set[str]:
@@ -60,8 +60,8 @@ def _telling(assembly: Assembly) -> set[str]:
     return found | {name for row in assembly.findings for name, _ in row.hidden_by}
 
 
-def _modes_of_no_cause(whole: Whole) -> Iterator[Doubt]:
-    for assembly in whole.assemblies.values():
+def _modes_of_no_cause(base: CheckedBase) -> Iterator[Doubt]:
+    for assembly in base.assemblies.values():
         brought = {name for cause in assembly.causes for name, _ in cause.brings}
         for mode in assembly.modes:
             if mode.name not in brought:
@@ -69,29 +69,29 @@ def _modes_of_no_cause(whole: Whole) -> Iterator[Doubt]:
                 yield Doubt(mode.place, message)
 
 
-def _parts(whole: Whole) -> Iterator[Doubt]:
-    used = {row.part for assembly in whole.assemblies.values() for row in assembly.components}
-    for file in whole.files_in("parts"):
+def _parts(base: CheckedBase) -> Iterator[Doubt]:
+    used = {row.part for assembly in base.assemblies.values() for row in assembly.components}
+    for file in base.files_in("parts"):
         kind = Path(file).stem
-        if kind not in used and whole.written.entries(file):
+        if kind not in used and base.places.entries(file):
             message = f"no type has a part '{short(kind)}'; name it under components of the types that have it"
-            yield Doubt(whole.written.key(file, "part"), message)
+            yield Doubt(base.places.key(file, "part"), message)
 
 
-def _cautions(whole: Whole) -> Iterator[Doubt]:
+def _cautions(base: CheckedBase) -> Iterator[Doubt]:
     used, known = set(), set()
-    for assembly in whole.assemblies.values():
+    for assembly in base.assemblies.values():
         used |= {name for repair in assembly.repairs for name in repair.cautions}
         used |= {name for state in assembly.states for name in state.cautions}
         used |= {row.name for row in assembly.cautions if row.always}
         known |= {row.name for row in assembly.cautions}
-    for file in whole.files("cautions.yaml"):
-        for key, _ in whole.written.entries(file, "cautions"):
+    for file in base.files("cautions.yaml"):
+        for key, _ in base.places.entries(file, "cautions"):
             if key.text in known - used:
                 yield Doubt(key.place, f"no state and no repair carries caution '{key.text}', so nobody ever reads it")
 
 
-CHECK = Check(
+CHECK = RuleCheck(
     name="unused",
     about="A finding, observation, failure mode, site condition, part or caution that nothing uses.",
     means="""

@@ -5,21 +5,34 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
+from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
-from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.model.premises import Gate, Premise, Rule
-from diagnose.workshop.checks.intervals import Interval
-from diagnose.workshop.checks.overlaps import implied_pairs
+from diagnose.model.premises import Rule
+from diagnose.workshop.checks.overlaps import PremisesOfType, implied_pairs
 from diagnose.workshop.checks.rules_made_true import places_made_true
-from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold, limits_in
 from diagnose.workshop.checks.source_places import SourcePlaces
 
 Month = tuple[int, int]
+# Keys whose text is shown, and keys under which every text is.
+SHOWN = {
+    *("title", "text", "question", "how", "says", "says otherwise", "reason", "easily confused with", "disputed"),
+    *("explains", "note", "retest", "steps", "last step", "parts", "answers"),
+}
+# These hold titles of publications and reasons for whoever keeps the rules, not sentences for a repairer.
+NOT_SHOWN = ("sources.yaml", "retired.yaml", "version.yaml")
+
+
+class ShownText(NamedTuple):
+    """One text, its place and the key that it stands under."""
+
+    place: Place
+    key: str
+    text: str
 
 
 class CheckedBase:
@@ -91,62 +104,15 @@ class CheckedBase:
         """The rule files and the files of cases."""
         return (str(path) for _, path in self._paths)
 
+    def shown_texts(self) -> Iterator[ShownText]:
+        """Every text that ends up before a repairer's eyes."""
+        for file in self.files():
+            if not file.endswith(NOT_SHOWN):
+                for keys, scalar in self.places.texts(file):
+                    key = next((key for key in reversed(keys[-2:]) if key in SHOWN), "")
+                    if key:
+                        yield ShownText(scalar.place, key, scalar.text)
+
     @cached_property
     def _paths(self) -> list[tuple[Path, Path]]:
         return [(folder, path) for folder in self.folders for path in files_below(folder, RULES_ENDING, hidden=False)]
-
-
-class PremisesOfType:
-    """What premises on one type of assembly may be about."""
-
-    def __init__(self, assembly: Assembly) -> None:
-        self._limits = [profile.amounts() for profile in assembly.profiles]
-        gates: dict[str, list[Gate]] = {}
-        for gate in assembly.gates:
-            for name in gate.observations:
-                gates.setdefault(name, []).append(gate)
-        rules: dict[str, dict[str, list[Premise]]] = {}
-        for rule in assembly.rules:
-            rules.setdefault(rule.finding, {}).setdefault(rule.grade, []).append(rule.premise)
-        self._alone = AnswerSpace(
-            answers={row.name: frozenset(a for a, _ in row.answers) for row in assembly.observations if row.answers},
-            ranges={row.name: Interval(row.low, row.high) for row in assembly.observations if not row.answers},
-            limits={},
-            grades={row.name: row.grades for row in assembly.findings},
-            computed=assembly.computed,
-        )
-        self._chained = self._alone._replace(
-            rules={name: {g: tuple(rows) for g, rows in by.items()} for name, by in rules.items()},
-            gates={name: tuple(rows) for name, rows in gates.items()},
-        )
-        self._named = {name for premise in _premises(assembly) for name in limits_in(premise)}
-
-    def can_hold(self, goals: Sequence[tuple[Premise, bool]]) -> bool:
-        """Whether there is a case, under some profile, in which each premise comes out as wanted."""
-        return any(can_hold(goals, self._chained._replace(limits=limits)) for limits in self._told_apart(self._named))
-
-    def implies(self, one: Premise, other: Premise) -> bool:
-        """Whether `other` is true wherever `one` is, by what the two say themselves, under every profile."""
-        there = False
-        for limits in self._told_apart(limits_in(one) | limits_in(other)):
-            space = self._alone._replace(limits=limits)
-            if not can_hold([(one, True)], space):
-                continue
-            there = True
-            if not limits_in(other) <= set(limits) or can_hold([(one, True), (other, False)], space):
-                return False
-        return there
-
-    def _told_apart(self, named: set[str]) -> Iterator[dict[str, float]]:
-        """The limits of each profile, so far as they are named; profiles that agree in them count once."""
-        seen = set()
-        for limits in self._limits or [{}]:
-            kept = {name: value for name, value in limits.items() if name in named}
-            if (key := tuple(sorted(kept.items()))) not in seen:
-                seen.add(key)
-                yield kept
-
-
-def _premises(assembly: Assembly) -> Iterator[Premise]:
-    yield from (row.premise for row in assembly.rules)
-    yield from (row.premise for row in assembly.gates)

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from diagnose.workshop.checks.checked_base import CheckedBase
 from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
-from diagnose.workshop.checks.shown_texts import sentences, shown_texts
 
 MOST_WORDS = 32
+_END = re.compile(r"(?<=[.?!;:])\s+")
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
-    for text in shown_texts(base):
-        longest = max((len(sentence.split()) for sentence in sentences(text.text)), default=0)
+    for text in base.shown_texts():
+        longest = max((len(sentence.split()) for sentence in _sentences(text.text)), default=0)
         if longest > MOST_WORDS:
             message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
             yield Doubt(text.place, message)
+
+
+def _sentences(text: str) -> list[str]:
+    """The text, cut after each full stop, question mark, colon and semicolon."""
+    return [part for part in _END.split(text.strip()) if part]
 
 
 CHECK = RuleCheck(

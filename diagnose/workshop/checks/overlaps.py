@@ -1,12 +1,66 @@
-"""Pairs of rules of one finding that may imply each other, found without looking at every pair."""
+"""Which premises can hold on a type of assembly, and which rules of one finding imply each other."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from diagnose.engine.walking import names_in
+from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.model.premises import All, Premise, Rule
+from diagnose.model.premises import All, Gate, Premise, Rule
+from diagnose.workshop.checks.intervals import Interval
+from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold, limits_in
+
+
+class PremisesOfType:
+    """What premises on one type of assembly may be about."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self._limits = [profile.amounts() for profile in assembly.profiles]
+        gates: dict[str, list[Gate]] = {}
+        for gate in assembly.gates:
+            for name in gate.observations:
+                gates.setdefault(name, []).append(gate)
+        rules: dict[str, dict[str, list[Premise]]] = {}
+        for rule in assembly.rules:
+            rules.setdefault(rule.finding, {}).setdefault(rule.grade, []).append(rule.premise)
+        self._alone = AnswerSpace(
+            answers={row.name: frozenset(a for a, _ in row.answers) for row in assembly.observations if row.answers},
+            ranges={row.name: Interval(row.low, row.high) for row in assembly.observations if not row.answers},
+            limits={},
+            grades={row.name: row.grades for row in assembly.findings},
+            computed=assembly.computed,
+        )
+        self._chained = self._alone._replace(
+            rules={name: {g: tuple(rows) for g, rows in by.items()} for name, by in rules.items()},
+            gates={name: tuple(rows) for name, rows in gates.items()},
+        )
+        self._named = {name for premise in _premises(assembly) for name in limits_in(premise)}
+
+    def can_hold(self, goals: Sequence[tuple[Premise, bool]]) -> bool:
+        """Whether there is a case, under some profile, in which each premise comes out as wanted."""
+        return any(can_hold(goals, self._chained._replace(limits=limits)) for limits in self._told_apart(self._named))
+
+    def implies(self, one: Premise, other: Premise) -> bool:
+        """Whether `other` is true wherever `one` is, by what the two say themselves, under every profile."""
+        there = False
+        for limits in self._told_apart(limits_in(one) | limits_in(other)):
+            space = self._alone._replace(limits=limits)
+            if not can_hold([(one, True)], space):
+                continue
+            there = True
+            if not limits_in(other) <= set(limits) or can_hold([(one, True), (other, False)], space):
+                return False
+        return there
+
+    def _told_apart(self, named: set[str]) -> Iterator[dict[str, float]]:
+        """The limits of each profile, so far as they are named; profiles that agree in them count once."""
+        seen = set()
+        for limits in self._limits or [{}]:
+            kept = {name: value for name, value in limits.items() if name in named}
+            if (key := tuple(sorted(kept.items()))) not in seen:
+                seen.add(key)
+                yield kept
 
 
 def implied_pairs(
@@ -56,3 +110,8 @@ def _parts(premise: Premise) -> tuple[Premise, ...]:
 
 def _near(part: Premise, asking: Mapping[str, list[Rule]]) -> dict[str, Rule]:
     return {rule.name: rule for name in sorted(names_in(part)) for rule in asking[name]}
+
+
+def _premises(assembly: Assembly) -> Iterator[Premise]:
+    yield from (row.premise for row in assembly.rules)
+    yield from (row.premise for row in assembly.gates)

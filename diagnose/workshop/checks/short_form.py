@@ -7,7 +7,6 @@ from collections.abc import Iterator
 
 from diagnose.workshop.checks.checked_base import CheckedBase
 from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
-from diagnose.workshop.checks.shown_texts import shown_texts
 
 # Capitals in a row (RP, XT-88), letters with full stops (e.g.), or a full stop that ends no sentence.
 _SHORT = re.compile(
@@ -20,7 +19,7 @@ _STRESSED = {"NOT", "NO", "NEVER", "ALL", "AND", "OR", "ONLY"}
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
     explained = _explained(base)
-    for text in shown_texts(base):
+    for text in base.shown_texts():
         for form in dict.fromkeys(_SHORT.findall(text.text)):
             if form not in explained and form not in _STRESSED:
                 message = f"'{text.key}' has the short form '{form}', which is not explained; write it out"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.knowledge.rulebase import read_nodes
-from diagnose.workshop.comparing.files import Compared, Difference, compare_files
+from diagnose.workshop.comparing.files import Compared, RuleDifference, compare_files
 from tests.knowledge.reading import copied
 from tests.processes import ran
 
@@ -27,7 +27,7 @@ def compared(old: Path, new: Path) -> Compared:
     return compare_files(read_nodes(old, "OLD"), read_nodes(new, "NEW"))
 
 
-def told(row: Difference) -> tuple[str, str, str, str]:
+def told(row: RuleDifference) -> tuple[str, str, str, str]:
     """What a difference is about."""
     return row.kind, row.section, row.old_name, row.new_name
 

@@ -13,7 +13,7 @@ from diagnose.cli.shared import terminal_width
 from diagnose.model.places import ProblemsFoundError
 
 if TYPE_CHECKING:
-    from diagnose.workshop.comparing.case_pairs import Pair
+    from diagnose.workshop.comparing.case_pairs import CasePair
     from diagnose.workshop.comparing.whole import Comparison
 
 DIFFERENT_EXIT = 1
@@ -62,7 +62,7 @@ def command(
         raise SystemExit(DIFFERENT_EXIT)
 
 
-def _watched(pairs: list[Pair]) -> Iterable[Pair]:
+def _watched(pairs: list[CasePair]) -> Iterable[CasePair]:
     """The cases, with a bar on the terminal that shows how many are done where it takes a while."""
     if len(pairs) < WORTH_WATCHING or not sys.stderr.isatty():
         yield from pairs

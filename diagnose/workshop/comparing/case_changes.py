@@ -14,7 +14,7 @@ from diagnose.diagnosis.verdicts import verdicts
 from diagnose.model.case import Case
 from diagnose.plan.repairs import Option, Plan
 from diagnose.workshop.comparing.case_change import CaseChange, Move, Otherwise
-from diagnose.workshop.comparing.case_pairs import Pair
+from diagnose.workshop.comparing.case_pairs import CasePair
 from diagnose.workshop.comparing.meaning import altered_repairs, meaning
 from diagnose.workshop.comparing.things import Names, followed
 
@@ -27,7 +27,7 @@ MOST_MOVES = 4
 LEAST_HELP = LEAST_CURE / 2
 
 
-class Worked(NamedTuple):
+class WorkedByVersion(NamedTuple):
     """One version's working of a case, names as NEW has them."""
 
     ready: Ready
@@ -59,11 +59,11 @@ class Comparer:
         self.same = {name for name in shared if meaning(old[name].assembly) == meaning(new[name].assembly)}
         self.altered = {name: altered_repairs(old[name].assembly, new[name].assembly) for name in shared}
 
-    def touched(self, pairs: Iterable[Pair]) -> list[Pair]:
+    def touched(self, pairs: Iterable[CasePair]) -> list[CasePair]:
         """The cases that may come out otherwise; of the others the type has the same meaning in both versions."""
         return [pair for pair in pairs if pair.new.type not in self.same]
 
-    def change(self, pair: Pair) -> CaseChange | None:
+    def change(self, pair: CasePair) -> CaseChange | None:
         """What comes out otherwise; None where it is less than a sheet shows."""
         old = _worked(self.old[pair.old.type], pair.old, self.names)
         new = _worked(self.new[pair.new.type], pair.new, {})
@@ -78,7 +78,11 @@ class Comparer:
         return change if told or other else None
 
     def _whole(
-        self, pair: Pair, both: tuple[Worked, Worked], distance: float, readings: tuple[Otherwise, ...]
+        self,
+        pair: CasePair,
+        both: tuple[WorkedByVersion, WorkedByVersion],
+        distance: float,
+        readings: tuple[Otherwise, ...],
     ) -> CaseChange:
         old, new = both
         plans = old.plan(), new.plan()
@@ -99,7 +103,7 @@ class Comparer:
         )
 
 
-def _worked(ready: Ready, case: Case, names: Names) -> Worked:
+def _worked(ready: Ready, case: Case, names: Names) -> WorkedByVersion:
     chaining, shut = chained(ready, case)
     known = evidence_of(ready, chaining)
     standing = weigh(ready.network, known)
@@ -108,7 +112,7 @@ def _worked(ready: Ready, case: Case, names: Names) -> Worked:
     grades = {row.name: row.grades for row in ready.assembly.findings}
     told = {name: " or ".join(grades[name][at] for at in possible) for name, possible in found.items()}
     judged = verdicts(ready.assembly, case, chaining, shut)
-    return Worked(
+    return WorkedByVersion(
         ready,
         case,
         known,
@@ -134,18 +138,18 @@ def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Otherwis
     return tuple(Otherwise(name, old.get(name, ""), new.get(name, "")) for name in names)
 
 
-def _moves(old: Worked, new: Worked) -> tuple[Move, ...]:
+def _moves(old: WorkedByVersion, new: WorkedByVersion) -> tuple[Move, ...]:
     rows = [_move(name, old, new) for name in {*old.chances, *new.chances}]
     rows.sort(key=lambda row: (-abs((row.old or 0.0) - (row.new or 0.0)), row.name))
     return tuple(row for row in rows if abs((row.old or 0.0) - (row.new or 0.0)) >= LEAST_MOVE)[:MOST_MOVES]
 
 
-def _move(name: str, old: Worked, new: Worked) -> Move:
+def _move(name: str, old: WorkedByVersion, new: WorkedByVersion) -> Move:
     text = new.texts.get(name) or old.texts.get(name) or name
     return Move(name, text, old.chances.get(name), new.chances.get(name))
 
 
-def _leader(own: Worked, other: Worked, *, turned: bool = False) -> Move:
+def _leader(own: WorkedByVersion, other: WorkedByVersion, *, turned: bool = False) -> Move:
     """The likeliest of what competes: site conditions can be there whatever the assembly is like."""
     rivals = {name: chance for name, chance in own.chances.items() if name not in own.outside}
     best = max(rivals, key=lambda name: (rivals[name], name))

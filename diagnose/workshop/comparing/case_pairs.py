@@ -20,7 +20,7 @@ OLD, NEW, BOTH = "OLD", "NEW", "both"
 Assemblies = Mapping[str, Assembly]
 
 
-class Told(NamedTuple):
+class WrittenCase(NamedTuple):
     """A case as it is written, and whose it is.
 
     `beside` is true for one of a file beside the rules, which has expectations as well.
@@ -32,7 +32,7 @@ class Told(NamedTuple):
     version: str
 
 
-class Pair(NamedTuple):
+class CasePair(NamedTuple):
     """A case as each version reads it. Where the two are written otherwise, each version has its own."""
 
     name: str
@@ -41,7 +41,7 @@ class Pair(NamedTuple):
     new: Case
 
 
-class Unread(NamedTuple):
+class UnreadCase(NamedTuple):
     """A case, or a whole file of cases (`name` is then ""), that a version cannot read."""
 
     name: str
@@ -50,7 +50,7 @@ class Unread(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-class New(NamedTuple):
+class NewCase(NamedTuple):
     """A case that only NEW has and can have: `lacks` is what OLD has not, as in "observation 'x'"."""
 
     name: str
@@ -58,12 +58,12 @@ class New(NamedTuple):
     lacks: tuple[str, ...]
 
 
-class Cases(NamedTuple):
+class ReadCases(NamedTuple):
     """All cases, each once: those that both versions read, the new ones, and those that could not be read."""
 
-    pairs: tuple[Pair, ...]
-    new: tuple[New, ...]
-    unread: tuple[Unread, ...]
+    pairs: tuple[CasePair, ...]
+    new: tuple[NewCase, ...]
+    unread: tuple[UnreadCase, ...]
 
 
 class Further(NamedTuple):
@@ -73,14 +73,14 @@ class Further(NamedTuple):
     cases: bool
 
 
-def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[Assemblies, Assemblies]) -> Cases:
+def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[Assemblies, Assemblies]) -> ReadCases:
     """The cases beside the rules of both versions and those of the folders `more`, read by both.
 
     A case that stands beside both (its name tells) is read as NEW has it; where OLD cannot read that, OLD reads its
     own, so that a case follows a name that has changed.
     """
-    unread: list[Unread] = []
-    fresh: list[New] = []
+    unread: list[UnreadCase] = []
+    fresh: list[NewCase] = []
     before = {row.name: row for row in _below(old.folder, old.shown, OLD, unread)}
     after = {row.name: row for row in _below(new.folder, new.shown, NEW, unread)}
     for folder, cases in more:
@@ -91,19 +91,19 @@ def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[
         own = _reading(before[name], both[0]) if isinstance(first, list) and name in before else first
         first = own if isinstance(own, Case) else first
         if isinstance(first, Case) and isinstance(second, Case):
-            pairs.append(Pair(name, told.node.place, first, second))
+            pairs.append(CasePair(name, told.node.place, first, second))
         lacks = _lacks(told, second, both[0]) if told.version == NEW and name not in before else ()
         # Where something else is wrong with it as well, its problems are told.
         if lacks and isinstance(first, list) and len(lacks) == len(first):
-            fresh.append(New(name, told.node.place, lacks))
+            fresh.append(NewCase(name, told.node.place, lacks))
             continue
         for version, reading in ((OLD, first), (NEW, second)):
             if isinstance(reading, list):
-                unread.append(Unread(name, told.node.place, version, tuple(reading)))
-    return Cases(tuple(pairs), tuple(fresh), tuple(unread))
+                unread.append(UnreadCase(name, told.node.place, version, tuple(reading)))
+    return ReadCases(tuple(pairs), tuple(fresh), tuple(unread))
 
 
-def _lacks(told: Told, case: Case | list[Problem], old: Assemblies) -> tuple[str, ...]:
+def _lacks(told: WrittenCase, case: Case | list[Problem], old: Assemblies) -> tuple[str, ...]:
     """What OLD has not of what a case names that NEW can read: its type, its profile, observations or their answers."""
     if isinstance(case, list):
         return ()
@@ -123,7 +123,7 @@ def _lacks(told: Told, case: Case | list[Problem], old: Assemblies) -> tuple[str
     return (*profile, *names, *answers)
 
 
-def _below(folder: Path, shown: str | None, version: str, unread: list[Unread]) -> Iterator[Told]:
+def _below(folder: Path, shown: str | None, version: str, unread: list[UnreadCase]) -> Iterator[WrittenCase]:
     """The cases below a folder. Only a folder of its own for cases holds case files; beside rules they are rules."""
     for path in files_below(folder, RULES_ENDING if version == BOTH else CASES_ENDING, hidden=False):
         name = f"{shown}/{path.relative_to(folder).as_posix()}" if shown else str(path)
@@ -135,23 +135,23 @@ def _below(folder: Path, shown: str | None, version: str, unread: list[Unread]) 
             problems, told = list(error.problems), []
         yield from told
         if problems:
-            unread.append(Unread("", Place(name), version, tuple(problems)))
+            unread.append(UnreadCase("", Place(name), version, tuple(problems)))
 
 
-def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -> Iterator[Told]:
+def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -> Iterator[WrittenCase]:
     """The cases of a file; `home` is its name and whose it is."""
     file, version = home
     if not beside:
-        yield Told(file, node, False, version)
+        yield WrittenCase(file, node, False, version)
         return
     fields = Fields(node, "cases", problems)
     items = fields.need("cases")
     fields.done()
     for item in as_items(items, "cases", problems) if items is not None else ():
-        yield Told(Fields(item, "case", problems).text("name"), item, True, version)
+        yield WrittenCase(Fields(item, "case", problems).text("name"), item, True, version)
 
 
-def _reading(told: Told, assemblies: Assemblies) -> Case | list[Problem]:
+def _reading(told: WrittenCase, assemblies: Assemblies) -> Case | list[Problem]:
     problems: Problems = []
     fields = Fields(told.node, "case", problems)
     name = fields.text("assembly")

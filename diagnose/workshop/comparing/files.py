@@ -11,7 +11,7 @@ from diagnose.model.places import Place
 from diagnose.workshop.comparing.renaming import Renamed, renamed_files, renamings
 from diagnose.workshop.comparing.things import (
     Keys,
-    Thing,
+    WrittenThing,
     followed,
     is_wording,
     leaves,
@@ -34,7 +34,7 @@ class Value(NamedTuple):
     wording: bool
 
 
-class Difference(NamedTuple):
+class RuleDifference(NamedTuple):
     """What happened to one thing. `kind` is one of KINDS; `how` tells how a renaming shows; `about` says what it is.
 
     A thing that was renamed and changed as well has the kind "changed" and both names.
@@ -56,20 +56,20 @@ class Difference(NamedTuple):
 class Compared(NamedTuple):
     """All differences, and the new name of each thing that was renamed."""
 
-    differences: tuple[Difference, ...]
+    differences: tuple[RuleDifference, ...]
     names: dict[str, str]
 
-    def of_kind(self, kind: str) -> tuple[Difference, ...]:
+    def of_kind(self, kind: str) -> tuple[RuleDifference, ...]:
         """Those of one kind."""
         return tuple(row for row in self.differences if row.kind == kind)
 
 
 def compare_files(old: Mapping[str, Node], new: Mapping[str, Node]) -> Compared:
     """The differences of two sets of rule files, given by their names below the folder."""
-    return _Comparison(old, new).compared()
+    return _FileComparison(old, new).compared()
 
 
-class _Comparison:
+class _FileComparison:
     def __init__(self, old: Mapping[str, Node], new: Mapping[str, Node]) -> None:
         self.files = renamed_files(old, new)
         moved = {self.files.get(file, file): node for file, node in old.items()}
@@ -87,12 +87,12 @@ class _Comparison:
         rows.sort(key=lambda row: (KINDS.index(row.kind), row.new_file or row.old_file, row.new_place or row.old_place))
         return Compared(tuple(rows), self.names)
 
-    def _files_renamed(self) -> Iterator[Difference]:
+    def _files_renamed(self) -> Iterator[RuleDifference]:
         for old, new in self.files.items():
             places = self.places[0][new], self.places[1][new]
-            yield Difference("renamed", "file", old, new, old, new, *places, "it holds mostly the same names", ())
+            yield RuleDifference("renamed", "file", old, new, old, new, *places, "it holds mostly the same names", ())
 
-    def _paired(self) -> Iterator[Difference]:
+    def _paired(self) -> Iterator[RuleDifference]:
         how = {row.old.key: row for row in self.renamed}
         for key, old in self.old.items():
             renamed = how.get(key)
@@ -104,7 +104,7 @@ class _Comparison:
                     told = renamed.how if renamed else ""
                     yield _row(kind, old, new, told, values)
 
-    def _alone(self) -> Iterator[Difference]:
+    def _alone(self) -> Iterator[RuleDifference]:
         old_side, new_side = {row.old.key for row in self.renamed}, {row.new.key for row in self.renamed}
         for key, thing in self.old.items():
             if key not in self.new and key not in old_side:
@@ -113,7 +113,7 @@ class _Comparison:
             if key not in self.old and key not in new_side:
                 yield _row("added", None, thing, "", ())
 
-    def _values(self, old: Thing, new: Thing) -> tuple[Value, ...]:
+    def _values(self, old: WrittenThing, new: WrittenThing) -> tuple[Value, ...]:
         """The values that differ when old names are read as the new ones."""
         old_leaves = {tuple(followed(key, self.names) for key in path): leaf for path, leaf in leaves(old).items()}
         new_leaves = leaves(new)
@@ -137,9 +137,11 @@ def _kind(values: tuple[Value, ...], renamed: Renamed | None) -> str:
     return "reworded" if values else ""
 
 
-def _row(kind: str, old: Thing | None, new: Thing | None, how: str, values: tuple[Value, ...]) -> Difference:
+def _row(
+    kind: str, old: WrittenThing | None, new: WrittenThing | None, how: str, values: tuple[Value, ...]
+) -> RuleDifference:
     one = new or old
-    return Difference(
+    return RuleDifference(
         kind=kind,
         section=one.section if one else "",
         old_name=old.name if old else "",
@@ -154,7 +156,7 @@ def _row(kind: str, old: Thing | None, new: Thing | None, how: str, values: tupl
     )
 
 
-def _about(thing: Thing) -> str:
+def _about(thing: WrittenThing) -> str:
     """The first text that tells a reader what it is."""
     texts = leaves(thing)
     found = (texts[key,].text for key in ("text", "title", "reason", "question") if (key,) in texts)

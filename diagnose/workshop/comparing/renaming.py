@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.yamltext import Mapping as Written
 from diagnose.knowledge.yamltext import Node
-from diagnose.workshop.comparing.things import Thing, leaves
+from diagnose.workshop.comparing.things import WrittenThing, leaves
 
 LEAST_ALIKE = 0.6
 LEAST_FILE_ALIKE = 0.5
@@ -21,8 +21,8 @@ Content = frozenset[tuple[str, str]]
 class Renamed(NamedTuple):
     """An old and a new thing that are the same one, and how that shows."""
 
-    old: Thing
-    new: Thing
+    old: WrittenThing
+    new: WrittenThing
     how: str
 
 
@@ -50,7 +50,7 @@ def _share(one: frozenset[object], other: frozenset[object]) -> float:
     return len(one & other) / (len(one | other) or 1)
 
 
-def renamings(gone: Sequence[Thing], came: Sequence[Thing], retired: Mapping[str, str]) -> list[Renamed]:
+def renamings(gone: Sequence[WrittenThing], came: Sequence[WrittenThing], retired: Mapping[str, str]) -> list[Renamed]:
     """Pairs of the two, each thing once: first those that retired.yaml names, then the most alike."""
     taken: set[tuple[str, str, str]] = set()
     found: list[Renamed] = []
@@ -67,7 +67,9 @@ def renamings(gone: Sequence[Thing], came: Sequence[Thing], retired: Mapping[str
     return found
 
 
-def _alike(gone: Iterable[Thing], came: Iterable[Thing]) -> Iterable[tuple[float, Thing, Thing, str]]:
+def _alike(
+    gone: Iterable[WrittenThing], came: Iterable[WrittenThing]
+) -> Iterable[tuple[float, WrittenThing, WrittenThing, str]]:
     """Pairs of one section with the share of what they say that they have in common."""
     contents = {thing.key: (thing, _content(thing)) for thing in came if thing.section}
     where: dict[tuple[str, tuple[str, str]], list[tuple[str, str, str]]] = defaultdict(list)
@@ -85,7 +87,7 @@ def _alike(gone: Iterable[Thing], came: Iterable[Thing]) -> Iterable[tuple[float
             yield (2.0 if same else common / all_of_them), old, new, how
 
 
-def _content(thing: Thing) -> Content:
+def _content(thing: WrittenThing) -> Content:
     """What it says, its own name left out."""
     own = {thing.name: "(its name)"}
     return frozenset((" / ".join(path), own.get(leaf.text, leaf.text)) for path, leaf in leaves(thing).items())

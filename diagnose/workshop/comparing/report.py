@@ -8,8 +8,8 @@ from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import Place
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.workshop.comparing.case_change import LITTLE, CaseChange, Move, Otherwise
-from diagnose.workshop.comparing.case_pairs import New, Unread
-from diagnose.workshop.comparing.files import KINDS, Difference, Value
+from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
+from diagnose.workshop.comparing.files import KINDS, RuleDifference, Value
 from diagnose.workshop.comparing.whole import CasesCompared, Comparison
 
 MOST_TEXT = 400
@@ -78,7 +78,7 @@ def _are(count: int) -> str:
     return f"{count} case is" if count == 1 else f"{count} cases are"
 
 
-def _difference(row: Difference) -> Entry:
+def _difference(row: RuleDifference) -> Entry:
     names = row.new_name or row.old_name
     if row.old_name and row.new_name and row.old_name != row.new_name:
         names = f"{row.old_name} -> {row.new_name}"
@@ -96,7 +96,7 @@ def _places(old: Place | str | None, new: Place | str | None) -> str:
     return "; ".join(filter(None, (f"old {old}" if old else "", f"new {new}" if new else "")))
 
 
-def _value(value: Value, row: Difference) -> str:
+def _value(value: Value, row: RuleDifference) -> str:
     name = f"{', '.join(value.path)}: " if value.path else ""
     mark = " (wording)" if value.wording else ""
     places = _places(_within(value.old_place, row.old_place), _within(value.new_place, row.new_place))
@@ -175,11 +175,11 @@ def _list(titles: Sequence[str]) -> str:
     return "; ".join(titles) or "(nothing)"
 
 
-def _new(rows: Sequence[New]) -> Iterator[Block]:
+def _new(rows: Sequence[NewCase]) -> Iterator[Block]:
     """The new cases, together where the older rule base lacks the same for them."""
     if not rows:
         return
-    groups: dict[tuple[str, ...], list[New]] = {}
+    groups: dict[tuple[str, ...], list[NewCase]] = {}
     for row in rows:
         groups.setdefault(row.lacks, []).append(row)
     yield Heading("New cases")
@@ -188,14 +188,14 @@ def _new(rows: Sequence[New]) -> Iterator[Block]:
         yield Paragraph(f"{len(groups) - MOST_UNREAD} more reasons are left out here; --format json has all cases.")
 
 
-def _lacking(lacks: Sequence[str], rows: Sequence[New]) -> Entry:
+def _lacking(lacks: Sequence[str], rows: Sequence[NewCase]) -> Entry:
     told = f"{_are(len(rows))} new: the older rule base has no {' and no '.join(lacks)}"
     names = [f"{row.place}: {_short(row.name)}" for row in rows[:MOST_NAMES]]
     left = [f"and {len(rows) - MOST_NAMES} more"] if len(rows) > MOST_NAMES else []
     return Entry("", _short(clean(told)), tuple(map(clean, names + left)))
 
 
-def _unread(rows: Sequence[Unread]) -> Iterator[Block]:
+def _unread(rows: Sequence[UnreadCase]) -> Iterator[Block]:
     if not rows:
         return
     yield Heading("Cases that one of the two cannot read")
@@ -209,5 +209,5 @@ def _unread(rows: Sequence[Unread]) -> Iterator[Block]:
         yield Paragraph(f"{len(rows) - MOST_UNREAD} more are left out here; --format json has them all.")
 
 
-def _firsts(row: Unread) -> list[str]:
+def _firsts(row: UnreadCase) -> list[str]:
     return [problem.lines()[0] for problem in row.problems]

@@ -6,8 +6,8 @@ from typing import Any
 
 from diagnose.model.places import Place
 from diagnose.workshop.comparing.case_change import CaseChange, Move
-from diagnose.workshop.comparing.case_pairs import Unread
-from diagnose.workshop.comparing.files import KINDS, Difference
+from diagnose.workshop.comparing.case_pairs import UnreadCase
+from diagnose.workshop.comparing.files import KINDS, RuleDifference
 from diagnose.workshop.comparing.whole import Comparison
 
 
@@ -34,11 +34,11 @@ def comparison_data(result: Comparison) -> dict[str, Any]:
     }
 
 
-def _lines(row: Unread) -> list[str]:
+def _lines(row: UnreadCase) -> list[str]:
     return [line for problem in row.problems for line in problem.lines()]
 
 
-def _difference_data(row: Difference) -> dict[str, Any]:
+def _difference_data(row: RuleDifference) -> dict[str, Any]:
     return {
         "section": row.section,
         "old": _end(row.old_name, row.old_file, row.old_place),

@@ -27,7 +27,7 @@ WITHOUT_ORDER = ("source", "states", "cautions", "parts", "weighs on")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
-class Thing(NamedTuple):
+class WrittenThing(NamedTuple):
     """One named thing: a rule, a cause, a limit ... `section` is "" for what stands in a file without one."""
 
     file: str
@@ -42,39 +42,39 @@ class Thing(NamedTuple):
         return self.file, self.section, self.name
 
 
-class Leaf(NamedTuple):
+class WrittenValue(NamedTuple):
     """One value of a thing, at a path of keys."""
 
     text: str
     place: Place
 
 
-def things(nodes: Table[str, Node]) -> list[Thing]:
+def things(nodes: Table[str, Node]) -> list[WrittenThing]:
     """Everything that the files name, in their order."""
     return [thing for file, node in sorted(nodes.items()) for thing in _of_file(file, node)]
 
 
-def _of_file(file: str, node: Node) -> Iterator[Thing]:
+def _of_file(file: str, node: Node) -> Iterator[WrittenThing]:
     for key, value in node.entries if isinstance(node, Mapping) else ():
         if isinstance(value, Mapping) and key.text not in SINGLE:
-            yield from (Thing(file, key.text, name.text, name.place, inner) for name, inner in value.entries)
+            yield from (WrittenThing(file, key.text, name.text, name.place, inner) for name, inner in value.entries)
         else:
-            yield Thing(file, "", key.text, key.place, value)
+            yield WrittenThing(file, "", key.text, key.place, value)
 
 
-def leaves(thing: Thing) -> dict[Keys, Leaf]:
+def leaves(thing: WrittenThing) -> dict[Keys, WrittenValue]:
     """Every value of a thing. Lists are one value each; so is the order of answers and grades."""
     return dict(_leaves((), thing.node))
 
 
-def _leaves(path: Keys, node: Node) -> Iterator[tuple[Keys, Leaf]]:
+def _leaves(path: Keys, node: Node) -> Iterator[tuple[Keys, WrittenValue]]:
     if not isinstance(node, Mapping):
-        yield path, Leaf(flat(_settled(path, node)), node.place)
+        yield path, WrittenValue(flat(_settled(path, node)), node.place)
         return
     for key, value in node.entries:
         yield from _leaves((*path, key.text), value)
     if path and path[-1] in ORDERED:
-        yield (*path, "(order)"), Leaf(", ".join(key.text for key, _ in node.entries), node.place)
+        yield (*path, "(order)"), WrittenValue(", ".join(key.text for key, _ in node.entries), node.place)
 
 
 def _settled(path: Keys, node: Node) -> Node:
@@ -94,7 +94,7 @@ def _sorted_keys(node: Node) -> Node:
     return Sequence(tuple(map(_sorted_keys, node.items)), node.place) if isinstance(node, Sequence) else node
 
 
-def is_wording(thing: Thing, path: Keys, *, on_both_sides: bool) -> bool:
+def is_wording(thing: WrittenThing, path: Keys, *, on_both_sides: bool) -> bool:
     """Whether a value is read by people alone. A new answer or grade is more than that."""
     if thing.file == VERSION_FILE:
         return True

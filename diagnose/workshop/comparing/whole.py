@@ -13,12 +13,12 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.case_change import CaseChange
 from diagnose.workshop.comparing.case_changes import Comparer
-from diagnose.workshop.comparing.case_pairs import Further, New, Pair, Unread, pair_cases
+from diagnose.workshop.comparing.case_pairs import CasePair, Further, NewCase, UnreadCase, pair_cases
 from diagnose.workshop.comparing.files import Compared, compare_files
 from diagnose.workshop.comparing.revisions import Version
 
 # Hands the cases on one by one; a command shows with it how far it has come.
-Watching = Callable[[list[Pair]], Iterable[Pair]]
+Watching = Callable[[list[CasePair]], Iterable[CasePair]]
 
 
 class Side(NamedTuple):
@@ -38,8 +38,8 @@ class CasesCompared(NamedTuple):
     total: int
     worked: int
     changed: tuple[CaseChange, ...]
-    new: tuple[New, ...]
-    unread: tuple[Unread, ...]
+    new: tuple[NewCase, ...]
+    unread: tuple[UnreadCase, ...]
 
 
 class Comparison(NamedTuple):

@@ -8,8 +8,8 @@ import pytest
 
 from diagnose.model.places import ProblemsFoundError
 from diagnose.workshop.comparing.case_changes import distance_of
+from diagnose.workshop.comparing.compare import Comparison, compare
 from diagnose.workshop.comparing.revisions import Version
-from diagnose.workshop.comparing.whole import Comparison, compare
 from tests.knowledge.overlays import written
 from tests.workshop.versions import Edit, edited
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from diagnose.knowledge.yamltext import read_bytes
+from diagnose.workshop.comparing.compare import compare
 from diagnose.workshop.comparing.revisions import Version
-from diagnose.workshop.comparing.whole import compare
 from diagnose.workshop.overlays.looking import look_over
 from tests.knowledge.damage import edited, exchanged, result_or_problems, seeds
 from tests.knowledge.overlays import GOOD, written

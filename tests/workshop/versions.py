@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.knowledge.rulebase import read_nodes
-from diagnose.workshop.comparing.files import Compared, RuleDifference, compare_files
+from diagnose.workshop.comparing.files import Compared, FileComparison, RuleDifference
 from tests.knowledge.reading import copied
 from tests.processes import ran
 
@@ -24,7 +24,7 @@ def edited(small: Path, folder: Path, *edits: Edit) -> Path:
 
 def compared(old: Path, new: Path) -> Compared:
     """What the files of two folders differ in."""
-    return compare_files(read_nodes(old, "OLD"), read_nodes(new, "NEW"))
+    return FileComparison(read_nodes(old, "OLD"), read_nodes(new, "NEW")).compared()
 
 
 def told(row: RuleDifference) -> tuple[str, str, str, str]:

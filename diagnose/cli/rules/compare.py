@@ -14,7 +14,7 @@ from diagnose.model.places import ProblemsFoundError
 
 if TYPE_CHECKING:
     from diagnose.workshop.comparing.case_pairs import CasePair
-    from diagnose.workshop.comparing.whole import Comparison
+    from diagnose.workshop.comparing.compare import Comparison
 
 DIFFERENT_EXIT = 1
 # Two workings of a case take some hundredths of a second: below so many cases nobody waits.
@@ -50,8 +50,8 @@ def command(
     OLD and NEW are folders, the word "shipped", or git revisions: HEAD~3, or HEAD~3:rules where the folder is not
     called rules. Nothing is checked out. Exit code: 0 no difference, 1 differences, 2 problems.
     """
+    from diagnose.workshop.comparing.compare import compare
     from diagnose.workshop.comparing.revisions import version
-    from diagnose.workshop.comparing.whole import compare
 
     with version(old) as before, version(new) as after:
         result = compare(before, after, overlay, cases, _watched)

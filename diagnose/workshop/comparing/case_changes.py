@@ -1,9 +1,9 @@
-"""Working a case by two versions of the rule base, and telling what comes out otherwise."""
+"""A case worked by two versions of the rule base: whether it can come out otherwise, and what does."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Set
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.belief.posterior import Standing, weigh
 from diagnose.diagnosis.chained import chained
@@ -11,12 +11,13 @@ from diagnose.diagnosis.outcomes import Evidence, evidence_of
 from diagnose.diagnosis.planning import LEAST_CURE, basis, plan_on
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.verdicts import verdicts
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
+from diagnose.model.places import Place
 from diagnose.plan.repairs import Option, Plan
 from diagnose.workshop.comparing.case_change import CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.case_pairs import CasePair
-from diagnose.workshop.comparing.meaning import altered_repairs, meaning
-from diagnose.workshop.comparing.things import Names, followed
+from diagnose.workshop.comparing.written_things import Names, followed
 
 NOTHING_WRONG, UNLISTED = "nothing wrong", "unlisted"
 # A distance below this is less than the figures of a sheet show; the plan is then not worked out again.
@@ -25,6 +26,12 @@ LEAST_MOVE = 0.01
 MOST_MOVES = 4
 # Half of the chance of a cure below which no plan tries a repair, to be on the safe side.
 LEAST_HELP = LEAST_CURE / 2
+# Fields that people alone read; what is computed is the same whatever they say.
+READ_ONLY = {
+    *("title", "text", "question", "how", "says", "reason", "confused_with", "disputed", "explains", "note"),
+    *("retest", "steps", "last_step", "sources", "words", "checked", "written", "where", "drawn"),
+}
+_IN_COMMON = ("states", "cautions", "size_minutes", "plan_minutes")
 
 
 class WorkedByVersion(NamedTuple):
@@ -158,3 +165,34 @@ def _leader(own: WorkedByVersion, other: WorkedByVersion, *, turned: bool = Fals
 
 def _titles(options: Iterable[Option]) -> tuple[str, ...]:
     return tuple(option.repair.title for option in options)
+
+
+def meaning(assembly: Assembly) -> Any:
+    """Equal for two assemblies of which every case comes out the same."""
+    return _bare(assembly)
+
+
+def altered_repairs(old: Assembly, new: Assembly) -> set[str]:
+    """The repairs that are not the same work in both: all of them where what they have in common differs."""
+    common = [tuple(_bare(getattr(row, name)) for name in _IN_COMMON) for row in (old, new)]
+    before, after = ({repair.name: _bare(repair) for repair in row.repairs} for row in (old, new))
+    names = {*before, *after}
+    return names if common[0] != common[1] else {name for name in names if before.get(name) != after.get(name)}
+
+
+def _bare(value: Any) -> Any:
+    if isinstance(value, Place):
+        return None
+    if hasattr(value, "_fields"):
+        return (
+            type(value).__name__,
+            *(_field(name, row) for name, row in zip(value._fields, value, strict=True) if name not in READ_ONLY),
+        )
+    return tuple(map(_bare, value)) if isinstance(value, tuple) else value
+
+
+def _field(name: str, value: Any) -> Any:
+    """The names of an observation's answers count, what they mean in words does not."""
+    if name == "answers":
+        return tuple(answer if isinstance(answer, str) else answer[0] for answer in value)
+    return _bare(value)

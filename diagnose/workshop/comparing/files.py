@@ -8,13 +8,15 @@ from typing import NamedTuple
 from diagnose.knowledge.laying import retired_names
 from diagnose.knowledge.yamltext import Node
 from diagnose.model.places import Place
-from diagnose.workshop.comparing.renaming import Renamed, renamed_files, renamings
-from diagnose.workshop.comparing.things import (
+from diagnose.workshop.comparing.written_things import (
     Keys,
+    Renamed,
     WrittenThing,
     followed,
     is_wording,
     leaves,
+    renamed_files,
+    renamings,
     same_value,
     scale_words,
     things,
@@ -64,12 +66,9 @@ class Compared(NamedTuple):
         return tuple(row for row in self.differences if row.kind == kind)
 
 
-def compare_files(old: Mapping[str, Node], new: Mapping[str, Node]) -> Compared:
+class FileComparison:
     """The differences of two sets of rule files, given by their names below the folder."""
-    return _FileComparison(old, new).compared()
 
-
-class _FileComparison:
     def __init__(self, old: Mapping[str, Node], new: Mapping[str, Node]) -> None:
         self.files = renamed_files(old, new)
         moved = {self.files.get(file, file): node for file, node in old.items()}
@@ -83,6 +82,7 @@ class _FileComparison:
         self.names = {row.old.name: row.new.name for row in self.renamed if row.old.name != row.new.name}
 
     def compared(self) -> Compared:
+        """All of them, by kind and place."""
         rows = [*self._files_renamed(), *self._paired(), *self._alone()]
         rows.sort(key=lambda row: (KINDS.index(row.kind), row.new_file or row.old_file, row.new_place or row.old_place))
         return Compared(tuple(rows), self.names)

@@ -1,9 +1,10 @@
-"""The named things of a rule base as they are written, and what they say, key by key, in a form that compares."""
+"""The named things of a rule base as they are written, what they say in comparable form, and which were renamed."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from collections.abc import Mapping as Table
 from typing import NamedTuple
 
@@ -25,6 +26,11 @@ WORDING = {
 ORDERED = ("answers", "says")
 WITHOUT_ORDER = ("source", "states", "cautions", "parts", "weighs on")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
+LEAST_ALIKE = 0.6
+LEAST_FILE_ALIKE = 0.5
+# A value that stands in more things than this tells nothing of which is which.
+MOST_SHARING = 40
+Content = frozenset[tuple[str, str]]
 
 
 class WrittenThing(NamedTuple):
@@ -142,3 +148,78 @@ def scale_words(nodes: Table[str, Node]) -> dict[str, float]:
 def followed(text: str, names: Names) -> str:
     """The text with every old name in it replaced by the new one; `check_1.grit` is two names."""
     return _NAME.sub(lambda found: names.get(found[0], found[0]), text) if names else text
+
+
+class Renamed(NamedTuple):
+    """An old and a new thing that are the same one, and how that shows."""
+
+    old: WrittenThing
+    new: WrittenThing
+    how: str
+
+
+def renamed_files(old: Table[str, Node], new: Table[str, Node]) -> dict[str, str]:
+    """Old file -> new file, where a file is gone and one in the same folder holds mostly the same names."""
+    found: dict[str, str] = {}
+    for gone in sorted(set(old) - set(new)):
+        shares = {
+            came: _share(_names(old[gone]), _names(new[came]))
+            for came in sorted(set(new) - set(old) - set(found.values()))
+            if came.rpartition("/")[0] == gone.rpartition("/")[0]
+        }
+        best = max(shares, key=lambda name: shares[name], default="")
+        if best and shares[best] >= LEAST_FILE_ALIKE:
+            found[gone] = best
+    return found
+
+
+def _names(node: Node) -> frozenset[str]:
+    entries = node.entries if isinstance(node, Mapping) else ()
+    return frozenset(name.text for _, value in entries if isinstance(value, Mapping) for name, _ in value.entries)
+
+
+def _share(one: frozenset[object], other: frozenset[object]) -> float:
+    return len(one & other) / (len(one | other) or 1)
+
+
+def renamings(gone: list[WrittenThing], came: list[WrittenThing], retired: Table[str, str]) -> list[Renamed]:
+    """Pairs of the two, each thing once: first those that retired.yaml names, then the most alike."""
+    taken: set[tuple[str, str, str]] = set()
+    found: list[Renamed] = []
+    by_name = {(thing.section, thing.name): thing for thing in came}
+    for thing in gone:
+        new = by_name.get((thing.section, retired.get(thing.name, "")))
+        if new is not None and new.key not in taken:
+            found.append(Renamed(thing, new, "retired.yaml says so"))
+            taken |= {thing.key, new.key}
+    for share, old, new, how in sorted(_alike(gone, came), key=lambda row: (-row[0], row[1].key, row[2].key)):
+        if share >= LEAST_ALIKE and old.key not in taken and new.key not in taken:
+            found.append(Renamed(old, new, how))
+            taken |= {old.key, new.key}
+    return found
+
+
+def _alike(
+    gone: Iterable[WrittenThing], came: Iterable[WrittenThing]
+) -> Iterable[tuple[float, WrittenThing, WrittenThing, str]]:
+    """Pairs of one section with the share of what they say that they have in common."""
+    contents = {thing.key: (thing, _content(thing)) for thing in came if thing.section}
+    where: dict[tuple[str, tuple[str, str]], list[tuple[str, str, str]]] = defaultdict(list)
+    for key, (thing, content) in contents.items():
+        for item in content:
+            where[thing.section, item].append(key)
+    for old in gone:
+        content = _content(old)
+        shared = (where.get((old.section, item), ()) for item in content)
+        for key in Counter(key for keys in shared if len(keys) <= MOST_SHARING for key in keys):
+            new, other = contents[key]
+            common, all_of_them = len(content & other), len(content | other)
+            same = common == all_of_them
+            how = "the same content" if same else f"alike in {common} of {all_of_them} entries"
+            yield (2.0 if same else common / all_of_them), old, new, how
+
+
+def _content(thing: WrittenThing) -> Content:
+    """What it says, its own name left out."""
+    own = {thing.name: "(its name)"}
+    return frozenset((" / ".join(path), own.get(leaf.text, leaf.text)) for path, leaf in leaves(thing).items())

@@ -14,7 +14,7 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.case_change import CaseChange
 from diagnose.workshop.comparing.case_changes import Comparer
 from diagnose.workshop.comparing.case_pairs import CasePair, Further, NewCase, UnreadCase, pair_cases
-from diagnose.workshop.comparing.files import Compared, compare_files
+from diagnose.workshop.comparing.files import Compared, FileComparison
 from diagnose.workshop.comparing.revisions import Version
 
 # Hands the cases on one by one; a command shows with it how far it has come.
@@ -68,7 +68,7 @@ def compare(old: Version, new: Version, overlays: Sequence[Path], more: Sequence
     missing = [path for path in (old.folder, new.folder, *more) if not path.is_dir()]
     if missing:
         raise ProblemsFoundError(Problem(Place(str(path)), "is not a folder") for path in missing)
-    rules = compare_files(read_nodes(old.folder, old.shown), read_nodes(new.folder, new.shown, overlays))
+    rules = FileComparison(read_nodes(old.folder, old.shown), read_nodes(new.folder, new.shown, overlays)).compared()
     try:
         (before, _), (after, named) = _sides(old, new, overlays)
     except ProblemsFoundError as error:

@@ -16,7 +16,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.workshop.checks.all_checks import CHECKS, Checked, check
 from diagnose.workshop.checks.report import as_json, as_lines
-from diagnose.workshop.overlays.looking import look_over
+from diagnose.workshop.overlays.looking import review_overlays
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts
 from tests.knowledge.overlays import GOOD, HEAD, written
@@ -115,7 +115,7 @@ class Overlays:
     def load(self, one: Input) -> Path:
         folder = self.folders[one.base]
         with Exchanged(one), self.base.instead(self.base.rules()):
-            look_over(SMALL, [folder])
+            review_overlays(SMALL, [folder])
         return folder
 
     def text_of(self, file: str, one: Input) -> bytes | None:

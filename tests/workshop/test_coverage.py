@@ -17,7 +17,7 @@ from diagnose.drawing.look import BLUE, VERMILLION
 from diagnose.drawing.render import rendered
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
-from diagnose.workshop.coverage.counting import Coverage, Item, coverage
+from diagnose.workshop.coverage.counting import Coverage, CoverageItem, coverage
 from diagnose.workshop.coverage.picture import coverage_dot
 from diagnose.workshop.coverage.text import as_data, as_text
 from tests.engine.naive import Naive, with_computed
@@ -28,16 +28,16 @@ SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "coverage.schema.json"
 
 
 @pytest.fixture
-def covered(tiny: Path) -> dict[tuple[str, str], Item]:
+def covered(tiny: Path) -> dict[tuple[str, str], CoverageItem]:
     laid(tiny)
     return {(item.kind, item.name): item for item in coverage(*loaded(tiny)).items()}
 
 
-def sides(covered: dict[tuple[str, str], Item], kind: str, name: str) -> dict[str, int]:
+def sides(covered: dict[tuple[str, str], CoverageItem], kind: str, name: str) -> dict[str, int]:
     return dict(covered[kind, name].sides)
 
 
-def test_rules_and_premises_are_counted_by_side(covered: dict[tuple[str, str], Item]) -> None:
+def test_rules_and_premises_are_counted_by_side(covered: dict[tuple[str, str], CoverageItem]) -> None:
     # The port is answered stream, then none, then not; the first reading 0.4 and 1.0 psid, then void at 0.4.
     assert sides(covered, "rule", "stream_from_port") == {"true": 1, "false": 1}
     assert sides(covered, "rule", "drip_from_port") == {"true": 0, "false": 2}
@@ -49,12 +49,12 @@ def test_rules_and_premises_are_counted_by_side(covered: dict[tuple[str, str], I
     assert sides(covered, "premise", close) == {"true": 0, "false": 0}
 
 
-def test_conditions_under_which_answers_count_are_premises(covered: dict[tuple[str, str], Item]) -> None:
+def test_conditions_under_which_answers_count_are_premises(covered: dict[tuple[str, str], CoverageItem]) -> None:
     assert sides(covered, "premise", "first_reading, void when: test_spoilt: yes") == {"true": 1, "false": 0}
     assert sides(covered, "premise", "second_reading, asked when: port: [none, drip]") == {"true": 1, "false": 1}
 
 
-def test_answers_grades_causes_and_repairs_are_counted(covered: dict[tuple[str, str], Item]) -> None:
+def test_answers_grades_causes_and_repairs_are_counted(covered: dict[tuple[str, str], CoverageItem]) -> None:
     assert sides(covered, "answer", "port: stream") == {"given": 1}
     assert sides(covered, "answer", "port: drip") == {"given": 0}
     assert sides(covered, "answer", "first_reading") == {"given": 3}
@@ -77,7 +77,7 @@ def test_a_limit_has_three_sides_and_only_readings_that_count(tiny: Path) -> Non
     }
 
 
-def test_what_is_written_for_a_part_is_counted_once(covered: dict[tuple[str, str], Item], tiny: Path) -> None:
+def test_what_is_written_for_a_part_is_counted_once(covered: dict[tuple[str, str], CoverageItem], tiny: Path) -> None:
     """Three components in two types have it, one of them under a prefix."""
     flap = tiny / "parts" / "flap.yaml"
     place = covered["rule", "grit_in_seat"].place

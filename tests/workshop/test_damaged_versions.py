@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.workshop.comparing.compare import compare
 from diagnose.workshop.comparing.revisions import Version
-from diagnose.workshop.overlays.looking import look_over
+from diagnose.workshop.overlays.looking import review_overlays
 from tests.knowledge.damage import edited, exchanged, result_or_problems, seeds
 from tests.knowledge.overlays import GOOD, written
 from tests.knowledge.reading import copied
@@ -32,7 +32,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_undamaged_overlay_is_sound(small_folder: Path, tmp_path: Path) -> None:
-    (row,) = look_over(small_folder, [written(tmp_path, GOOD)])
+    (row,) = review_overlays(small_folder, [written(tmp_path, GOOD)])
     assert len(row.overlay.touches) == 10
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.overlays.looking import look_over
+from diagnose.workshop.overlays.looking import review_overlays
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "overlay.md"
 EXAMPLE = re.compile(r"`([\w/.]+\.yaml)`:\n\n((?:(?: {4}.*)?\n)+)")
@@ -26,7 +26,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def test_the_examples_make_a_sound_overlay_whose_cases_hold(folder: Path) -> None:
-    (row,) = look_over(shipped_folder(), [folder])
+    (row,) = review_overlays(shipped_folder(), [folder])
     assert (row.overlay.name, row.cases, row.otherwise) == ("springfield", 2, ())
     added = {(touch.file, *touch.path) for touch in row.overlay.touches if touch.added}
     assert {("parts/strainer.yaml",), ("assemblies/rp.yaml", "rules", "gauges_apart")} <= added
@@ -36,7 +36,7 @@ def test_the_conflict_is_told_as_shown(folder: Path) -> None:
     file = folder / "parts/check_valve.yaml"
     file.write_text(file.read_text(encoding="utf-8").replace("debris:", "debri:"), encoding="utf-8")
     with pytest.raises(ProblemsFoundError) as caught:
-        look_over(shipped_folder(), [folder])
+        review_overlays(shipped_folder(), [folder])
     told = str(caught.value).replace(f"{folder}/", "springfield/").replace(str(shipped_folder()), "rules").splitlines()
     page = PAGE.read_text(encoding="utf-8")
     for line in told:

@@ -10,7 +10,7 @@ import pytest
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.overlays.looking import look_over
+from diagnose.workshop.overlays.looking import review_overlays
 from diagnose.workshop.overlays.starting import start_overlay
 from tests.knowledge.overlays import written
 
@@ -66,7 +66,7 @@ def test_nothing_is_overwritten(small_folder: Path, tmp_path: Path) -> None:
 
 def test_its_own_cases_are_tried(small_folder: Path, tmp_path: Path) -> None:
     over = written(tmp_path / "over", {"parts/flap.cases.yaml": FAILING})
-    (row,) = look_over(small_folder, [over])
+    (row,) = review_overlays(small_folder, [over])
     assert row.cases == 1
     ((case, told),) = row.otherwise
     assert case.name == "A dry port points at grit."

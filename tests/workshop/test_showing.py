@@ -17,21 +17,21 @@ from diagnose.workshop.showing.links import links
 from diagnose.workshop.showing.listing import Filter, listed
 from diagnose.workshop.showing.listing import as_text as list_text
 from diagnose.workshop.showing.page import as_json, as_text
-from diagnose.workshop.showing.views import Line, Shown, View, views
+from diagnose.workshop.showing.views import Line, ShownFrom, View, views
 from tests.workshop.cases import laid, loaded
 
 
 @pytest.fixture
-def shown(tiny: Path) -> Shown:
+def shown(tiny: Path) -> ShownFrom:
     laid(tiny)
-    return Shown(*loaded(tiny))
+    return ShownFrom(*loaded(tiny))
 
 
 def told(lines: tuple[Line, ...]) -> set[tuple[str, str, str]]:
     return {(row.how, row.kind, row.name) for row in lines}
 
 
-def one(name: str, shown: Shown) -> View:
+def one(name: str, shown: ShownFrom) -> View:
     (view,) = views(name, shown)
     return view
 
@@ -40,7 +40,7 @@ def line_of(file: str, text: str) -> int:
     return Path(file).read_text().splitlines().index(text) + 1
 
 
-def test_a_rule_shows_its_place_text_premises_conclusion_cases_and_sources(shown: Shown) -> None:
+def test_a_rule_shows_its_place_text_premises_conclusion_cases_and_sources(shown: ShownFrom) -> None:
     view = one("stream_from_port", shown)
     assert (view.kind, view.types, view.names) == (
         "rule",
@@ -60,7 +60,7 @@ def test_a_rule_shows_its_place_text_premises_conclusion_cases_and_sources(shown
     assert source.place.line == line_of(source.place.file, "  LEAFLET:")
 
 
-def test_a_finding_shows_rules_reasons_and_who_uses_it(shown: Shown) -> None:
+def test_a_finding_shows_rules_reasons_and_who_uses_it(shown: ShownFrom) -> None:
     view = one("port_drips", shown)
     assert told(view.fed_by) == {
         ("stream by", "rule", "stream_from_port"),
@@ -82,7 +82,7 @@ def test_a_finding_shows_rules_reasons_and_who_uses_it(shown: Shown) -> None:
     assert [case.how for case in view.cases] == ["expects stream", "rules out stream"]
 
 
-def test_an_observation_shows_when_it_counts_and_what_judges_it(shown: Shown) -> None:
+def test_an_observation_shows_when_it_counts_and_what_judges_it(shown: ShownFrom) -> None:
     view = one("first_reading", shown)
     assert told(view.fed_by) == {
         ("void when", "finding", "test_spoilt"),
@@ -100,7 +100,7 @@ def test_an_observation_shows_when_it_counts_and_what_judges_it(shown: Shown) ->
     ]
 
 
-def test_a_full_name_shows_full_names_and_a_written_one_those_of_its_file(shown: Shown) -> None:
+def test_a_full_name_shows_full_names_and_a_written_one_those_of_its_file(shown: ShownFrom) -> None:
     full, written = one("flap_2.worn", shown), one("worn", shown)
     assert full.place == written.place
     assert ("brings (60 %)", "mode", "flap_2.leaks") in told(full.feeds)
@@ -115,7 +115,7 @@ def test_a_full_name_shows_full_names_and_a_written_one_those_of_its_file(shown:
     assert told(full.fed_by) == {("weighed -2.5 db by", "finding", "grit_likely")}
 
 
-def test_a_limit_shows_every_profile_with_value_source_and_place(shown: Shown, tiny: Path) -> None:
+def test_a_limit_shows_every_profile_with_value_source_and_place(shown: ShownFrom, tiny: Path) -> None:
     view = one("flap_minimum", shown)
     plain, strict = tiny / "limits" / "plain_town.yaml", tiny / "limits" / "strict_town.yaml"
     lines = [line_of(str(file), "  flap_minimum:") for file in (plain, strict)]
@@ -145,14 +145,14 @@ def test_a_limit_shows_every_profile_with_value_source_and_place(shown: Shown, t
     ],
 )
 def test_every_kind_is_shown_where_it_is_written(
-    name: str, kind: str, line: str, feeds: tuple[str, str, str], shown: Shown
+    name: str, kind: str, line: str, feeds: tuple[str, str, str], shown: ShownFrom
 ) -> None:
     view = one(name, shown)
     assert (view.kind, view.place.line) == (kind, line_of(view.place.file, line))
     assert feeds in told(view.feeds)
 
 
-def test_a_type_shows_what_it_holds_and_its_cases(shown: Shown) -> None:
+def test_a_type_shows_what_it_holds_and_its_cases(shown: ShownFrom) -> None:
     view = one("TWINB", shown)
     assert Path(view.place.file).name == "twin_bypass.yaml"
     assert view.cases == ()
@@ -162,7 +162,7 @@ def test_a_type_shows_what_it_holds_and_its_cases(shown: Shown) -> None:
     )
 
 
-def test_a_mark_shows_all_that_rests_on_it(shown: Shown) -> None:
+def test_a_mark_shows_all_that_rests_on_it(shown: ShownFrom) -> None:
     found = told(one("inference", shown).feeds)
     assert ("cited by", "rule", "readings_close") in found
     assert ("cited by", "rule", "stream_from_port") not in found
@@ -172,23 +172,23 @@ def test_one_name_of_several_things_shows_each(tiny: Path) -> None:
     twin = tiny / "assemblies" / "twin.yaml"
     twin.write_text(twin.read_text().replace("drip_from_port:", "pressure_swings:"))
     laid(tiny)
-    assert [view.kind for view in views("pressure_swings", Shown(*loaded(tiny)))] == ["rule", "condition"]
+    assert [view.kind for view in views("pressure_swings", ShownFrom(*loaded(tiny)))] == ["rule", "condition"]
 
 
-def test_a_misspelt_name_gets_the_nearest(shown: Shown) -> None:
+def test_a_misspelt_name_gets_the_nearest(shown: ShownFrom) -> None:
     with pytest.raises(ProblemsFoundError) as caught:
         views("steam_from_port", shown)
     expected = "the rule base has nothing of the name 'steam_from_port'; did you mean 'stream_from_port'?"
     assert str(caught.value) == f"NAME: error: {expected}"
 
 
-def test_for_one_type_only_its_own_is_shown(shown: Shown) -> None:
-    only = Shown({"TWIN": shown.types["TWIN"]}, shown.cases)
+def test_for_one_type_only_its_own_is_shown(shown: ShownFrom) -> None:
+    only = ShownFrom({"TWIN": shown.types["TWIN"]}, shown.cases)
     assert one("port_drips", only).types == ("TWIN",)
     assert "turning_meter" not in {row.name for row in one("port_drips", only).feeds}
 
 
-def test_text_cuts_long_lists_and_says_so(shown: Shown, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(showing_page, "MOST_LINES", 5)
     page = as_text(views("flap", shown), 80, ["TWIN", "TWINB"]).splitlines()
     whole = as_text(views("flap", shown), 80, ["TWIN", "TWINB"], whole=True).splitlines()
@@ -198,7 +198,7 @@ def test_text_cuts_long_lists_and_says_so(shown: Shown, monkeypatch: pytest.Monk
     assert len(whole) == len(page) - 1 + rows - 5
 
 
-def test_data_holds_everything_with_places(shown: Shown) -> None:
+def test_data_holds_everything_with_places(shown: ShownFrom) -> None:
     (data,) = json.loads(as_json(views("stream_from_port", shown)))
     assert data["fed_by"][0]["name"] == "port"
     for row in [data, *data["fed_by"], *data["feeds"], *data["cases"], *data["sources"]]:

@@ -52,10 +52,10 @@ def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
 
     Exit code 1: a case comes out otherwise than expected, or the rule base has changed what the overlay changes.
     """
-    from diagnose.workshop.overlays.looking import look_over
+    from diagnose.workshop.overlays.looking import review_overlays
     from diagnose.workshop.overlays.report import overlays_data, overlays_page
 
-    rows = look_over(rules or shipped_folder(), folders)
+    rows = review_overlays(rules or shipped_folder(), folders)
     if form == "json":
         import json
 

@@ -9,7 +9,7 @@ import click
 from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import library, load_type, rules_options, terminal_width
 from diagnose.workshop.showing.page import as_json, as_text
-from diagnose.workshop.showing.views import Shown, views
+from diagnose.workshop.showing.views import ShownFrom, views
 
 
 @click.command("show")
@@ -30,7 +30,7 @@ def command(name: str, type_name: str, whole: bool, form: str, rules: Path | Non
     types = shelf.all()
     cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
     kept = {known: ready for known, ready in types.items() if chosen in ("", known)}
-    found = views(name, Shown(kept, [row for row in cases if row.case.type in kept]))
+    found = views(name, ShownFrom(kept, [row for row in cases if row.case.type in kept]))
     if form == "json":
         click.echo(as_json(found))
     else:

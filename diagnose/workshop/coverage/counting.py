@@ -9,13 +9,13 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.model.places import Place
-from diagnose.workshop.coverage.items import written_items
-from diagnose.workshop.coverage.sides import Key, sides_met
+from diagnose.workshop.coverage.items import ItemKey, written_items
+from diagnose.workshop.coverage.sides import sides_met
 
 KINDS = ("rule", "premise", "answer", "limit", "grade", "cause", "repair")
 
 
-class Item(NamedTuple):
+class CoverageItem(NamedTuple):
     """Something written in the rule base, with the number of cases that exercise each of its sides.
 
     A rule's and a premise's sides are "true" and "false"; a limit's "below", "at" and "above"; the others have one.
@@ -54,7 +54,7 @@ class FileCoverage(NamedTuple):
     """The items of one file, in the order in which they are written."""
 
     file: str
-    items: tuple[Item, ...]
+    items: tuple[CoverageItem, ...]
 
     @property
     def total(self) -> Total:
@@ -68,7 +68,7 @@ class Coverage(NamedTuple):
     cases: int
     files: tuple[FileCoverage, ...]
 
-    def items(self) -> Iterable[Item]:
+    def items(self) -> Iterable[CoverageItem]:
         """Of all files."""
         return (item for file in self.files for item in file.items)
 
@@ -78,7 +78,7 @@ class Coverage(NamedTuple):
         return {kind: total(item for item in items if item.kind == kind) for kind in KINDS}
 
 
-def total(items: Iterable[Item]) -> Total:
+def total(items: Iterable[CoverageItem]) -> Total:
     """The sides of items added up."""
     rows = list(items)
     return Total(sum(item.met for item in rows), sum(len(item.sides) for item in rows))
@@ -86,20 +86,20 @@ def total(items: Iterable[Item]) -> Total:
 
 def coverage(types: Mapping[str, Ready], rows: Iterable[BesideCase]) -> Coverage:
     """Runs the cases and counts."""
-    counts: dict[tuple[Key, str], int] = {}
+    counts: dict[tuple[ItemKey, str], int] = {}
     runs, cases = Runs(types), 0
     for row in rows:
         cases += 1
         ready = types[row.case.type]
         for met in sides_met(ready, row, runs.run(row.case)[0]):
             counts[met] = counts.get(met, 0) + 1
-    files: dict[str, list[Item]] = {}
+    files: dict[str, list[CoverageItem]] = {}
     for key, what, sides in written_items(types.values()):
         counted = tuple((side, counts.get((key, side), 0)) for side in sides)
-        files.setdefault(key.place.file, []).append(Item(key.kind, key.name, key.place, what, counted))
+        files.setdefault(key.place.file, []).append(CoverageItem(key.kind, key.name, key.place, what, counted))
     ordered = [FileCoverage(file, tuple(sorted(items, key=_order))) for file, items in files.items()]
     return Coverage(cases, tuple(sorted(ordered, key=lambda one: (one.total.share, one.file))))
 
 
-def _order(item: Item) -> tuple[Place, int, str]:
+def _order(item: CoverageItem) -> tuple[Place, int, str]:
     return item.place, KINDS.index(item.kind), item.name

@@ -16,7 +16,7 @@ TRUTH = ("true", "false")
 STANDING = ("below", "at", "above")
 
 
-class Key(NamedTuple):
+class ItemKey(NamedTuple):
     """What an item is known by: the same for every component and type that it is written out for."""
 
     kind: str
@@ -24,19 +24,19 @@ class Key(NamedTuple):
     place: Place
 
 
-Written = tuple[Key, str, tuple[str, ...]]
+WrittenItem = tuple[ItemKey, str, tuple[str, ...]]
 
 
-def written_items(types: Iterable[Ready]) -> list[Written]:
+def written_items(types: Iterable[Ready]) -> list[WrittenItem]:
     """Each item with what it says and the sides that it has."""
-    found: dict[Key, Written] = {}
+    found: dict[ItemKey, WrittenItem] = {}
     for ready in types:
         for item in _items(ready.assembly):
             found.setdefault(item[0], item)
     return list(found.values())
 
 
-def _items(assembly: Assembly) -> Iterator[Written]:
+def _items(assembly: Assembly) -> Iterator[WrittenItem]:
     yield from _premises(assembly)
     for observation in assembly.observations:
         for answer, text in observation.answers:
@@ -45,20 +45,20 @@ def _items(assembly: Assembly) -> Iterator[Written]:
             yield answer_key(observation.name, observation.place), observation.title, ("given",)
     for profile in assembly.profiles:
         for limit in profile.limits:
-            key = Key("limit", limit.name, limit.place)
+            key = ItemKey("limit", limit.name, limit.place)
             yield key, f"{profile.name}: {limit.relation} {limit.written}", STANDING
     for finding in assembly.findings:
         for grade, says in zip(finding.grades, finding.says, strict=True):
-            yield Key("grade", f"{own(finding.name)} is {grade}", finding.place), says, ("held",)
+            yield ItemKey("grade", f"{own(finding.name)} is {grade}", finding.place), says, ("held",)
     for cause in assembly.causes:
-        yield Key("cause", own(cause.name), cause.place), cause.text, ("expected",)
+        yield ItemKey("cause", own(cause.name), cause.place), cause.text, ("expected",)
     for repair in assembly.repairs:
-        yield Key("repair", own(repair.name), repair.place), repair.title, ("expected",)
+        yield ItemKey("repair", own(repair.name), repair.place), repair.title, ("expected",)
 
 
-def _premises(assembly: Assembly) -> Iterator[Written]:
+def _premises(assembly: Assembly) -> Iterator[WrittenItem]:
     for rule in assembly.rules:
-        yield Key("rule", own(rule.name), rule.place), rule.reason, TRUTH
+        yield ItemKey("rule", own(rule.name), rule.place), rule.reason, TRUTH
         prefix = before(rule.name)
         for leaf in dict.fromkeys(leaves(rule.premise)):
             yield premise_key(own(rule.name), rule.place, leaf, prefix), rule.reason, TRUTH
@@ -80,14 +80,14 @@ def before(name: str) -> str:
     return name[: len(name) - len(own(name))]
 
 
-def answer_key(observation: str, place: Place, answer: str = "") -> Key:
+def answer_key(observation: str, place: Place, answer: str = "") -> ItemKey:
     """The key of an answer, or of a reading as a whole."""
-    return Key("answer", f"{own(observation)}: {answer}" if answer else own(observation), place)
+    return ItemKey("answer", f"{own(observation)}: {answer}" if answer else own(observation), place)
 
 
-def premise_key(where: str, place: Place, leaf: Leaf, prefix: str) -> Key:
+def premise_key(where: str, place: Place, leaf: Leaf, prefix: str) -> ItemKey:
     """The key of a premise of a rule or gate; `prefix` is what its file leaves out of names."""
-    return Key("premise", f"{where}: {as_written(leaf, prefix)}", place)
+    return ItemKey("premise", f"{where}: {as_written(leaf, prefix)}", place)
 
 
 def as_written(leaf: Premise, prefix: str) -> str:

@@ -12,7 +12,7 @@ import graphviz
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import look
-from diagnose.workshop.coverage.counting import KINDS, Coverage, FileCoverage, Item
+from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage
 
 SQUARE, GAP = 7.0, 3.0
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
@@ -25,7 +25,7 @@ PLURAL = {kind: f"{kind}s" for kind in KINDS}
 POINTS_PER_INCH = 72.0
 MOST_NAME = 34
 
-Placed = tuple[float, float, int, Item]
+Placed = tuple[float, float, int, CoverageItem]
 
 
 def coverage_dot(coverage: Coverage, root: str = "") -> str:
@@ -33,7 +33,7 @@ def coverage_dot(coverage: Coverage, root: str = "") -> str:
     rows = [_blocks(file) for file in coverage.files]
     heights = [max(LINE * lines for _, lines in blocks.values()) for blocks in rows]
     height = TITLE + HEAD + sum(heights) + BETWEEN_ROWS * len(rows) + MARGIN
-    sheet = _Sheet(height)
+    sheet = _CoverageSheet(height)
     sheet.heading(coverage)
     top = TITLE + HEAD
     for file, blocks, tall in zip(coverage.files, rows, heights, strict=True):
@@ -49,7 +49,7 @@ def _blocks(file: FileCoverage) -> dict[str, Block]:
     return {kind: _block([item for item in file.items if item.kind == kind], WIDE[kind]) for kind in KINDS}
 
 
-def _block(items: Sequence[Item], wide: int) -> Block:
+def _block(items: Sequence[CoverageItem], wide: int) -> Block:
     """Every square with its place in the block, and how many lines the block has."""
     placed: list[Placed] = []
     x, line = 0.0, 0
@@ -73,7 +73,7 @@ def _columns() -> Iterator[tuple[str, float]]:
 PAGE_WIDTH = max(x + WIDE[kind] * SQUARE for kind, x in _columns()) + MARGIN
 
 
-class _Sheet:
+class _CoverageSheet:
     """The drawing under way; y counts from the top."""
 
     def __init__(self, height: float) -> None:
@@ -108,7 +108,7 @@ class _Sheet:
             for x, y, place, item in blocks[kind][0]:
                 self._square(left + x, top + y, place, item)
 
-    def _square(self, x: float, y: float, place: int, item: Item) -> None:
+    def _square(self, x: float, y: float, place: int, item: CoverageItem) -> None:
         side, cases = item.sides[place]
         fill = look.BLUE if cases else "#FFFFFF"
         outline = {"color": look.BLUE, "penwidth": "0.5"} if cases else {"color": look.VERMILLION, "penwidth": "1.8"}

@@ -12,12 +12,10 @@ from diagnose.engine.walking import leaves
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Holds, Measured
-from diagnose.workshop.coverage.items import Key, Leaf, answer_key, before, own, premise_key
-
-__all__ = ["Key", "sides_met"]
+from diagnose.workshop.coverage.items import ItemKey, Leaf, answer_key, before, own, premise_key
 
 
-def sides_met(ready: Ready, row: BesideCase, chaining: Chaining) -> set[tuple[Key, str]]:
+def sides_met(ready: Ready, row: BesideCase, chaining: Chaining) -> set[tuple[ItemKey, str]]:
     """The sides of items that the case exercises, each once."""
     assembly = ready.assembly
     return {
@@ -30,15 +28,15 @@ def sides_met(ready: Ready, row: BesideCase, chaining: Chaining) -> set[tuple[Ke
     }
 
 
-def _rules(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[Key, str]]:
+def _rules(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     for rule in assembly.rules:
         value = chaining.rule_value(rule.name)
         if value is not None:
-            yield Key("rule", own(rule.name), rule.place), _truth(value)
+            yield ItemKey("rule", own(rule.name), rule.place), _truth(value)
         yield from _premises(leaves(rule.premise), own(rule.name), rule.place, before(rule.name), chaining)
 
 
-def _gates(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[Key, str]]:
+def _gates(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     places = {row.name: row.place for row in assembly.observations}
     for gate in assembly.gates:
         for name in gate.observations:
@@ -48,7 +46,7 @@ def _gates(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[Key, str]]:
 
 def _premises(
     found: Iterator[Leaf], where: str, place: Place, prefix: str, chaining: Chaining
-) -> Iterator[tuple[Key, str]]:
+) -> Iterator[tuple[ItemKey, str]]:
     for leaf in found:
         if not isinstance(leaf, Holds) and chaining.counting(leaf.observation) is None:
             continue  # unknown, whatever it is compared with
@@ -61,14 +59,14 @@ def _truth(value: bool) -> str:
     return "true" if value else "false"
 
 
-def _answers(assembly: Assembly, row: BesideCase) -> Iterator[tuple[Key, str]]:
+def _answers(assembly: Assembly, row: BesideCase) -> Iterator[tuple[ItemKey, str]]:
     rows = {observation.name: observation for observation in assembly.observations}
     for name, answer in row.case.answers:
         word = answer.value if isinstance(answer.value, str) else ""
         yield answer_key(name, rows[name].place, word), "given"
 
 
-def _limits(assembly: Assembly, row: BesideCase, chaining: Chaining) -> Iterator[tuple[Key, str]]:
+def _limits(assembly: Assembly, row: BesideCase, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     """Readings that count, against the limits that they are judged by or that a premise compares them with."""
     profile = next(one for one in assembly.profiles if one.name == row.case.profile)
     limits = {limit.name: limit for limit in profile.limits}
@@ -76,7 +74,7 @@ def _limits(assembly: Assembly, row: BesideCase, chaining: Chaining) -> Iterator
         reading = chaining.counting(observation)
         if isinstance(reading, float) and name in limits:
             limit = limits[name]
-            yield Key("limit", name, limit.place), standing(reading, limit.amount)
+            yield ItemKey("limit", name, limit.place), standing(reading, limit.amount)
 
 
 def judged_by(assembly: Assembly) -> set[tuple[str, str]]:
@@ -95,19 +93,19 @@ def standing(reading: float, limit: float) -> str:
     return "at" if apart == 0 else "below" if apart < 0 else "above"
 
 
-def _grades(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[Key, str]]:
+def _grades(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     for finding in assembly.findings:
         possible = chaining.possible(finding.name)
         if len(possible) == 1:
-            yield Key("grade", f"{own(finding.name)} is {finding.grades[possible[0]]}", finding.place), "held"
+            yield ItemKey("grade", f"{own(finding.name)} is {finding.grades[possible[0]]}", finding.place), "held"
 
 
-def _causes(assembly: Assembly, row: BesideCase) -> Iterator[tuple[Key, str]]:
+def _causes(assembly: Assembly, row: BesideCase) -> Iterator[tuple[ItemKey, str]]:
     """Causes that the case expects in the lead or in an order, and the repairs that cure them."""
     wanted = {row.expected.first, *row.expected.order}
     for cause in assembly.causes:
         if cause.name in wanted:
-            yield Key("cause", own(cause.name), cause.place), "expected"
+            yield ItemKey("cause", own(cause.name), cause.place), "expected"
     for repair in assembly.repairs:
         if any(name in wanted for name, _ in repair.cures):
-            yield Key("repair", own(repair.name), repair.place), "expected"
+            yield ItemKey("repair", own(repair.name), repair.place), "expected"

@@ -9,7 +9,7 @@ from typing import Any
 from diagnose import __version__
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import one_of
-from diagnose.workshop.coverage.counting import Coverage, FileCoverage, Item, Total, total
+from diagnose.workshop.coverage.counting import Coverage, CoverageItem, FileCoverage, Total, total
 
 FIGURES = 6
 STANDING = {"below": "below", "at": "exactly at", "above": "above"}
@@ -48,7 +48,7 @@ def _missing(file: FileCoverage) -> Iterator[str]:
             yield f"  {item.place}: {item.kind} {item.name}: {_sentence(item)}{_of_profile(item)}"
 
 
-def _sentence(item: Item) -> str:
+def _sentence(item: CoverageItem) -> str:
     if item.kind == "limit":
         return f"no case reads {one_of([STANDING[side] for side in item.missing])} it"
     if len(item.missing) == 2:
@@ -56,7 +56,7 @@ def _sentence(item: Item) -> str:
     return MISSING[item.kind, item.missing[0]]
 
 
-def _of_profile(item: Item) -> str:
+def _of_profile(item: CoverageItem) -> str:
     return f" ({clean(item.what)})" if item.kind == "limit" else ""
 
 
@@ -83,7 +83,7 @@ def _total(part: Total) -> dict[str, Any]:
     return {"exercised": part.met, "sides": part.sides, "share": round(part.share, FIGURES)}
 
 
-def _item(item: Item) -> dict[str, Any]:
+def _item(item: CoverageItem) -> dict[str, Any]:
     return {
         "kind": item.kind,
         "name": item.name,

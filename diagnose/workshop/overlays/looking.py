@@ -15,7 +15,7 @@ from diagnose.knowledge.overlay import Overlay
 from diagnose.knowledge.rulebase import read_rule_base
 
 
-class Looked(NamedTuple):
+class OverlayReview(NamedTuple):
     """One overlay: `otherwise` are its own cases that come out otherwise than expected, each with how.
 
     `moved` are the changes whose shipped value is not the one that they were accepted against.
@@ -32,7 +32,7 @@ class Looked(NamedTuple):
         return tuple(row for row in self.moved if row.accepted is not None)
 
 
-def look_over(folder: Path, overlays: Sequence[Path]) -> tuple[Looked, ...]:
+def review_overlays(folder: Path, overlays: Sequence[Path]) -> tuple[OverlayReview, ...]:
     """Reads and compiles everything, and tries the cases of the overlays.
 
     Raises:
@@ -40,10 +40,10 @@ def look_over(folder: Path, overlays: Sequence[Path]) -> tuple[Looked, ...]:
     """
     base = read_rule_base(folder, overlays)
     ready = {name: compiled(assembly, "") for name, assembly in base.assemblies.items()}
-    return tuple(_looked(overlay, ready) for overlay in base.overlays)
+    return tuple(_review(overlay, ready) for overlay in base.overlays)
 
 
-def _looked(overlay: Overlay, ready: dict[str, Ready]) -> Looked:
+def _review(overlay: Overlay, ready: dict[str, Ready]) -> OverlayReview:
     rows = read_beside(Path(overlay.folder), {name: row.assembly for name, row in ready.items()})
     tried = ((row, tuple(differences(ready[row.case.type], row))) for row in rows)
-    return Looked(overlay, len(rows), tuple(pair for pair in tried if pair[1]), moved(overlay))
+    return OverlayReview(overlay, len(rows), tuple(pair for pair in tried if pair[1]), moved(overlay))

@@ -10,17 +10,17 @@ from diagnose.knowledge.accepted import Moved
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.overlay import Touch
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.workshop.overlays.looking import Looked
+from diagnose.workshop.overlays.looking import OverlayReview
 
 MOST_TEXT = 300
 
 
-def overlays_page(rows: Sequence[Looked]) -> list[Block]:
+def overlays_page(rows: Sequence[OverlayReview]) -> list[Block]:
     """The blocks of the page."""
     return [block for row in rows for block in _overlay(row)]
 
 
-def _overlay(row: Looked) -> Iterator[Block]:
+def _overlay(row: OverlayReview) -> Iterator[Block]:
     overlay = row.overlay
     added = [touch for touch in overlay.touches if touch.added]
     changed = [touch for touch in overlay.touches if not touch.added]
@@ -55,7 +55,7 @@ def _short(text: str) -> str:
     return shown if len(shown) <= MOST_TEXT else f"{shown[:MOST_TEXT]} ..."
 
 
-def _cases(row: Looked) -> Iterator[Block]:
+def _cases(row: OverlayReview) -> Iterator[Block]:
     yield Heading("Cases of its own")
     if not row.cases:
         yield Paragraph("None. Put some beside its files (NAME.cases.yaml), so that an upgrade is tried on them.")
@@ -73,7 +73,7 @@ def _cases(row: Looked) -> Iterator[Block]:
         )
 
 
-def _moved(row: Looked) -> Iterator[Block]:
+def _moved(row: OverlayReview) -> Iterator[Block]:
     fresh = [moved for moved in row.moved if moved.accepted is None]
     if row.stale:
         yield Heading("Look at these again")
@@ -97,7 +97,7 @@ def _again(moved: Moved) -> Entry:
     return Entry("", f"{_named(touch)}: {told}", _both(touch))
 
 
-def overlays_data(rows: Sequence[Looked]) -> list[dict[str, Any]]:
+def overlays_data(rows: Sequence[OverlayReview]) -> list[dict[str, Any]]:
     """Plain dictionaries and lists."""
     return [
         {

@@ -11,13 +11,13 @@ from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
 from diagnose.model.places import Place
 from diagnose.workshop.coverage.sides import judged_by, standing
-from diagnose.workshop.showing.catalogue import Group
+from diagnose.workshop.showing.catalogue import NamedGroup
 
 RUN = ("rule", "finding", "limit")
 STANDING = {"below": "reads below it", "at": "reads exactly at it", "above": "reads above it"}
 
 
-class Showing(NamedTuple):
+class RelatedCase(NamedTuple):
     """A case, and what it has to do with the thing."""
 
     how: str
@@ -25,7 +25,7 @@ class Showing(NamedTuple):
     place: Place
 
 
-class _Looked(NamedTuple):
+class _CaseAtHand(NamedTuple):
     """A case that is looked at: `things` has what is known of the thing in the case's type, by full name."""
 
     row: BesideCase
@@ -34,7 +34,7 @@ class _Looked(NamedTuple):
     chaining: Chaining | None
 
 
-def cases_of(group: Group, types: Mapping[str, Ready], rows: Sequence[BesideCase]) -> Iterator[Showing]:
+def cases_of(group: NamedGroup, types: Mapping[str, Ready], rows: Sequence[BesideCase]) -> Iterator[RelatedCase]:
     """Each case that names the thing, or in which it comes about; one line a case."""
     look = _BY_KIND.get(group.first.kind)
     runs = Runs(types)
@@ -42,15 +42,15 @@ def cases_of(group: Group, types: Mapping[str, Ready], rows: Sequence[BesideCase
         mine = {thing.name: thing.row for thing in group.things if thing.type == row.case.type}
         if look is not None and mine:
             chaining = runs.run(row.case)[0] if group.first.kind in RUN else None
-            said = list(dict.fromkeys(look(_Looked(row, types[row.case.type], mine, chaining))))
+            said = list(dict.fromkeys(look(_CaseAtHand(row, types[row.case.type], mine, chaining))))
             if said:
-                yield Showing("; ".join(said), row.name, row.place)
+                yield RelatedCase("; ".join(said), row.name, row.place)
 
 
 Said = Iterator[str]
 
 
-def _rule(look: _Looked) -> Said:
+def _rule(look: _CaseAtHand) -> Said:
     expected = look.row.expected
     for name in look.things:
         if name in expected.fires:
@@ -61,7 +61,7 @@ def _rule(look: _Looked) -> Said:
             yield "makes it true"
 
 
-def _finding(look: _Looked) -> Said:
+def _finding(look: _CaseAtHand) -> Said:
     expected = look.row.expected
     for name, row in look.things.items():
         named = [f"expects {grade}" for other, grade in expected.finds if other == name]
@@ -73,7 +73,7 @@ def _finding(look: _Looked) -> Said:
             yield f"comes to {row.grades[possible[0]]}"
 
 
-def _observation(look: _Looked) -> Said:
+def _observation(look: _CaseAtHand) -> Said:
     answers = dict(look.row.case.answers)
     for name in look.things:
         if name in answers:
@@ -82,7 +82,7 @@ def _observation(look: _Looked) -> Said:
             yield "expects its answer not to count"
 
 
-def _ranked(look: _Looked) -> Said:
+def _ranked(look: _CaseAtHand) -> Said:
     expected = look.row.expected
     for name in look.things:
         if name == expected.first:
@@ -93,13 +93,13 @@ def _ranked(look: _Looked) -> Said:
             yield "expects it not first"
 
 
-def _repair(look: _Looked) -> Said:
+def _repair(look: _CaseAtHand) -> Said:
     wanted = {look.row.expected.first, *look.row.expected.order}
     for row in look.things.values():
         yield from (f"expects what it cures: {name}" for name, _ in row.cures if name in wanted)
 
 
-def _limit(look: _Looked) -> Said:
+def _limit(look: _CaseAtHand) -> Said:
     profile = look.ready.assembly.profile(look.row.case.profile)
     amounts = profile.amounts()
     for observation, name in sorted(judged_by(look.ready.assembly)):
@@ -108,21 +108,21 @@ def _limit(look: _Looked) -> Said:
             yield f"{observation} {STANDING[standing(reading, amounts[name])]} in {profile.name}"
 
 
-def _profile(look: _Looked) -> Said:
+def _profile(look: _CaseAtHand) -> Said:
     if look.row.case.profile in look.things:
         yield "is judged by it"
 
 
-def _source(look: _Looked) -> Said:
+def _source(look: _CaseAtHand) -> Said:
     if look.row.source in look.things:
         yield f'checks "{look.row.states}"' if look.row.states else "cites it"
 
 
-def _type(_: _Looked) -> Said:
+def _type(_: _CaseAtHand) -> Said:
     yield "is of the type"
 
 
-_BY_KIND: dict[str, Callable[[_Looked], Said]] = {
+_BY_KIND: dict[str, Callable[[_CaseAtHand], Said]] = {
     "rule": _rule,
     "finding": _finding,
     "observation": _observation,

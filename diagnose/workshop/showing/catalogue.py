@@ -30,7 +30,7 @@ KINDS = {
 }
 
 
-class Thing(NamedTuple):
+class NamedThing(NamedTuple):
     """Something named, as one type has it.
 
     `component` is the one whose name stands before its own, `part` that component's kind; `row` is what is known of it.
@@ -51,13 +51,13 @@ class Thing(NamedTuple):
         return self.kind, self.name if self.kind == "limit" or not self.place.line else self.place
 
 
-class Group(NamedTuple):
+class NamedGroup(NamedTuple):
     """One written thing with all that it is written out for."""
 
-    things: tuple[Thing, ...]
+    things: tuple[NamedThing, ...]
 
     @property
-    def first(self) -> Thing:
+    def first(self) -> NamedThing:
         """The one that stands for all: that under the fewest prefixes."""
         return min(self.things, key=lambda thing: (thing.name.count("."), thing.name, thing.type))
 
@@ -72,7 +72,7 @@ class Group(NamedTuple):
         return tuple(sorted({thing.name for thing in self.things}))
 
 
-def things(assembly: Assembly) -> list[Thing]:
+def things(assembly: Assembly) -> list[NamedThing]:
     """Everything that one type names, kind by kind in the order of KINDS."""
     components = {row.name: row for row in assembly.components}
     rows = [_thing(named, assembly, components) for named in _named(assembly)]
@@ -80,7 +80,7 @@ def things(assembly: Assembly) -> list[Thing]:
     return sorted(rows, key=lambda thing: order.index(thing.kind))
 
 
-class _Named(NamedTuple):
+class _NamedRow(NamedTuple):
     kind: str
     name: str
     place: Place
@@ -88,10 +88,10 @@ class _Named(NamedTuple):
     row: Any
 
 
-def _named(assembly: Assembly) -> Iterator[_Named]:
-    yield _Named("type", assembly.type, assembly.place, assembly.title, assembly)
+def _named(assembly: Assembly) -> Iterator[_NamedRow]:
+    yield _NamedRow("type", assembly.type, assembly.place, assembly.title, assembly)
     for part, place in _part_files(assembly):
-        yield _Named("part", part, place, "", part)
+        yield _NamedRow("part", part, place, "", part)
     for kind, rows in (
         ("component", assembly.components),
         ("observation", assembly.observations),
@@ -99,25 +99,25 @@ def _named(assembly: Assembly) -> Iterator[_Named]:
         ("repair", assembly.repairs),
         ("profile", assembly.profiles),
     ):
-        yield from (_Named(kind, row.name, row.place, row.title, row) for row in rows)
+        yield from (_NamedRow(kind, row.name, row.place, row.title, row) for row in rows)
     for kind, texts in (("mode", assembly.modes), ("state", assembly.states), ("caution", assembly.cautions)):
-        yield from (_Named(kind, row.name, row.place, row.text, row) for row in texts)
+        yield from (_NamedRow(kind, row.name, row.place, row.text, row) for row in texts)
     for cause in assembly.causes:
-        yield _Named("cause" if cause.component else "condition", cause.name, cause.place, cause.text, cause)
+        yield _NamedRow("cause" if cause.component else "condition", cause.name, cause.place, cause.text, cause)
     for rule in assembly.rules:
-        yield _Named("rule", rule.name, rule.place, rule.reason, rule)
+        yield _NamedRow("rule", rule.name, rule.place, rule.reason, rule)
     for profile in assembly.profiles:
         for limit in profile.limits:
             title = f"{limit.relation} {limit.written} in {profile.name}"
-            yield _Named("limit", limit.name, limit.place, title, limit)
+            yield _NamedRow("limit", limit.name, limit.place, title, limit)
     for source in assembly.sources:
-        yield _Named("source", source.key, source.place, source.title, source)
+        yield _NamedRow("source", source.key, source.place, source.title, source)
 
 
-def _thing(named: _Named, assembly: Assembly, components: dict[str, Component]) -> Thing:
+def _thing(named: _NamedRow, assembly: Assembly, components: dict[str, Component]) -> NamedThing:
     home = components.get(named.name if named.kind == "component" else named.name.rpartition(".")[0])
     part = named.name if named.kind == "part" else home.part if home else ""
-    return Thing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row)
+    return NamedThing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row)
 
 
 def _part_files(assembly: Assembly) -> Iterator[tuple[str, Place]]:
@@ -126,20 +126,20 @@ def _part_files(assembly: Assembly) -> Iterator[tuple[str, Place]]:
     yield from ((part, Place(file, 1, 1)) for part, file in files.items())
 
 
-def grouped(found: Iterable[Thing]) -> list[Group]:
+def grouped(found: Iterable[NamedThing]) -> list[NamedGroup]:
     """Things as they are written, in the order found."""
-    groups: dict[tuple[str, str | Place], list[Thing]] = {}
+    groups: dict[tuple[str, str | Place], list[NamedThing]] = {}
     for thing in found:
         groups.setdefault(thing.key, []).append(thing)
-    return [Group(tuple(rows)) for rows in groups.values()]
+    return [NamedGroup(tuple(rows)) for rows in groups.values()]
 
 
-def written_name(thing: Thing) -> str:
+def written_name(thing: NamedThing) -> str:
     """The name as its file has it."""
     return thing.name if thing.kind in ("type", "source") else own(thing.name)
 
 
-def written_text(text: str, thing: Thing) -> str:
+def written_text(text: str, thing: NamedThing) -> str:
     """A text as its file has it: with `{component}` where the title of a component was put."""
     if thing.component is None or thing.kind == "component":
         return text

@@ -11,7 +11,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode, Reason, weighs_cause
 from diagnose.model.premises import Holds, Measured, Premise, Rule
 from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, State
-from diagnose.workshop.showing.catalogue import Thing
+from diagnose.workshop.showing.catalogue import NamedThing
 
 
 class Link(NamedTuple):
@@ -26,7 +26,7 @@ class Link(NamedTuple):
 Links = Iterator[Link]
 
 
-def links(thing: Thing, assembly: Assembly) -> Links:
+def links(thing: NamedThing, assembly: Assembly) -> Links:
     """Every line that starts or ends at the thing; sources are not among them."""
     find = _BY_KIND.get(thing.kind)
     return find(thing.row, assembly) if find is not None else iter(())

@@ -11,7 +11,15 @@ from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.places import as_data as place_data
-from diagnose.workshop.showing.catalogue import KINDS, Group, Thing, grouped, things, written_name, written_text
+from diagnose.workshop.showing.catalogue import (
+    KINDS,
+    NamedGroup,
+    NamedThing,
+    grouped,
+    things,
+    written_name,
+    written_text,
+)
 
 MOST_TITLE = 100
 
@@ -25,7 +33,7 @@ class Filter(NamedTuple):
     words: str = ""
 
 
-class Listed(NamedTuple):
+class ListedName(NamedTuple):
     """One line: `types` are those that have it."""
 
     kind: str
@@ -35,7 +43,7 @@ class Listed(NamedTuple):
     title: str
 
 
-def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[Listed]:
+def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[ListedName]:
     """What the filter leaves, kind by kind, sorted by name; full names for one type, else names as they are written."""
     found = [
         thing
@@ -50,7 +58,7 @@ def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[Listed]:
     return sorted(set(rows), key=lambda row: (order.index(row.kind), row.name, row.place))
 
 
-def _passes(thing: Thing, wanted: Filter) -> bool:
+def _passes(thing: NamedThing, wanted: Filter) -> bool:
     return (
         wanted.kind in ("", thing.kind)
         and (not wanted.part or wanted.part in (thing.part, thing.component.name if thing.component else ""))
@@ -69,16 +77,16 @@ def _texts(value: Any) -> Iterator[str]:
             yield from _texts(inner)
 
 
-def _full(thing: Thing, group: Group) -> Listed:
-    return Listed(thing.kind, thing.name, group.types, thing.place, thing.title)
+def _full(thing: NamedThing, group: NamedGroup) -> ListedName:
+    return ListedName(thing.kind, thing.name, group.types, thing.place, thing.title)
 
 
-def _written(group: Group) -> Listed:
+def _written(group: NamedGroup) -> ListedName:
     first = group.first
-    return Listed(first.kind, written_name(first), group.types, first.place, written_text(first.title, first))
+    return ListedName(first.kind, written_name(first), group.types, first.place, written_text(first.title, first))
 
 
-def as_text(rows: Sequence[Listed], all_types: Sequence[str]) -> str:
+def as_text(rows: Sequence[ListedName], all_types: Sequence[str]) -> str:
     """One line a name: kind, name, types ("all" where every type has it), place, title."""
     cells = [
         (row.kind, row.name, "all" if len(row.types) == len(all_types) else ",".join(row.types), short_place(row.place))
@@ -94,12 +102,12 @@ def as_text(rows: Sequence[Listed], all_types: Sequence[str]) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-def as_json(rows: Iterable[Listed]) -> str:
+def as_json(rows: Iterable[ListedName]) -> str:
     """JSON text, indented."""
     return json.dumps([_data(row) for row in rows], indent=2, ensure_ascii=False)
 
 
-def _data(row: Listed) -> dict[str, Any]:
+def _data(row: ListedName) -> dict[str, Any]:
     return {
         "kind": row.kind,
         "name": row.name,

@@ -13,7 +13,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.premises import Rule
 from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
-from diagnose.workshop.showing.catalogue import Group, Thing, written_text
+from diagnose.workshop.showing.catalogue import NamedGroup, NamedThing, written_text
 
 
 class Detail(NamedTuple):
@@ -26,7 +26,7 @@ class Detail(NamedTuple):
 Details = Iterator[Detail]
 
 
-def details(group: Group, assemblies: Mapping[str, Assembly]) -> Details:
+def details(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details:
     """The texts of a thing as they are written, and what differs from one component or profile to the next."""
     first = group.first
     find = _BY_KIND.get(first.kind)
@@ -37,7 +37,7 @@ def details(group: Group, assemblies: Mapping[str, Assembly]) -> Details:
         yield from _differing(group, assemblies)
 
 
-def _differing(group: Group, assemblies: Mapping[str, Assembly]) -> Details:
+def _differing(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details:
     """Each line once; where types differ in it, with the types."""
     types: dict[Detail, list[str]] = {}
     for thing in group.things:
@@ -91,7 +91,7 @@ def _cause(cause: Cause, _: Assembly) -> Details:
     yield Detail("kind", cause.kind)
 
 
-def _rate(thing: Thing, _: Mapping[str, Assembly]) -> Details:
+def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
     yield Detail(f"rate, {thing.name}", f"{thing.row.rate:.2g}")
 
 
@@ -110,7 +110,7 @@ def _component(component: Component, _: Assembly) -> Details:
     yield Detail("part", component.part)
 
 
-def _amount(thing: Thing, assemblies: Mapping[str, Assembly]) -> Details:
+def _amount(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
     """Of a limit: what each profile states, where, and when it was last compared with its source."""
     limit: Limit = thing.row
     profiles = assemblies[thing.type].profiles
@@ -136,7 +136,7 @@ def _caution(caution: Caution, _: Assembly) -> Details:
     yield Detail("parts", ", ".join(caution.parts))
 
 
-def _always(thing: Thing, _: Mapping[str, Assembly]) -> Details:
+def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
     yield Detail("on every sheet", "yes" if thing.row.always else "no")
 
 
@@ -176,7 +176,7 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
     "source": _source,
     "type": _type,
 }
-_DIFFERING: dict[str, Callable[[Thing, Mapping[str, Assembly]], Details]] = {
+_DIFFERING: dict[str, Callable[[NamedThing, Mapping[str, Assembly]], Details]] = {
     "cause": _rate,
     "condition": _rate,
     "limit": _amount,

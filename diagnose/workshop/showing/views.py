@@ -11,8 +11,8 @@ from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
-from diagnose.workshop.showing.cases import Showing, cases_of
-from diagnose.workshop.showing.catalogue import Group, Thing, grouped, things, written_name
+from diagnose.workshop.showing.cases import RelatedCase, cases_of
+from diagnose.workshop.showing.catalogue import NamedGroup, NamedThing, grouped, things, written_name
 from diagnose.workshop.showing.links import links
 from diagnose.workshop.showing.text import Detail, details
 
@@ -48,18 +48,18 @@ class View(NamedTuple):
     details: tuple[Detail, ...]
     fed_by: tuple[Line, ...]
     feeds: tuple[Line, ...]
-    cases: tuple[Showing, ...]
+    cases: tuple[RelatedCase, ...]
     sources: tuple[Cited, ...]
 
 
-class Shown(NamedTuple):
+class ShownFrom(NamedTuple):
     """What is shown from: the types and the cases beside their rules."""
 
     types: Mapping[str, Ready]
     cases: Sequence[BesideCase]
 
 
-def views(name: str, shown: Shown) -> list[View]:
+def views(name: str, shown: ShownFrom) -> list[View]:
     """Everything of that name: a full name ("check_1.leaks"), or a name as it is written in a file ("leaks").
 
     Raises:
@@ -77,12 +77,12 @@ def views(name: str, shown: Shown) -> list[View]:
     return [_view(name, group, every, shown) for group in groups]
 
 
-def _named(name: str, every: Sequence[Thing]) -> list[Thing]:
+def _named(name: str, every: Sequence[NamedThing]) -> list[NamedThing]:
     exact = [thing for thing in every if thing.name == name or ("." not in name and written_name(thing) == name)]
     return exact or [thing for thing in every if thing.kind == "type" and thing.name.casefold() == name.casefold()]
 
 
-def _view(name: str, group: Group, every: Sequence[Thing], shown: Shown) -> View:
+def _view(name: str, group: NamedGroup, every: Sequence[NamedThing], shown: ShownFrom) -> View:
     first = group.first
     places = {(thing.type, thing.kind, thing.name): thing.place for thing in every}
     lines = list(_lines(name, group, places, shown))
@@ -106,7 +106,7 @@ Found = tuple[bool, str, str, str, Place]
 
 
 def _lines(
-    name: str, group: Group, places: Mapping[tuple[str, str, str], Place], shown: Shown
+    name: str, group: NamedGroup, places: Mapping[tuple[str, str, str], Place], shown: ShownFrom
 ) -> Iterator[tuple[bool, Line]]:
     """The links of all that the group is written out for, each once, with the types in which it stands."""
     types: dict[Found, set[str]] = {}
@@ -137,7 +137,7 @@ def _without_copies(found: Iterable[Found]) -> list[Found]:
     return [row for row in rows if not is_copy(row)]
 
 
-def _keys(group: Group) -> list[str]:
+def _keys(group: NamedGroup) -> list[str]:
     """The sources of a thing, of all that it is written out for, each once."""
     rows = (getattr(thing.row, "sources", ()) for thing in group.things if thing.kind != "type")
     return list(dict.fromkeys(key for sources in rows for key in sources))
@@ -150,7 +150,7 @@ def _cited(keys: Iterable[str], assembly: Assembly) -> Iterator[Cited]:
         yield Cited(key, row.title, row.where, row.mark, row.place) if row else Cited(key, "", "", "", NOWHERE)
 
 
-def _citing(key: str, every: Iterable[Thing]) -> list[Line]:
+def _citing(key: str, every: Iterable[NamedThing]) -> list[Line]:
     """What rests on a source, as it is written."""
     found = [thing for thing in every if thing.kind != "type" and key in getattr(thing.row, "sources", ())]
     return [
@@ -158,7 +158,7 @@ def _citing(key: str, every: Iterable[Thing]) -> list[Line]:
     ]
 
 
-def _of_mark(mark: str, every: Sequence[Thing]) -> View:
+def _of_mark(mark: str, every: Sequence[NamedThing]) -> View:
     """A mark such as "estimate", with all that carries it: what to replace by one's own records."""
     types = tuple(sorted({thing.type for thing in every}))
     return View("mark", mark, (mark,), types, NOWHERE, (), (), tuple(_citing(mark, every)), (), ())

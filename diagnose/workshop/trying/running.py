@@ -23,7 +23,7 @@ SHARE = 16
 MOST_RANKED = 5
 
 
-class Told(NamedTuple):
+class ExplainedDifference(NamedTuple):
     """A difference, and the grounds of what came instead: lines, each with its depth."""
 
     difference: Difference
@@ -34,7 +34,7 @@ class Tried(NamedTuple):
     """A case that was run. `ranking`: the leaders of what its expectations of the ranking speak of, where asked for."""
 
     row: BesideCase
-    told: tuple[Told, ...]
+    told: tuple[ExplainedDifference, ...]
     ranking: tuple[tuple[str, float], ...] = ()
 
 
@@ -66,7 +66,7 @@ class _Bench:
         ready = self.types[row.case.type]
         chaining, shut = self.runs.run(row.case)
         told = [
-            Told(difference, tuple(why(ready, row.case, difference, chaining, shut)))
+            ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
             for difference in unmet(ready, row, chaining, shut)
         ]
         ranking: tuple[tuple[str, float], ...] = ()

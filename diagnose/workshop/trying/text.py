@@ -10,7 +10,7 @@ from typing import Any
 from diagnose import __version__
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import as_data as place_data
-from diagnose.workshop.trying.running import Told, Tried
+from diagnose.workshop.trying.running import ExplainedDifference, Tried
 
 DEEPEST = 10
 FIGURES = 6
@@ -42,7 +42,7 @@ def _case(tried: Tried, width: int) -> Iterator[str]:
         yield ""
 
 
-def _told(tried: Tried, told: Told, width: int) -> Iterator[str]:
+def _told(tried: Tried, told: ExplainedDifference, width: int) -> Iterator[str]:
     yield f"{told.difference.place}: differs: {told.difference.sentence}"
     yield f"{tried.row.place}: note: in the case '{clean(tried.row.name)}'"
     for depth, text in told.why:
@@ -83,7 +83,7 @@ def _data(tried: Tried) -> dict[str, Any]:
     }
 
 
-def _difference(told: Told) -> dict[str, Any]:
+def _difference(told: ExplainedDifference) -> dict[str, Any]:
     difference = told.difference
     return {
         "key": difference.key,

@@ -10,7 +10,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
 from diagnose.model.places import Place
-from diagnose.workshop.coverage.sides import judged_by, standing
+from diagnose.workshop.coverage.counting import judged_by, standing
 from diagnose.workshop.showing.catalogue import NamedGroup
 
 RUN = ("rule", "finding", "limit")

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.diagnosis.ready import Library
-from diagnose.workshop.schemas.making import as_text, schemas
-from diagnose.workshop.schemas.written import settings_text
+from diagnose.workshop.schemas.editor_files import settings_text
+from diagnose.workshop.schemas.file_schemas import as_text, schemas
 
 
 def schema_files(docs: Path) -> Iterator[tuple[Path, bytes]]:

@@ -16,7 +16,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.workshop.checks.all_checks import CHECKS, Checked, check
 from diagnose.workshop.checks.report import as_json, as_lines
-from diagnose.workshop.overlays.report import review_overlays
+from diagnose.workshop.overlays.review import review_overlays
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts
 from tests.knowledge.overlays import GOOD, HEAD, written

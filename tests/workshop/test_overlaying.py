@@ -10,7 +10,7 @@ import pytest
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.overlays.report import review_overlays
+from diagnose.workshop.overlays.review import review_overlays
 from diagnose.workshop.overlays.starting import start_overlay
 from tests.knowledge.overlays import written
 

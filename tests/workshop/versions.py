@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.knowledge.rulebase import read_nodes
-from diagnose.workshop.comparing.files import Compared, FileComparison, RuleDifference
+from diagnose.workshop.comparing.rule_files import Compared, FileComparison, RuleDifference
 from tests.knowledge.reading import copied
 from tests.processes import ran
 

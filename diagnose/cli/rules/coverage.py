@@ -33,7 +33,7 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
 
         content = rendered(coverage_dot(found, str(shelf.folder)), form)
     else:
-        from diagnose.workshop.coverage.text import as_json, as_text
+        from diagnose.workshop.coverage.report import as_json, as_text
 
         content = (as_text(found) if form == "text" else f"{as_json(found, shelf.version)}\n").encode()
     put_out(output, content, shelf)

@@ -52,7 +52,7 @@ def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
 
     Exit code 1: a case comes out otherwise than expected, or the rule base has changed what the overlay changes.
     """
-    from diagnose.workshop.overlays.report import overlays_data, overlays_page, review_overlays
+    from diagnose.workshop.overlays.review import overlays_data, overlays_page, review_overlays
 
     rows = review_overlays(rules or shipped_folder(), folders)
     if form == "json":

@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from diagnose.cli.shared import library, rules_options
-from diagnose.workshop.schemas.making import CASE, file_name, schemas
-from diagnose.workshop.schemas.written import first_line, settings_text, write_schemas
+from diagnose.workshop.schemas.editor_files import first_line, settings_text, write_schemas
+from diagnose.workshop.schemas.file_schemas import CASE, file_name, schemas
 
 
 @click.command("schemas")

@@ -14,8 +14,8 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.case_change import CaseChange
 from diagnose.workshop.comparing.case_changes import Comparer
 from diagnose.workshop.comparing.case_pairs import CasePair, Further, NewCase, UnreadCase, pair_cases
-from diagnose.workshop.comparing.files import Compared, FileComparison
 from diagnose.workshop.comparing.revisions import Version
+from diagnose.workshop.comparing.rule_files import Compared, FileComparison
 
 # Hands the cases on one by one; a command shows with it how far it has come.
 Watching = Callable[[list[CasePair]], Iterable[CasePair]]

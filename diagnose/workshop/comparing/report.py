@@ -10,7 +10,7 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.workshop.comparing.case_change import LITTLE, CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
 from diagnose.workshop.comparing.compare import CasesCompared, Comparison
-from diagnose.workshop.comparing.files import KINDS, RuleDifference, Value
+from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value
 
 MOST_TEXT = 400
 MOST_FINDINGS = 5

@@ -8,7 +8,7 @@ from diagnose.model.places import Place
 from diagnose.workshop.comparing.case_change import CaseChange, Move
 from diagnose.workshop.comparing.case_pairs import UnreadCase
 from diagnose.workshop.comparing.compare import Comparison
-from diagnose.workshop.comparing.files import KINDS, RuleDifference
+from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference
 
 
 def comparison_data(result: Comparison) -> dict[str, Any]:

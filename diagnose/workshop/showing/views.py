@@ -11,10 +11,10 @@ from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
-from diagnose.workshop.showing.cases import RelatedCase, cases_of
 from diagnose.workshop.showing.catalogue import NamedGroup, NamedThing, grouped, things, written_name
+from diagnose.workshop.showing.details import Detail, details
 from diagnose.workshop.showing.links import links
-from diagnose.workshop.showing.text import Detail, details
+from diagnose.workshop.showing.related_cases import RelatedCase, cases_of
 
 
 class Line(NamedTuple):

@@ -15,8 +15,8 @@ from diagnose.knowledge.keys.kinds import Key, Section
 from diagnose.knowledge.laying import CHANGED
 from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE, VERSION_FILE
 from diagnose.model.assembly import Assembly
-from diagnose.workshop.schemas.cases import case_schema, cases_schema
-from diagnose.workshop.schemas.drafting import Drafter, Schema
+from diagnose.workshop.schemas.case_schemas import case_schema, cases_schema
+from diagnose.workshop.schemas.drafter import Drafter, Schema
 from diagnose.workshop.schemas.offered import Offered, offered
 
 DRAFT = "http://json-schema.org/draft-07/schema#"

@@ -10,7 +10,7 @@ from diagnose.knowledge.keys.kinds import NameList
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
-from diagnose.workshop.schemas.drafting import LISTED_HERE, TEXT, Drafter, Schema, choice, either, mapping, several
+from diagnose.workshop.schemas.drafter import LISTED_HERE, TEXT, Drafter, Schema, choice, either, mapping, several
 from diagnose.workshop.schemas.offered import Offered, Texts, grades_of, of_type
 
 PRESSURE: Schema = {

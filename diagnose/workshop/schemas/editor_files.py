@@ -11,7 +11,7 @@ from typing import Any
 from diagnose.knowledge.files import read_at_most, write_output
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.schemas.making import CASE, CASES, OVERLAY, OWN, OWN_FILES, RULE_FILES, as_text, file_name
+from diagnose.workshop.schemas.file_schemas import CASE, CASES, OVERLAY, OWN, OWN_FILES, RULE_FILES, as_text, file_name
 
 # Where case files are looked for; one that lies elsewhere has its schema named in its first line.
 CASE_FILES = ("cases/*.yaml", "examples/*.yaml", "case.yaml", "*.case.yaml")

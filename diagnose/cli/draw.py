@@ -73,11 +73,11 @@ def command(
         raise click.UsageError("a png is no text for a terminal; name a file with -o, or use --format dot")
     types = library(rules, no_cache)
     if about is not None:
-        from diagnose.drawing.maps.rules import draw_rules
+        from diagnose.drawing.maps.rule_map import draw_rules
 
         dot = draw_rules(types, about)
     elif type_name is not None:
-        from diagnose.drawing.maps.network import draw_network
+        from diagnose.drawing.maps.network_map import draw_network
 
         dot = draw_network(load_type(type_name, types))
     else:
@@ -91,15 +91,15 @@ def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit:
     """The picture of a case that the options ask for."""
     result = examine(*load_case(case_file, types))
     if "other" in asked:
-        from diagnose.drawing.comparing import draw_comparison
+        from diagnose.drawing.comparison_picture import draw_comparison
 
         return draw_comparison(result, examine(*load_case(str(asked["other"]), types)), unit)
     if "cause" in asked:
-        from diagnose.drawing.focus import draw_cause
+        from diagnose.drawing.cause_picture import draw_cause
 
         return draw_cause(result, str(asked["cause"]), unit)
     if "why_not" in asked:
-        from diagnose.drawing.opposing import draw_why_not
+        from diagnose.drawing.why_not_picture import draw_why_not
 
         return draw_why_not(result, str(asked["why_not"]), unit)
     from diagnose.drawing.reasoning import draw_everything, draw_reasoning
@@ -108,7 +108,7 @@ def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit:
 
 
 def _named(graph: Graph) -> Graph:
-    from diagnose.drawing.signs import with_named_signs
+    from diagnose.drawing.missing_glyphs import with_named_signs
 
     return with_named_signs(graph)
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.drawing.graph import Column, Kind, Node
 from diagnose.drawing.labels import measured, wrapped
-from diagnose.drawing.words import standing
+from diagnose.drawing.node_text import standing
 
 PAGE_WIDTH = 1280.0
 MARGIN = 18.0

@@ -8,7 +8,7 @@ from math import log10
 import graphviz
 
 from diagnose.diagnosis.wording import times
-from diagnose.drawing import look
+from diagnose.drawing import styles
 from diagnose.drawing.boxes import (
     BOLD,
     COLUMNS,
@@ -24,9 +24,9 @@ from diagnose.drawing.boxes import (
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
 from diagnose.drawing.joining import Curve, Join, Point, joins_of
 from diagnose.drawing.labels import clipped, label, measured, wrapped
+from diagnose.drawing.node_text import standing
 from diagnose.drawing.placing import FOOT, Page, place
 from diagnose.drawing.routing import FACTOR_SIZE, factor_boxes, route
-from diagnose.drawing.words import standing
 
 POINTS_PER_INCH = 72.0
 TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
@@ -60,13 +60,13 @@ class _Sheet:
                 "pad": "0",
                 "bgcolor": "white",
             },
-            node_attr={"fontname": look.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"},
+            node_attr={"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"},
         )
 
     def heading(self, graph: Graph) -> None:
         """The corners, the title, the answer with what speaks against it, and the headings of the columns."""
         whole = Box(PAGE_WIDTH / 2, self.height / 2, PAGE_WIDTH, self.height)
-        self.drawing.node("page", label="", **self._at(whole), **look.SHEET)
+        self.drawing.node("page", label="", **self._at(whole), **styles.SHEET)
         room = PAGE_WIDTH - 3 * MARGIN
         self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
@@ -75,16 +75,16 @@ class _Sheet:
         self._text("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
         if against:
             self._text("against", against, HEAD_TOP + tall + len(against) * ANSWER_SIZE * LINE_HEIGHT / 2, ANSWER_SIZE)
-        for (name, first, last), text in zip(look.BANDS, graph.bands, strict=True):
-            left, right = COLUMNS[first] - look.HEADING_REACH, COLUMNS[last] + look.HEADING_REACH
+        for (name, first, last), text in zip(styles.BANDS, graph.bands, strict=True):
+            left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = Box((left + right) / 2, HEADING_Y, right - left, 28)
-            self.drawing.node(f"heading.{name}", label=label([text]), **self._at(box), **look.HEADING)
+            self.drawing.node(f"heading.{name}", label=label([text]), **self._at(box), **styles.HEADING)
 
     def frames(self, graph: Graph, page: Page) -> None:
         """The parts of the assembly, each with its name."""
         for frame in sorted(graph.frames):
             box = page.frames[frame.part]
-            self.drawing.node(f"frame.{frame.part}", label="", **self._at(box), **look.FRAME)
+            self.drawing.node(f"frame.{frame.part}", label="", **self._at(box), **styles.FRAME)
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
             self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), strong=True)
 
@@ -101,26 +101,26 @@ class _Sheet:
         curves = route(edges, page, joins)
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
-            self.drawing.node(join.key, label="", **self._at(middle), **look.NOTHING)
+            self.drawing.node(join.key, label="", **self._at(middle), **styles.NOTHING)
         for edge in sorted(curves):
-            drawn = look.line(edge, _decibans(edge))
+            drawn = styles.line(edge, _decibans(edge))
             if any(edge.end == join.key for join in joins):
                 drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
         texts = {edge: times(edge.factor) for edge in edges if _weighs(edge)}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
-            self.drawing.node(name, label=label([texts[edge]]), **self._at(box), **look.FACTOR)
+            self.drawing.node(name, label=label([texts[edge]]), **self._at(box), **styles.FACTOR)
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""
         top = self.height - FOOT + 16
         left = MARGIN
-        for manner, text in look.LEGEND:
+        for manner, text in styles.LEGEND:
             self._sample(manner, left, top)
             left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
         left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
-        for kind, text in look.LEGEND_SHAPES:
+        for kind, text in styles.LEGEND_SHAPES:
             self._box(f"legend.{kind}", kind, Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
             left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
         lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, NOTE_SIZE)
@@ -128,14 +128,14 @@ class _Sheet:
 
     def _box(self, key: str, kind: Kind, box: Box, text: str, size: float) -> None:
         if kind == "cause":
-            box = box._replace(width=box.width - look.OUTLINE, height=box.height - look.OUTLINE)
-        self.drawing.node(key, label=text, **look.SHAPES[kind] | self._at(box) | {"fontsize": f"{size:g}"})
+            box = box._replace(width=box.width - styles.OUTLINE, height=box.height - styles.OUTLINE)
+        self.drawing.node(key, label=text, **styles.SHAPES[kind] | self._at(box) | {"fontsize": f"{size:g}"})
 
     def _bar(self, node: Node, box: Box) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
-        self.drawing.node(f"bar.{node.key}", label="", **self._at(box), **look.BAR)
+        self.drawing.node(f"bar.{node.key}", label="", **self._at(box), **styles.BAR)
         now, before = node.probability or 0.0, node.before or 0.0
-        for name, share, drawn in (("before", before, look.BAR_BEFORE), ("now", now, look.BAR_FILLED)):
+        for name, share, drawn in (("before", before, styles.BAR_BEFORE), ("now", now, styles.BAR_FILLED)):
             height = box.height if node.before is None else box.height / 2
             y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
             part = Box(box.left + box.width * share / 2, y, box.width * share, height)
@@ -146,23 +146,23 @@ class _Sheet:
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.drawing.node(name, label="", **look.NOTHING, **self._at(Box(x, y, 1, 1)))
+            self.drawing.node(name, label="", **styles.NOTHING, **self._at(Box(x, y, 1, 1)))
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
-        self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **look.line(edge, _decibans(edge)))
+        self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
 
     def _word(self, name: str, text: str, at: Point, *, strong: bool = False) -> float:
         """A text that begins at a point, small or bold; the place where it ends."""
         size = FONT_SIZE if strong else FACTOR_SIZE
         width = measured(text, size) * (BOLD if strong else 1.0)
         box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
-        drawn = look.TEXT | (look.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
         self.drawing.node(name, label=label([text], "\\l"), **self._at(box), **drawn)
         return box.right
 
     def _text(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
         box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
-        drawn = look.TEXT | (look.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
         self.drawing.node(name, label=label(lines, "\\l"), **self._at(box), **drawn)
 
     def _at(self, box: Box) -> dict[str, str]:
@@ -183,7 +183,7 @@ def _ending(node: Node) -> str:
 
 
 def _weighs(edge: Edge) -> bool:
-    return edge.manner in {"for", "against"} and abs(_decibans(edge)) >= look.LEAST_LABELLED
+    return edge.manner in {"for", "against"} and abs(_decibans(edge)) >= styles.LEAST_LABELLED
 
 
 def _decibans(edge: Edge) -> float:

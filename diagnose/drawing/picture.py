@@ -7,12 +7,12 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
-from diagnose.drawing import words
-from diagnose.drawing.choice import Choice, Room
-from diagnose.drawing.evidence import lines_from, open_edges
+from diagnose.drawing import node_text
+from diagnose.drawing.evidence_lines import lines_from, open_edges
+from diagnose.drawing.fault_band import frames, onward_edges, repair_nodes
 from diagnose.drawing.graph import Edge, Graph, Node
-from diagnose.drawing.steps import Basis, Grounds, basis, steps_used
-from diagnose.drawing.wrong import frames, onward_edges, repair_nodes
+from diagnose.drawing.rests_on import Basis, Grounds, basis, steps_used
+from diagnose.drawing.selection import Choice, Room
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
 
@@ -29,7 +29,7 @@ class Aspect(NamedTuple):
     """
 
     lines: Callable[[Found], list[Edge]] | None = None
-    folded: Callable[[Sequence[str], bool], str] = words.folded_findings
+    folded: Callable[[Sequence[str], bool], str] = node_text.folded_findings
     keeps: bool = False
 
 
@@ -70,10 +70,10 @@ class Picture:
         edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.choice)]
         edges += [row for row in more if isinstance(row, Edge)]
         case = self.result.case
-        title = words.short(case.title, words.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
+        title = node_text.short(case.title, node_text.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
         held = frames(self.result, wrong)
         drawn = drawn_edges(edges, nodes)
-        against = words.first_note(self.result) or words.speaks_against(self.result)
+        against = node_text.first_note(self.result) or node_text.speaks_against(self.result)
         return Graph(title, self.result.answer, tuple(nodes), drawn, notes(self.result), against, held)
 
     def _cut(self, choice: Choice) -> Choice:
@@ -112,17 +112,17 @@ class Picture:
 
     def _seen(self, asked: Sequence[Observation]) -> Iterator[Node]:
         rows = {row.name: row for row in self.result.assembly.observations}
-        verdicts = {row.observation.name: words.verdict_text(row, self.unit) for row in self.result.verdicts}
+        verdicts = {row.observation.name: node_text.verdict_text(row, self.unit) for row in self.result.verdicts}
         for name in self._drawn_answers():
-            text = words.answer_text(rows[name], self.result, self.unit)
+            text = node_text.answer_text(rows[name], self.result, self.unit)
             verdict = verdicts.get(name, "")
             yield Node(f"seen.{name}", "observation", "seen", (text, verdict) if verdict else (text,))
         folded = self._folded_answers()
         if folded:
-            text = words.folded_answers([rows[name].title for name in folded], bool(self._drawn_answers()))
+            text = node_text.folded_answers([rows[name].title for name in folded], bool(self._drawn_answers()))
             yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
         if self.result.set_aside:
-            yield Node(f"{FOLDED}aside", "fold", "seen", (words.set_aside_text(self.result.set_aside),))
+            yield Node(f"{FOLDED}aside", "fold", "seen", (node_text.set_aside_text(self.result.set_aside),))
         for question in asked:
             yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
 

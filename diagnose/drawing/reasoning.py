@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.choice import BOUNDLESS, Room, choose, choose_all
-from diagnose.drawing.fitting import fitted
+from diagnose.drawing.fault_band import wrong_nodes, wrong_nodes_in_full
+from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Aspect, Picture
-from diagnose.drawing.steps import Grounds
-from diagnose.drawing.wrong import wrong_nodes, wrong_nodes_in_full
+from diagnose.drawing.rests_on import Grounds
+from diagnose.drawing.selection import BOUNDLESS, Room, choose, choose_all
 from diagnose.model.work import Observation
 
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)

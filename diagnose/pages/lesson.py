@@ -14,7 +14,7 @@ from diagnose.diagnosis.growing import Stage, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.drawing.graph import Node
-from diagnose.drawing.words import capital, short, speaks_against
+from diagnose.drawing.node_text import capital, short, speaks_against
 from diagnose.pages.lesson_bars import moved, standings, titles_shown
 from diagnose.pages.lesson_ending import ending_of
 from diagnose.pages.lesson_picture import growing_picture, lesson_graph, staged_assembly

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.growing import Stage
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.words import capital
+from diagnose.drawing.node_text import capital
 
 USUAL_PARTS, MOST_PARTS, MOST_CAUSES = 4, 6, 3
 LEAST_PART, LEAST_OUTSIDE, LEAST_UNLISTED, LEAST_CAUSE = 0.05, 0.3, 0.05, 0.02

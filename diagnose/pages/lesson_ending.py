@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import times
-from diagnose.drawing.choice import LEAST_DECIBANS, LIKELY
+from diagnose.drawing.selection import LEAST_DECIBANS, LIKELY
 from diagnose.model.work import Source
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.sheet.blocks import Steps

@@ -16,10 +16,10 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import Graph
+from diagnose.drawing.node_text import capital
 from diagnose.drawing.reasoning import draw_reasoning
 from diagnose.drawing.render import rendered
-from diagnose.drawing.schematic.whole import schematic_svg
-from diagnose.drawing.words import capital
+from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.pages.lesson_reveal import Reveal, chance_of
 from diagnose.pages.pictures import ABOVE, BELOW
 

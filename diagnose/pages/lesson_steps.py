@@ -10,7 +10,7 @@ from diagnose.diagnosis.growing import Stage, settled
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict, judged
-from diagnose.drawing.words import capital, value_text, verdict_text
+from diagnose.drawing.node_text import capital, value_text, verdict_text
 from diagnose.engine.justify import Judged, Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Gate, Measured

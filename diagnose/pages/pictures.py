@@ -11,7 +11,7 @@ from diagnose.drawing.dot import HEADING_Y, as_dot
 from diagnose.drawing.placing import FOOT
 from diagnose.drawing.reasoning import draw_reasoning
 from diagnose.drawing.render import rendered
-from diagnose.drawing.schematic.whole import schematic_svg
+from diagnose.drawing.schematic.schematic_svg import schematic_svg
 
 # Where title and answer end and where the warnings begin, in points from the edge: the page itself says these.
 ABOVE, BELOW = HEADING_Y - 18, FOOT / 2

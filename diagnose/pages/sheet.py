@@ -9,7 +9,7 @@ from typing import NamedTuple
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing.words import answer_text, capital, short, speaks_against
+from diagnose.drawing.node_text import answer_text, capital, short, speaks_against
 from diagnose.pages.pictures import assembly_picture, reasoning_picture
 from diagnose.pages.record import RecordForm, record_of
 from diagnose.pages.templates import styled_page

@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing import look
+from diagnose.drawing import styles
 
 
 def styled_page(template: str, style: str, **values: Any) -> str:
@@ -55,11 +55,11 @@ def _policy(style: str) -> str:
 
 def _colours() -> dict[str, str]:
     return {
-        "blue": look.BLUE,
-        "vermillion": look.VERMILLION,
-        "pale_blue": look.tint(look.SKY_BLUE),
-        "pale_orange": look.tint(look.ORANGE),
-        "pale_red": look.tint(look.VERMILLION),
-        "pale_green": look.tint(look.BLUISH_GREEN),
-        "orange": look.ORANGE,
+        "blue": styles.BLUE,
+        "vermillion": styles.VERMILLION,
+        "pale_blue": styles.tint(styles.SKY_BLUE),
+        "pale_orange": styles.tint(styles.ORANGE),
+        "pale_red": styles.tint(styles.VERMILLION),
+        "pale_green": styles.tint(styles.BLUISH_GREEN),
+        "orange": styles.ORANGE,
     }

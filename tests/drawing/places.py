@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-from diagnose.drawing.maps.grid import Map
-from diagnose.drawing.maps.page import Placed, Rect, placed
+from diagnose.drawing.maps.elements import Map
+from diagnose.drawing.maps.placed_map import Placed, Rect, placed
 
 Sides = tuple[float, float, float, float]
 

@@ -6,7 +6,7 @@ from typing import get_args
 
 import pytest
 
-from diagnose.drawing import look
+from diagnose.drawing import styles
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import Edge, Frame, Graph, Kind, Manner, Node
 from diagnose.drawing.labels import clipped, label, measured, wrapped
@@ -48,18 +48,18 @@ UNCOLOURED = ("shape", "style", "peripheries")
 
 
 def test_shape_alone_tells_every_kind_of_node() -> None:
-    assert set(look.SHAPES) == set(get_args(Kind))
-    seen = {kind: tuple(drawn.get(name, "") for name in UNCOLOURED) for kind, drawn in look.SHAPES.items()}
+    assert set(styles.SHAPES) == set(get_args(Kind))
+    seen = {kind: tuple(drawn.get(name, "") for name in UNCOLOURED) for kind, drawn in styles.SHAPES.items()}
     assert len(set(seen.values())) == len(seen)
 
 
 def test_the_manner_of_a_line_shows_without_colour() -> None:
-    lines = {manner: (drawn.get("style", ""), drawn["arrowhead"]) for manner, drawn in look.LINES.items()}
+    lines = {manner: (drawn.get("style", ""), drawn["arrowhead"]) for manner, drawn in styles.LINES.items()}
     assert set(lines) == set(get_args(Manner))
     assert len(set(lines.values())) == len(lines)
 
 
-@pytest.mark.parametrize("drawn", look.SHAPES.values())
+@pytest.mark.parametrize("drawn", styles.SHAPES.values())
 def test_black_text_stands_out_on_every_fill(drawn: dict[str, str]) -> None:
     # Contrast of WCAG 2.2: (lighter + 0.05) / (darker + 0.05) of relative luminances; black has 0.
     parts = [int(drawn["fillcolor"][place : place + 2], 16) / 255 for place in (1, 3, 5)]
@@ -73,7 +73,7 @@ def test_the_whole_text_is_as_it_was() -> None:
 
 
 def test_a_line_that_stands_for_something_likelier_is_wider() -> None:
-    wide = [float(look.line(Edge("a", "b", "leads", 1.0, share), 0.0)["penwidth"]) for share in (0.0, 0.3, 0.9)]
+    wide = [float(styles.line(Edge("a", "b", "leads", 1.0, share), 0.0)["penwidth"]) for share in (0.0, 0.3, 0.9)]
     assert wide[1] < wide[2]
     assert wide[0] < wide[2]
 

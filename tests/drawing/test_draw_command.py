@@ -162,7 +162,7 @@ def test_maps_are_drawn_of_the_rule_base_and_not_of_a_case(monkeypatch: pytest.M
         asked.extend(about[1:] or [type(about[0]).__name__])
         return "digraph { map }"
 
-    for name, function in (("rules", "draw_rules"), ("network", "draw_network")):
+    for name, function in (("rule_map", "draw_rules"), ("network_map", "draw_network")):
         module = ModuleType(name)
         setattr(module, function, draws)
         monkeypatch.setitem(sys.modules, f"diagnose.drawing.maps.{name}", module)

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from diagnose.diagnosis.ready import Library, Ready
-from diagnose.drawing.maps.grid import Map, Tap
-from diagnose.drawing.maps.network import draw_network, network_map
+from diagnose.drawing.maps.elements import Map, Tap
 from diagnose.drawing.maps.network_boxes import chance
+from diagnose.drawing.maps.network_map import draw_network, network_map
 from tests.drawing.places import assert_readable
 from tests.workshop.laying import copy_of, replaced
 

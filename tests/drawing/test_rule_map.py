@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.diagnosis.ready import Library
-from diagnose.drawing.maps.grid import Item, Map
-from diagnose.drawing.maps.marks import Exercised, marks_of
-from diagnose.drawing.maps.rules import draw_rules, rule_map
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.elements import Item, Map
+from diagnose.drawing.maps.map_marks import Exercised, marks_of
+from diagnose.drawing.maps.rule_map import draw_rules, rule_map
+from diagnose.drawing.maps.rules_as_written import Written
 from diagnose.drawing.render import rendered
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly

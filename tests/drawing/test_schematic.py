@@ -17,10 +17,10 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.schematic.layout import ENDLESS, Standing
+from diagnose.drawing.schematic.flow_layout import ENDLESS, Standing
 from diagnose.drawing.schematic.marks import MARKS, hatching, mark_of
-from diagnose.drawing.schematic.text import Box
-from diagnose.drawing.schematic.whole import Picture, pictured, schematic_svg
+from diagnose.drawing.schematic.schematic_svg import Picture, pictured, schematic_svg
+from diagnose.drawing.schematic.svg import Box
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import Schematic
 from tests.diagnosis.sampling import instead

@@ -13,8 +13,8 @@ import pytest
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.look import BLUE, VERMILLION
 from diagnose.drawing.render import rendered
+from diagnose.drawing.styles import BLUE, VERMILLION
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
 from diagnose.workshop.coverage.counting import Coverage, CoverageItem, coverage

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.drawing.maps.grid import Item, Kind, Manner, Net, Tap
-from diagnose.drawing.maps.marks import Marks
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.elements import Item, Kind, Manner, Net, Tap
+from diagnose.drawing.maps.map_marks import Marks
+from diagnose.drawing.maps.rules_as_written import Written
 
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("observation", "asked, read or looked at"),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.drawing.maps.grid import Column, Frame, Item
-from diagnose.drawing.maps.making import SITE, SITE_FILES
-from diagnose.drawing.maps.written import Written, file_of, own, without_part
+from diagnose.drawing.maps.detailed_map import SITE, SITE_FILES
+from diagnose.drawing.maps.elements import Column, Frame, Item
+from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.drawing.maps.grid import Net, Tap
+from diagnose.drawing.maps.elements import Net, Tap
 from diagnose.drawing.maps.network_boxes import CAUSES, MODES, SIGHTS, NetworkBoxes, chance, pair_key
-from diagnose.drawing.maps.written import file_of, own
+from diagnose.drawing.maps.rules_as_written import file_of, own
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, Reason
 

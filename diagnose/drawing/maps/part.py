@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from diagnose.drawing.maps.boxes import FOLD, JOINTS, LEGEND, MARKED, counts
-from diagnose.drawing.maps.grid import Map
-from diagnose.drawing.maps.making import COLUMNS, Making
-from diagnose.drawing.maps.marks import Marks, counted
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.detailed_map import COLUMNS, Making
+from diagnose.drawing.maps.elements import Map
+from diagnose.drawing.maps.map_marks import Marks, counted
+from diagnose.drawing.maps.rules_as_written import Written
 
 FOLDED = (
     "Folded: from outside, only findings that a failure mode of this part shows, each with all it rests on in one box "

@@ -13,8 +13,8 @@ from math import ceil
 from typing import NamedTuple
 
 from diagnose.drawing.labels import measured
-from diagnose.drawing.maps.grid import Map, Net, Tap
-from diagnose.drawing.maps.places import MARGIN, Rows, Span
+from diagnose.drawing.maps.elements import Map, Net, Tap
+from diagnose.drawing.maps.map_places import MARGIN, Rows, Span
 
 STEP = 3.0
 AROUND = 3 * STEP

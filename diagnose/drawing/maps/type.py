@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from diagnose.drawing.maps.boxes import FOLD, JOINTS, LEGEND, MARKED, counts
-from diagnose.drawing.maps.grid import Map
-from diagnose.drawing.maps.making import COLUMNS, Making
-from diagnose.drawing.maps.marks import Marks, counted
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.detailed_map import COLUMNS, Making
+from diagnose.drawing.maps.elements import Map
+from diagnose.drawing.maps.map_marks import Marks, counted
+from diagnose.drawing.maps.rules_as_written import Written
 from diagnose.model.assembly import Assembly
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from diagnose.drawing.look import BLACK, ORANGE, VERMILLION, tint
-from diagnose.drawing.schematic.text import Box, number, path, rectangle
+from diagnose.drawing.schematic.svg import Box, number, path, rectangle
+from diagnose.drawing.styles import BLACK, ORANGE, VERMILLION, tint
 
 
 class Mark(NamedTuple):

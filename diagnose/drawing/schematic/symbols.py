@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from diagnose.drawing.look import BLACK, SKY_BLUE, tint
-from diagnose.drawing.schematic.text import Box, element, number, path, rectangle
+from diagnose.drawing.schematic.svg import Box, element, number, path, rectangle
+from diagnose.drawing.styles import BLACK, SKY_BLUE, tint
 
 PIPE = 11.0
 WATER = tint(SKY_BLUE, 0.3)

@@ -11,7 +11,7 @@ from pathlib import Path
 import graphviz
 
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing import look
+from diagnose.drawing import styles
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage
 
 SQUARE, GAP = 7.0, 3.0
@@ -79,7 +79,7 @@ class _CoverageSheet:
     def __init__(self, height: float) -> None:
         self.height, self.drawn = height, 0
         attributes = {"layout": "nop2", "bb": f"0,0,{PAGE_WIDTH:g},{height:g}", "bgcolor": "#FFFFFF", "pad": "0.25"}
-        node = {"fontname": look.FONT, "fixedsize": "true", "label": "", "margin": "0"}
+        node = {"fontname": styles.FONT, "fixedsize": "true", "label": "", "margin": "0"}
         self.drawing = graphviz.Digraph("coverage", graph_attr=attributes, node_attr=node)
 
     def heading(self, coverage: Coverage) -> None:
@@ -110,8 +110,10 @@ class _CoverageSheet:
 
     def _square(self, x: float, y: float, place: int, item: CoverageItem) -> None:
         side, cases = item.sides[place]
-        fill = look.BLUE if cases else "#FFFFFF"
-        outline = {"color": look.BLUE, "penwidth": "0.5"} if cases else {"color": look.VERMILLION, "penwidth": "1.8"}
+        fill = styles.BLUE if cases else "#FFFFFF"
+        outline = (
+            {"color": styles.BLUE, "penwidth": "0.5"} if cases else {"color": styles.VERMILLION, "penwidth": "1.8"}
+        )
         size = (SQUARE - 1.0) / POINTS_PER_INCH
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
         box = {"shape": "box", "style": "filled", "fillcolor": fill, "width": f"{size:.4f}", "height": f"{size:.4f}"}

@@ -8,13 +8,22 @@ from diagnose.diagnosis.result import Diagnosis, named_as_shown
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import deciders
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing import words
-from diagnose.drawing.choice import LEAST_CAUSE, LEAST_MODE, Choice, Room, ShownMode, completed, options_for, part_modes
-from diagnose.drawing.fitting import fitted
+from diagnose.drawing import node_text
+from diagnose.drawing.fault_band import focus_nodes
+from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Picture
-from diagnose.drawing.steps import Grounds
-from diagnose.drawing.wrong import focus_nodes
+from diagnose.drawing.rests_on import Grounds
+from diagnose.drawing.selection import (
+    LEAST_CAUSE,
+    LEAST_MODE,
+    Choice,
+    Room,
+    ShownMode,
+    completed,
+    options_for,
+    part_modes,
+)
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
 
@@ -76,8 +85,8 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         graph = picture.graph(list(focus_nodes(result, picture.choice)), asked)
         return graph._replace(
             title=f"What bears on: {subject.text}",
-            subtitle=f"{words.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
-            against=words.against_sentence("it", subject.weights),
+            subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
+            against=node_text.against_sentence("it", subject.weights),
             factors=FACTORS,
         )
 

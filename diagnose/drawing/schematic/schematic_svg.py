@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.labels import measured
-from diagnose.drawing.schematic.layout import (
+from diagnose.drawing.schematic.captions import NO_MARKS, described, drawn_lines, labels, left_out
+from diagnose.drawing.schematic.flow_layout import (
     LEAST_WIDTH,
     MARGIN,
     PLATE,
@@ -22,8 +23,7 @@ from diagnose.drawing.schematic.layout import (
     with_tube_labels,
 )
 from diagnose.drawing.schematic.marks import MARKS, mark_of, plate
-from diagnose.drawing.schematic.symbols import REACH, RELIEF_LEFT, TUBE_ENTERS, arrow, drawn, pipe, relief, tube
-from diagnose.drawing.schematic.text import (
+from diagnose.drawing.schematic.svg import (
     FACES,
     Box,
     drawn_rows,
@@ -35,7 +35,7 @@ from diagnose.drawing.schematic.text import (
     text,
     xml,
 )
-from diagnose.drawing.schematic.words import NO_MARKS, described, drawn_lines, labels, left_out
+from diagnose.drawing.schematic.symbols import REACH, RELIEF_LEFT, TUBE_ENTERS, arrow, drawn, pipe, relief, tube
 from diagnose.model.schematic import FlowLine
 
 CORRIDOR = 13.0

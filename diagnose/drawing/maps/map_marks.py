@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.runs import Runs
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.rules_as_written import Written
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place

@@ -8,13 +8,13 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing import words
-from diagnose.drawing.choice import LEAST_DECIBANS, LEAST_ON_NOTHING, Choice, Room, strength, weight_on
-from diagnose.drawing.fitting import fitted
-from diagnose.drawing.focus import FACTORS, Subject, subject_named
+from diagnose.drawing import node_text
+from diagnose.drawing.cause_picture import FACTORS, Subject, subject_named
+from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.picture import Aspect, Picture
-from diagnose.drawing.steps import Grounds
+from diagnose.drawing.rests_on import Grounds
+from diagnose.drawing.selection import LEAST_DECIBANS, LEAST_ON_NOTHING, Choice, Room, strength, weight_on
 
 ROOMIEST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
 ASKED = "cause.asked"
@@ -37,13 +37,13 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
 
     def drawn(room: Room) -> Graph:
         rivals = _rivals(result, subject)[: room.causes - 1]
-        aspect = Aspect(lambda row: _lines(row, result, subject, rivals), words.folded_others, keeps=True)
+        aspect = Aspect(lambda row: _lines(row, result, subject, rivals), node_text.folded_others, keeps=True)
         picture = Picture(grounds, Choice((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         wrong = [*_asked(subject), *_likelier(result, subject, rivals)]
         return picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])._replace(
             title=f"Why not: {subject.text}?",
-            subtitle=f"{words.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
-            against=words.against_sentence("it", subject.weights),
+            subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
+            against=node_text.against_sentence("it", subject.weights),
             bands=BANDS,
             factors=FACTORS,
         )
@@ -87,7 +87,7 @@ def _asked(subject: Subject) -> Iterator[Node]:
 
 def _likelier(result: Diagnosis, subject: Subject, rivals: Sequence[Ranked]) -> Iterator[Node]:
     for row in rivals:
-        text = words.capital(row.cause.text)
+        text = node_text.capital(row.cause.text)
         yield Node(f"cause.{row.cause.name}", "cause", "wrong", (text,), row.probability)
     if result.nothing_wrong > subject.probability:
         yield Node(NOTHING, "nothing", "wrong", ("Nothing wrong in the assembly itself",), result.nothing_wrong)

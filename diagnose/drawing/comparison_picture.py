@@ -9,13 +9,13 @@ from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing import words
-from diagnose.drawing.choice import Room
-from diagnose.drawing.fitting import fitted
+from diagnose.drawing import node_text
+from diagnose.drawing.comparison_rows import Moved, moved_between, turn
+from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Column, Edge, Graph, Kind, Node
-from diagnose.drawing.moving import Moved, moved_between, turn
 from diagnose.drawing.picture import drawn_edges, notes
-from diagnose.drawing.steps import Grounds, basis
+from diagnose.drawing.rests_on import Grounds, basis
+from diagnose.drawing.selection import Room
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.plan.repairs import Option
 
@@ -57,7 +57,7 @@ class _Comparison:
         repairs = list(self._repairs())
         nodes = [
             *answers[: room.observations],
-            *_fold("seen", "seen", [words.capital(node.paragraphs[0]) for node in answers[room.observations :]]),
+            *_fold("seen", "seen", [node_text.capital(node.paragraphs[0]) for node in answers[room.observations :]]),
             *(self._finding(name) for name in findings),
             *_fold("means", "means", [self._title(name) for name in self.findings[room.findings :]]),
             *(Node(row.key, row.kind, "wrong", (row.text,), row.now, "", row.before) for row in moved),
@@ -79,7 +79,7 @@ class _Comparison:
         )
 
     def _heading(self, differs: bool) -> str:
-        names = [words.short(row.case.title or row.case.file, words.LONGEST_TITLE // 2) for row in self._both()]
+        names = [node_text.short(row.case.title or row.case.file, node_text.LONGEST_TITLE // 2) for row in self._both()]
         return f"{'What changes' if differs else 'No answer differs'}: {names[0]} | {names[1]}"
 
     def _both(self) -> tuple[Diagnosis, Diagnosis]:
@@ -112,7 +112,7 @@ class _Comparison:
     def _answer(self, result: Diagnosis, name: str) -> str:
         row = next(row for row in result.assembly.observations if row.name == name)
         value = next((answer.value for other, answer in result.case.answers if other == name), None)
-        return words.value_text(row, value, self.unit) + (" (not counted)" if _is_aside(result, name) else "")
+        return node_text.value_text(row, value, self.unit) + (" (not counted)" if _is_aside(result, name) else "")
 
     def _findings(self) -> list[str]:
         """The findings that differ, those first that did most to what moved."""
@@ -161,7 +161,7 @@ class _Comparison:
             said = [_planned(places.get(name)) for places in (before, now)]
             if said[0] != said[1]:
                 title = (now.get(name) or before[name]).option.repair.title
-                text = (words.capital(title), f"before: {said[0]}", f"now: {said[1]}")
+                text = (node_text.capital(title), f"before: {said[0]}", f"now: {said[1]}")
                 yield Node(f"repair.{name}", "repair", "do", text)
 
     def _cures(self, moved: Sequence[Moved]) -> Iterator[Edge]:
@@ -199,5 +199,5 @@ def _grade(row: Found | None) -> str:
 
 def _fold(name: str, column: Column, texts: Sequence[str]) -> Iterator[Node]:
     if texts:
-        listed = words.listed([text.rstrip(":") for text in texts])
+        listed = node_text.listed([text.rstrip(":") for text in texts])
         yield Node(f"fold.{name}", "fold", column, (f"{len(texts)} more: {listed}",))

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.drawing.labels import wrapped
-from diagnose.drawing.maps.grid import Frame, Item, Map
+from diagnose.drawing.maps.elements import Frame, Item, Map
 
 FONT_SIZE, LINE = 8.0, 9.4
 LEAST_HEIGHT, PADDING = 12.5, 3.4

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.drawing.maps.boxes import FOLD, JOINTS, LEGEND, MARKED, Pairs, counts, into_left, into_right, plural
-from diagnose.drawing.maps.grid import Frame, Item, Kind, Manner, Map, Net, Tap
-from diagnose.drawing.maps.making import (
+from diagnose.drawing.maps.detailed_map import (
     CAUSES,
     COLUMNS,
     KINDS,
@@ -19,8 +18,9 @@ from diagnose.drawing.maps.making import (
     SITE,
     SITE_FILES,
 )
-from diagnose.drawing.maps.marks import Marks, counted
-from diagnose.drawing.maps.written import Written, file_of, own, without_part
+from diagnose.drawing.maps.elements import Frame, Item, Kind, Manner, Map, Net, Tap
+from diagnose.drawing.maps.map_marks import Marks, counted
+from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
 from diagnose.model.assembly import Assembly
 
 FOLDED = (

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import graphviz
 
-from diagnose.drawing import look
+from diagnose.drawing import styles
 from diagnose.drawing.labels import label, measured
-from diagnose.drawing.maps.grid import Item, Kind, Manner, Map
-from diagnose.drawing.maps.page import (
+from diagnose.drawing.maps.elements import Item, Kind, Manner, Map
+from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
+from diagnose.drawing.maps.placed_map import (
     LEGEND_LINE,
     NOTE_LINE,
     NOTE_SIZE,
@@ -17,7 +18,6 @@ from diagnose.drawing.maps.page import (
     note_lines,
     placed,
 )
-from diagnose.drawing.maps.places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
 from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Point
 
 POINTS_PER_INCH = 72.0
@@ -27,20 +27,25 @@ STUB, SAMPLE = 8.0, 24.0
 WIDEST, THINNEST = 3.4, 0.6
 
 SHAPES: dict[Kind, dict[str, str]] = {
-    "observation": look.SHAPES["observation"],
-    "finding": look.SHAPES["finding"],
-    "mode": {"shape": "box", "style": "filled", "color": look.VERMILLION, "fillcolor": look.tint(look.ORANGE, 0.4)},
-    "cause": {"shape": "box", "color": look.VERMILLION, "fillcolor": look.tint(look.VERMILLION, 0.1)},
+    "observation": styles.SHAPES["observation"],
+    "finding": styles.SHAPES["finding"],
+    "mode": {
+        "shape": "box",
+        "style": "filled",
+        "color": styles.VERMILLION,
+        "fillcolor": styles.tint(styles.ORANGE, 0.4),
+    },
+    "cause": {"shape": "box", "color": styles.VERMILLION, "fillcolor": styles.tint(styles.VERMILLION, 0.1)},
     "condition": {
         "shape": "box",
         "style": "filled,diagonals",
-        "color": look.REDDISH_PURPLE,
-        "fillcolor": look.tint(look.REDDISH_PURPLE),
+        "color": styles.REDDISH_PURPLE,
+        "fillcolor": styles.tint(styles.REDDISH_PURPLE),
     },
-    "pair": {"shape": "component", "color": look.BLACK, "fillcolor": "#FFFFFF"},
+    "pair": {"shape": "component", "color": styles.BLACK, "fillcolor": "#FFFFFF"},
     "fold": {"shape": "box", "color": "#555555", "fillcolor": "#E4E4E4"},
 }
-COLOURS = (look.BLUE, look.VERMILLION, look.BLUISH_GREEN, "#444444", look.REDDISH_PURPLE)
+COLOURS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
 DASHED: dict[Manner, str] = {"plain": "solid", "open": "dashed", "hides": "dotted"}
 DOTS: dict[Manner, dict[str, str]] = {
     "plain": {"shape": "circle", "width": "0.055", "height": "0.055"},
@@ -67,20 +72,20 @@ class _Sheet:
     def __init__(self, width: float, height: float) -> None:
         self.width, self.height = width, height
         attributes = {"layout": "nop2", "outputorder": "edgesfirst", "bb": f"0,0,{width:.1f},{height:.1f}"}
-        node = {"fontname": look.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1", "margin": "0"}
+        node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1", "margin": "0"}
         self.drawing = graphviz.Digraph(
             "map", graph_attr=attributes | {"pad": "0", "bgcolor": "white"}, node_attr=node, edge_attr={"penwidth": "1"}
         )
 
     def heading(self, drawn: Map, at: Placed) -> None:
         """The corners, the title, the counts, and the heading of each column."""
-        self._node("page", "", Rect(self.width / 2, self.height / 2, self.width, self.height), **look.SHEET)
+        self._node("page", "", Rect(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
         self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
         self._text("subtitle", drawn.subtitle, (MARGIN, 43), SUBTITLE_SIZE)
         for place, (column, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
             rect = Rect(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
-            plain = {"shape": "box", "style": "filled", "color": look.BLACK, "fillcolor": "#E8E8E8"}
-            size = {"fontsize": f"{HEADING_SIZE:g}"} | look.STRONG
+            plain = {"shape": "box", "style": "filled", "color": styles.BLACK, "fillcolor": "#E8E8E8"}
+            size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.STRONG
             self._node(f"heading {place}", label([column.heading]), rect, **plain, **size)
 
     def frames(self, drawn: Map, at: Placed) -> None:
@@ -110,7 +115,7 @@ class _Sheet:
         colours = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colours[net.key] = COLOURS[place % len(COLOURS)]
-            self._node(f"net {net.key}", "", Rect(x, (top + bottom) / 2, 1, 1), **look.NOTHING)
+            self._node(f"net {net.key}", "", Rect(x, (top + bottom) / 2, 1, 1), **styles.NOTHING)
             self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colours[net.key])
         for joint in sorted(at.lines.joints):
             self._joint(joint, colours.get(joint.net.key, COLOURS[3]))
@@ -155,7 +160,7 @@ class _Sheet:
             x = self._text(f"legend text {kind}", text, (x + SAMPLE + 4, top), NOTE_SIZE) + 12
         top, x = top + LEGEND_LINE, MARGIN
         for manner, text in drawn.joints:
-            dot = {"style": "filled", "color": look.BLACK, "fillcolor": look.BLACK, "label": ""} | DOTS[manner]
+            dot = {"style": "filled", "color": styles.BLACK, "fillcolor": styles.BLACK, "label": ""} | DOTS[manner]
             self.drawing.node(f"legend dot {manner}", pos=self._point((x + 6, top)), **dot)
             x = self._text(f"legend dot text {manner}", text, (x + 16, top), NOTE_SIZE) + 12
         top += LEGEND_LINE
@@ -165,7 +170,7 @@ class _Sheet:
     def _text(self, name: str, text: str, at: Point, size: float, *, strong: bool = False) -> float:
         """A line that begins at a point; where it ends."""
         width = measured(text, size) * (1.08 if strong else 1.0) + 2
-        plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (look.STRONG if strong else {})
+        plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (styles.STRONG if strong else {})
         self._node(name, label([text], "\\l"), Rect(at[0] + width / 2, at[1], width, size * 1.2), **plain)
         return at[0] + width
 
@@ -207,5 +212,5 @@ def _arrow(joint: Joint) -> str:
 def _marked(item: Item) -> dict[str, str]:
     style = SHAPES[item.kind].get("style", "filled")
     if item.unreached:
-        return {"style": style, "penwidth": "3", "color": look.BLACK}
+        return {"style": style, "penwidth": "3", "color": styles.BLACK}
     return {"style": f"{style},dashed", "penwidth": "1.6"} if item.caseless else {"style": style}

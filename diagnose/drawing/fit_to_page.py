@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from diagnose.drawing.choice import Room
 from diagnose.drawing.graph import MOST_NODES, Graph
 from diagnose.drawing.placing import overfull
+from diagnose.drawing.selection import Room
 
 # What is given up, in this order, where a band does not fit the page or there are too many nodes: (kind, at most).
 GIVEN_UP: dict[str, tuple[tuple[str, int], ...]] = {

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing.labels import clipped, measured
-from diagnose.drawing.look import BLACK
+from diagnose.drawing.styles import BLACK
 
 FACES = "Helvetica, Arial, sans-serif"
 # Style of a row -> font size, height of the row, weight.

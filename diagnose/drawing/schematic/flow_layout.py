@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from diagnose.drawing.schematic.svg import Box, Row, box_of, height_of, rows_of
 from diagnose.drawing.schematic.symbols import REACH, RELIEF_HIGH, RELIEF_LEFT, RELIEF_REACH, RELIEF_RIGHT, TUBE_ENTERS
-from diagnose.drawing.schematic.text import Box, Row, box_of, height_of, rows_of
 from diagnose.model.schematic import FlowLine, Placed
 
 GAP = 5.0

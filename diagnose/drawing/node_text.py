@@ -8,8 +8,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import SetAside, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
-from diagnose.drawing.choice import LEAST_DECIBANS, LIKELY
 from diagnose.drawing.graph import Node
+from diagnose.drawing.selection import LEAST_DECIBANS, LIKELY
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option

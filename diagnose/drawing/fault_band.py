@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing import words
-from diagnose.drawing.choice import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Choice
+from diagnose.drawing import node_text
 from diagnose.drawing.graph import NOTHING, Edge, Frame, Node
-from diagnose.drawing.words import capital
+from diagnose.drawing.node_text import capital
+from diagnose.drawing.selection import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Choice
 from diagnose.plan.repairs import Option
 
 FOLDED_CAUSES = "fold.causes"
@@ -88,7 +88,7 @@ def onward_edges(choice: Choice) -> Iterator[Edge]:
 def repair_nodes(options: Sequence[Option]) -> Iterator[Node]:
     """The repairs in the order of the plan."""
     for number, option in enumerate(options, 1):
-        yield Node(f"repair.{option.repair.name}", "repair", "do", words.repair_text(number, option))
+        yield Node(f"repair.{option.repair.name}", "repair", "do", node_text.repair_text(number, option))
 
 
 def _cures(ranked: Sequence[Ranked], options: Sequence[Option]) -> Iterator[Edge]:
@@ -123,7 +123,7 @@ def _rest(key: str, where: str, rows: Sequence[Ranked]) -> Iterator[Node]:
 def _folded(choice: Choice) -> Iterator[Node]:
     rest = choice.folded_causes
     if rest:
-        text = words.folded_causes([row.cause.text for row in rest], rest[0].probability, bool(choice.causes))
+        text = node_text.folded_causes([row.cause.text for row in rest], rest[0].probability, bool(choice.causes))
         yield Node(FOLDED_CAUSES, "fold", "wrong", (text,))
 
 

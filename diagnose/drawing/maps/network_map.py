@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.maps.boxes import plural
-from diagnose.drawing.maps.grid import Kind, Manner, Map
+from diagnose.drawing.maps.elements import Kind, Manner, Map
+from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.network_boxes import CIRCUMSTANCES, COLUMNS, NetworkBoxes
 from diagnose.drawing.maps.network_lines import network_nets
-from diagnose.drawing.maps.sheet import map_dot
-from diagnose.drawing.maps.written import Written
+from diagnose.drawing.maps.rules_as_written import Written
 
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("finding", "finding, with its chance where nothing shows it (background)"),

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.drawing.maps.boxes import Pairs, into_right, marked, plural
-from diagnose.drawing.maps.grid import Column, Frame, Item, Kind, Manner, Net, Tap
-from diagnose.drawing.maps.marks import Marks
-from diagnose.drawing.maps.written import Written, file_of, own, without_part
-from diagnose.drawing.words import listed
+from diagnose.drawing.maps.elements import Column, Frame, Item, Kind, Manner, Net, Tap
+from diagnose.drawing.maps.map_marks import Marks
+from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
+from diagnose.drawing.node_text import listed
 from diagnose.model.places import Place
 
 COLUMNS = (

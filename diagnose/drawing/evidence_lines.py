@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight
-from diagnose.drawing.choice import (
+from diagnose.drawing.graph import NOTHING, Edge
+from diagnose.drawing.selection import (
     LEAST_DECIBANS,
     LEAST_ON_NOTHING,
     Choice,
@@ -17,7 +18,6 @@ from diagnose.drawing.choice import (
     strength,
     weight_on,
 )
-from diagnose.drawing.graph import NOTHING, Edge
 from diagnose.model.causes import Finding
 
 # A finding that bears on a cause only by making another one likelier or less likely is drawn from here on.

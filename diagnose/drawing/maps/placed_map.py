@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from diagnose.drawing.labels import measured, wrapped
-from diagnose.drawing.maps.grid import Map
-from diagnose.drawing.maps.places import FRAME_EDGE, MARGIN, Rows, Span, rows_of
+from diagnose.drawing.maps.elements import Map
+from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Rows, Span, rows_of
 from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Lines, lines_of
 
 NOTE_SIZE, NOTE_LINE = 9.0, 11.7

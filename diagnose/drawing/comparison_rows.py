@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.drawing import words
-from diagnose.drawing.choice import strength, weight_on
+from diagnose.drawing import node_text
 from diagnose.drawing.graph import NOTHING, Kind
+from diagnose.drawing.selection import strength, weight_on
 
 LEAST_MOVED = 0.01
 
@@ -48,7 +48,7 @@ def moved_between(before: Diagnosis, now: Diagnosis) -> list[Moved]:
 
 def _standings(result: Diagnosis) -> Iterator[Moved]:
     def row(key: str, kind: Kind, text: str, chance: float, weights: tuple[Weight, ...]) -> Moved:
-        return Moved(key, kind, words.capital(text), chance, chance, (weights, weights))
+        return Moved(key, kind, node_text.capital(text), chance, chance, (weights, weights))
 
     for part in result.parts:
         yield row(f"part.{part.name}", "mode", f"{part.title}, any fault", part.probability, part.weights)

@@ -13,12 +13,12 @@ from diagnose.drawing.fault_band import focus_nodes
 from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Picture
-from diagnose.drawing.rests_on import Grounds
+from diagnose.drawing.rests_on import Justifications
 from diagnose.drawing.selection import (
     LEAST_CAUSE,
     LEAST_MODE,
-    Choice,
     Room,
+    Selection,
     ShownMode,
     completed,
     options_for,
@@ -74,15 +74,15 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         ProblemsFoundError: the case's type has no such cause, failure mode or part.
     """
     subject = subject_named(result, name)
-    grounds = Grounds(result)
+    justifications = Justifications(result)
     # Where several causes are drawn, a second open question would lead to more of them than the eye can follow.
     most = MOST_ASKED if len(subject.causes) == 1 else 1
     asked = [row.observation for first in subject.causes[:1] for row in deciders(result, first.cause)[:most]]
 
     def drawn(room: Room) -> Graph:
-        choice = focused(result, subject, room)
-        picture = Picture(grounds, choice, room, unit)
-        graph = picture.graph(list(focus_nodes(result, picture.choice)), asked)
+        selection = focused(result, subject, room)
+        picture = Picture(justifications, selection, room, unit)
+        graph = picture.graph(list(focus_nodes(result, picture.selection)), asked)
         return graph._replace(
             title=f"What bears on: {subject.text}",
             subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
@@ -93,7 +93,7 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     return fitted(drawn, ROOMIEST)
 
 
-def focused(result: Diagnosis, subject: Subject, room: Room) -> Choice:
+def focused(result: Diagnosis, subject: Subject, room: Room) -> Selection:
     """What bears on the subject alone; its unlikely causes are folded unless one is asked about."""
     inside = tuple(row for row in subject.causes if row.cause.component)
     outside = tuple(row for row in subject.causes if not row.cause.component)
@@ -101,7 +101,7 @@ def focused(result: Diagnosis, subject: Subject, room: Room) -> Choice:
     rest = tuple(row for row in inside if row not in likely)
     options = options_for(result, likely + outside)
     modes = tuple(mode._replace(weights=subject.weights) for mode in subject.modes[: room.modes])
-    return completed(Choice(likely, outside, rest, modes, (), (), options, nothing=False), result)
+    return completed(Selection(likely, outside, rest, modes, (), (), options, nothing=False), result)
 
 
 def _nothing_of_that_name(result: Diagnosis, name: str, modes: list[str]) -> ProblemsFoundError:

@@ -10,11 +10,11 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
-from diagnose.drawing.comparison_rows import Moved, moved_between, turn
+from diagnose.drawing.comparison_rows import MovedCause, moved_between, turn
 from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Column, Edge, Graph, Kind, Node
 from diagnose.drawing.picture import drawn_edges, notes
-from diagnose.drawing.rests_on import Grounds, basis
+from diagnose.drawing.rests_on import Justifications, rests_on
 from diagnose.drawing.selection import Room
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.plan.repairs import Option
@@ -35,17 +35,17 @@ def draw_comparison(before: Diagnosis, now: Diagnosis, unit: str = "psid") -> Gr
         other = f"{before.case.file} of type {before.case.type}"
         message = f"only cases of one type can be compared: this is of type {now.case.type}, {other}"
         raise ProblemsFoundError([Problem(Place(now.case.file), message)])
-    comparison = _Comparison(before, now, unit)
+    comparison = _ComparisonPicture(before, now, unit)
     return fitted(comparison.graph, ROOMIEST)
 
 
-class _Comparison:
+class _ComparisonPicture:
     """Two diagnoses and what differs between them."""
 
     def __init__(self, before: Diagnosis, now: Diagnosis, unit: str) -> None:
         self.before, self.now, self.unit = before, now, unit
         self.found = ({row.finding.name: row for row in before.found}, {row.finding.name: row for row in now.found})
-        self.grounds = Grounds(before), Grounds(now)
+        self.justifications = Justifications(before), Justifications(now)
         self.moved = moved_between(before, now)
         self.findings = self._findings()
 
@@ -139,14 +139,14 @@ class _Comparison:
             yield from (Edge(f"seen.{start}", f"finding.{name}", "leads") for start in starts)
 
     def _resting(self, name: str, which: int) -> Iterator[str]:
-        grounds, row = self.grounds[which], self.found[which].get(name)
+        justifications, row = self.justifications[which], self.found[which].get(name)
         if row is not None:
-            through = {finding.name for finding in grounds.result.assembly.findings}
-            for observation in basis(row, grounds.reasons, through).observations:
+            through = {finding.name for finding in justifications.result.assembly.findings}
+            for observation in rests_on(row, justifications.reasons, through).observations:
                 yield observation
-                yield from grounds.result.chaining.computed.get(observation, ())
+                yield from justifications.result.chaining.computed.get(observation, ())
 
-    def _bearing(self, findings: Sequence[str], moved: Sequence[Moved]) -> Iterator[Edge]:
+    def _bearing(self, findings: Sequence[str], moved: Sequence[MovedCause]) -> Iterator[Edge]:
         """How much more, or less, a finding speaks for what moved than it did before."""
         for name in findings:
             turns = sorted(((turn(name, row), row.key) for row in moved), key=lambda turn: (-abs(turn[0]), turn[1]))
@@ -164,7 +164,7 @@ class _Comparison:
                 text = (node_text.capital(title), f"before: {said[0]}", f"now: {said[1]}")
                 yield Node(f"repair.{name}", "repair", "do", text)
 
-    def _cures(self, moved: Sequence[Moved]) -> Iterator[Edge]:
+    def _cures(self, moved: Sequence[MovedCause]) -> Iterator[Edge]:
         chance = {row.key: row.now for row in moved}
         places = [place for result in self._both() for place in _places(result).values()]
         for repair in {place.option.repair.name: place.option.repair for place in places}.values():
@@ -173,19 +173,19 @@ class _Comparison:
                 yield Edge(f"cause.{cause}", f"repair.{repair.name}", "leads", 1.0, share)
 
 
-class _Place(NamedTuple):
+class _PlanPlace(NamedTuple):
     """A repair's place in the plan, from 1."""
 
     number: int
     option: Option
 
 
-def _places(result: Diagnosis) -> dict[str, _Place]:
+def _places(result: Diagnosis) -> dict[str, _PlanPlace]:
     options = (*result.plan.first, *result.plan.then)
-    return {option.repair.name: _Place(number, option) for number, option in enumerate(options, 1)}
+    return {option.repair.name: _PlanPlace(number, option) for number, option in enumerate(options, 1)}
 
 
-def _planned(place: _Place | None) -> str:
+def _planned(place: _PlanPlace | None) -> str:
     return f"place {place.number}, cures it: {percent(place.option.chance)}" if place else "not in the plan"
 
 

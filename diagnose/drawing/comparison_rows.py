@@ -14,7 +14,7 @@ from diagnose.drawing.selection import strength, weight_on
 LEAST_MOVED = 0.01
 
 
-class Moved(NamedTuple):
+class MovedCause(NamedTuple):
     """Something whose probability differs; `weights` are what each finding did to its odds, before and now."""
 
     key: str
@@ -25,7 +25,7 @@ class Moved(NamedTuple):
     weights: tuple[tuple[Weight, ...], tuple[Weight, ...]]
 
 
-def turn(finding: str, row: Moved) -> float:
+def turn(finding: str, row: MovedCause) -> float:
     """By how many decibans a finding speaks more for something now than it did before; negative: less."""
     before, now = (weight_on(finding, weights) for weights in row.weights)
     return _signed(now) - _signed(before)
@@ -35,7 +35,7 @@ def _signed(weight: Weight) -> float:
     return strength(weight) if weight.factor > 1 else -strength(weight)
 
 
-def moved_between(before: Diagnosis, now: Diagnosis) -> list[Moved]:
+def moved_between(before: Diagnosis, now: Diagnosis) -> list[MovedCause]:
     """What moved by LEAST_MOVED or more, the farthest first."""
     rows = {row.key: row for row in _standings(before)}
     pairs = [(rows[row.key], row) for row in _standings(now)]
@@ -46,9 +46,9 @@ def moved_between(before: Diagnosis, now: Diagnosis) -> list[Moved]:
     )
 
 
-def _standings(result: Diagnosis) -> Iterator[Moved]:
-    def row(key: str, kind: Kind, text: str, chance: float, weights: tuple[Weight, ...]) -> Moved:
-        return Moved(key, kind, node_text.capital(text), chance, chance, (weights, weights))
+def _standings(result: Diagnosis) -> Iterator[MovedCause]:
+    def row(key: str, kind: Kind, text: str, chance: float, weights: tuple[Weight, ...]) -> MovedCause:
+        return MovedCause(key, kind, node_text.capital(text), chance, chance, (weights, weights))
 
     for part in result.parts:
         yield row(f"part.{part.name}", "mode", f"{part.title}, any fault", part.probability, part.weights)

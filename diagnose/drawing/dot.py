@@ -37,7 +37,7 @@ HEAD_TOP, HEADING_Y = 38.0, 111.0
 def as_dot(graph: Graph) -> str:
     """The picture as DOT text, ready for Graphviz."""
     page = place(graph)
-    sheet = _Sheet(page.height)
+    sheet = _GraphSheet(page.height)
     sheet.heading(graph)
     sheet.frames(graph, page)
     sheet.nodes(graph, page)
@@ -46,7 +46,7 @@ def as_dot(graph: Graph) -> str:
     return str(sheet.drawing.source)
 
 
-class _Sheet:
+class _GraphSheet:
     """The drawing under way."""
 
     def __init__(self, height: float) -> None:

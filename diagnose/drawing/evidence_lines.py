@@ -10,7 +10,7 @@ from diagnose.drawing.graph import NOTHING, Edge
 from diagnose.drawing.selection import (
     LEAST_DECIBANS,
     LEAST_ON_NOTHING,
-    Choice,
+    Selection,
     ShownMode,
     bears_on,
     least_on_nothing,
@@ -25,25 +25,25 @@ LEAST_BY_RIVALS = 6.0
 MOST_PER_FINDING = 3
 
 
-def lines_from(row: Found, result: Diagnosis, choice: Choice) -> list[Edge]:
+def lines_from(row: Found, result: Diagnosis, selection: Selection) -> list[Edge]:
     """The lines of one finding, the ones that count most, at most MOST_PER_FINDING."""
-    told = _told(row.finding, result, choice)
-    edges = [*_by_part(row, told), *_on_causes(row, choice, told)]
+    told = _told(row.finding, result, selection)
+    edges = [*_by_part(row, told), *_on_causes(row, selection, told)]
     # What counts plainly for or against a cause need not be shown against "nothing wrong" as well.
-    if choice.nothing and max((counts for counts, _ in edges), default=0.0) < LEAST_ON_NOTHING:
+    if selection.nothing and max((counts for counts, _ in edges), default=0.0) < LEAST_ON_NOTHING:
         edges += _on_nothing(row, result)
     edges.sort(key=lambda item: (-item[0], item[1]))
     return [edge for _, edge in edges[:MOST_PER_FINDING]]
 
 
-def open_edges(finding: Finding, choice: Choice) -> list[Edge]:
+def open_edges(finding: Finding, selection: Selection) -> list[Edge]:
     """Where a finding not settled yet would count: what would show it most likely, in two parts or causes at most."""
     modes: dict[str, tuple[float, str]] = {}
-    for row in choice.modes:
+    for row in selection.modes:
         shown = shown_by(finding, row.name)
         if shown > modes.get(row.component, (0.0, ""))[0]:
             modes[row.component] = (shown, f"mode.{row.name}")
-    causes = [(1.0, f"cause.{row.cause.name}") for row in choice.ranked if bears_on(finding, row.cause)]
+    causes = [(1.0, f"cause.{row.cause.name}") for row in selection.ranked if bears_on(finding, row.cause)]
     ends = sorted([*modes.values(), *causes], key=lambda item: -item[0])
     return [Edge(f"open.{finding.name}", end, "open") for _, end in ends[:2]]
 
@@ -55,13 +55,13 @@ def _by_part(row: Found, told: Mapping[str, ShownMode]) -> Iterator[tuple[float,
             yield _edge(row, f"mode.{mode.name}", weight)
 
 
-def _told(finding: Finding, result: Diagnosis, choice: Choice) -> dict[str, ShownMode]:
+def _told(finding: Finding, result: Diagnosis, selection: Selection) -> dict[str, ShownMode]:
     """For each part of which the finding tells, the one mode drawn that its line ends at: the odds are the part's.
 
     It is the mode that accounts for the finding best; where only modes that are not drawn do, the likeliest drawn.
     """
     best: dict[str, tuple[float, float, ShownMode]] = {}
-    for mode in choice.modes:
+    for mode in selection.modes:
         accounts = shown_by(finding, mode.name) * mode.probability
         if (accounts, mode.probability) > best.get(mode.component, (-1.0, 0.0))[:2]:
             best[mode.component] = (accounts, mode.probability, mode)
@@ -69,8 +69,8 @@ def _told(finding: Finding, result: Diagnosis, choice: Choice) -> dict[str, Show
     return {name: mode for name, (_, _, mode) in best.items() if name in tells}
 
 
-def _on_causes(row: Found, choice: Choice, told: Mapping[str, ShownMode]) -> Iterator[tuple[float, Edge]]:
-    for ranked in choice.ranked:
+def _on_causes(row: Found, selection: Selection, told: Mapping[str, ShownMode]) -> Iterator[tuple[float, Edge]]:
+    for ranked in selection.ranked:
         weight = weight_on(row.finding.name, ranked.weights)
         direct = bears_on(row.finding, ranked.cause)
         least = LEAST_DECIBANS if direct else LEAST_BY_RIVALS

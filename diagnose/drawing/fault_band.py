@@ -8,81 +8,81 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
-from diagnose.drawing.graph import NOTHING, Edge, Frame, Node
+from diagnose.drawing.graph import NOTHING, Edge, Node, PartFrame
 from diagnose.drawing.node_text import capital
-from diagnose.drawing.selection import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Choice
+from diagnose.drawing.selection import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Selection
 from diagnose.plan.repairs import Option
 
 FOLDED_CAUSES = "fold.causes"
 
 
-def wrong_nodes(result: Diagnosis, choice: Choice) -> Iterator[Node]:
+def wrong_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """What is likely wrong, part by part; "nothing wrong" first where that is likely, else last."""
     nothing = _nothing(result)
     if result.nothing_wrong >= LIKELY:
         yield nothing
-        yield from _conditions(choice)
-    yield from part_nodes(result, choice)
+        yield from _conditions(selection)
+    yield from part_nodes(result, selection)
     if result.nothing_wrong < LIKELY:
-        yield from _conditions(choice)
+        yield from _conditions(selection)
     if result.unlisted >= LEAST_CAUSE:
         text = result.assembly.unlisted.text
         yield Node("cause.unlisted", "condition", "wrong", (capital(text),), result.unlisted)
-    yield from _folded(choice)
+    yield from _folded(selection)
     if result.nothing_wrong < LIKELY:
         yield nothing
 
 
-def wrong_nodes_in_full(result: Diagnosis, choice: Choice) -> Iterator[Node]:
+def wrong_nodes_in_full(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """All causes: the likely ones as boxes, the others of each part by name and probability in one box."""
-    yield from part_nodes(result, choice)
-    yield from _conditions(choice)
+    yield from part_nodes(result, selection)
+    yield from _conditions(selection)
     yield Node("cause.unlisted", "condition", "wrong", (capital(result.assembly.unlisted.text),), result.unlisted)
     yield _nothing(result)
     for part in result.parts:
-        yield from _rest(f"{FOLDED_CAUSES}.{part.name}", part.title, _of(part.name, choice.folded_causes))
-    yield from _rest(f"{FOLDED_CAUSES}.outside", "outside the assembly", _of("", choice.folded_causes))
+        yield from _rest(f"{FOLDED_CAUSES}.{part.name}", part.title, _of(part.name, selection.folded_causes))
+    yield from _rest(f"{FOLDED_CAUSES}.outside", "outside the assembly", _of("", selection.folded_causes))
 
 
-def focus_nodes(result: Diagnosis, choice: Choice) -> Iterator[Node]:
+def focus_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """What is asked about alone."""
-    yield from part_nodes(result, choice)
-    yield from _conditions(choice)
-    yield from _folded(choice)
+    yield from part_nodes(result, selection)
+    yield from _conditions(selection)
+    yield from _folded(selection)
 
 
-def part_nodes(result: Diagnosis, choice: Choice) -> Iterator[Node]:
+def part_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """The failure modes and causes drawn, the likeliest part first."""
     for part in result.parts:
-        for mode in choice.modes:
+        for mode in selection.modes:
             if mode.component == part.name:
                 text = _with_part(mode.text, part.title)
                 yield Node(f"mode.{mode.name}", "mode", "modes", text, mode.probability, part.name)
-        for row in choice.causes:
+        for row in selection.causes:
             if row.cause.component == part.name:
                 text = (
                     *_with_part(row.cause.text, part.title),
-                    *_tie(row, choice.causes, result),
+                    *_tie(row, selection.causes, result),
                 )
                 yield Node(f"cause.{row.cause.name}", "cause", "causes", text, row.probability, part.name)
 
 
-def frames(result: Diagnosis, nodes: Iterable[Node]) -> tuple[Frame, ...]:
+def frames(result: Diagnosis, nodes: Iterable[Node]) -> tuple[PartFrame, ...]:
     """A frame for each part that anything drawn stands in."""
     held = {node.part for node in nodes}
     return tuple(
-        Frame(part.name, f"{capital(part.title)}: {percent(part.probability)}", part.probability)
+        PartFrame(part.name, f"{capital(part.title)}: {percent(part.probability)}", part.probability)
         for part in result.parts
         if part.name in held
     )
 
 
-def onward_edges(choice: Choice) -> Iterator[Edge]:
+def onward_edges(selection: Selection) -> Iterator[Edge]:
     """From each failure mode to its causes, from each cause to the first repair that cures it."""
-    for row in choice.causes:
+    for row in selection.causes:
         for mode, _ in row.cause.brings:
             yield Edge(f"mode.{mode}", f"cause.{row.cause.name}", "leads", 1.0, row.probability)
-    yield from _cures(choice.ranked, choice.options)
+    yield from _cures(selection.ranked, selection.options)
 
 
 def repair_nodes(options: Sequence[Option]) -> Iterator[Node]:
@@ -120,15 +120,15 @@ def _rest(key: str, where: str, rows: Sequence[Ranked]) -> Iterator[Node]:
         yield Node(key, "fold", "below", (f"{capital(where)}, less likely: {'; '.join(groups)}",))
 
 
-def _folded(choice: Choice) -> Iterator[Node]:
-    rest = choice.folded_causes
+def _folded(selection: Selection) -> Iterator[Node]:
+    rest = selection.folded_causes
     if rest:
-        text = node_text.folded_causes([row.cause.text for row in rest], rest[0].probability, bool(choice.causes))
+        text = node_text.folded_causes([row.cause.text for row in rest], rest[0].probability, bool(selection.causes))
         yield Node(FOLDED_CAUSES, "fold", "wrong", (text,))
 
 
-def _conditions(choice: Choice) -> Iterator[Node]:
-    for row in choice.conditions:
+def _conditions(selection: Selection) -> Iterator[Node]:
+    for row in selection.conditions:
         text = capital(row.cause.text)
         yield Node(f"cause.{row.cause.name}", "condition", "wrong", (text,), row.probability)
 

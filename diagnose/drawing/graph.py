@@ -56,7 +56,7 @@ class Edge(NamedTuple):
         return min(abs(10 * log10(self.factor)), MOST_DECIBANS) if self.factor > 0 else MOST_DECIBANS
 
 
-class Frame(NamedTuple):
+class PartFrame(NamedTuple):
     """A part of the assembly, drawn round its failure modes and causes."""
 
     part: str
@@ -77,6 +77,6 @@ class Graph(NamedTuple):
     edges: tuple[Edge, ...]
     notes: tuple[str, ...]
     against: str = ""
-    frames: tuple[Frame, ...] = ()
+    frames: tuple[PartFrame, ...] = ()
     bands: tuple[str, str, str, str] = BANDS
     factors: str = FACTORS

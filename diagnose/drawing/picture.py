@@ -1,4 +1,4 @@
-"""A diagnosis and a choice of what to draw of it -> the nodes and edges of its picture."""
+"""A diagnosis and a selection of what to draw of it -> the nodes and edges of its picture."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from diagnose.drawing import node_text
 from diagnose.drawing.evidence_lines import lines_from, open_edges
 from diagnose.drawing.fault_band import frames, onward_edges, repair_nodes
 from diagnose.drawing.graph import Edge, Graph, Node
-from diagnose.drawing.rests_on import Basis, Grounds, basis, steps_used
-from diagnose.drawing.selection import Choice, Room
+from diagnose.drawing.rests_on import Justifications, RestsOn, rests_on, steps_used
+from diagnose.drawing.selection import Room, Selection
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
 
@@ -39,15 +39,17 @@ USUAL = Aspect()
 class Picture:
     """The first two bands of one picture, and the whole of it; pressures in `unit`."""
 
-    def __init__(self, grounds: Grounds, choice: Choice, room: Room, unit: str, aspect: Aspect = USUAL) -> None:
-        self.grounds, self.room, self.unit, self.aspect = grounds, room, unit, aspect
-        result = self.result = grounds.result
-        self.reasons = grounds.reasons
-        lines = aspect.lines or (lambda row: lines_from(row, result, choice))
-        self.evidence = {row.finding.name: lines(row) for row in choice.found}
-        self.choice = self._cut(choice)
+    def __init__(
+        self, justifications: Justifications, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL
+    ) -> None:
+        self.justifications, self.room, self.unit, self.aspect = justifications, room, unit, aspect
+        result = self.result = justifications.result
+        self.reasons = justifications.reasons
+        lines = aspect.lines or (lambda row: lines_from(row, result, selection))
+        self.evidence = {row.finding.name: lines(row) for row in selection.found}
+        self.selection = self._cut(selection)
         if not aspect.keeps:
-            self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.choice.found})
+            self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.selection.found})
         self.bases = self._bases()
 
     def graph(
@@ -59,15 +61,15 @@ class Picture:
         """
         opened = {row.name: self._open_finding(row) for row in asked}
         asking = [(row, opened[row.name]) for row in asked]
-        evidence = [edge for row in self.choice.found for edge in self.evidence.get(row.finding.name, ())]
+        evidence = [edge for row in self.selection.found for edge in self.evidence.get(row.finding.name, ())]
         nodes = [
             *self._seen(asked),
             *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
             *wrong,
-            *repair_nodes(self.choice.options),
+            *repair_nodes(self.selection.options),
             *(row for row in more if isinstance(row, Node)),
         ]
-        edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.choice)]
+        edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.selection)]
         edges += [row for row in more if isinstance(row, Edge)]
         case = self.result.case
         title = node_text.short(case.title, node_text.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
@@ -76,28 +78,30 @@ class Picture:
         against = node_text.first_note(self.result) or node_text.speaks_against(self.result)
         return Graph(title, self.result.answer, tuple(nodes), drawn, notes(self.result), against, held)
 
-    def _cut(self, choice: Choice) -> Choice:
+    def _cut(self, selection: Selection) -> Selection:
         """As many findings as there is room for, and those on the way to them as long as there still is."""
-        telling = [row for row in choice.found if self.aspect.keeps or self.evidence[row.finding.name]]
+        telling = [row for row in selection.found if self.aspect.keeps or self.evidence[row.finding.name]]
         found = tuple(telling[: self.room.findings])
         spare = max(0, self.room.findings - len(found))
         found += steps_used(found, self.result, self.reasons)[:spare]
         folded = tuple(row for row in self.result.found if row not in found)
-        return choice._replace(found=found, folded=folded, options=choice.options[: self.room.repairs])
+        return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
 
-    def _bases(self) -> dict[str, Basis]:
-        through = {row.name for row in self.result.assembly.findings} - {row.finding.name for row in self.choice.found}
-        return {row.finding.name: basis(row, self.reasons, through) for row in self.choice.found}
+    def _bases(self) -> dict[str, RestsOn]:
+        through = {row.name for row in self.result.assembly.findings} - {
+            row.finding.name for row in self.selection.found
+        }
+        return {row.finding.name: rests_on(row, self.reasons, through) for row in self.selection.found}
 
     def _open_finding(self, asked: Observation) -> Finding | None:
         """The finding that an answer could settle and that bears most on what is drawn."""
-        rows = self.grounds.could_settle(asked.name)
-        return min(rows, key=lambda row: (-len(open_edges(row, self.choice)), row.name), default=None)
+        rows = self.justifications.could_settle(asked.name)
+        return min(rows, key=lambda row: (-len(open_edges(row, self.selection)), row.name), default=None)
 
     def _used(self) -> list[str]:
         """The observations that what is drawn rests on, in the order of the findings."""
         return list(
-            dict.fromkeys(name for row in self.choice.found for name in self.bases[row.finding.name].observations)
+            dict.fromkeys(name for row in self.selection.found for name in self.bases[row.finding.name].observations)
         )
 
     def _drawn_answers(self) -> list[str]:
@@ -129,8 +133,8 @@ class Picture:
     def _means(self, wrong: Sequence[Node], opened: Sequence[Finding]) -> Iterator[Node]:
         for row in self._in_order(wrong):
             yield Node(f"finding.{row.finding.name}", "finding", "means", (row.says,))
-        if self.choice.folded:
-            text = self.aspect.folded([row.finding.title for row in self.choice.folded], bool(self.choice.found))
+        if self.selection.folded:
+            text = self.aspect.folded([row.finding.title for row in self.selection.folded], bool(self.selection.found))
             yield Node(f"{FOLDED}means", "fold", "means", (text,))
         for finding in dict.fromkeys(opened):
             yield Node(f"open.{finding.name}", "open finding", "means", (f"Open: {finding.title}?",))
@@ -138,7 +142,7 @@ class Picture:
     def _in_order(self, wrong: Sequence[Node]) -> list[Found]:
         """The findings drawn, as high as what they speak of, each with those right below it that it rests on."""
         height = {node.key: place for place, node in enumerate(wrong)}
-        rows = {row.finding.name: row for row in self.choice.found}
+        rows = {row.finding.name: row for row in self.selection.found}
         order: dict[str, None] = {}
         waiting = sorted(rows, key=lambda name: self._height(name, height), reverse=True)
         while waiting:
@@ -167,7 +171,7 @@ class Picture:
         for question, finding in asking:
             if finding is not None:
                 yield Edge(f"ask.{question.name}", f"open.{finding.name}", "open")
-                yield from open_edges(finding, self.choice)
+                yield from open_edges(finding, self.selection)
 
 
 def _weightiest(evidence: Mapping[str, list[Edge]], drawn: Collection[str]) -> dict[str, list[Edge]]:

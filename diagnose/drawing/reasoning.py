@@ -7,7 +7,7 @@ from diagnose.drawing.fault_band import wrong_nodes, wrong_nodes_in_full
 from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Aspect, Picture
-from diagnose.drawing.rests_on import Grounds
+from diagnose.drawing.rests_on import Justifications
 from diagnose.drawing.selection import BOUNDLESS, Room, choose, choose_all
 from diagnose.model.work import Observation
 
@@ -16,20 +16,20 @@ ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, condit
 
 def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case, at most MOST_NODES nodes on a page of the usual size; pressures in `unit`."""
-    grounds = Grounds(result)
+    justifications = Justifications(result)
     asked = _asked(result)
 
     def drawn(room: Room) -> Graph:
-        picture = Picture(grounds, choose(result, room), room, unit)
-        return picture.graph(list(wrong_nodes(result, picture.choice)), asked)
+        picture = Picture(justifications, choose(result, room), room, unit)
+        return picture.graph(list(wrong_nodes(result, picture.selection)), asked)
 
     return fitted(drawn, ROOMIEST)
 
 
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case with nothing folded, on a page as tall as it takes; pressures in `unit`."""
-    picture = Picture(Grounds(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
-    return picture.graph(list(wrong_nodes_in_full(result, picture.choice)), _asked(result))
+    picture = Picture(Justifications(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
+    return picture.graph(list(wrong_nodes_in_full(result, picture.selection)), _asked(result))
 
 
 def _asked(result: Diagnosis) -> list[Observation]:

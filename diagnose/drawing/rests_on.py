@@ -12,14 +12,14 @@ from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Measured
 
 
-class Basis(NamedTuple):
+class RestsOn(NamedTuple):
     """The names of the observations and of the other findings that a finding rests on, in the order of its rules."""
 
     observations: tuple[str, ...]
     findings: tuple[str, ...]
 
 
-def basis(row: Found, reasons: Reasons, through: Collection[str]) -> Basis:
+def rests_on(row: Found, reasons: Reasons, through: Collection[str]) -> RestsOn:
     """What the finding rests on. Findings that are in `through` are passed over: what they rest on stands for them."""
     seen: dict[str, None] = {}
     below: dict[str, None] = {}
@@ -38,7 +38,7 @@ def basis(row: Found, reasons: Reasons, through: Collection[str]) -> Basis:
             elif lower not in done:
                 done.add(lower)
                 waiting.append(lower)
-    return Basis(tuple(seen), tuple(below))
+    return RestsOn(tuple(seen), tuple(below))
 
 
 def steps_used(found: Collection[Found], result: Diagnosis, reasons: Reasons) -> tuple[Found, ...]:
@@ -54,7 +54,7 @@ def steps_used(found: Collection[Found], result: Diagnosis, reasons: Reasons) ->
     return tuple(settled[name] for name in sorted(used - drawn) if name in settled)
 
 
-class Grounds:
+class Justifications:
     """The justifications of one diagnosis; what is asked of them again is kept."""
 
     def __init__(self, result: Diagnosis) -> None:

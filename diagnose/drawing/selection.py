@@ -49,7 +49,7 @@ class ShownMode(NamedTuple):
     weights: tuple[Weight, ...]
 
 
-class Choice(NamedTuple):
+class Selection(NamedTuple):
     """What is drawn; `folded` and `folded_causes` are what is not. `found` holds what counts most first.
 
     `nothing` tells whether "nothing wrong" is drawn.
@@ -70,31 +70,33 @@ class Choice(NamedTuple):
         return (*self.causes, *self.conditions)
 
 
-def choose(result: Diagnosis, room: Room) -> Choice:
+def choose(result: Diagnosis, room: Room) -> Selection:
     """What matters for the leading causes, as much of it as there is room for; findings are not cut to the room yet."""
     conditions = tuple(row for row in result.conditions if _matters(row))[: room.conditions]
     most = max(FEWEST_CAUSES, room.causes - len(conditions))
     causes = tuple(row for row in result.causes[:most] if row.probability >= LEAST_CAUSE)
     rest = tuple(row for row in result.causes if row not in causes and row.probability >= LEAST_FOLDED)
     modes = modes_of(causes, result, room.modes)
-    return completed(Choice(causes, conditions, rest, modes, (), (), options_for(result, causes + conditions)), result)
+    return completed(
+        Selection(causes, conditions, rest, modes, (), (), options_for(result, causes + conditions)), result
+    )
 
 
-def choose_all(result: Diagnosis) -> Choice:
+def choose_all(result: Diagnosis) -> Selection:
     """Everything; what is less likely than LEAST_CAUSE is among `folded_causes`, to be written out with its name."""
     causes = tuple(row for row in result.causes if row.probability >= LEAST_CAUSE)
     conditions = tuple(row for row in result.conditions if row.probability >= LEAST_CAUSE)
     rest = tuple(row for row in (*result.causes, *result.conditions) if row.probability < LEAST_CAUSE)
     modes = tuple(mode for part in result.parts for mode in part_modes(part) if _in(part, causes))
     options = (*result.plan.first, *result.plan.then)
-    choice = completed(Choice(causes, conditions, rest, modes, (), (), options), result)
-    return choice._replace(found=choice.found + choice.folded, folded=())
+    selection = completed(Selection(causes, conditions, rest, modes, (), (), options), result)
+    return selection._replace(found=selection.found + selection.folded, folded=())
 
 
-def completed(choice: Choice, result: Diagnosis) -> Choice:
-    """The choice with the findings that count for what it draws, and the others as folded."""
-    found = _found(result, choice)
-    return choice._replace(found=found, folded=tuple(row for row in result.found if row not in found))
+def completed(selection: Selection, result: Diagnosis) -> Selection:
+    """The selection with the findings that count for what it draws, and the others as folded."""
+    found = _found(result, selection)
+    return selection._replace(found=found, folded=tuple(row for row in result.found if row not in found))
 
 
 def weight_on(finding: str, weights: Iterable[Weight]) -> Weight:
@@ -165,14 +167,14 @@ def _matters(row: Ranked) -> bool:
     return spoken and row.probability >= LEAST_CAUSE
 
 
-def _found(result: Diagnosis, choice: Choice) -> tuple[Found, ...]:
-    named = {row.name for row in choice.modes} | {row.cause.name for row in choice.ranked}
-    told = [one.weights for one in choice.ranked] + [one.weights for one in choice.modes]
+def _found(result: Diagnosis, selection: Selection) -> tuple[Found, ...]:
+    named = {row.name for row in selection.modes} | {row.cause.name for row in selection.ranked}
+    told = [one.weights for one in selection.ranked] + [one.weights for one in selection.modes]
     scored = []
     for row in result.found:
         score = max((strength(weight_on(row.finding.name, weights)) for weights in told), default=0.0)
         nothing = strength(weight_on(row.finding.name, result.nothing_weights))
-        if choice.nothing and nothing >= least_on_nothing(result):
+        if selection.nothing and nothing >= least_on_nothing(result):
             score = max(score, nothing)
         if score >= LEAST_DECIBANS or (row.abnormal and any(shown_by(row.finding, name) for name in named)):
             scored.append((-score, row.finding.name, row))

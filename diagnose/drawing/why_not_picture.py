@@ -13,8 +13,8 @@ from diagnose.drawing.cause_picture import FACTORS, Subject, subject_named
 from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.picture import Aspect, Picture
-from diagnose.drawing.rests_on import Grounds
-from diagnose.drawing.selection import LEAST_DECIBANS, LEAST_ON_NOTHING, Choice, Room, strength, weight_on
+from diagnose.drawing.rests_on import Justifications
+from diagnose.drawing.selection import LEAST_DECIBANS, LEAST_ON_NOTHING, Room, Selection, strength, weight_on
 
 ROOMIEST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
 ASKED = "cause.asked"
@@ -30,7 +30,7 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         ProblemsFoundError: the case's type has none of this name.
     """
     subject = subject_named(result, name)
-    grounds = Grounds(result)
+    justifications = Justifications(result)
     shown = [row for first in subject.causes[:1] for row in bearings(result, first.cause)]
     deciding = [row for first in subject.causes[:1] for row in deciders(result, first.cause)[:MOST_DECIDERS]]
     found = tuple(_against(result, subject, shown))
@@ -38,7 +38,7 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     def drawn(room: Room) -> Graph:
         rivals = _rivals(result, subject)[: room.causes - 1]
         aspect = Aspect(lambda row: _lines(row, result, subject, rivals), node_text.folded_others, keeps=True)
-        picture = Picture(grounds, Choice((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
+        picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         wrong = [*_asked(subject), *_likelier(result, subject, rivals)]
         return picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])._replace(
             title=f"Why not: {subject.text}?",

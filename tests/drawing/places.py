@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from diagnose.drawing.maps.elements import Map
-from diagnose.drawing.maps.placed_map import Placed, Rect, placed
+from diagnose.drawing.maps.placed_map import PlacedMap, Rect, placed
 
 Sides = tuple[float, float, float, float]
 
@@ -30,7 +30,7 @@ def crossing(rects: Iterable[tuple[str, Rect]]) -> list[tuple[str, str]]:
     return found
 
 
-def assert_readable(drawn: Map) -> Placed:
+def assert_readable(drawn: Map) -> PlacedMap:
     """Every box in its frame, no two on each other, no two lines on each other, all on the page."""
     at = placed(drawn)
     assert len({item.key for item in drawn.items}) == len(drawn.items)
@@ -52,7 +52,7 @@ def assert_readable(drawn: Map) -> Placed:
     return at
 
 
-def assert_lines_apart(at: Placed) -> None:
+def assert_lines_apart(at: PlacedMap) -> None:
     """Two level lines on each other belong to one box; two uprights on each other do not meet."""
     level: dict[tuple[int, float], list[tuple[float, float, str]]] = {}
     for joint in at.lines.joints:

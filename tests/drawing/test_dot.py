@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.drawing import styles
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.graph import Edge, Frame, Graph, Kind, Manner, Node
+from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
 from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.placing import place
 from diagnose.drawing.routing import route
@@ -90,7 +90,7 @@ def test_lines_from_several_modes_to_the_same_causes_meet_in_one_trunk() -> None
     modes = [Node(f"mode.{n}", "mode", "modes", (f"way {n}",), 0.5, "lamp") for n in range(3)]
     causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(4)]
     edges = [Edge(mode.key, cause.key, "leads", 1.0, 0.5) for mode in modes for cause in causes]
-    dot = as_dot(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(Frame("lamp", "Lamp", 0.5),)))
+    dot = as_dot(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),)))
     drawn = [row.split(" [")[0].strip() for row in dot.splitlines() if " -> " in row and "lamp" in row]
     assert len(drawn) == len(modes) + len(causes)
     assert '"mode.0" -> "join lamp"' in drawn
@@ -102,7 +102,7 @@ def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> Non
     wide = Node("cause.outside", "condition", "wrong", ("the mains are off",), 0.3)
     nodes = (Node("finding.a", "finding", "means", ("dark",)), *modes, NODES[4]._replace(part="lamp"), wide)
     graph = Graph(
-        "t", "s", nodes, (Edge("finding.a", "cause.bend", "for", 4.0),), (), frames=(Frame("lamp", "Lamp", 0.5),)
+        "t", "s", nodes, (Edge("finding.a", "cause.bend", "for", 4.0),), (), frames=(PartFrame("lamp", "Lamp", 0.5),)
     )
     page = place(graph)
     curve = route(graph.edges, page)[graph.edges[0]]

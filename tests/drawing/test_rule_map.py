@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.diagnosis.ready import Library
-from diagnose.drawing.maps.elements import Item, Map
+from diagnose.drawing.maps.elements import Map, MapBox
 from diagnose.drawing.maps.map_marks import Exercised, marks_of
 from diagnose.drawing.maps.rule_map import draw_rules, rule_map
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 from diagnose.drawing.render import rendered
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
@@ -39,7 +39,7 @@ def folder(small_folder: Path, tmp_path: Path) -> Path:
     return copy_of(small_folder, tmp_path / "rules")
 
 
-def item(drawn: Map, key: str) -> Item:
+def item(drawn: Map, key: str) -> MapBox:
     return next(row for row in drawn.items if row.key == key)
 
 
@@ -211,7 +211,7 @@ def test_a_finding_without_a_rule_is_marked(small: dict[str, Assembly]) -> None:
     """The reader refuses such a rule base; the map does not rely on it."""
     bare = small["TWIN"]._replace(rules=tuple(row for row in small["TWIN"].rules if row.finding != "weak_flap"))
     none = Exercised(0, frozenset(), frozenset(), frozenset())
-    marks = marks_of(Written([bare]), none)
+    marks = marks_of(RulesAsWritten([bare]), none)
     assert marks.unreached["finding assemblies/twin weak_flap"] == "no rule concludes it"
     assert "finding assemblies/twin port_drips" not in marks.unreached
 

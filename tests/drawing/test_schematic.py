@@ -17,10 +17,10 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.schematic.flow_layout import ENDLESS, Standing
+from diagnose.drawing.schematic.flow_layout import ENDLESS, PlacedPart
 from diagnose.drawing.schematic.marks import MARKS, hatching, mark_of
-from diagnose.drawing.schematic.schematic_svg import Picture, pictured, schematic_svg
-from diagnose.drawing.schematic.svg import Box
+from diagnose.drawing.schematic.schematic_svg import PlacedSchematic, pictured, schematic_svg
+from diagnose.drawing.schematic.svg import Area
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import Schematic
 from tests.diagnosis.sampling import instead
@@ -66,7 +66,7 @@ def suspecting(result: Diagnosis, **chances: float) -> Diagnosis:
     return instead(result, parts=parts)
 
 
-def drawing(result: Diagnosis) -> Picture:
+def drawing(result: Diagnosis) -> PlacedSchematic:
     picture = pictured(result, "psid", True)
     assert picture is not None
     return picture
@@ -86,7 +86,7 @@ def words(svg: str, component: str) -> str:
     return " ".join(groups(svg)[component])
 
 
-def standing(picture: Picture) -> list[Standing]:
+def standing(picture: PlacedSchematic) -> list[PlacedPart]:
     return [row for run in picture.runs for row in run.standing]
 
 
@@ -239,7 +239,7 @@ def test_marks_can_be_told_apart_without_colour() -> None:
 
 @given(st.floats(8, 90), st.floats(8, 90), st.sampled_from([1, -1]))
 def test_hatching_stays_on_its_plate(wide: float, high: float, slant: int) -> None:
-    numbers = [float(number) for number in re.findall(r"-?[\d.]+", hatching(Box(10, 20, 10 + wide, 20 + high), slant))]
+    numbers = [float(number) for number in re.findall(r"-?[\d.]+", hatching(Area(10, 20, 10 + wide, 20 + high), slant))]
     assert all(9.9 <= x <= 10.1 + wide for x in numbers[::2])
     assert all(19.9 <= y <= 20.1 + high for y in numbers[1::2])
 
@@ -264,7 +264,7 @@ def test_text_of_a_rule_file_is_shown_and_does_nothing(text: str, shipped: dict[
     apart(drawing(result))
 
 
-def apart(picture: Picture) -> None:
+def apart(picture: PlacedSchematic) -> None:
     """No label touches another label or the symbol of another part, and nothing stands outside the picture."""
     rows = [row for row in standing(picture) if row.rows]
     labels = {index: row.boxes[0] for index, row in enumerate(rows)}

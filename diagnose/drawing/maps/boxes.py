@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.drawing.maps.elements import Item, Kind, Manner, Net, Tap
+from diagnose.drawing.maps.elements import Kind, Manner, MapBox, Net, Tap
 from diagnose.drawing.maps.map_marks import Marks
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("observation", "asked, read or looked at"),
@@ -28,7 +28,7 @@ MARKED = (
 Pairs = Mapping[tuple[str, str], Manner]
 
 
-def marked(item: Item, marks: Marks) -> Item:
+def marked(item: MapBox, marks: Marks) -> MapBox:
     """A box with the marks that its key has."""
     said = tuple(f"[{table[item.key]}]" for table in (marks.unreached, marks.caseless) if item.key in table)
     return item._replace(marks=said, unreached=item.key in marks.unreached, caseless=item.key in marks.caseless)
@@ -57,7 +57,7 @@ def plural(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def counts(written: Written) -> str:
+def counts(written: RulesAsWritten) -> str:
     """How much of each there is, as it is written."""
     conditions = sum(not cause.component for cause in written.causes.values())
     told = [

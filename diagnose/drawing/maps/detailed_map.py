@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.drawing.maps.boxes import Pairs, into_right, marked, plural
-from diagnose.drawing.maps.elements import Column, Frame, Item, Kind, Manner, Net, Tap
+from diagnose.drawing.maps.elements import Column, Kind, Manner, MapBox, MapFrame, Net, Tap
 from diagnose.drawing.maps.map_marks import Marks
-from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
 from diagnose.drawing.node_text import listed
 from diagnose.model.places import Place
 
@@ -30,84 +30,84 @@ SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
 LONGEST_LIST, LONGEST_KIND = 84, 150
 
 
-class Making:
+class DetailedMap:
     """The pieces of such a map.
 
     `folded`: what a finding from outside rests on stands in one box beside it, circumstances in the kinds of cause.
     """
 
-    def __init__(self, written: Written, marks: Marks, *, folded: bool) -> None:
+    def __init__(self, written: RulesAsWritten, marks: Marks, *, folded: bool) -> None:
         self.written, self.marks, self.folded = written, marks, folded
         things = (*written.observations, *written.findings)
         self.opened = {key for key in things if written.part_of[key]}
         told = {start for start, _ in written.shows}
         self.undrawn = sorted(key for key, row in written.causes.items() if not row.component and key not in told)
 
-    def frames(self) -> tuple[Frame, ...]:
+    def frames(self) -> tuple[MapFrame, ...]:
         """All frames, those of the parts first."""
         return (*self._frames_of_parts(), *self._frames_of_files())
 
-    def _frames_of_parts(self) -> Iterator[Frame]:
+    def _frames_of_parts(self) -> Iterator[MapFrame]:
         """A frame for each kind of part, one for the site conditions, one for the kinds of cause."""
         for kind in dict.fromkeys(part.kind for part in self.written.parts.values()):
             titles = [part.title for part in self.written.parts.values() if part.kind == kind]
             title = kind.replace("_", " ") + ("" if len(titles) == 1 else f": {', '.join(titles)}")
-            yield Frame(kind, title, MODES, LOOKED, 0, CAUSES)
+            yield MapFrame(kind, title, MODES, LOOKED, 0, CAUSES)
         if any(not cause.component for cause in self.written.causes.values()):
-            yield Frame(SITE, SITE, MODES, MODES, 0, MODES)
+            yield MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
         if self.written.weighs:
             last = SIGHTS if self.folded else MODES
-            yield Frame(KINDS, "kinds of cause, and what makes them likelier or not", MODES, last, 0, MODES)
+            yield MapFrame(KINDS, "kinds of cause, and what makes them likelier or not", MODES, last, 0, MODES)
 
-    def _frames_of_files(self) -> Iterator[Frame]:
+    def _frames_of_files(self) -> Iterator[MapFrame]:
         """A frame for each file with something that is seen from outside."""
         shown = self.written.findings if self.folded else self.written.observations | self.written.findings
         files = {file_of(row.place) for key, row in shown.items() if key not in self.opened}
         for file in sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file)):
-            yield Frame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS)
+            yield MapFrame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS)
 
-    def items(self) -> tuple[Item, ...]:
+    def items(self) -> tuple[MapBox, ...]:
         """Every box."""
         boxes = (*self._observations(), *self._findings(), *self._modes(), *self._causes(), *self._kinds())
         return tuple(marked(item, self.marks) for item in boxes)
 
-    def _observations(self) -> Iterator[Item]:
+    def _observations(self) -> Iterator[MapBox]:
         for key, row in self.written.observations.items():
             if key in self.opened or not self.folded:
                 where = self._where(key, row.place)
-                yield Item(key, "observation", LOOKED if key in self.opened else SEEN, where, self._title(key))
+                yield MapBox(key, "observation", LOOKED if key in self.opened else SEEN, where, self._title(key))
         for finding in sorted(self.written.findings.keys() - self.opened) if self.folded else ():
             rests = sorted(start for start, end in self.written.asks if end == finding)
             if rests:
                 text = listed([self.written.title(key) for key in rests], LONGEST_LIST)
                 kind: Kind = "observation" if len(rests) == 1 else "fold"
                 frame = file_of(self.written.findings[finding].place)
-                yield Item(f"rests {finding}", kind, SEEN, frame, text)
+                yield MapBox(f"rests {finding}", kind, SEEN, frame, text)
 
-    def _findings(self) -> Iterator[Item]:
+    def _findings(self) -> Iterator[MapBox]:
         for key, row in self.written.findings.items():
             far = sorted(start for start, end in self.written.asks if end == key and self._too_far(start, key))
             more = f" (rests on {'; '.join(map(self.written.title, far))} as well)" if far and not self.folded else ""
             column = SIGHTS if key in self.opened else MEANS
-            yield Item(key, "finding", column, self._where(key, row.place), self._title(key) + more)
+            yield MapBox(key, "finding", column, self._where(key, row.place), self._title(key) + more)
 
-    def _modes(self) -> Iterator[Item]:
+    def _modes(self) -> Iterator[MapBox]:
         for key, mode in self.written.modes.items():
             part = self.written.parts[self.written.part_of[key][0]]
             text = f"{part.title}: {without_part(mode.text, [part.title])}"
-            yield Item(key, "mode", MODES, part.kind, text)
+            yield MapBox(key, "mode", MODES, part.kind, text)
 
-    def _causes(self) -> Iterator[Item]:
+    def _causes(self) -> Iterator[MapBox]:
         for key, cause in self.written.causes.items():
             parts = [self.written.parts[name] for name in self.written.part_of[key]]
             if parts:
                 titles = [part.title for part in self.written.parts.values() if part.kind == parts[0].kind]
                 text = f"{without_part(cause.text, titles)} ({cause.kind.replace('_', ' ')})"
-                yield Item(key, "cause", CAUSES, parts[0].kind, text)
+                yield MapBox(key, "cause", CAUSES, parts[0].kind, text)
             elif key not in self.undrawn:
-                yield Item(key, "condition", MODES, SITE, cause.text)
+                yield MapBox(key, "condition", MODES, SITE, cause.text)
 
-    def _kinds(self) -> Iterator[Item]:
+    def _kinds(self) -> Iterator[MapBox]:
         columns = (MODES, CAUSES, SIGHTS) if self.folded else (MODES,)
         for place, kind in enumerate(sorted({kind for _, kind in self.written.weighs})):
             number = sum(cause.kind == kind for cause in self.written.causes.values())
@@ -115,7 +115,7 @@ class Making:
             if self.folded:
                 titles = sorted(self.written.title(key) for key, weighed in self.written.weighs if weighed == kind)
                 text += f"; {listed(titles, LONGEST_KIND)}"
-            yield Item(f"kind {kind}", "fold", columns[place % len(columns)], KINDS, text)
+            yield MapBox(f"kind {kind}", "fold", columns[place % len(columns)], KINDS, text)
 
     def _where(self, key: str, place: Place) -> str:
         names = self.written.part_of[key]

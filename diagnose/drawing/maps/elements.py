@@ -9,7 +9,7 @@ Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "
 Manner = Literal["plain", "open", "hides"]
 
 
-class Item(NamedTuple):
+class MapBox(NamedTuple):
     """A box. `text` is not yet wrapped; `marks` say what is wrong with it.
 
     `unreached` draws a heavy outline, `caseless` a dashed one.
@@ -25,7 +25,7 @@ class Item(NamedTuple):
     caseless: bool = False
 
 
-class Frame(NamedTuple):
+class MapFrame(NamedTuple):
     """A frame round boxes, over the columns `first` to `last`; frames of one `stack` stand below each other.
 
     The boxes of the column `lead` keep their order; the others stand as near as they can to what they are joined to.
@@ -78,8 +78,8 @@ class Map(NamedTuple):
     title: str
     subtitle: str
     columns: tuple[Column, ...]
-    frames: tuple[Frame, ...]
-    items: tuple[Item, ...]
+    frames: tuple[MapFrame, ...]
+    items: tuple[MapBox, ...]
     nets: tuple[Net, ...]
     legend: tuple[tuple[Kind, str], ...]
     joints: tuple[tuple[Manner, str], ...]

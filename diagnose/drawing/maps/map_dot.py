@@ -6,13 +6,13 @@ import graphviz
 
 from diagnose.drawing import styles
 from diagnose.drawing.labels import label, measured
-from diagnose.drawing.maps.elements import Item, Kind, Manner, Map
+from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
 from diagnose.drawing.maps.placed_map import (
     LEGEND_LINE,
     NOTE_LINE,
     NOTE_SIZE,
-    Placed,
+    PlacedMap,
     Rect,
     joint_name,
     note_lines,
@@ -57,7 +57,7 @@ DOTS: dict[Manner, dict[str, str]] = {
 def map_dot(drawn: Map) -> str:
     """The map as DOT text, ready for Graphviz."""
     at = placed(drawn)
-    sheet = _Sheet(at.width, at.height)
+    sheet = _MapSheet(at.width, at.height)
     sheet.heading(drawn, at)
     sheet.frames(drawn, at)
     sheet.boxes(drawn, at)
@@ -66,7 +66,7 @@ def map_dot(drawn: Map) -> str:
     return str(sheet.drawing.source)
 
 
-class _Sheet:
+class _MapSheet:
     """The drawing under way."""
 
     def __init__(self, width: float, height: float) -> None:
@@ -77,7 +77,7 @@ class _Sheet:
             "map", graph_attr=attributes | {"pad": "0", "bgcolor": "white"}, node_attr=node, edge_attr={"penwidth": "1"}
         )
 
-    def heading(self, drawn: Map, at: Placed) -> None:
+    def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The corners, the title, the counts, and the heading of each column."""
         self._node("page", "", Rect(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
         self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
@@ -88,7 +88,7 @@ class _Sheet:
             size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.STRONG
             self._node(f"heading {place}", label([column.heading]), rect, **plain, **size)
 
-    def frames(self, drawn: Map, at: Placed) -> None:
+    def frames(self, drawn: Map, at: PlacedMap) -> None:
         """Each frame with its title inside it."""
         for frame in sorted(drawn.frames):
             rect = at.frames[frame.key]
@@ -99,7 +99,7 @@ class _Sheet:
                 where = (left, top + FRAME_LINE * (place + 0.5))
                 self._text(f"title {frame.key} {place}", line, where, FRAME_SIZE, strong=True)
 
-    def boxes(self, drawn: Map, at: Placed) -> None:
+    def boxes(self, drawn: Map, at: PlacedMap) -> None:
         """The boxes in the order of their names."""
         for item in sorted(drawn.items):
             self._node(
@@ -110,7 +110,7 @@ class _Sheet:
                 fontsize=f"{FONT_SIZE:g}",
             )
 
-    def lines(self, at: Placed) -> None:
+    def lines(self, at: PlacedMap) -> None:
         """Uprights, level lines, joints and what stands at them."""
         colours = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
@@ -151,7 +151,7 @@ class _Sheet:
         drawn = {"color": colour, "penwidth": _wide(joint.tap.weight), "arrowhead": "none"}
         self._edge(first, last, (near, y), (far, y), **drawn)
 
-    def foot(self, drawn: Map, at: Placed) -> None:
+    def foot(self, drawn: Map, at: PlacedMap) -> None:
         """What shapes and joints mean, and the notes."""
         top = at.rows.bottom + LEGEND_LINE
         x = MARGIN
@@ -209,7 +209,7 @@ def _arrow(joint: Joint) -> str:
     return "end" if joint.side == "right" or not joint.upright else ""
 
 
-def _marked(item: Item) -> dict[str, str]:
+def _marked(item: MapBox) -> dict[str, str]:
     style = SHAPES[item.kind].get("style", "filled")
     if item.unreached:
         return {"style": style, "penwidth": "3", "color": styles.BLACK}

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.runs import Runs
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
@@ -50,7 +50,7 @@ def exercised(library: Library) -> Exercised:
     types = library.all()
     rows = all_cases(library.folders(), {name: ready.assembly for name, ready in types.items()})
     runs = Runs(types)
-    tables = {name: _Table(ready.assembly) for name, ready in types.items()}
+    tables = {name: _PlacesOfType(ready.assembly) for name, ready in types.items()}
     rules: set[Place] = set()
     expected: set[Place] = set()
     found: set[Place] = set()
@@ -63,7 +63,7 @@ def exercised(library: Library) -> Exercised:
     return Exercised(len(rows), frozenset(rules), frozenset(expected), frozenset(found))
 
 
-class _Table:
+class _PlacesOfType:
     """Of one type: where its rules, findings and causes are written."""
 
     def __init__(self, assembly: Assembly) -> None:
@@ -83,7 +83,7 @@ class _Table:
                     found.add(finding)
 
 
-def marks_of(written: Written, cases: Exercised) -> Marks:
+def marks_of(written: RulesAsWritten, cases: Exercised) -> Marks:
     """The marks of everything that is written."""
     brought = {mode for _, mode in written.brings}
     unreached = {key: "nothing uses it" for key in written.observations if key not in written.used}

@@ -18,9 +18,9 @@ from diagnose.drawing.maps.detailed_map import (
     SITE,
     SITE_FILES,
 )
-from diagnose.drawing.maps.elements import Frame, Item, Kind, Manner, Map, Net, Tap
+from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox, MapFrame, Net, Tap
 from diagnose.drawing.maps.map_marks import Marks, counted
-from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
 from diagnose.model.assembly import Assembly
 
 FOLDED = (
@@ -31,7 +31,7 @@ FOLDED = (
 Links = dict[tuple[str, str], Manner]
 
 
-class Group(NamedTuple):
+class FoldedGroup(NamedTuple):
     """What one box stands for."""
 
     kind: Kind
@@ -41,9 +41,9 @@ class Group(NamedTuple):
     noun: str
 
 
-def whole_map(assemblies: Sequence[Assembly], written: Written, marks: Marks) -> Map:
+def whole_map(assemblies: Sequence[Assembly], written: RulesAsWritten, marks: Marks) -> Map:
     """The map of all types together."""
-    whole = _Whole(written, marks)
+    whole = _MapOfAll(written, marks)
     notes = (MARKED, FOLDED, *counted(whole.group_of, marks))
     title = f"The whole rule base: map of {plural(len(assemblies), 'type')} of assembly"
     subtitle = f"{', '.join(assembly.type for assembly in assemblies)}: {counts(written)}"
@@ -51,20 +51,20 @@ def whole_map(assemblies: Sequence[Assembly], written: Written, marks: Marks) ->
     return Map(title, subtitle, COLUMNS, whole.frames(), whole.items(), nets, (*LEGEND, FOLD), JOINTS, notes)
 
 
-class _Whole:
+class _MapOfAll:
     """Groups of what is written, and what joins them."""
 
-    def __init__(self, written: Written, marks: Marks) -> None:
+    def __init__(self, written: RulesAsWritten, marks: Marks) -> None:
         self.written, self.marks = written, marks
         self.kind_of = {part.name: part.kind for part in written.parts.values()}
         self.group_of: dict[str, str] = {}
-        self.groups: dict[str, Group] = {}
+        self.groups: dict[str, FoldedGroup] = {}
         self.members: dict[str, list[str]] = {}
         self._observations()
         self._findings()
         self._modes_and_causes()
 
-    def _add(self, key: str, name: str, group: Group) -> None:
+    def _add(self, key: str, name: str, group: FoldedGroup) -> None:
         self.group_of[key] = name
         self.groups.setdefault(name, group)
         self.members.setdefault(name, []).append(key)
@@ -74,7 +74,7 @@ class _Whole:
             state = row.state.replace("_", " ") or "worked out from others"
             frame = self._frame(key, file_of(row.place))
             column = LOOKED if self.written.part_of[key] else SEEN
-            group = Group("observation", column, frame, state, "observation")
+            group = FoldedGroup("observation", column, frame, state, "observation")
             self._add(key, f"observations {file_of(row.place)} {state}", group)
 
     def _findings(self) -> None:
@@ -82,7 +82,7 @@ class _Whole:
             part = bool(self.written.part_of[key])
             role = "seen" if part else "show failures" if row.reasons else "weigh on causes" if row.weighs else "steps"
             frame = self._frame(key, file_of(row.place))
-            group = Group("finding", SIGHTS if part else MEANS, frame, role, "finding")
+            group = FoldedGroup("finding", SIGHTS if part else MEANS, frame, role, "finding")
             self._add(key, f"findings {file_of(row.place)} {role}", group)
 
     def _modes_and_causes(self) -> None:
@@ -90,37 +90,42 @@ class _Whole:
             titles = [self.written.parts[name].title for name in self.written.part_of[key]]
             text = without_part(mode.text, titles)
             frame = self.kind_of[self.written.part_of[key][0]]
-            self._add(key, f"mode {file_of(mode.place)} {own(mode.name)}", Group("mode", MODES, frame, text, ""))
+            self._add(key, f"mode {file_of(mode.place)} {own(mode.name)}", FoldedGroup("mode", MODES, frame, text, ""))
         for key, cause in self.written.causes.items():
             kind = cause.kind.replace("_", " ")
             if cause.component:
                 frame = self.kind_of[self.written.part_of[key][0]]
-                self._add(key, f"causes {file_of(cause.place)} {kind}", Group("cause", CAUSES, frame, kind, "cause"))
+                self._add(
+                    key, f"causes {file_of(cause.place)} {kind}", FoldedGroup("cause", CAUSES, frame, kind, "cause")
+                )
             else:
-                self._add(key, f"condition {own(cause.name)}", Group("condition", MODES, SITE, cause.text, ""))
+                self._add(key, f"condition {own(cause.name)}", FoldedGroup("condition", MODES, SITE, cause.text, ""))
 
     def _frame(self, key: str, file: str) -> str:
         names = self.written.part_of[key]
         return self.kind_of[names[0]] if names else file
 
-    def frames(self) -> tuple[Frame, ...]:
+    def frames(self) -> tuple[MapFrame, ...]:
         """One for each kind of part, the site conditions and the kinds of cause; on the left one for each file."""
         parts = [
-            Frame(kind, kind.replace("_", " "), MODES, LOOKED, 0, MODES) for kind in sorted(set(self.kind_of.values()))
+            MapFrame(kind, kind.replace("_", " "), MODES, LOOKED, 0, MODES)
+            for kind in sorted(set(self.kind_of.values()))
         ]
-        site = [Frame(SITE, SITE, MODES, MODES, 0, MODES)] if any(g.frame == SITE for g in self.groups.values()) else []
-        kinds = [Frame(KINDS, "kinds of cause", MODES, MODES, 0, MODES)] if self.written.weighs else []
+        site = (
+            [MapFrame(SITE, SITE, MODES, MODES, 0, MODES)] if any(g.frame == SITE for g in self.groups.values()) else []
+        )
+        kinds = [MapFrame(KINDS, "kinds of cause", MODES, MODES, 0, MODES)] if self.written.weighs else []
         files = {group.frame for group in self.groups.values() if group.column in (SEEN, MEANS)}
         ordered = sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file))
-        return (*parts, *site, *kinds, *(Frame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS) for file in ordered))
+        return (*parts, *site, *kinds, *(MapFrame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS) for file in ordered))
 
-    def items(self) -> tuple[Item, ...]:
+    def items(self) -> tuple[MapBox, ...]:
         """Every group with its counts, and the kinds of cause."""
         kinds = sorted({kind for _, kind in self.written.weighs})
         boxes = [self._item(name, group) for name, group in self.groups.items()]
-        return (*boxes, *(Item(f"kind {kind}", "fold", MODES, KINDS, kind.replace("_", " ")) for kind in kinds))
+        return (*boxes, *(MapBox(f"kind {kind}", "fold", MODES, KINDS, kind.replace("_", " ")) for kind in kinds))
 
-    def _item(self, name: str, group: Group) -> Item:
+    def _item(self, name: str, group: FoldedGroup) -> MapBox:
         members = self.members[name]
         heavy = [key for key in members if key in self.marks.unreached]
         dashed = [key for key in members if key in self.marks.caseless]
@@ -136,7 +141,7 @@ class _Whole:
         if group.kind == "mode":
             shown = {end for start, end in self.written.shows if start in members}
             text += f" ({plural(len(shown), 'finding')})"
-        return Item(name, group.kind, group.column, group.frame, text, tuple(said), bool(heavy), bool(dashed))
+        return MapBox(name, group.kind, group.column, group.frame, text, tuple(said), bool(heavy), bool(dashed))
 
     def asking(self) -> Iterator[Net]:
         """Observations and findings to the findings that rest on them, where no file lies between."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.drawing.labels import wrapped
-from diagnose.drawing.maps.elements import Frame, Item, Map
+from diagnose.drawing.maps.elements import Map, MapBox, MapFrame
 
 FONT_SIZE, LINE = 8.0, 9.4
 LEAST_HEIGHT, PADDING = 12.5, 3.4
@@ -17,7 +17,7 @@ HEAD = 84.0
 MARGIN = 18.0
 
 
-class Span(NamedTuple):
+class Extent(NamedTuple):
     """From top to bottom."""
 
     top: float
@@ -28,9 +28,9 @@ class Span(NamedTuple):
         """Halfway down."""
         return (self.top + self.bottom) / 2
 
-    def lower(self, by: float) -> Span:
+    def lower(self, by: float) -> Extent:
         """The same so much further down."""
-        return Span(self.top + by, self.bottom + by)
+        return Extent(self.top + by, self.bottom + by)
 
 
 class Rows(NamedTuple):
@@ -38,8 +38,8 @@ class Rows(NamedTuple):
 
     lines: dict[str, tuple[str, ...]]
     titles: dict[str, tuple[str, ...]]
-    boxes: dict[str, Span]
-    frames: dict[str, Span]
+    boxes: dict[str, Extent]
+    frames: dict[str, Extent]
     bottom: float
 
 
@@ -58,8 +58,8 @@ class _Stacking:
         }
         self.joined = _joined(drawn)
         self.frame_of = {item.key: item.frame for item in drawn.items}
-        self.boxes: dict[str, Span] = {}
-        self.frames: dict[str, Span] = {}
+        self.boxes: dict[str, Extent] = {}
+        self.frames: dict[str, Extent] = {}
 
     def rows(self) -> Rows:
         bottom = HEAD
@@ -67,7 +67,7 @@ class _Stacking:
             top = HEAD
             for frame in (frame for frame in self.drawn.frames if frame.stack == stack):
                 end = self._place(frame, top)
-                self.frames[frame.key] = Span(top, end)
+                self.frames[frame.key] = Extent(top, end)
                 top = end + FRAME_GAP
             self._shift(stack, bottom - (top - FRAME_GAP))
             bottom = max(bottom, top - FRAME_GAP)
@@ -87,7 +87,7 @@ class _Stacking:
             self.frames[frame.key] = self.frames[frame.key].lower(moved)
             self.boxes |= {item.key: self.boxes[item.key].lower(moved) for item in inside}
 
-    def _place(self, frame: Frame, top: float) -> float:
+    def _place(self, frame: MapFrame, top: float) -> float:
         """Places the boxes of a frame; where it ends."""
         inside = [item for item in self.drawn.items if item.frame == frame.key]
         start = top + FRAME_EDGE + len(self.titles[frame.key]) * FRAME_LINE
@@ -99,17 +99,17 @@ class _Stacking:
             end = max(end, self._fill(self._ordered(own, lead, frame.stack), start, aligned=not lead))
         return end + FRAME_EDGE
 
-    def _ordered(self, items: Sequence[Item], lead: bool, stack: int) -> list[Item]:
+    def _ordered(self, items: Sequence[MapBox], lead: bool, stack: int) -> list[MapBox]:
         if lead and not stack:
             return list(items)
         return sorted(items, key=lambda item: (self._wanted(item), item.key))
 
-    def _wanted(self, item: Item) -> float:
+    def _wanted(self, item: MapBox) -> float:
         """The middle of what the box is joined to, so far as that is placed; far down if it is to nothing."""
         found = [self.boxes[key].middle for key in self.joined.get(item.key, ()) if key in self.boxes]
         return sum(found) / len(found) if found else float("inf")
 
-    def _fill(self, items: Iterable[Item], start: float, *, aligned: bool) -> float:
+    def _fill(self, items: Iterable[MapBox], start: float, *, aligned: bool) -> float:
         free = start
         for item in items:
             height = self._height(item.key)
@@ -117,7 +117,7 @@ class _Stacking:
             wanted = self._wanted(item) - height / 2 if aligned else free
             top = max(free, wanted) if wanted < float("inf") else free
             middle = top + slot / 2
-            self.boxes[item.key] = Span(middle - height / 2, middle + height / 2)
+            self.boxes[item.key] = Extent(middle - height / 2, middle + height / 2)
             free = top + slot + ROW_GAP
         return free - ROW_GAP if free > start else start
 
@@ -131,7 +131,7 @@ class _Stacking:
                 yield other
 
 
-def _lines(item: Item, width: float) -> tuple[str, ...]:
+def _lines(item: MapBox, width: float) -> tuple[str, ...]:
     texts = (item.text, *item.marks)
     return tuple(line for text in texts for line in wrapped(text, width - 2 * TEXT_MARGIN, FONT_SIZE))
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.drawing.maps.detailed_map import SITE, SITE_FILES
-from diagnose.drawing.maps.elements import Column, Frame, Item
-from diagnose.drawing.maps.rules_as_written import Written, file_of, own, without_part
+from diagnose.drawing.maps.elements import Column, MapBox, MapFrame
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 
@@ -26,7 +26,7 @@ class NetworkBoxes:
     `key_of`: full name -> box. `pairs`: the combinations that are reasons, sorted. `steps` and `undrawn` are left out.
     """
 
-    def __init__(self, assembly: Assembly, written: Written) -> None:
+    def __init__(self, assembly: Assembly, written: RulesAsWritten) -> None:
         self.assembly, self.written = assembly, written
         self.parts = {row.name: row for row in assembly.components}
         self.shown = tuple(row for row in assembly.findings if row.reasons)
@@ -59,19 +59,19 @@ class NetworkBoxes:
         """The box of a finding; what is seen on opened parts is shared by parts of a kind."""
         return f"sight {file_of(finding.place)} {own(finding.name)}" if finding.sight else f"finding {finding.name}"
 
-    def frames(self) -> tuple[Frame, ...]:
+    def frames(self) -> tuple[MapFrame, ...]:
         """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""
-        parts = [Frame(kind, self._kind_title(kind), SIGHTS, MODES, 0, CAUSES) for kind in self._kinds()]
-        site = [Frame(SITE, SITE, MODES, MODES, 0, MODES)] if any(row.frame == SITE for row in self.items()) else []
+        parts = [MapFrame(kind, self._kind_title(kind), SIGHTS, MODES, 0, CAUSES) for kind in self._kinds()]
+        site = [MapFrame(SITE, SITE, MODES, MODES, 0, MODES)] if any(row.frame == SITE for row in self.items()) else []
         weighing = any(row.weighs for row in self.assembly.findings)
-        circumstances = [Frame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS)] if weighing else []
+        circumstances = [MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS)] if weighing else []
         files = {file_of(row.place) for row in self.shown if not row.sight}
         ordered = sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file))
         return (
             *parts,
             *site,
             *circumstances,
-            *(Frame(file, f"{file}.yaml", FINDINGS, FINDINGS, 1, FINDINGS) for file in ordered),
+            *(MapFrame(file, f"{file}.yaml", FINDINGS, FINDINGS, 1, FINDINGS) for file in ordered),
         )
 
     def _kinds(self) -> list[str]:
@@ -80,49 +80,49 @@ class NetworkBoxes:
     def _kind_title(self, kind: str) -> str:
         return ", ".join(row.title for row in self.assembly.components if row.part == kind)
 
-    def items(self) -> tuple[Item, ...]:
+    def items(self) -> tuple[MapBox, ...]:
         """Every box."""
         return (*self._causes(), *self._modes(), *self._pairs(), *self._findings(), *self._circumstances())
 
-    def _causes(self) -> Iterator[Item]:
+    def _causes(self) -> Iterator[MapBox]:
         for key, rows in self.rates.items():
             first = rows[0]
             if first.component:
                 titles = [self.parts[row.component].title for row in rows]
                 text = f"{without_part(first.text, titles)} ({first.kind.replace('_', ' ')}): {rates(rows)}"
-                yield Item(key, "cause", CAUSES, self.parts[first.component].part, text)
+                yield MapBox(key, "cause", CAUSES, self.parts[first.component].part, text)
             elif first not in self.undrawn:
-                yield Item(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
+                yield MapBox(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
 
-    def _modes(self) -> Iterator[Item]:
+    def _modes(self) -> Iterator[MapBox]:
         for mode in self.assembly.modes:
-            yield Item(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
+            yield MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
 
-    def _pairs(self) -> Iterator[Item]:
+    def _pairs(self) -> Iterator[MapBox]:
         components = {row.name: row.component for row in self.assembly.modes}
         for pair in self.pairs:
             owners = [self.parts[components[name]].part for name in pair if name in components]
             text = " + ".join(self.names[name] for name in pair)
-            yield Item(pair_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
+            yield MapBox(pair_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
 
-    def _findings(self) -> Iterator[Item]:
-        drawn: dict[str, Item] = {}
+    def _findings(self) -> Iterator[MapBox]:
+        drawn: dict[str, MapBox] = {}
         for row in self.shown:
             key = self.finding_key(row)
             part = self.parts.get(row.name.rpartition(".")[0])
             title = without_part(row.title, [part.title] if part and row.sight else [])
             column, frame = (SIGHTS, part.part) if part and row.sight else (FINDINGS, file_of(row.place))
-            drawn.setdefault(key, Item(key, "finding", column, frame, f"{title}: {background(row)}"))
+            drawn.setdefault(key, MapBox(key, "finding", column, frame, f"{title}: {background(row)}"))
         yield from drawn.values()
 
-    def _circumstances(self) -> Iterator[Item]:
+    def _circumstances(self) -> Iterator[MapBox]:
         rows = [row for row in self.assembly.findings if row.weighs]
         for place, row in enumerate(rows):
             weights = ", ".join(f"{kind.replace('_', ' ')} {decibans:+g}" for kind, decibans in row.weighs)
             where = [self.parts[name].title for name in row.weighs_on]
             on = f" ({', '.join(where)})" if where else ""
             key = f"circumstance {row.name}"
-            yield Item(key, "fold", (SIGHTS, CAUSES, MODES)[place % 3], CIRCUMSTANCES, f"{row.title}{on}: {weights}")
+            yield MapBox(key, "fold", (SIGHTS, CAUSES, MODES)[place % 3], CIRCUMSTANCES, f"{row.title}{on}: {weights}")
 
 
 def pair_key(pair: tuple[str, ...]) -> str:

@@ -8,7 +8,7 @@ from diagnose.drawing.maps.elements import Kind, Manner, Map
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.network_boxes import CIRCUMSTANCES, COLUMNS, NetworkBoxes
 from diagnose.drawing.maps.network_lines import network_nets
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("finding", "finding, with its chance where nothing shows it (background)"),
@@ -36,7 +36,7 @@ def draw_network(ready: Ready) -> str:
 def network_map(ready: Ready) -> Map:
     """The map before it is drawn."""
     assembly = ready.assembly
-    written = Written([assembly])
+    written = RulesAsWritten([assembly])
     boxes = NetworkBoxes(assembly, written)
     subtitle = ", ".join(
         (
@@ -54,7 +54,7 @@ def network_map(ready: Ready) -> Map:
     )
 
 
-def _folded(ready: Ready, written: Written) -> tuple[str, ...]:
+def _folded(ready: Ready, written: RulesAsWritten) -> tuple[str, ...]:
     causes, sights = len(ready.assembly.causes), sum(row.sight for row in ready.assembly.findings)
     drawn = sum(row.sight for row in written.findings.values())
     return (

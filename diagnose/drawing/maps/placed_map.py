@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from diagnose.drawing.labels import measured, wrapped
 from diagnose.drawing.maps.elements import Map
-from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Rows, Span, rows_of
+from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, rows_of
 from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Lines, lines_of
 
 NOTE_SIZE, NOTE_LINE = 9.0, 11.7
@@ -23,7 +23,7 @@ class Rect(NamedTuple):
     height: float
 
 
-class Placed(NamedTuple):
+class PlacedMap(NamedTuple):
     """A map with every place in it, before it is written."""
 
     boxes: dict[str, Rect]
@@ -35,7 +35,7 @@ class Placed(NamedTuple):
     height: float
 
 
-def placed(drawn: Map) -> Placed:
+def placed(drawn: Map) -> PlacedMap:
     """The places of boxes, frames and of the texts at the joints, in points."""
     rows = rows_of(drawn)
     lines = lines_of(drawn, rows)
@@ -43,14 +43,14 @@ def placed(drawn: Map) -> Placed:
     boxes = {key: _rect(columns[key], span) for key, span in rows.boxes.items()}
     frames = {}
     for frame in drawn.frames:
-        wide = Span(lines.columns[frame.first].top - FRAME_EDGE, lines.columns[frame.last].bottom + FRAME_EDGE)
+        wide = Extent(lines.columns[frame.first].top - FRAME_EDGE, lines.columns[frame.last].bottom + FRAME_EDGE)
         frames[frame.key] = _rect(wide, rows.frames[frame.key])
     texts = {joint_name(joint): _text_at(joint) for joint in lines.joints if joint.tap.text}
     width = max(lines.width, LEAST_WIDTH)
-    return Placed(boxes, frames, texts, rows, lines, width, rows.bottom + _foot(drawn, width) + MARGIN)
+    return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + _foot(drawn, width) + MARGIN)
 
 
-def _rect(across: Span, down: Span) -> Rect:
+def _rect(across: Extent, down: Extent) -> Rect:
     return Rect(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
 
 

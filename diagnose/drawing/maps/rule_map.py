@@ -8,7 +8,7 @@ from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.map_marks import assemblies, exercised, marks_of
 from diagnose.drawing.maps.map_of_all import whole_map
 from diagnose.drawing.maps.part import part_map
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 from diagnose.drawing.maps.type import type_map
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
@@ -26,7 +26,7 @@ def draw_rules(library: Library, about: str) -> str:
 def rule_map(library: Library, about: str) -> Map:
     """The map before it is drawn. Raises as `draw_rules` does."""
     rows = assemblies(library)
-    written = Written(rows)
+    written = RulesAsWritten(rows)
     kinds = {part.kind for part in written.parts.values()}
     named = about.casefold().strip().replace(" ", "_")
     chosen = next((row for row in rows if row.type.casefold() == about.casefold().strip()), None)
@@ -36,7 +36,7 @@ def rule_map(library: Library, about: str) -> Map:
     marks = marks_of(written, exercised(library))
     if not about:
         return whole_map(rows, written, marks)
-    return type_map(chosen, Written([chosen]), marks) if chosen else part_map(named, written.about(parts), marks)
+    return type_map(chosen, RulesAsWritten([chosen]), marks) if chosen else part_map(named, written.about(parts), marks)
 
 
 def _nothing(about: str, known: list[str]) -> ProblemsFoundError:

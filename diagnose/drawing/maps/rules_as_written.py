@@ -16,7 +16,7 @@ from diagnose.model.work import Observation
 Link = tuple[str, str]
 
 
-class Part(NamedTuple):
+class PartAsWritten(NamedTuple):
     """A component by its name without the line it belongs to, as it is found first."""
 
     name: str
@@ -24,7 +24,7 @@ class Part(NamedTuple):
     title: str
 
 
-class Written:
+class RulesAsWritten:
     """Everything that some types of assembly are made of, by keys that name the file and the thing.
 
     A mode has a key for each component of its kind, by the component's name without that of its line.
@@ -33,7 +33,7 @@ class Written:
     """
 
     def __init__(self, assemblies: Iterable[Assembly]) -> None:
-        self.parts: dict[str, Part] = {}
+        self.parts: dict[str, PartAsWritten] = {}
         self.observations: dict[str, Observation] = {}
         self.findings: dict[str, Finding] = {}
         self.modes: dict[str, Mode] = {}
@@ -49,9 +49,9 @@ class Written:
         for assembly in assemblies:
             _Reading(self, assembly).all()
 
-    def about(self, parts: Collection[str]) -> Written:
+    def about(self, parts: Collection[str]) -> RulesAsWritten:
         """What concerns some components alone: from outside, only findings that their failure modes show."""
-        part = Written(())
+        part = RulesAsWritten(())
         part.titles = self.titles
         part.parts = {name: row for name, row in self.parts.items() if name in parts}
         kept = {key for key, names in self.part_of.items() if set(names) & part.parts.keys()}
@@ -88,7 +88,7 @@ class Written:
 class _Reading:
     """One type, taken into what is written."""
 
-    def __init__(self, into: Written, assembly: Assembly) -> None:
+    def __init__(self, into: RulesAsWritten, assembly: Assembly) -> None:
         self.into, self.assembly = into, assembly
         self.components = {row.name: row for row in assembly.components}
         self.keys: dict[str, str] = {}
@@ -103,7 +103,9 @@ class _Reading:
     def _things(self) -> None:
         into = self.into
         for component in self.assembly.components:
-            into.parts.setdefault(own(component.name), Part(own(component.name), component.part, component.title))
+            into.parts.setdefault(
+                own(component.name), PartAsWritten(own(component.name), component.part, component.title)
+            )
         for observation in self.assembly.observations:
             key = self._key("observation", observation.name, observation.place, observation.component)
             into.observations.setdefault(key, observation)

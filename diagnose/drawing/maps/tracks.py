@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.drawing.labels import measured
 from diagnose.drawing.maps.elements import Map, Net, Tap
-from diagnose.drawing.maps.map_places import MARGIN, Rows, Span
+from diagnose.drawing.maps.map_places import MARGIN, Extent, Rows
 
 STEP = 3.0
 AROUND = 3 * STEP
@@ -42,7 +42,7 @@ class Joint(NamedTuple):
 class Lines(NamedTuple):
     """Left and right edge of each column, the joints, the uprights as (net, x, top, bottom), and the page's width."""
 
-    columns: tuple[Span, ...]
+    columns: tuple[Extent, ...]
     joints: tuple[Joint, ...]
     uprights: tuple[tuple[Net, float, float, float], ...]
     width: float
@@ -63,13 +63,13 @@ class _Tracks:
 
     def lines(self) -> Lines:
         """Gap by gap from the left."""
-        columns: list[Span] = []
+        columns: list[Extent] = []
         joints: list[Joint] = []
         uprights: list[tuple[Net, float, float, float]] = []
         left = MARGIN
         for place, column in enumerate(self.drawn.columns):
             right = left + column.width
-            columns.append(Span(left, right))
+            columns.append(Extent(left, right))
             nets = [net for net in self.nets if net.gap == place]
             bent = [net for net in nets if self._level(net) is None]
             tracks = _tracks((net, *self._reach(net)) for net in bent)

@@ -3,29 +3,29 @@
 from __future__ import annotations
 
 from diagnose.drawing.maps.boxes import FOLD, JOINTS, LEGEND, MARKED, counts
-from diagnose.drawing.maps.detailed_map import COLUMNS, Making
+from diagnose.drawing.maps.detailed_map import COLUMNS, DetailedMap
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.map_marks import Marks, counted
-from diagnose.drawing.maps.rules_as_written import Written
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 from diagnose.model.assembly import Assembly
 
 
-def type_map(assembly: Assembly, written: Written, marks: Marks) -> Map:
+def type_map(assembly: Assembly, written: RulesAsWritten, marks: Marks) -> Map:
     """The map of one type; what is written for several of its parts is drawn once."""
-    making = Making(written, marks, folded=False)
-    items = making.items()
+    detailed = DetailedMap(written, marks, folded=False)
+    items = detailed.items()
     notes = (
         MARKED,
         _folded(assembly, written),
-        *_undrawn(written, making),
+        *_undrawn(written, detailed),
         *counted({item.key for item in items}, marks),
     )
     title = f"{assembly.type}, {assembly.title}: map of its rules"
-    frames, nets = making.frames(), making.nets()
+    frames, nets = detailed.frames(), detailed.nets()
     return Map(title, counts(written), COLUMNS, frames, items, nets, (*LEGEND, FOLD), JOINTS, notes)
 
 
-def _folded(assembly: Assembly, written: Written) -> str:
+def _folded(assembly: Assembly, written: RulesAsWritten) -> str:
     drawn = len(written.findings), len(written.causes)
     full = len(assembly.findings), len(assembly.causes)
     return (
@@ -36,9 +36,9 @@ def _folded(assembly: Assembly, written: Written) -> str:
     )
 
 
-def _undrawn(written: Written, making: Making) -> tuple[str, ...]:
+def _undrawn(written: RulesAsWritten, detailed: DetailedMap) -> tuple[str, ...]:
     """The conditions that a type has but nothing on it shows; they are there for other types."""
-    if not making.undrawn:
+    if not detailed.undrawn:
         return ()
-    texts = "; ".join(written.causes[key].text for key in making.undrawn)
-    return (f"Not drawn, since nothing on this type shows them, {len(making.undrawn)} site conditions: {texts}.",)
+    texts = "; ".join(written.causes[key].text for key in detailed.undrawn)
+    return (f"Not drawn, since nothing on this type shows them, {len(detailed.undrawn)} site conditions: {texts}.",)

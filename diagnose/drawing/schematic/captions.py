@@ -8,7 +8,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.schematic.marks import mark_of
-from diagnose.drawing.schematic.svg import Row, rows_of
+from diagnose.drawing.schematic.svg import LabelRow, rows_of
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.schematic import FlowLine
 
@@ -25,7 +25,7 @@ def drawn_lines(result: Diagnosis) -> tuple[FlowLine, ...]:
     return tuple(line for line in lines if not line.under or line.leaves_after)
 
 
-def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[Row, ...]]:
+def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[LabelRow, ...]]:
     """Component -> what stands at it: its name; marked also its readings and the probability that it has a fault."""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
     readings = _readings(result) if marked else {}
@@ -41,12 +41,12 @@ def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[Row, .
     return shown
 
 
-def _chance_rows(chance: float) -> tuple[Row, ...]:
+def _chance_rows(chance: float) -> tuple[LabelRow, ...]:
     """The probability where the part is marked, a word such as "over" on a row of its own: no part is so wide."""
     if mark_of(chance) is None:
         return ()
     *word, number, sign = percent(chance).split()
-    return tuple(Row(row, "chance") for row in (*word, f"{number} {sign}"))
+    return tuple(LabelRow(row, "chance") for row in (*word, f"{number} {sign}"))
 
 
 def left_out(result: Diagnosis) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.schematic.svg import Box, Row, box_of, height_of, rows_of
+from diagnose.drawing.schematic.svg import Area, LabelRow, box_of, height_of, rows_of
 from diagnose.drawing.schematic.symbols import REACH, RELIEF_HIGH, RELIEF_LEFT, RELIEF_REACH, RELIEF_RIGHT, TUBE_ENTERS
 from diagnose.model.schematic import FlowLine, Placed
 
@@ -24,7 +24,7 @@ ENDLESS = 1e4
 Label = tuple[float, float, str]
 
 
-class Standing(NamedTuple):
+class PlacedPart(NamedTuple):
     """A part, or where a line starts, ends or is joined by another (`kind` without a component), at its place.
 
     `boxes` is all the room it takes, the first of them that of its label if it has one; relative until it is placed.
@@ -33,31 +33,31 @@ class Standing(NamedTuple):
 
     component: str
     kind: str
-    rows: tuple[Row, ...]
+    rows: tuple[LabelRow, ...]
     x: float
     label: Label
-    boxes: tuple[Box, ...]
+    boxes: tuple[Area, ...]
     leads_to: str = ""
 
-    def at(self, x: float, y: float) -> Standing:
+    def at(self, x: float, y: float) -> PlacedPart:
         """Moved by so much."""
         label = (self.label[0] + x, self.label[1] + y, self.label[2])
         return self._replace(x=self.x + x, label=label, boxes=tuple(box.moved(x, y) for box in self.boxes))
 
 
-class Run(NamedTuple):
+class LaidOutLine(NamedTuple):
     """One line laid out: the height of its pipe, what stands along it, and how far it reaches up and down.
 
     `hang` is how far below the line a relief valve begins.
     """
 
     y: float
-    standing: tuple[Standing, ...]
+    standing: tuple[PlacedPart, ...]
     top: float
     bottom: float
     hang: float
 
-    def find(self, component: str) -> Standing | None:
+    def find(self, component: str) -> PlacedPart | None:
         """The part of this name."""
         return next((row for row in self.standing if row.component == component and component), None)
 
@@ -66,18 +66,20 @@ class Run(NamedTuple):
         """How far the line reaches to the right."""
         return max(box.right for row in self.standing for box in row.boxes)
 
-    def shifted(self, y: float) -> Run:
+    def shifted(self, y: float) -> LaidOutLine:
         """The line lower by so much."""
         rows = tuple(row.at(0, y) for row in self.standing)
         return self._replace(y=self.y + y, standing=rows, top=self.top + y, bottom=self.bottom + y)
 
-    def widened(self, width: float) -> Run:
+    def widened(self, width: float) -> LaidOutLine:
         """The line spread evenly to this width."""
         more = max(0.0, width - self.right) / (len(self.standing) - 1)
         return self._replace(standing=tuple(row.at(place * more, 0) for place, row in enumerate(self.standing)))
 
 
-def laid_out(line: FlowLine, labels: Mapping[str, tuple[Row, ...]], beside: Sequence[FlowLine] = ()) -> Run:
+def laid_out(
+    line: FlowLine, labels: Mapping[str, tuple[LabelRow, ...]], beside: Sequence[FlowLine] = ()
+) -> LaidOutLine:
     """A line at height 0, packed to the left.
 
     `labels` are by component; `beside` are the lines that leave this one and return to it.
@@ -93,12 +95,12 @@ def laid_out(line: FlowLine, labels: Mapping[str, tuple[Row, ...]], beside: Sequ
     rows.append(_end(bool(line.under)))
     standing = packed(rows)
     boxes = [box for row in standing for box in row.boxes if max(-box.top, box.bottom) < ENDLESS]
-    return Run(0.0, standing, min(box.top for box in boxes), max(box.bottom for box in boxes), hang)
+    return LaidOutLine(0.0, standing, min(box.top for box in boxes), max(box.bottom for box in boxes), hang)
 
 
-def packed(rows: Sequence[Standing]) -> tuple[Standing, ...]:
+def packed(rows: Sequence[PlacedPart]) -> tuple[PlacedPart, ...]:
     """The rows from left to right, each as far left as its boxes can go without touching earlier ones."""
-    done: list[Standing] = []
+    done: list[PlacedPart] = []
     for row in rows:
         x = max((MARGIN - box.left for box in row.boxes), default=0.0)
         for box in row.boxes:
@@ -108,49 +110,49 @@ def packed(rows: Sequence[Standing]) -> tuple[Standing, ...]:
     return tuple(done)
 
 
-def _level(one: Box, other: Box) -> bool:
+def _level(one: Area, other: Area) -> bool:
     return one.top < other.bottom + GAP and other.top < one.bottom + GAP
 
 
-def _start(lead: str, beside: bool) -> Standing:
+def _start(lead: str, beside: bool) -> PlacedPart:
     """Where a line begins; a line beside the main one comes down to it there."""
     rows, x, bottom = rows_of(lead), *((16.0, -46.0) if beside else (0.0, -12.0))
     label = (x, bottom - height_of(rows), "start")
-    boxes = (box_of(rows, *label), Box(0, -ENDLESS if beside else -8, 12, 8), Box(0, -8, LEAD, 8))
-    return Standing("", "start", rows, 0.0, label, boxes)
+    boxes = (box_of(rows, *label), Area(0, -ENDLESS if beside else -8, 12, 8), Area(0, -8, LEAD, 8))
+    return PlacedPart("", "start", rows, 0.0, label, boxes)
 
 
-def _end(beside: bool) -> Standing:
+def _end(beside: bool) -> PlacedPart:
     """Where a line ends; a line beside the main one goes up to it there."""
-    box = Box(0, -ENDLESS, 12, 8) if beside else Box(0, -8, TAIL, 8)
-    return Standing("", "end", (), 0.0, (0.0, 0.0, "start"), (box,))
+    box = Area(0, -ENDLESS, 12, 8) if beside else Area(0, -8, TAIL, 8)
+    return PlacedPart("", "end", (), 0.0, (0.0, 0.0, "start"), (box,))
 
 
-def _joint(kind: str, line: FlowLine) -> Standing:
+def _joint(kind: str, line: FlowLine) -> PlacedPart:
     """Where a line beside this one leaves it or comes back: all below stays free for it."""
-    return Standing("", kind, (), 0.0, (0.0, 0.0, "middle"), (Box(-6, -7, 6, ENDLESS),), line.under)
+    return PlacedPart("", kind, (), 0.0, (0.0, 0.0, "middle"), (Area(-6, -7, 6, ENDLESS),), line.under)
 
 
-def _part(placed: Placed, rows: tuple[Row, ...], hang: float, led: tuple[Row, ...]) -> Standing:
+def _part(placed: Placed, rows: tuple[LabelRow, ...], hang: float, led: tuple[LabelRow, ...]) -> PlacedPart:
     if placed.symbol == "tube":
-        room = (Box(-5, -7, 5, hang + TUBE_ENTERS + 4),)
-        return Standing(placed.component, "tube", (), 0.0, (0.0, 0.0, "end"), room, placed.leads_to)
+        room = (Area(-5, -7, 5, hang + TUBE_ENTERS + 4),)
+        return PlacedPart(placed.component, "tube", (), 0.0, (0.0, 0.0, "end"), room, placed.leads_to)
     label, body = _relief(hang, led) if placed.symbol == "relief" else _upright(placed.symbol, height_of(rows))
-    return Standing(placed.component, placed.symbol, rows, 0.0, label, (box_of(rows, *label), *body))
+    return PlacedPart(placed.component, placed.symbol, rows, 0.0, label, (box_of(rows, *label), *body))
 
 
-def _relief(hang: float, led: tuple[Row, ...]) -> tuple[Label, tuple[Box, ...]]:
+def _relief(hang: float, led: tuple[LabelRow, ...]) -> tuple[Label, tuple[Area, ...]]:
     """Label and room of a relief valve: its body, the label of the tube that leads to it, and its stem."""
-    body = Box(RELIEF_LEFT, hang, 8, hang + RELIEF_REACH).grown(*PLATE)
-    return (14.0, hang, "start"), (body, box_of(led, *_led(hang), "end"), Box(-7, -7, 7, hang))
+    body = Area(RELIEF_LEFT, hang, 8, hang + RELIEF_REACH).grown(*PLATE)
+    return (14.0, hang, "start"), (body, box_of(led, *_led(hang), "end"), Area(-7, -7, 7, hang))
 
 
-def _upright(symbol: str, high: float) -> tuple[Label, tuple[Box, ...]]:
+def _upright(symbol: str, high: float) -> tuple[Label, tuple[Area, ...]]:
     """Label and room of a part on the line, named below it, or on top of the line, named above it."""
     reach = REACH[symbol]
     if symbol in ON_TOP:
         top = reach.top - PLATE[1] - 1 - high
-        return (0.0, top, "middle"), (reach.grown(*PLATE), Box(-7, -7, 7, 7))
+        return (0.0, top, "middle"), (reach.grown(*PLATE), Area(-7, -7, 7, 7))
     return (0.0, LABEL_TOP, "middle"), (reach.grown(*PLATE),)
 
 
@@ -159,19 +161,19 @@ def _led(hang: float) -> tuple[float, float]:
     return RELIEF_LEFT - PLATE[0] - 4, hang + TUBE_ENTERS + 12
 
 
-def with_tube_labels(run: Run, labels: Mapping[str, tuple[Row, ...]]) -> Run:
+def with_tube_labels(run: LaidOutLine, labels: Mapping[str, tuple[LabelRow, ...]]) -> LaidOutLine:
     """The line with the label of each tube below its level stretch, beside the relief valve that it leads to."""
     standing = [_with_label(run, row, labels[row.component]) if row.kind == "tube" else row for row in run.standing]
     return run._replace(standing=tuple(standing))
 
 
-def _with_label(run: Run, tube: Standing, rows: tuple[Row, ...]) -> Standing:
+def _with_label(run: LaidOutLine, tube: PlacedPart, rows: tuple[LabelRow, ...]) -> PlacedPart:
     target = run.find(tube.leads_to) or tube
     x, top = _led(run.hang)
     label = (target.x + x, run.y + top, "end")
     return tube._replace(rows=rows, label=label, boxes=(box_of(rows, *label), *tube.boxes))
 
 
-def relief_box(run: Run, x: float) -> Box:
+def relief_box(run: LaidOutLine, x: float) -> Area:
     """The body of the relief valve whose stem is at x."""
-    return Box(RELIEF_LEFT, run.hang, RELIEF_RIGHT, run.hang + RELIEF_HIGH).moved(x, run.y)
+    return Area(RELIEF_LEFT, run.hang, RELIEF_RIGHT, run.hang + RELIEF_HIGH).moved(x, run.y)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from diagnose.drawing.schematic.svg import Box, number, path, rectangle
+from diagnose.drawing.schematic.svg import Area, number, path, rectangle
 from diagnose.drawing.styles import BLACK, ORANGE, VERMILLION, tint
 
 
@@ -32,7 +32,7 @@ def mark_of(probability: float) -> Mark | None:
     return next((mark for mark in MARKS if round(probability * 100) >= mark.least), None)
 
 
-def plate(mark: Mark, box: Box) -> list[str]:
+def plate(mark: Mark, box: Area) -> list[str]:
     """A plate that fills the box."""
     shown = [rectangle(box, fill=mark.fill, stroke="none", rx=4)]
     shown += [path(hatching(box, slant), 1.1) for slant in mark.slants]
@@ -40,7 +40,7 @@ def plate(mark: Mark, box: Box) -> list[str]:
     return [*shown, rectangle(box, fill="none", stroke=BLACK, stroke_width=mark.outline, rx=4, **edge)]
 
 
-def hatching(box: Box, slant: int) -> str:
+def hatching(box: Area, slant: int) -> str:
     """Lines at 45 degrees that end at the edges of the box, rising to the right for a slant of 1, falling for -1."""
     wide, high = box.right - box.left, box.bottom - box.top
     way, reach = [], SPACING
@@ -52,5 +52,5 @@ def hatching(box: Box, slant: int) -> str:
     return "".join(way)
 
 
-def _corner(box: Box, x: float, y: float, slant: int) -> str:
+def _corner(box: Area, x: float, y: float, slant: int) -> str:
     return f"{number(box.left + x)} {number(box.top + y if slant == 1 else box.bottom - y)}"

@@ -16,8 +16,8 @@ from diagnose.drawing.schematic.flow_layout import (
     MARGIN,
     PLATE,
     TAIL,
-    Run,
-    Standing,
+    LaidOutLine,
+    PlacedPart,
     laid_out,
     relief_box,
     with_tube_labels,
@@ -25,7 +25,7 @@ from diagnose.drawing.schematic.flow_layout import (
 from diagnose.drawing.schematic.marks import MARKS, mark_of, plate
 from diagnose.drawing.schematic.svg import (
     FACES,
-    Box,
+    Area,
     drawn_rows,
     element,
     height_of,
@@ -43,10 +43,10 @@ KEY_SIZE, KEY_HEIGHT = 14.5, 51.0
 LEGEND = "Shaded: chance of a fault in the part"
 
 
-class Picture(NamedTuple):
+class PlacedSchematic(NamedTuple):
     """Everything at its place: the lines, the main one first, and the size without what stands below them."""
 
-    runs: tuple[Run, ...]
+    runs: tuple[LaidOutLine, ...]
     lines: tuple[FlowLine, ...]
     width: float
     bottom: float
@@ -70,7 +70,7 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
             [
                 element("title", xml(f"Schematic of the {result.assembly.title}")),
                 element("desc", xml(described(result, unit, marked))),
-                rectangle(Box(0, 0, picture.width, height), fill="#FFFFFF"),
+                rectangle(Area(0, 0, picture.width, height), fill="#FFFFFF"),
                 *(piece for standing in parts for piece in standing[0]),
                 *_pipes(picture),
                 *(piece for run in picture.runs for piece in _ends(run, run is picture.runs[0])),
@@ -86,7 +86,7 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
     )
 
 
-def pictured(result: Diagnosis, unit: str, marked: bool) -> Picture | None:
+def pictured(result: Diagnosis, unit: str, marked: bool) -> PlacedSchematic | None:
     """Where everything stands; None where the type does not say."""
     lines = drawn_lines(result)
     if not lines:
@@ -94,33 +94,33 @@ def pictured(result: Diagnosis, unit: str, marked: bool) -> Picture | None:
     rows = labels(result, unit, marked)
     runs = [laid_out(lines[0], rows, lines[1:]), *(laid_out(line, rows) for line in lines[1:])]
     width = max(LEAST_WIDTH, *(run.right + MARGIN for run in runs))
-    placed: list[Run] = []
+    placed: list[LaidOutLine] = []
     bottom = MARGIN
     for run in runs:
         corridor = 2 * CORRIDOR if placed else 0.0
         shifted = run.widened(width - MARGIN).shifted(bottom + corridor - run.top)
         placed.append(with_tube_labels(shifted, rows))
         bottom = placed[-1].bottom + MARGIN
-    return Picture(tuple(placed), lines, width, bottom)
+    return PlacedSchematic(tuple(placed), lines, width, bottom)
 
 
-def _part(run: Run, row: Standing, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
+def _part(run: LaidOutLine, row: PlacedPart, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
     """The plate behind a part, the part with its label, and its name."""
     mark = mark_of(chances.get(row.component, 0.0))
     plates = plate(mark, _plate_box(run, row)) if mark else []
     return plates, [*_symbol(run, row), *drawn_rows(row.rows, *row.label)], row.component
 
 
-def _plate_box(run: Run, row: Standing) -> Box:
+def _plate_box(run: LaidOutLine, row: PlacedPart) -> Area:
     if row.kind == "relief":
         return relief_box(run, row.x).grown(*PLATE)
     if row.kind == "tube":
         level = run.y + run.hang + TUBE_ENTERS
-        return Box(row.x - 6, level - 9, _tube_end(run, row) - PLATE[0] - 3, level + 9)
+        return Area(row.x - 6, level - 9, _tube_end(run, row) - PLATE[0] - 3, level + 9)
     return REACH[row.kind].grown(*PLATE).moved(row.x, run.y)
 
 
-def _symbol(run: Run, row: Standing) -> list[str]:
+def _symbol(run: LaidOutLine, row: PlacedPart) -> list[str]:
     if row.kind == "relief":
         return relief(row.x, run.y, run.y + run.hang)
     if row.kind == "tube":
@@ -128,19 +128,19 @@ def _symbol(run: Run, row: Standing) -> list[str]:
     return drawn(row.kind, row.x, run.y)
 
 
-def _tube_end(run: Run, row: Standing) -> float:
+def _tube_end(run: LaidOutLine, row: PlacedPart) -> float:
     target = run.find(row.leads_to)
     return (target.x if target else row.x) + RELIEF_LEFT
 
 
-def _ends(run: Run, main: bool) -> list[str]:
+def _ends(run: LaidOutLine, main: bool) -> list[str]:
     """The arrows and the words where a line begins and ends."""
     first, last = run.standing[0], run.standing[-1]
     arrows = [arrow(first.x + 18, run.y)] + ([arrow(last.x + TAIL - 12, run.y)] if main else [])
     return [*arrows, *drawn_rows(first.rows, *first.label)]
 
 
-def _pipes(picture: Picture) -> list[str]:
+def _pipes(picture: PlacedSchematic) -> list[str]:
     """The pipes: all walls, then the water over them, so that joints stand open."""
     main = picture.runs[0]
     pipes = [pipe(_level(main))]
@@ -150,11 +150,11 @@ def _pipes(picture: Picture) -> list[str]:
     return [walls for walls, _ in pipes] + [water for _, water in pipes]
 
 
-def _level(run: Run) -> str:
+def _level(run: LaidOutLine) -> str:
     return f"M{number(run.standing[0].x)} {number(run.y)}H{number(run.standing[-1].x + TAIL)}"
 
 
-def _detour(main: Run, run: Run, leave: float, back: float) -> str:
+def _detour(main: LaidOutLine, run: LaidOutLine, leave: float, back: float) -> str:
     """Down from the main line, out to the left, along the line beside it, and back on the right."""
     corridor, left, right = run.top - CORRIDOR, run.standing[0].x + 6, run.standing[-1].x + 6
     ways = [
@@ -164,7 +164,7 @@ def _detour(main: Run, run: Run, leave: float, back: float) -> str:
     return "".join(ways)
 
 
-def _below(picture: Picture, legend: list[str], missing: str) -> tuple[list[str], float]:
+def _below(picture: PlacedSchematic, legend: list[str], missing: str) -> tuple[list[str], float]:
     """What stands under the lines: the key to the marks, and what is not drawn. With the height of it all."""
     y = picture.bottom + (KEY_HEIGHT if legend else 0.0)
     rows = rows_of(missing, width=picture.width - 2 * MARGIN) if missing else ()
@@ -179,7 +179,7 @@ def _key(chances: Mapping[str, float], y: float) -> list[str]:
 def _legend(y: float) -> list[str]:
     shown, x = _plain(LEGEND, y), MARGIN + 2
     for mark in MARKS:
-        shown += [*plate(mark, Box(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
+        shown += [*plate(mark, Area(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
         x += 29 + measured(mark.says, KEY_SIZE) + 10
     return shown
 

@@ -27,7 +27,7 @@ MOST_ROWS = 4
 NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
 
 
-class Box(NamedTuple):
+class Area(NamedTuple):
     """A rectangle; y grows downward."""
 
     left: float
@@ -35,21 +35,21 @@ class Box(NamedTuple):
     right: float
     bottom: float
 
-    def moved(self, x: float, y: float) -> Box:
+    def moved(self, x: float, y: float) -> Area:
         """The same rectangle elsewhere."""
-        return Box(self.left + x, self.top + y, self.right + x, self.bottom + y)
+        return Area(self.left + x, self.top + y, self.right + x, self.bottom + y)
 
-    def grown(self, across: float, down: float) -> Box:
+    def grown(self, across: float, down: float) -> Area:
         """The rectangle with so much more to either side, and above and below."""
-        return Box(self.left - across, self.top - down, self.right + across, self.bottom + down)
+        return Area(self.left - across, self.top - down, self.right + across, self.bottom + down)
 
-    def overlaps(self, other: Box) -> bool:
+    def overlaps(self, other: Area) -> bool:
         """Whether the two share more than an edge."""
         across = self.left < other.right and other.left < self.right
         return across and self.top < other.bottom and other.top < self.bottom
 
 
-class Row(NamedTuple):
+class LabelRow(NamedTuple):
     """One line of a label, in one of STYLES; rows of the same `tag` stand in one frame, those of tag 0 in none."""
 
     text: str
@@ -57,29 +57,29 @@ class Row(NamedTuple):
     tag: int = 0
 
 
-def rows_of(content: str, style: str = "name", width: float = NAME_WIDTH, tag: int = 0) -> tuple[Row, ...]:
+def rows_of(content: str, style: str = "name", width: float = NAME_WIDTH, tag: int = 0) -> tuple[LabelRow, ...]:
     """The text wrapped into rows, cut where it is longer than a label may be."""
-    return tuple(Row(line, style, tag) for line in clipped(content, width, STYLES[style][0], MOST_ROWS) if line)
+    return tuple(LabelRow(line, style, tag) for line in clipped(content, width, STYLES[style][0], MOST_ROWS) if line)
 
 
-def width_of(rows: Iterable[Row]) -> float:
+def width_of(rows: Iterable[LabelRow]) -> float:
     """How wide the widest row is, with its frame."""
     return max((measured(row.text, STYLES[row.style][0]) + 2 * _pad(row) for row in rows), default=0.0)
 
 
-def height_of(rows: Sequence[Row]) -> float:
+def height_of(rows: Sequence[LabelRow]) -> float:
     """How high the rows are, with their frames."""
     return sum(STYLES[row.style][1] for row in rows) + sum(2 * TAG_PAD for tag in {row.tag for row in rows} if tag)
 
 
-def box_of(rows: Sequence[Row], x: float, top: float, anchor: str) -> Box:
+def box_of(rows: Sequence[LabelRow], x: float, top: float, anchor: str) -> Area:
     """Where the rows stand with their `anchor` (start, middle or end) at x."""
     width = width_of(rows)
     left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
-    return Box(left, top, left + width, top + height_of(rows))
+    return Area(left, top, left + width, top + height_of(rows))
 
 
-def drawn_rows(rows: Sequence[Row], x: float, top: float, anchor: str) -> list[str]:
+def drawn_rows(rows: Sequence[LabelRow], x: float, top: float, anchor: str) -> list[str]:
     """The rows as SVG, each reading in a frame of its own."""
     shown = []
     for tag, group in groupby(rows, lambda row: row.tag):
@@ -92,7 +92,7 @@ def drawn_rows(rows: Sequence[Row], x: float, top: float, anchor: str) -> list[s
     return shown
 
 
-def _frame(block: Sequence[Row], box: Box) -> str:
+def _frame(block: Sequence[LabelRow], box: Area) -> str:
     """The frame of a reading: heavy where it fails, dashed where it does not count."""
     styles = {row.style for row in block}
     edge: dict[str, str | float] = {"stroke_width": 2.4 if "fails" in styles else 1}
@@ -102,7 +102,7 @@ def _frame(block: Sequence[Row], box: Box) -> str:
     return rectangle(inner, fill="#FFFFFF", stroke=BLACK, rx=3, **edge)
 
 
-def _texts(block: Sequence[Row], x: float, top: float, anchor: str) -> list[str]:
+def _texts(block: Sequence[LabelRow], x: float, top: float, anchor: str) -> list[str]:
     shown, y = [], top + _pad(block[0])
     for row in block:
         size, height, weight = STYLES[row.style]
@@ -112,7 +112,7 @@ def _texts(block: Sequence[Row], x: float, top: float, anchor: str) -> list[str]
     return shown
 
 
-def _pad(row: Row) -> float:
+def _pad(row: LabelRow) -> float:
     return TAG_PAD if row.tag else 0.0
 
 
@@ -128,7 +128,7 @@ def text(content: str, at: tuple[float, float], size: float, anchor: str = "star
     return element("text", xml(content), **attributes)
 
 
-def rectangle(box: Box, **attributes: str | float) -> str:
+def rectangle(box: Area, **attributes: str | float) -> str:
     """A rectangle as SVG."""
     sides = {"x": box.left, "y": box.top, "width": box.right - box.left, "height": box.bottom - box.top}
     return element("rect", **sides, **attributes)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from diagnose.drawing.schematic.svg import Box, element, number, path, rectangle
+from diagnose.drawing.schematic.svg import Area, element, number, path, rectangle
 from diagnose.drawing.styles import BLACK, SKY_BLUE, tint
 
 PIPE = 11.0
@@ -19,12 +19,12 @@ TUBE_ENTERS = 9.0
 
 # The room that each symbol takes, about its point on the line; a relief valve and a tube hang lower.
 REACH = {
-    "air_inlet": Box(-24, -66, 24, -6),
-    "check": Box(-22, -18, 22, 18),
-    "cock": Box(-8, -39, 9, -6),
-    "meter": Box(-17, -17, 17, 17),
-    "shutoff": Box(-15, -22, 15, 12),
-    "vent": Box(-9, -28, 9, -6),
+    "air_inlet": Area(-24, -66, 24, -6),
+    "check": Area(-22, -18, 22, 18),
+    "cock": Area(-8, -39, 9, -6),
+    "meter": Area(-17, -17, 17, 17),
+    "shutoff": Area(-15, -22, 15, 12),
+    "vent": Area(-9, -28, 9, -6),
 }
 
 
@@ -57,7 +57,7 @@ def relief(x: float, y: float, top: float) -> list[str]:
     return [
         walls,
         water,
-        rectangle(Box(left, top, right, bottom), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=3),
+        rectangle(Area(left, top, right, bottom), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=3),
         # Pressed down by the inlet pressure above it, pushed up by the spring and the zone below it.
         path(f"M{_at(left, top + 17)}Q{_at(middle, top + 24)} {_at(right, top + 17)}", 2.2),
         path(_way((middle, top + 20), (middle, bottom - 3)), 1.6),
@@ -92,7 +92,7 @@ def tube(x: float, y: float, end: float, level: float) -> list[str]:
 def _air_inlet(x: float, y: float) -> list[str]:
     body = _way((x - 13, y - 6), (x - 13, y - 38), (x + 13, y - 38), (x + 13, y - 6))
     return [
-        rectangle(Box(x - 21, y - 62, x + 21, y - 6), fill="#FFFFFF"),
+        rectangle(Area(x - 21, y - 62, x + 21, y - 6), fill="#FFFFFF"),
         path(body, 1.8, WATER),
         path(_way((x - 6, y - 38), (x + 6, y - 38)), 3, stroke="#FFFFFF"),
         path(_way((x - 9, y - 33.5), (x + 9, y - 33.5)), 5),
@@ -104,7 +104,7 @@ def _air_inlet(x: float, y: float) -> list[str]:
 
 def _check(x: float, y: float) -> list[str]:
     return [
-        rectangle(Box(x - 21, y - 17, x + 21, y + 17), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=3),
+        rectangle(Area(x - 21, y - 17, x + 21, y + 17), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=3),
         path(_way((x - 10, y - 17), (x - 10, y - 6)) + _way((x - 10, y + 6), (x - 10, y + 17)), 3),
         path(_way((x - 6, y - 10), (x - 6, y + 10)), 4.6),
         path(_coil((x - 4, y), (x + 14, y), 6.5), 1.4),
@@ -125,7 +125,7 @@ def _cock(x: float, y: float) -> list[str]:
 def _meter(x: float, y: float) -> list[str]:
     return [
         element("circle", cx=x, cy=y, r=16.0, fill="#FFFFFF", stroke=BLACK, stroke_width=1.8),
-        rectangle(Box(x - 9, y - 9, x + 9, y - 2), fill="#FFFFFF", stroke=BLACK, stroke_width=1.2),
+        rectangle(Area(x - 9, y - 9, x + 9, y - 2), fill="#FFFFFF", stroke=BLACK, stroke_width=1.2),
         path(_way((x - 3, y - 9), (x - 3, y - 2)) + _way((x + 3, y - 9), (x + 3, y - 2)), 1),
         path(_way((x, y + 9), (x + 5, y + 3)), 1.8),
         path(f"M{_at(x - 8, y + 9)}A8 8 0 0 1 {_at(x + 8, y + 9)}", 1.2),
@@ -143,7 +143,7 @@ def _shutoff(x: float, y: float) -> list[str]:
 def _vent(x: float, y: float) -> list[str]:
     return [
         path(_way((x, y - 6), (x, y - 17)), 5),
-        rectangle(Box(x - 8, y - 27, x + 8, y - 17), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=2),
+        rectangle(Area(x - 8, y - 27, x + 8, y - 17), fill="#FFFFFF", stroke=BLACK, stroke_width=1.8, rx=2),
         path(_way((x - 4, y - 25), (x + 4, y - 19)), 2),
     ]
 

@@ -10,9 +10,9 @@ from diagnose.diagnosis.wondering import deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
 from diagnose.drawing.fault_band import focus_nodes
-from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Picture
+from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications
 from diagnose.drawing.selection import (
     LEAST_CAUSE,

@@ -7,15 +7,14 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Found
+from diagnose.diagnosis.rows import Found, Weight
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
-from diagnose.drawing.comparison_rows import MovedCause, moved_between, turn
-from diagnose.drawing.fit_to_page import fitted
-from diagnose.drawing.graph import Column, Edge, Graph, Kind, Node
+from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
 from diagnose.drawing.picture import drawn_edges, notes
+from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications, rests_on
-from diagnose.drawing.selection import Room
+from diagnose.drawing.selection import Room, strength, weight_on
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.plan.repairs import Option
 
@@ -23,6 +22,7 @@ BANDS = ("1  Answers that differ", "2  What that means", "3  What moved: before 
 ROOMIEST = Room(observations=6, findings=6, modes=2, causes=6, repairs=4, conditions=2)
 FACTORS = "x3: for the odds of what the line ends at, what was found now is worth 3 times what was found before"
 MOST_LINES = 2
+LEAST_MOVED = 0.01
 
 
 def draw_comparison(before: Diagnosis, now: Diagnosis, unit: str = "psid") -> Graph:
@@ -201,3 +201,50 @@ def _fold(name: str, column: Column, texts: Sequence[str]) -> Iterator[Node]:
     if texts:
         listed = node_text.listed([text.rstrip(":") for text in texts])
         yield Node(f"fold.{name}", "fold", column, (f"{len(texts)} more: {listed}",))
+
+
+class MovedCause(NamedTuple):
+    """Something whose probability differs; `weights` are what each finding did to its odds, before and now."""
+
+    key: str
+    kind: Kind
+    text: str
+    before: float
+    now: float
+    weights: tuple[tuple[Weight, ...], tuple[Weight, ...]]
+
+
+def turn(finding: str, row: MovedCause) -> float:
+    """By how many decibans a finding speaks more for something now than it did before; negative: less."""
+    before, now = (weight_on(finding, weights) for weights in row.weights)
+    return _signed(now) - _signed(before)
+
+
+def _signed(weight: Weight) -> float:
+    return strength(weight) if weight.factor > 1 else -strength(weight)
+
+
+def moved_between(before: Diagnosis, now: Diagnosis) -> list[MovedCause]:
+    """What moved by LEAST_MOVED or more, the farthest first."""
+    rows = {row.key: row for row in _standings(before)}
+    pairs = [(rows[row.key], row) for row in _standings(now)]
+    moved = [row._replace(before=old.now, weights=(old.weights[1], row.weights[1])) for old, row in pairs]
+    return sorted(
+        (row for row in moved if abs(row.now - row.before) >= LEAST_MOVED),
+        key=lambda row: (-abs(row.now - row.before), row.key),
+    )
+
+
+def _standings(result: Diagnosis) -> Iterator[MovedCause]:
+    def row(key: str, kind: Kind, text: str, chance: float, weights: tuple[Weight, ...]) -> MovedCause:
+        return MovedCause(key, kind, node_text.capital(text), chance, chance, (weights, weights))
+
+    for part in result.parts:
+        yield row(f"part.{part.name}", "mode", f"{part.title}, any fault", part.probability, part.weights)
+    for ranked in result.causes:
+        yield row(f"cause.{ranked.cause.name}", "cause", ranked.cause.text, ranked.probability, ranked.weights)
+    for ranked in result.conditions:
+        yield row(f"cause.{ranked.cause.name}", "condition", ranked.cause.text, ranked.probability, ranked.weights)
+    text = result.assembly.unlisted.text
+    yield row("cause.unlisted", "condition", text, result.unlisted, ())
+    yield row(NOTHING, "nothing", "nothing wrong in the assembly itself", result.nothing_wrong, result.nothing_weights)

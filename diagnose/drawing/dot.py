@@ -22,11 +22,10 @@ from diagnose.drawing.boxes import (
     font_size,
 )
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
-from diagnose.drawing.joining import Curve, Join, Point, joins_of
 from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.node_text import standing
 from diagnose.drawing.placing import FOOT, Page, place
-from diagnose.drawing.routing import FACTOR_SIZE, factor_boxes, route
+from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, Point, factor_boxes, joins_of, route
 
 POINTS_PER_INCH = 72.0
 TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0

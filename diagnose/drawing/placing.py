@@ -1,12 +1,16 @@
-"""Where everything stands on the page: four bands, what counts most at the top. Points, y downward from the top."""
+"""Where everything stands on the page: four bands, what counts most at the top. Points, y downward from the top.
+
+What a band of a page of the usual size has no room for is given up, one thing after the other.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.drawing.boxes import COLUMNS, NODE_WIDTH, WIDE, WIDTHS, Box, node_height, node_lines
-from diagnose.drawing.graph import Edge, Graph, Node
+from diagnose.drawing.graph import MOST_NODES, Edge, Graph, Node
+from diagnose.drawing.selection import Room
 
 PAGE_HEIGHT = 720.0
 TOP = 136.0
@@ -14,6 +18,17 @@ FOOT = 100.0
 NARROWEST_GAP, WIDEST_GAP = 8.0, 24.0
 FRAME_INSET = 12.0
 FRAME_HEAD = 22.0
+# What is given up, in this order, where a band does not fit the page or there are too many nodes: (kind, at most).
+GIVEN_UP: dict[str, tuple[tuple[str, int], ...]] = {
+    "seen": (("observations", 5), ("observations", 4), ("observations", 3), ("observations", 2)),
+    "means": (("findings", 5), ("findings", 4), ("findings", 3), ("findings", 2)),
+    "wrong": (
+        *(("conditions", 1), ("modes", 3), ("causes", 4), ("modes", 2), ("causes", 3)),
+        *(("conditions", 0), ("causes", 2), ("modes", 1)),
+    ),
+    "do": (("repairs", 2), ("repairs", 1)),
+    "all": (("conditions", 1), ("modes", 3), ("repairs", 2), ("observations", 5), ("findings", 5), ("causes", 4)),
+}
 
 
 class Page(NamedTuple):
@@ -179,3 +194,22 @@ def _aligned(
         bottom = tops[place] - NARROWEST_GAP
     pairs = zip(column, tops, strict=True)
     return {node.key: Box(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key]) for node, top in pairs}
+
+
+def fitted(drawn: Callable[[Room], Graph], room: Room) -> Graph:
+    """The picture with the most room, this or less, at which it fits; with the least where none does."""
+    while True:
+        graph = drawn(room)
+        smaller = less_room(room, overfull(graph) or (["all"] if len(graph.nodes) > MOST_NODES else []))
+        if smaller == room:
+            return graph
+        room = smaller
+
+
+def less_room(room: Room, crowded: Iterable[str]) -> Room:
+    """The room with one thing less for each crowded band; the same where nothing is left to give up."""
+    for band in crowded:
+        step = next(((kind, most) for kind, most in GIVEN_UP[band] if getattr(room, kind) > most), None)
+        if step is not None:
+            room = room._replace(**dict([step]))
+    return room

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.fault_band import wrong_nodes, wrong_nodes_in_full
-from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Aspect, Picture
+from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications
 from diagnose.drawing.selection import BOUNDLESS, Room, choose, choose_all
 from diagnose.model.work import Observation

@@ -10,9 +10,9 @@ from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
 from diagnose.drawing.cause_picture import FACTORS, Subject, subject_named
-from diagnose.drawing.fit_to_page import fitted
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.picture import Aspect, Picture
+from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications
 from diagnose.drawing.selection import LEAST_DECIBANS, LEAST_ON_NOTHING, Room, Selection, strength, weight_on
 

@@ -13,11 +13,10 @@ from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
-from diagnose.drawing.joining import joins_of
 from diagnose.drawing.picture import MOST_LINES
 from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import draw_reasoning
-from diagnose.drawing.routing import route
+from diagnose.drawing.routing import joins_of, route
 from diagnose.drawing.selection import weight_on
 from tests.diagnosis.sampling import instead
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined

@@ -18,9 +18,9 @@ from diagnose.diagnosis.rows import PartStanding
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.schematic.flow_layout import ENDLESS, PlacedPart
-from diagnose.drawing.schematic.marks import MARKS, hatching, mark_of
 from diagnose.drawing.schematic.schematic_svg import PlacedSchematic, pictured, schematic_svg
 from diagnose.drawing.schematic.svg import Area
+from diagnose.drawing.schematic.symbols import MARKS, hatching, mark_of
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import Schematic
 from tests.diagnosis.sampling import instead

@@ -1,4 +1,4 @@
-"""Boxes, frames and lines of the maps on which every piece has a box of its own.
+"""The maps on which every piece has a box of its own: of a type, a poster; of a kind of part or a component, one page.
 
 On the left what is seen and read from outside with what it means; on the right the parts with how and why they fail,
 and what is seen when they are opened, which leads to the causes from the other side.
@@ -8,11 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.drawing.maps.boxes import Pairs, into_right, marked, plural
-from diagnose.drawing.maps.elements import Column, Kind, Manner, MapBox, MapFrame, Net, Tap
-from diagnose.drawing.maps.map_marks import Marks
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
+from diagnose.drawing.maps.elements import (
+    FOLD,
+    JOINTS,
+    LEGEND,
+    Column,
+    Kind,
+    Manner,
+    Map,
+    MapBox,
+    MapFrame,
+    Net,
+    Pairs,
+    Tap,
+    into_right,
+)
+from diagnose.drawing.maps.map_marks import MARKED, Marks, counted, marked
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, plural, without_part
 from diagnose.drawing.node_text import listed
+from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 
 COLUMNS = (
@@ -28,6 +42,10 @@ KINDS = "kinds of cause"
 SITE = "site conditions"
 SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
 LONGEST_LIST, LONGEST_KIND = 84, 150
+FOLDED = (
+    "Folded: from outside, only findings that a failure mode of this part shows, each with all it rests on in one box "
+    "beside it; circumstances, in the kinds of cause that they weigh on. Each cause names its kind in brackets."
+)
 
 
 class DetailedMap:
@@ -178,3 +196,50 @@ class DetailedMap:
             causes = sorted({cause for cause, mode in self.written.brings if mode in modes})
             if causes:
                 yield Net(f"brings {file} {name}", MODES, tuple(map(Tap, sorted(modes))), tuple(map(Tap, causes)))
+
+
+def part_map(name: str, written: RulesAsWritten, marks: Marks) -> Map:
+    """The map of what is written of a part; `name` is its kind's or the component's."""
+    detailed = DetailedMap(written, marks, folded=True)
+    items = detailed.items()
+    drawn = {item.key for item in items}
+    notes = (MARKED, FOLDED, *counted(drawn, marks))
+    title = f"{name.replace('_', ' ')}: map of its rules, in all types of assembly that have it"
+    frames, nets = detailed.frames(), detailed.nets()
+    legend = tuple(row for row in (*LEGEND, FOLD) if row[0] != "condition")
+    columns = (COLUMNS[0]._replace(width=200), *COLUMNS[1:])
+    return Map(title, written.counts(), columns, frames, items, nets, legend, JOINTS, notes)
+
+
+def type_map(assembly: Assembly, written: RulesAsWritten, marks: Marks) -> Map:
+    """The map of one type; what is written for several of its parts is drawn once."""
+    detailed = DetailedMap(written, marks, folded=False)
+    items = detailed.items()
+    notes = (
+        MARKED,
+        _folded(assembly, written),
+        *_undrawn(written, detailed),
+        *counted({item.key for item in items}, marks),
+    )
+    title = f"{assembly.type}, {assembly.title}: map of its rules"
+    frames, nets = detailed.frames(), detailed.nets()
+    return Map(title, written.counts(), COLUMNS, frames, items, nets, (*LEGEND, FOLD), JOINTS, notes)
+
+
+def _folded(assembly: Assembly, written: RulesAsWritten) -> str:
+    drawn = len(written.findings), len(written.causes)
+    full = len(assembly.findings), len(assembly.causes)
+    return (
+        "Drawn once: what is written once for several parts of a kind or for a line and its bypass, so that "
+        f"{drawn[0]} findings stand for {full[0]}, and {drawn[1]} causes and conditions for {full[1]}. "
+        "A circumstance leads to kinds of cause; each cause names its kind in brackets. "
+        "A dashed line that leaves a finding to the left is one finding that another rests on."
+    )
+
+
+def _undrawn(written: RulesAsWritten, detailed: DetailedMap) -> tuple[str, ...]:
+    """The conditions that a type has but nothing on it shows; they are there for other types."""
+    if not detailed.undrawn:
+        return ()
+    texts = "; ".join(written.causes[key].text for key in detailed.undrawn)
+    return (f"Not drawn, since nothing on this type shows them, {len(detailed.undrawn)} site conditions: {texts}.",)

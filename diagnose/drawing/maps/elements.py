@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, NamedTuple
 
 Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]
 # "open": no case has it; "hides": it keeps the other from being seen.
 Manner = Literal["plain", "open", "hides"]
+
+Pairs = Mapping[tuple[str, str], Manner]
+LEGEND: tuple[tuple[Kind, str], ...] = (
+    ("observation", "asked, read or looked at"),
+    ("finding", "finding"),
+    ("mode", "how a part fails"),
+    ("condition", "outside the assembly"),
+    ("cause", "why it fails"),
+)
+FOLD: tuple[Kind, str] = ("fold", "several in one, or a kind of cause")
+JOINTS: tuple[tuple[Manner, str], ...] = (
+    ("plain", "lines join at a dot only; crossing lines are not joined"),
+    ("open", "joined by rules that no case makes true"),
+    ("hides", "keeps the finding from being seen"),
+)
 
 
 class MapBox(NamedTuple):
@@ -84,3 +100,21 @@ class Map(NamedTuple):
     legend: tuple[tuple[Kind, str], ...]
     joints: tuple[tuple[Manner, str], ...]
     notes: tuple[str, ...]
+
+
+def into_right(pairs: Pairs, gap: int, name: str, *, leftward: bool = False) -> list[Net]:
+    """A net for each box on the right, joined to all that its pairs name on the left."""
+    nets = []
+    for right in sorted({right for _, right in pairs}):
+        left = tuple(Tap(key, manner=manner) for (key, end), manner in sorted(pairs.items()) if end == right)
+        nets.append(Net(f"{name} {right}", gap, left, (Tap(right),), leftward))
+    return nets
+
+
+def into_left(pairs: Pairs, gap: int, name: str, *, leftward: bool = False) -> list[Net]:
+    """A net for each box on the left, joined to all that its pairs name on the right."""
+    nets = []
+    for left in sorted({left for left, _ in pairs}):
+        right = tuple(Tap(key, manner=manner) for (start, key), manner in sorted(pairs.items()) if start == left)
+        nets.append(Net(f"{name} {left}", gap, (Tap(left),), right, leftward))
+    return nets

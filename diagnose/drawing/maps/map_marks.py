@@ -8,6 +8,7 @@ from typing import NamedTuple
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.ready import Library, Ready
 from diagnose.diagnosis.runs import Runs
+from diagnose.drawing.maps.elements import MapBox
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
@@ -15,6 +16,10 @@ from diagnose.model.places import Place
 
 MOST_NAMED = 2
 MOST_LISTED = 24
+MARKED = (
+    "Heavy outline: nothing uses, concludes, brings or shows it. Dashed outline: no case beside the rules makes one of "
+    "its rules true, expects the cause in the lead or in an order, or has a finding that shows it. The box says which."
+)
 
 
 class Exercised(NamedTuple):
@@ -114,6 +119,12 @@ def _idle(idle: list[str], rules: int) -> str:
     return (
         f"no case for {len(idle)} of {rules} {'rule' if rules == 1 else 'rules'}: {', '.join(idle[:MOST_NAMED])}{more}"
     )
+
+
+def marked(item: MapBox, marks: Marks) -> MapBox:
+    """A box with the marks that its key has."""
+    said = tuple(f"[{table[item.key]}]" for table in (marks.unreached, marks.caseless) if item.key in table)
+    return item._replace(marks=said, unreached=item.key in marks.unreached, caseless=item.key in marks.caseless)
 
 
 def counted(drawn: Collection[str], marks: Marks) -> tuple[str, ...]:

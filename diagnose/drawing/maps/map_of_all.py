@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.maps.boxes import FOLD, JOINTS, LEGEND, MARKED, Pairs, counts, into_left, into_right, plural
 from diagnose.drawing.maps.detailed_map import (
     CAUSES,
     COLUMNS,
@@ -18,9 +17,23 @@ from diagnose.drawing.maps.detailed_map import (
     SITE,
     SITE_FILES,
 )
-from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox, MapFrame, Net, Tap
-from diagnose.drawing.maps.map_marks import Marks, counted
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
+from diagnose.drawing.maps.elements import (
+    FOLD,
+    JOINTS,
+    LEGEND,
+    Kind,
+    Manner,
+    Map,
+    MapBox,
+    MapFrame,
+    Net,
+    Pairs,
+    Tap,
+    into_left,
+    into_right,
+)
+from diagnose.drawing.maps.map_marks import MARKED, Marks, counted
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, plural, without_part
 from diagnose.model.assembly import Assembly
 
 FOLDED = (
@@ -46,7 +59,7 @@ def whole_map(assemblies: Sequence[Assembly], written: RulesAsWritten, marks: Ma
     whole = _MapOfAll(written, marks)
     notes = (MARKED, FOLDED, *counted(whole.group_of, marks))
     title = f"The whole rule base: map of {plural(len(assemblies), 'type')} of assembly"
-    subtitle = f"{', '.join(assembly.type for assembly in assemblies)}: {counts(written)}"
+    subtitle = f"{', '.join(assembly.type for assembly in assemblies)}: {written.counts()}"
     nets = (*whole.asking(), *whole.showing(), *whole.bringing(), *whole.opened())
     return Map(title, subtitle, COLUMNS, whole.frames(), whole.items(), nets, (*LEGEND, FOLD), JOINTS, notes)
 

@@ -43,12 +43,9 @@ class Rows(NamedTuple):
     bottom: float
 
 
-def rows_of(drawn: Map) -> Rows:
+class Stacking:
     """Frames below each other in each stack, the stack 0 first; boxes in them."""
-    return _Stacking(drawn).rows()
 
-
-class _Stacking:
     def __init__(self, drawn: Map) -> None:
         self.drawn = drawn
         widths = [column.width for column in drawn.columns]
@@ -62,6 +59,7 @@ class _Stacking:
         self.frames: dict[str, Extent] = {}
 
     def rows(self) -> Rows:
+        """The place of everything."""
         bottom = HEAD
         for stack in sorted({frame.stack for frame in self.drawn.frames}):
             top = HEAD

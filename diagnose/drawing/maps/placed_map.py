@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from diagnose.drawing.labels import measured, wrapped
 from diagnose.drawing.maps.elements import Map
-from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, rows_of
-from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Lines, lines_of
+from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, Stacking
+from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Lines, Tracks
 
 NOTE_SIZE, NOTE_LINE = 9.0, 11.7
 LEGEND_LINE = 16.0
@@ -37,8 +37,8 @@ class PlacedMap(NamedTuple):
 
 def placed(drawn: Map) -> PlacedMap:
     """The places of boxes, frames and of the texts at the joints, in points."""
-    rows = rows_of(drawn)
-    lines = lines_of(drawn, rows)
+    rows = Stacking(drawn).rows()
+    lines = Tracks(drawn, rows).lines()
     columns = {item.key: lines.columns[item.column] for item in drawn.items}
     boxes = {key: _rect(columns[key], span) for key, span in rows.boxes.items()}
     frames = {}

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from diagnose.diagnosis.ready import Library
+from diagnose.drawing.maps.detailed_map import part_map, type_map
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.map_marks import assemblies, exercised, marks_of
 from diagnose.drawing.maps.map_of_all import whole_map
-from diagnose.drawing.maps.part import part_map
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten
-from diagnose.drawing.maps.type import type_map
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
 

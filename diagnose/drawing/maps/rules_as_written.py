@@ -84,6 +84,18 @@ class RulesAsWritten:
         reasons = {cause, *(mode for start, mode in self.brings if start == cause)}
         return {finding for (start, finding), hides in self.shows.items() if start in reasons and not hides}
 
+    def counts(self) -> str:
+        """How much of each there is, as it is self."""
+        conditions = sum(not cause.component for cause in self.causes.values())
+        told = [
+            plural(len(self.observations), "observation"),
+            plural(len(self.findings), "finding"),
+            plural(sum(map(len, self.rules.values())), "rule"),
+            plural(len(self.modes), "failure mode"),
+            plural(len(self.causes) - conditions, "cause"),
+        ]
+        return ", ".join([*told, plural(conditions, "site condition")] if conditions else told)
+
 
 class _Reading:
     """One type, taken into what is written."""
@@ -157,6 +169,11 @@ class _Reading:
 def own(name: str) -> str:
     """A name without the line and the component before it."""
     return name.rpartition(".")[2]
+
+
+def plural(number: int, noun: str) -> str:
+    """`1 rule`, `3 rules`."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def file_of(place: Place) -> str:

@@ -48,12 +48,9 @@ class Lines(NamedTuple):
     width: float
 
 
-def lines_of(drawn: Map, rows: Rows) -> Lines:
+class Tracks:
     """The places of all lines, and of the columns that make room for them."""
-    return _Tracks(drawn, rows).lines()
 
-
-class _Tracks:
     def __init__(self, drawn: Map, rows: Rows) -> None:
         self.drawn, self.rows = drawn, rows
         self.nets = sorted(drawn.nets, key=lambda net: (net.gap, net.key))

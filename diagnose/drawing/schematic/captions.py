@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.schematic.marks import mark_of
 from diagnose.drawing.schematic.svg import LabelRow, rows_of
+from diagnose.drawing.schematic.symbols import mark_of
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.schematic import FlowLine
 

@@ -22,7 +22,6 @@ from diagnose.drawing.schematic.flow_layout import (
     relief_box,
     with_tube_labels,
 )
-from diagnose.drawing.schematic.marks import MARKS, mark_of, plate
 from diagnose.drawing.schematic.svg import (
     FACES,
     Area,
@@ -35,7 +34,19 @@ from diagnose.drawing.schematic.svg import (
     text,
     xml,
 )
-from diagnose.drawing.schematic.symbols import REACH, RELIEF_LEFT, TUBE_ENTERS, arrow, drawn, pipe, relief, tube
+from diagnose.drawing.schematic.symbols import (
+    MARKS,
+    REACH,
+    RELIEF_LEFT,
+    TUBE_ENTERS,
+    arrow,
+    drawn,
+    mark_of,
+    pipe,
+    plate,
+    relief,
+    tube,
+)
 from diagnose.model.schematic import FlowLine
 
 CORRIDOR = 13.0

@@ -1,22 +1,24 @@
 """The symbols of the schematic, each drawn about a point on its line; y grows downward.
 
 A check shows its seat, disc and loading spring; an air inlet its disc, loading and canopy; a relief valve its
-diaphragm, spring, disc and port over an open drain.
+diaphragm, spring, disc and port over an open drain. A suspected part has a plate behind it, told apart by pattern and
+outline as well as by colour.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from diagnose.drawing.schematic.svg import Area, element, number, path, rectangle
-from diagnose.drawing.styles import BLACK, SKY_BLUE, tint
+from diagnose.drawing.styles import BLACK, ORANGE, SKY_BLUE, VERMILLION, tint
 
+SPACING = 7.0
 PIPE = 11.0
 WATER = tint(SKY_BLUE, 0.3)
 # A relief valve hangs to the left of its stem, so that a tube can reach it from the inlet side.
 RELIEF_LEFT, RELIEF_RIGHT, RELIEF_HIGH, RELIEF_REACH = -52.0, -13.0, 48.0, 82.0
 TUBE_ENTERS = 9.0
-
 # The room that each symbol takes, about its point on the line; a relief valve and a tube hang lower.
 REACH = {
     "air_inlet": Area(-24, -66, 24, -6),
@@ -26,6 +28,53 @@ REACH = {
     "shutoff": Area(-15, -22, 15, 12),
     "vent": Area(-9, -28, 9, -6),
 }
+
+
+class Mark(NamedTuple):
+    """`least` is the smallest probability in whole per cent; `slants` are the directions of the hatching."""
+
+    least: int
+    says: str
+    fill: str
+    outline: float
+    dashes: str
+    slants: tuple[int, ...]
+
+
+MARKS = (
+    Mark(50, "50 % or more", tint(VERMILLION, 0.75), 3.2, "none", (1, -1)),
+    Mark(20, "20 to 49 %", tint(ORANGE, 0.6), 2.2, "none", (1,)),
+    Mark(5, "5 to 19 %", tint(ORANGE, 0.22), 1.6, "4 3", ()),
+)
+
+
+def mark_of(probability: float) -> Mark | None:
+    """The mark of a part with this probability of a fault, judged by the whole per cent that is written beside it."""
+    return next((mark for mark in MARKS if round(probability * 100) >= mark.least), None)
+
+
+def plate(mark: Mark, box: Area) -> list[str]:
+    """A plate that fills the box."""
+    shown = [rectangle(box, fill=mark.fill, stroke="none", rx=4)]
+    shown += [path(hatching(box, slant), 1.1) for slant in mark.slants]
+    edge = {"stroke_dasharray": mark.dashes} if mark.dashes != "none" else {}
+    return [*shown, rectangle(box, fill="none", stroke=BLACK, stroke_width=mark.outline, rx=4, **edge)]
+
+
+def hatching(box: Area, slant: int) -> str:
+    """Lines at 45 degrees that end at the edges of the box, rising to the right for a slant of 1, falling for -1."""
+    wide, high = box.right - box.left, box.bottom - box.top
+    way, reach = [], SPACING
+    while reach < wide + high:
+        low, far = max(0.0, reach - high), min(wide, reach)
+        ends = [(x, reach - x) for x in (low, far)]
+        way.append("M" + "L".join(_corner(box, x, y, slant) for x, y in ends))
+        reach += SPACING
+    return "".join(way)
+
+
+def _corner(box: Area, x: float, y: float, slant: int) -> str:
+    return f"{number(box.left + x)} {number(box.top + y if slant == 1 else box.bottom - y)}"
 
 
 def pipe(way: str, width: float = PIPE) -> tuple[str, str]:

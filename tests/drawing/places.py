@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
+from diagnose.drawing.boxes import Box
 from diagnose.drawing.maps.elements import Map
-from diagnose.drawing.maps.placed_map import PlacedMap, Rect, placed
+from diagnose.drawing.maps.placed_map import PlacedMap, placed
 
 Sides = tuple[float, float, float, float]
 
 
-def sides(rect: Rect) -> Sides:
+def sides(rect: Box) -> Sides:
     """Left, top, right, bottom."""
     half, tall = rect.width / 2, rect.height / 2
     return rect.x - half, rect.y - tall, rect.x + half, rect.y + tall
 
 
-def crossing(rects: Iterable[tuple[str, Rect]]) -> list[tuple[str, str]]:
+def crossing(rects: Iterable[tuple[str, Box]]) -> list[tuple[str, str]]:
     """Pairs of names whose rectangles share more than an edge."""
     rows = sorted((sides(rect), name) for name, rect in rects)
     found = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import graphviz
 
 from diagnose.drawing import styles
+from diagnose.drawing.boxes import Box
 from diagnose.drawing.labels import label, measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
@@ -13,7 +14,6 @@ from diagnose.drawing.maps.placed_map import (
     NOTE_LINE,
     NOTE_SIZE,
     PlacedMap,
-    Rect,
     joint_name,
     note_lines,
     placed,
@@ -79,22 +79,22 @@ class _MapSheet:
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The corners, the title, the counts, and the heading of each column."""
-        self._node("page", "", Rect(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
+        self._node("page", "", Box(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
         self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
         self._text("subtitle", drawn.subtitle, (MARGIN, 43), SUBTITLE_SIZE)
         for place, (column, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
-            rect = Rect(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
+            box = Box(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
             plain = {"shape": "box", "style": "filled", "color": styles.BLACK, "fillcolor": "#E8E8E8"}
             size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.STRONG
-            self._node(f"heading {place}", label([column.heading]), rect, **plain, **size)
+            self._node(f"heading {place}", label([column.heading]), box, **plain, **size)
 
     def frames(self, drawn: Map, at: PlacedMap) -> None:
         """Each frame with its title inside it."""
         for frame in sorted(drawn.frames):
-            rect = at.frames[frame.key]
-            self._node(f"frame {frame.key}", "", rect, shape="box", style="rounded", color="#8C8C8C")
+            box = at.frames[frame.key]
+            self._node(f"frame {frame.key}", "", box, shape="box", style="rounded", color="#8C8C8C")
             lines = at.rows.titles[frame.key]
-            left, top = rect.x - rect.width / 2 + FRAME_EDGE, rect.y - rect.height / 2 + 3
+            left, top = box.left + FRAME_EDGE, box.top + 3
             for place, line in enumerate(lines):
                 where = (left, top + FRAME_LINE * (place + 0.5))
                 self._text(f"title {frame.key} {place}", line, where, FRAME_SIZE, strong=True)
@@ -115,7 +115,7 @@ class _MapSheet:
         colours = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colours[net.key] = COLOURS[place % len(COLOURS)]
-            self._node(f"net {net.key}", "", Rect(x, (top + bottom) / 2, 1, 1), **styles.NOTHING)
+            self._node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.NOTHING)
             self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colours[net.key])
         for joint in sorted(at.lines.joints):
             self._joint(joint, colours.get(joint.net.key, COLOURS[3]))
@@ -156,7 +156,7 @@ class _MapSheet:
         top = at.rows.bottom + LEGEND_LINE
         x = MARGIN
         for kind, text in drawn.legend:
-            self._node(f"legend {kind}", "", Rect(x + SAMPLE / 2, top, SAMPLE, 12), **SHAPES[kind])
+            self._node(f"legend {kind}", "", Box(x + SAMPLE / 2, top, SAMPLE, 12), **SHAPES[kind])
             x = self._text(f"legend text {kind}", text, (x + SAMPLE + 4, top), NOTE_SIZE) + 12
         top, x = top + LEGEND_LINE, MARGIN
         for manner, text in drawn.joints:
@@ -171,12 +171,12 @@ class _MapSheet:
         """A line that begins at a point; where it ends."""
         width = measured(text, size) * (1.08 if strong else 1.0) + 2
         plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (styles.STRONG if strong else {})
-        self._node(name, label([text], "\\l"), Rect(at[0] + width / 2, at[1], width, size * 1.2), **plain)
+        self._node(name, label([text], "\\l"), Box(at[0] + width / 2, at[1], width, size * 1.2), **plain)
         return at[0] + width
 
-    def _node(self, name: str, text: str, rect: Rect, **drawn: str) -> None:
-        width, height = rect.width / POINTS_PER_INCH, rect.height / POINTS_PER_INCH
-        where = {"pos": self._point((rect.x, rect.y)), "width": f"{width:.4f}", "height": f"{height:.4f}"}
+    def _node(self, name: str, text: str, box: Box, **drawn: str) -> None:
+        width, height = box.width / POINTS_PER_INCH, box.height / POINTS_PER_INCH
+        where = {"pos": self._point((box.x, box.y)), "width": f"{width:.4f}", "height": f"{height:.4f}"}
         self.drawing.node(name, label=text, **where, **drawn)
 
     def _edge(self, first: str, last: str, start: Point, end: Point, *, arrow: str = "", **drawn: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from diagnose.drawing.boxes import Box
 from diagnose.drawing.labels import measured, wrapped
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, Stacking
@@ -14,21 +15,12 @@ LEGEND_LINE = 16.0
 LEAST_WIDTH = 760.0
 
 
-class Rect(NamedTuple):
-    """A rectangle; `x` and `y` are its middle, y from the top."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-
 class PlacedMap(NamedTuple):
     """A map with every place in it, before it is written."""
 
-    boxes: dict[str, Rect]
-    frames: dict[str, Rect]
-    texts: dict[str, Rect]
+    boxes: dict[str, Box]
+    frames: dict[str, Box]
+    texts: dict[str, Box]
     rows: Rows
     lines: Lines
     width: float
@@ -40,18 +32,18 @@ def placed(drawn: Map) -> PlacedMap:
     rows = Stacking(drawn).rows()
     lines = Tracks(drawn, rows).lines()
     columns = {item.key: lines.columns[item.column] for item in drawn.items}
-    boxes = {key: _rect(columns[key], span) for key, span in rows.boxes.items()}
+    boxes = {key: _box(columns[key], span) for key, span in rows.boxes.items()}
     frames = {}
     for frame in drawn.frames:
         wide = Extent(lines.columns[frame.first].top - FRAME_EDGE, lines.columns[frame.last].bottom + FRAME_EDGE)
-        frames[frame.key] = _rect(wide, rows.frames[frame.key])
+        frames[frame.key] = _box(wide, rows.frames[frame.key])
     texts = {joint_name(joint): _text_at(joint) for joint in lines.joints if joint.tap.text}
     width = max(lines.width, LEAST_WIDTH)
     return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + _foot(drawn, width) + MARGIN)
 
 
-def _rect(across: Extent, down: Extent) -> Rect:
-    return Rect(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
+def _box(across: Extent, down: Extent) -> Box:
+    return Box(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
 
 
 def joint_name(joint: Joint) -> str:
@@ -59,12 +51,12 @@ def joint_name(joint: Joint) -> str:
     return f"text {joint.side} {joint.tap.key} {joint.net.key}"
 
 
-def _text_at(joint: Joint) -> Rect:
+def _text_at(joint: Joint) -> Box:
     """Above the level line, beside the upright on the side of the box."""
     width = measured(joint.tap.text, TEXT_SIZE) + 1
     (start, y), (end, _) = joint.start, joint.end
     x = (start + end - width) / 2 if not joint.upright else start + 3 if joint.side == "right" else end - 3 - width
-    return Rect(x + width / 2, y - 4, width, TEXT_SIZE)
+    return Box(x + width / 2, y - 4, width, TEXT_SIZE)
 
 
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:

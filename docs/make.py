@@ -15,7 +15,7 @@ from making.pictures import pictures
 from making.schemas import schema_files
 from making.statements import statements_page
 
-from diagnose.workshop.checks import report
+from diagnose.workshop.checks import check_report
 from diagnose.workshop.checks.all_checks import CHECKS
 
 DOCS = Path(__file__).resolve().parent
@@ -26,8 +26,8 @@ def everything() -> dict[Path, bytes]:
     pages = {
         "commands.md": commands_page(),
         "published-statements.md": statements_page(),
-        "checks/README.md": report.contents(),
-        **{f"checks/{name}.md": report.page(check) for name, check in CHECKS.items()},
+        "checks/README.md": check_report.contents(),
+        **{f"checks/{name}.md": check_report.page(check) for name, check in CHECKS.items()},
     }
     made = {DOCS / name: page.encode() for name, page in pages.items()}
     return {**made, **dict(pictures(DOCS)), **dict(worked_pages(DOCS)), **dict(schema_files(DOCS))}

@@ -33,7 +33,7 @@ MAY_IMPORT = {
 # Only these modules may import these libraries.
 OUTSIDE = {
     "yaml": {"knowledge/yamltext.py"},
-    "graphviz": {"drawing", "workshop/coverage/picture.py"},
+    "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
     "subprocess": {"drawing", "workshop/comparing/revisions.py"},
     "click": {"cli"},
     "platformdirs": {"diagnosis/ready.py"},

@@ -15,7 +15,7 @@ from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.workshop.checks.all_checks import CHECKS, Checked, check
-from diagnose.workshop.checks.report import as_json, as_lines
+from diagnose.workshop.checks.check_report import as_json, as_lines
 from diagnose.workshop.overlays.review import review_overlays
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts

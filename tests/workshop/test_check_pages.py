@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.workshop.checks.all_checks import CHECKS, check
-from diagnose.workshop.checks.report import contents, page
+from diagnose.workshop.checks.check_report import contents, page
 from tests.workshop.laying import MONTH, added, told
 
 HERE = Path(__file__).parent

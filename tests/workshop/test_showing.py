@@ -11,12 +11,12 @@ from diagnose.engine.walking import names_in
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.showing import report
+from diagnose.workshop.showing import view_report
 from diagnose.workshop.showing.catalogue import KINDS, things
 from diagnose.workshop.showing.links import links
 from diagnose.workshop.showing.listing import Filter, listed
 from diagnose.workshop.showing.listing import as_text as list_text
-from diagnose.workshop.showing.report import as_json, as_text
+from diagnose.workshop.showing.view_report import as_json, as_text
 from diagnose.workshop.showing.views import Line, ShownFrom, View, views
 from tests.workshop.cases import laid, loaded
 
@@ -189,7 +189,7 @@ def test_for_one_type_only_its_own_is_shown(shown: ShownFrom) -> None:
 
 
 def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(report, "MOST_LINES", 5)
+    monkeypatch.setattr(view_report, "MOST_LINES", 5)
     page = as_text(views("flap", shown), 80, ["TWIN", "TWINB"]).splitlines()
     whole = as_text(views("flap", shown), 80, ["TWIN", "TWINB"], whole=True).splitlines()
     rows = len(one("flap", shown).feeds)

@@ -18,7 +18,7 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
     if name is None:
         return
     from diagnose.workshop.checks.all_checks import CHECKS
-    from diagnose.workshop.checks.report import page
+    from diagnose.workshop.checks.check_report import page
 
     _known((name,))
     click.echo(page(CHECKS[name]), nl=False)
@@ -63,7 +63,7 @@ def command(
     Exit code: 0 nothing found, 1 warnings only, 2 errors.
     """
     from diagnose.workshop.checks.all_checks import check
-    from diagnose.workshop.checks.report import as_json, as_lines, exit_code
+    from diagnose.workshop.checks.check_report import as_json, as_lines, exit_code
 
     _known((*only, *(name for name in tell_only if name != ALL)))
     day = today.date() if today else date.today()
@@ -80,7 +80,7 @@ def command(
 
 
 def _known(names: tuple[str, ...]) -> None:
-    from diagnose.workshop.checks.report import known_checks
+    from diagnose.workshop.checks.check_report import known_checks
 
     try:
         known_checks(names)

@@ -75,11 +75,11 @@ def _show(result: Comparison, cases_shown: int, form: str) -> None:
     if form == "json":
         import json
 
-        from diagnose.workshop.comparing.report_data import comparison_data
+        from diagnose.workshop.comparing.comparison_data import comparison_data
 
         click.echo(json.dumps(comparison_data(result), indent=2, ensure_ascii=False))
         return
-    from diagnose.workshop.comparing.report import comparison_page
+    from diagnose.workshop.comparing.comparison_report import comparison_page
 
     if form == "markdown":
         from diagnose.sheet.markdown import as_markdown

@@ -29,11 +29,11 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
     found = coverage(types, cases)
     if form in ("svg", "png"):
         from diagnose.drawing.render import rendered
-        from diagnose.workshop.coverage.picture import coverage_dot
+        from diagnose.workshop.coverage.coverage_picture import coverage_dot
 
         content = rendered(coverage_dot(found, str(shelf.folder)), form)
     else:
-        from diagnose.workshop.coverage.report import as_json, as_text
+        from diagnose.workshop.coverage.coverage_report import as_json, as_text
 
         content = (as_text(found) if form == "text" else f"{as_json(found, shelf.version)}\n").encode()
     put_out(output, content, shelf)

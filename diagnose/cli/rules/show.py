@@ -8,7 +8,7 @@ import click
 
 from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import library, load_type, rules_options, terminal_width
-from diagnose.workshop.showing.report import as_json, as_text
+from diagnose.workshop.showing.view_report import as_json, as_text
 from diagnose.workshop.showing.views import ShownFrom, views
 
 

@@ -11,8 +11,8 @@ import click
 from diagnose.cli.ending import ending, pause, perhaps_unseen
 from diagnose.cli.shared import library, rules_options, terminal_width
 from diagnose.workshop.trying.choosing import chosen_cases
-from diagnose.workshop.trying.report import as_json, as_text, counted
 from diagnose.workshop.trying.running import try_cases
+from diagnose.workshop.trying.trial_report import as_json, as_text, counted
 
 DIFFERENCES_EXIT = 1
 

@@ -39,6 +39,13 @@ OUTSIDE = {
     "platformdirs": {"diagnosis/ready.py"},
     "jinja2": {"pages"},
 }
+# Class names, a leading underscore left out, that stand for several things. Names only ever leave this list.
+SEVERAL_THINGS = {
+    *("Advice", "Answers", "Builder", "Chances", "Choice", "Ending", "Found", "Group", "Network", "Option", "Plan"),
+    *("Section", "Shown", "Stage", "Step", "Table", "Terms", "Weighing"),
+}
+# Packages that import each other. Pairs only ever leave this list.
+CIRCLES = {("diagnose.knowledge", "diagnose.knowledge.keys")}
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "diaphragm", "water", "psid")
 
 
@@ -68,6 +75,42 @@ def test_imports_run_downward_only(room: str) -> None:
 
 def test_every_folder_is_a_known_room() -> None:
     assert {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").is_file()} == set(MAY_IMPORT)
+
+
+def test_no_two_packages_rest_on_each_other() -> None:
+    imports: dict[str, set[str]] = {}
+    for name, path in _modules():
+        package = f"diagnose/{name}".rpartition("/")[0].replace("/", ".")
+        used = {_package_of(module) for module in _imports(path) if module.startswith("diagnose.")}
+        imports.setdefault(package, set()).update(used - {package})
+    below = {package: _below(package, imports) for package in imports}
+    circles = {(one, other) for one in imports for other in below[one] if one < other and one in below[other]}
+    assert circles - CIRCLES == set()
+
+
+def _package_of(module: str) -> str:
+    """The package that a module stands in; a package stands for itself."""
+    return module if (PACKAGE.parent / module.replace(".", "/")).is_dir() else module.rpartition(".")[0]
+
+
+def _below(package: str, imports: dict[str, set[str]]) -> set[str]:
+    """The packages that one imports, and those that they import."""
+    found: set[str] = set()
+    waiting = [package]
+    while waiting:
+        fresh = imports.get(waiting.pop(), set()) - found
+        found |= fresh
+        waiting += fresh
+    return found
+
+
+def test_no_class_name_stands_for_two_things() -> None:
+    homes: dict[str, list[str]] = {}
+    for name, path in _modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                homes.setdefault(node.name.lstrip("_"), []).append(name)
+    assert {kind: rows for kind, rows in homes.items() if len(rows) > 1 and kind not in SEVERAL_THINGS} == {}
 
 
 @pytest.mark.parametrize("library", sorted(OUTSIDE))

@@ -13,12 +13,14 @@ from diagnose.drawing.maps.placed_map import (
     LEGEND_LINE,
     NOTE_LINE,
     NOTE_SIZE,
+    TEXT_SIZE,
+    Joint,
     PlacedMap,
+    Point,
     joint_name,
     note_lines,
     placed,
 )
-from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Point
 
 POINTS_PER_INCH = 72.0
 TITLE_SIZE, SUBTITLE_SIZE, HEADING_SIZE = 18.0, 11.0, 10.0

@@ -1,18 +1,157 @@
-"""A map with every place in it, before it is written: boxes, frames, lines, and the texts at the joints. Points."""
+"""A map with every place in it, before it is written: boxes, frames, lines, and the texts at the joints. Points.
+
+Each net has an upright track in its gap, and what joins it does so on a level line of its own. Uprights whose heights
+do not meet may share a track, filled from the top as in channel routing (Hashimoto and Stevens 1971, the left-edge
+algorithm, from memory). Level lines leave a box to the right, end at it from the left, or leave it to the left on
+heights of three kinds, so that no two ever lie on each other.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from math import ceil
 from typing import NamedTuple
 
 from diagnose.drawing.boxes import Box
 from diagnose.drawing.labels import measured, wrapped
-from diagnose.drawing.maps.elements import Map
+from diagnose.drawing.maps.elements import Map, Net, Tap
 from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, Stacking
-from diagnose.drawing.maps.tracks import TEXT_SIZE, Joint, Lines, Tracks
 
+STEP = 3.0
+AROUND = 3 * STEP
+OUT, IN, BACK = 0, 1, 2
+EDGE = 1.4
+NARROW, TEXT_SIZE = 7.0, 6.0
+APART = 6.0
+BEFORE, AFTER = 11.0, 15.0
+LEAST_GAP = 34.0
+
+Point = tuple[float, float]
 NOTE_SIZE, NOTE_LINE = 9.0, 11.7
 LEGEND_LINE = 16.0
 LEAST_WIDTH = 760.0
+
+
+class Joint(NamedTuple):
+    """A level line between a box and the upright of a net, or straight to another box where `upright` is False."""
+
+    net: Net
+    tap: Tap
+    side: str
+    start: Point
+    end: Point
+    upright: bool = True
+
+
+class Lines(NamedTuple):
+    """Left and right edge of each column, the joints, the uprights as (net, x, top, bottom), and the page's width."""
+
+    columns: tuple[Extent, ...]
+    joints: tuple[Joint, ...]
+    uprights: tuple[tuple[Net, float, float, float], ...]
+    width: float
+
+
+class Tracks:
+    """The places of all lines, and of the columns that make room for them."""
+
+    def __init__(self, drawn: Map, rows: Rows) -> None:
+        self.drawn, self.rows = drawn, rows
+        self.nets = sorted(drawn.nets, key=lambda net: (net.gap, net.key))
+        self.uses = Counter(
+            (net.gap, side, tap.key) for net in self.nets for side in ("left", "right") for tap in _taps(net, side)
+        )
+
+    def lines(self) -> Lines:
+        """Gap by gap from the left."""
+        columns: list[Extent] = []
+        joints: list[Joint] = []
+        uprights: list[tuple[Net, float, float, float]] = []
+        left = MARGIN
+        for place, column in enumerate(self.drawn.columns):
+            right = left + column.width
+            columns.append(Extent(left, right))
+            nets = [net for net in self.nets if net.gap == place]
+            bent = [net for net in nets if self._level(net) is None]
+            tracks = _tracks((net, *self._reach(net)) for net in bent)
+            places, end = _across(tracks, right + BEFORE - NARROW)
+            left = max(right + LEAST_GAP, end + AFTER)
+            for net in nets:
+                if net in tracks:
+                    x = places[tracks[net]]
+                    joints += self._joints(net, x, right, left)
+                    uprights.append((net, x, *self._reach(net)))
+                else:
+                    joints += self._straight(net, right, left)
+        return Lines(tuple(columns), tuple(joints), tuple(uprights), columns[-1].bottom + MARGIN)
+
+    def _level(self, net: Net) -> float | None:
+        """The height at which two boxes are joined by a straight line; None where they cannot be."""
+        if len(net.left) != 1 or len(net.right) != 1 or net.back:
+            return None
+        left, right = net.left[0], net.right[0]
+        if self.uses[net.gap, "left", left.key] > 1 or self.uses[net.gap, "right", right.key] > 1:
+            return None
+        one, other = self.rows.boxes[left.key], self.rows.boxes[right.key]
+        low, high = max(one.top, other.top) + EDGE, min(one.bottom, other.bottom) - EDGE
+        height = AROUND * ceil(low / AROUND)
+        return height if height <= high else None
+
+    def _straight(self, net: Net, left: float, right: float) -> Iterator[Joint]:
+        height = self._level(net) or 0.0
+        side = "left" if net.left[0].text or not net.right[0].text else "right"
+        yield Joint(net, _taps(net, side)[0], side, (left, height), (right, height), upright=False)
+
+    def _joints(self, net: Net, x: float, left: float, right: float) -> Iterator[Joint]:
+        for tap in net.left:
+            yield Joint(net, tap, "left", (left, self._port(tap, OUT)), (x, self._port(tap, OUT)))
+        for tap in net.right:
+            yield Joint(net, tap, "right", (x, self._port(tap, IN)), (right, self._port(tap, IN)))
+        for tap in net.back:
+            yield Joint(net, tap, "back", (right, self._port(tap, BACK)), (x, self._port(tap, BACK)))
+
+    def _port(self, tap: Tap, way: int) -> float:
+        """The height of this way nearest to the middle of the box; every box is tall enough to have one."""
+        box = self.rows.boxes[tap.key]
+        first = way * STEP + AROUND * ceil((box.top + EDGE - way * STEP) / AROUND)
+        heights = [first + AROUND * step for step in range(int((box.bottom - EDGE - first) // AROUND) + 1)]
+        return min(heights, key=lambda height: abs(height - box.middle))
+
+    def _reach(self, net: Net) -> tuple[float, float]:
+        heights = [self._port(tap, OUT) for tap in net.left] + [self._port(tap, IN) for tap in net.right]
+        heights += [self._port(tap, BACK) for tap in net.back]
+        return min(heights), max(heights)
+
+
+def _taps(net: Net, side: str) -> tuple[Tap, ...]:
+    return net.left if side == "left" else net.right
+
+
+def _tracks(reaches: Iterable[tuple[Net, float, float]]) -> dict[Net, int]:
+    """Net -> number of its track, from 0."""
+    ends: list[float] = []
+    tracks: dict[Net, int] = {}
+    for net, top, bottom in sorted(reaches, key=lambda row: (row[1], row[2], row[0].key)):
+        track = next((place for place, end in enumerate(ends) if end + APART < top), len(ends))
+        ends[track : track + 1] = [bottom]
+        tracks[net] = track
+    return tracks
+
+
+def _across(tracks: Mapping[Net, int], x: float) -> tuple[dict[int, float], float]:
+    """Where the tracks stand from `x` on, with room for the texts at their joints, and where the last one ends."""
+    places: dict[int, float] = {}
+    for track in sorted(set(tracks.values())):
+        nets = [net for net, number in tracks.items() if number == track]
+        places[track] = x + max(NARROW, _wide(tap for net in nets for tap in net.left))
+        x = places[track] + max(0.0, _wide(tap for net in nets for tap in net.right) - NARROW)
+    return places, x
+
+
+def _wide(taps: Iterable[Tap]) -> float:
+    """The room that the widest text at a joint takes beside its upright; 0 where there is none."""
+    return max((measured(tap.text, TEXT_SIZE) + AROUND for tap in taps if tap.text), default=0.0)
 
 
 class PlacedMap(NamedTuple):

@@ -57,6 +57,16 @@ class Wording(NamedTuple):
     inner: Callable[[str], str]
 
 
+def own_name(name: str) -> str:
+    """A name as it is written in its file: without the component or the prefix that it stands under."""
+    return name.rpartition(".")[2]
+
+
+def prefix_of(name: str) -> str:
+    """What `own_name` leaves out, with its dot."""
+    return name.removesuffix(own_name(name))
+
+
 def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Piece:
     """The piece with `prefix` before each of its own names and every text put through `word`.
 

@@ -24,8 +24,9 @@ from diagnose.drawing.maps.elements import (
     into_right,
 )
 from diagnose.drawing.maps.map_marks import MARKED, Marks, counted, marked
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, plural, without_part
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.drawing.node_text import listed
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 
@@ -191,7 +192,7 @@ class DetailedMap:
         """A line for each failure mode of a kind of part, from those of its components to their causes."""
         alike: dict[tuple[str, str], list[str]] = {}
         for key, mode in self.written.modes.items():
-            alike.setdefault((file_of(mode.place), own(mode.name)), []).append(key)
+            alike.setdefault((file_of(mode.place), own_name(mode.name)), []).append(key)
         for (file, name), modes in sorted(alike.items()):
             causes = sorted({cause for cause, mode in self.written.brings if mode in modes})
             if causes:

@@ -33,7 +33,8 @@ from diagnose.drawing.maps.elements import (
     into_right,
 )
 from diagnose.drawing.maps.map_marks import MARKED, Marks, counted
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, plural, without_part
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 
 FOLDED = (
@@ -103,7 +104,9 @@ class _MapOfAll:
             titles = [self.written.parts[name].title for name in self.written.part_of[key]]
             text = without_part(mode.text, titles)
             frame = self.kind_of[self.written.part_of[key][0]]
-            self._add(key, f"mode {file_of(mode.place)} {own(mode.name)}", FoldedGroup("mode", MODES, frame, text, ""))
+            self._add(
+                key, f"mode {file_of(mode.place)} {own_name(mode.name)}", FoldedGroup("mode", MODES, frame, text, "")
+            )
         for key, cause in self.written.causes.items():
             kind = cause.kind.replace("_", " ")
             if cause.component:
@@ -112,7 +115,9 @@ class _MapOfAll:
                     key, f"causes {file_of(cause.place)} {kind}", FoldedGroup("cause", CAUSES, frame, kind, "cause")
                 )
             else:
-                self._add(key, f"condition {own(cause.name)}", FoldedGroup("condition", MODES, SITE, cause.text, ""))
+                self._add(
+                    key, f"condition {own_name(cause.name)}", FoldedGroup("condition", MODES, SITE, cause.text, "")
+                )
 
     def _frame(self, key: str, file: str) -> str:
         names = self.written.part_of[key]

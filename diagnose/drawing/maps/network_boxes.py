@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from diagnose.drawing.maps.detailed_map import SITE, SITE_FILES
 from diagnose.drawing.maps.elements import Column, MapBox, MapFrame
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, without_part
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, without_part
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 
@@ -47,17 +48,19 @@ class NetworkBoxes:
         return conditions | {row.name: self._mode_name(row) for row in self.assembly.modes}
 
     def _mode_name(self, mode: Mode) -> str:
-        return f"{self.parts[mode.component].title}: {own(mode.name).replace('_', ' ')}"
+        return f"{self.parts[mode.component].title}: {own_name(mode.name).replace('_', ' ')}"
 
     @staticmethod
     def cause_key(cause: Cause) -> str:
         """The box of a cause: as it is written, so that parts of a kind share it."""
-        return f"cause {file_of(cause.place)} {own(cause.name)}" if cause.component else f"condition {cause.name}"
+        return f"cause {file_of(cause.place)} {own_name(cause.name)}" if cause.component else f"condition {cause.name}"
 
     @staticmethod
     def finding_key(finding: Finding) -> str:
         """The box of a finding; what is seen on opened parts is shared by parts of a kind."""
-        return f"sight {file_of(finding.place)} {own(finding.name)}" if finding.sight else f"finding {finding.name}"
+        return (
+            f"sight {file_of(finding.place)} {own_name(finding.name)}" if finding.sight else f"finding {finding.name}"
+        )
 
     def frames(self) -> tuple[MapFrame, ...]:
         """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""

@@ -17,7 +17,8 @@ from diagnose.drawing.maps.network_boxes import (
     chance,
     pair_key,
 )
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, own, plural
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, Reason
 
@@ -103,11 +104,11 @@ def _bringing(assembly: Assembly, boxes: NetworkBoxes) -> Iterator[Net]:
     modes = {row.name: row for row in assembly.modes}
     alike: dict[str, list[str]] = {}
     for mode in assembly.modes:
-        alike.setdefault(f"{file_of(mode.place)} {own(mode.name)}", []).append(f"mode {mode.name}")
+        alike.setdefault(f"{file_of(mode.place)} {own_name(mode.name)}", []).append(f"mode {mode.name}")
     brought: dict[str, dict[str, float]] = {}
     for cause in assembly.causes:
         for name, probability in cause.brings:
-            kind = f"{file_of(modes[name].place)} {own(name)}"
+            kind = f"{file_of(modes[name].place)} {own_name(name)}"
             brought.setdefault(kind, {})[boxes.cause_key(cause)] = probability
     for kind, causes in sorted(brought.items()):
         left = tuple(Tap(key, chance(p), p) for key, p in sorted(causes.items()))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.engine.walking import names_in
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
@@ -72,7 +73,7 @@ class RulesAsWritten:
 
     def _concerns(self, circumstance: str, parts: Collection[str]) -> bool:
         """Whether a circumstance speaks of any of these components; one that names none speaks of all."""
-        named = {own(name) for name in self.findings[circumstance].weighs_on}
+        named = {own_name(name) for name in self.findings[circumstance].weighs_on}
         return not named or bool(named & set(parts))
 
     def title(self, key: str) -> str:
@@ -116,7 +117,7 @@ class _Reading:
         into = self.into
         for component in self.assembly.components:
             into.parts.setdefault(
-                own(component.name), PartAsWritten(own(component.name), component.part, component.title)
+                own_name(component.name), PartAsWritten(own_name(component.name), component.part, component.title)
             )
         for observation in self.assembly.observations:
             key = self._key("observation", observation.name, observation.place, observation.component)
@@ -128,7 +129,7 @@ class _Reading:
             into.findings.setdefault(key, finding)
             into.titles.setdefault(key, finding.title)
         for mode in self.assembly.modes:
-            key = self._key("mode", f"{own(mode.component)} {own(mode.name)}", mode.place, mode.component)
+            key = self._key("mode", f"{own_name(mode.component)} {own_name(mode.name)}", mode.place, mode.component)
             self.keys[mode.name] = key
             into.modes.setdefault(key, mode)
         for cause in self.assembly.causes:
@@ -136,12 +137,12 @@ class _Reading:
             into.causes.setdefault(key, cause)
 
     def _key(self, what: str, name: str, place: Place, component: str) -> str:
-        key = f"{what} {file_of(place)} {own(name) if what != 'mode' else name}"
+        key = f"{what} {file_of(place)} {own_name(name) if what != 'mode' else name}"
         self.keys[name] = key
         found = self.components.get(component)
         rows = self.into.part_of.setdefault(key, [])
-        if found is not None and own(found.name) not in rows:
-            rows.append(own(found.name))
+        if found is not None and own_name(found.name) not in rows:
+            rows.append(own_name(found.name))
         return key
 
     def _rules(self) -> None:
@@ -151,7 +152,7 @@ class _Reading:
         into.used |= {self.keys[name] for name in computed}
         for rule in self.assembly.rules:
             finding = self.keys[rule.finding]
-            into.rules.setdefault(finding, {})[rule.place] = own(rule.name)
+            into.rules.setdefault(finding, {})[rule.place] = own_name(rule.name)
             for name in names_in(rule.premise):
                 into.used.add(self.keys[name])
                 into.asks.setdefault((self.keys[name], finding), set()).add(rule.place)
@@ -164,11 +165,6 @@ class _Reading:
             for name, _ in finding.hidden_by:
                 self.into.shows.setdefault((self.keys[name], key), True)
             self.into.weighs |= {(key, kind) for kind, _ in finding.weighs}
-
-
-def own(name: str) -> str:
-    """A name without the line and the component before it."""
-    return name.rpartition(".")[2]
 
 
 def plural(number: int, noun: str) -> str:

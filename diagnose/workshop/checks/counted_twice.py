@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from diagnose.engine.walking import names_in
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, weighs_cause
 from diagnose.model.places import Place
 from diagnose.model.premises import Premise, Rule
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15
@@ -38,10 +39,10 @@ def _doubt(one: Finding, two: Finding, observed: frozenset[str], shared: set[str
     first, *others = sorted(shared)
     more = f" and {len(others)} more" if others else ""
     message = (
-        f"finding '{short(two.name)}' and finding '{short(one.name)}' follow from the same answer ({answers}) and both "
-        f"bear on {first}{more}; the answer would be counted twice"
+        f"finding '{own_name(two.name)}' and finding '{own_name(one.name)}' follow from the same answer ({answers}) "
+        f"and both bear on {first}{more}; the answer would be counted twice"
     )
-    return Doubt(two.place, message, ((one.place, f"finding '{short(one.name)}' stands here"),))
+    return Doubt(two.place, message, ((one.place, f"finding '{own_name(one.name)}' stands here"),))
 
 
 def _by_observations(assembly: Assembly) -> dict[frozenset[str], list[Speaking]]:

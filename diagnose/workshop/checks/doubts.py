@@ -43,8 +43,3 @@ class RuleCheck(NamedTuple):
     example: Example
     mend: str
     find: Callable[[CheckedBase], Iterable[Doubt]]
-
-
-def short(name: str) -> str:
-    """A name as it is written in its file: without the component or the prefix that it stands under."""
-    return name.rpartition(".")[2]

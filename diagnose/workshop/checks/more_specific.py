@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.model.premises import Rule
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
@@ -14,11 +15,11 @@ def _find(base: CheckedBase) -> Iterator[Doubt]:
     for one, other, equal in base.implied_pairs:
         message = _message(one, other, equal, grades[one.finding])
         if message:
-            yield Doubt(one.place, message, ((other.place, f"rule '{short(other.name)}' stands here"),))
+            yield Doubt(one.place, message, ((other.place, f"rule '{own_name(other.name)}' stands here"),))
 
 
 def _message(one: Rule, other: Rule, equal: bool, grades: tuple[str, ...]) -> str:
-    own, wide = short(one.name), short(other.name)
+    own, wide = own_name(one.name), own_name(other.name)
     if one.grade == other.grade:
         how = "has the same premises as" if equal else "holds only where"
         what = f"rule '{wide}'" if equal else f"rule '{wide}' holds as well"

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
     for place, rule in base.contradictory.items():
-        yield Doubt(place, f"the premises of rule '{short(rule.name)}' can never hold together, under any profile")
+        yield Doubt(place, f"the premises of rule '{own_name(rule.name)}' can never hold together, under any profile")
 
 
 CHECK = RuleCheck(

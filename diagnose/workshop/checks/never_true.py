@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
     for place, rows in base.rules.items():
         if place not in base.made_true and place not in base.contradictory:
-            yield Doubt(place, f"no case makes rule '{short(rows[0][1].name)}' true; add one in which it must hold")
+            yield Doubt(place, f"no case makes rule '{own_name(rows[0][1].name)}' true; add one in which it must hold")
 
 
 CHECK = RuleCheck(

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
@@ -16,7 +17,7 @@ def _find(base: CheckedBase) -> Iterator[Doubt]:
             if repair.place not in seen and not repair.cautions and not guarded & set(repair.states):
                 seen.add(repair.place)
                 message = (
-                    f"repair '{short(repair.name)}' has no caution, neither its own nor one of a state that it needs"
+                    f"repair '{own_name(repair.name)}' has no caution, neither its own nor one of a state that it needs"
                 )
                 yield Doubt(repair.place, message)
 

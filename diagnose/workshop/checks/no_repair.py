@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
@@ -18,7 +19,7 @@ def _find(base: CheckedBase) -> Iterator[Doubt]:
                 what = "cause" if cause.component else "site condition"
                 yield Doubt(
                     cause.place,
-                    f"no repair cures {what} '{short(cause.name)}'; whoever finds it is not told what to do",
+                    f"no repair cures {what} '{own_name(cause.name)}'; whoever finds it is not told what to do",
                 )
 
 

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.knowledge.piece import own_name
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:
     for one, other, equal in base.implied_pairs:
         if equal and one.grade != other.grade:
             message = (
-                f"rule '{short(one.name)}' concludes '{short(one.finding)}' is {one.grade} from the same premises as "
-                f"rule '{short(other.name)}', which concludes {other.grade}"
+                f"rule '{own_name(one.name)}' concludes '{own_name(one.finding)}' is {one.grade} from the same "
+                f"premises as rule '{own_name(other.name)}', which concludes {other.grade}"
             )
-            yield Doubt(one.place, message, ((other.place, f"rule '{short(other.name)}' stands here"),))
+            yield Doubt(one.place, message, ((other.place, f"rule '{own_name(other.name)}' stands here"),))
 
 
 CHECK = RuleCheck(

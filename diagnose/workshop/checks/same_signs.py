@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
 from diagnose.model.places import Place
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 Signs = dict[str, list[str]]
 Signatures = dict[tuple[str, str], dict[Place, str]]
@@ -42,10 +43,10 @@ def _pairs(signatures: Signatures) -> set[tuple[Place, Place]]:
 
 def _doubt(first: Cause, cause: Cause) -> Doubt:
     message = (
-        f"no observation can separate cause '{short(cause.name)}' from '{short(first.name)}': both bring about the "
-        "same and are seen by the same, so their ratio never changes"
+        f"no observation can separate cause '{own_name(cause.name)}' from '{own_name(first.name)}': both bring about "
+        "the same and are seen by the same, so their ratio never changes"
     )
-    return Doubt(cause.place, message, ((first.place, f"cause '{short(first.name)}' stands here"),))
+    return Doubt(cause.place, message, ((first.place, f"cause '{own_name(first.name)}' stands here"),))
 
 
 def _signature(cause: Cause, signs: Signs, kinds: Mapping[tuple[str, str], frozenset[str]]) -> str:

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.engine.walking import names_in
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
 from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck, short
+from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
 
 _ADVICE = {
     Observation: "no rule asks for observation '{}', so its answer changes nothing",
@@ -29,17 +30,17 @@ def _find(base: CheckedBase) -> Iterator[Doubt]:
         # A mode whose cause is seen by itself, on the opened part, is seen as well.
         shown = telling.union(*({mode for mode, _ in row.brings} for row in assembly.causes if row.name in telling))
         for row in assembly.observations:
-            names.setdefault(row.place, _ADVICE[Observation].format(short(row.name)))
+            names.setdefault(row.place, _ADVICE[Observation].format(own_name(row.name)))
             used |= {row.place} if row.name in asked else set()
         for finding in assembly.findings:
-            names.setdefault(finding.place, _ADVICE[Finding].format(short(finding.name)))
+            names.setdefault(finding.place, _ADVICE[Finding].format(own_name(finding.name)))
             used |= {finding.place} if finding.name in asked or finding.is_evidence else set()
         for mode in assembly.modes:
-            names.setdefault(mode.place, _ADVICE[Mode].format(short(mode.name)))
+            names.setdefault(mode.place, _ADVICE[Mode].format(own_name(mode.name)))
             used |= {mode.place} if mode.name in shown else set()
         for cause in assembly.causes:
             if not cause.component:
-                names.setdefault(cause.place, _ADVICE[Cause].format(short(cause.name)))
+                names.setdefault(cause.place, _ADVICE[Cause].format(own_name(cause.name)))
                 used |= {cause.place} if cause.name in telling else set()
     yield from (Doubt(place, message) for place, message in names.items() if place not in used)
     yield from _modes_of_no_cause(base)
@@ -65,7 +66,9 @@ def _modes_of_no_cause(base: CheckedBase) -> Iterator[Doubt]:
         brought = {name for cause in assembly.causes for name, _ in cause.brings}
         for mode in assembly.modes:
             if mode.name not in brought:
-                message = f"no cause brings about failure mode '{short(mode.name)}', so it is never taken to be there"
+                message = (
+                    f"no cause brings about failure mode '{own_name(mode.name)}', so it is never taken to be there"
+                )
                 yield Doubt(mode.place, message)
 
 
@@ -74,7 +77,7 @@ def _parts(base: CheckedBase) -> Iterator[Doubt]:
     for file in base.files_in("parts"):
         kind = Path(file).stem
         if kind not in used and base.places.entries(file):
-            message = f"no type has a part '{short(kind)}'; name it under components of the types that have it"
+            message = f"no type has a part '{own_name(kind)}'; name it under components of the types that have it"
             yield Doubt(base.places.key(file, "part"), message)
 
 

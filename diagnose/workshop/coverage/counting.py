@@ -11,10 +11,11 @@ from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.values import SAME_WITHIN
 from diagnose.engine.walking import leaves
+from diagnose.knowledge.piece import own_name, prefix_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Holds, Measured
-from diagnose.workshop.coverage.items import ItemKey, Leaf, answer_key, before, own, premise_key, written_items
+from diagnose.workshop.coverage.items import ItemKey, Leaf, answer_key, premise_key, written_items
 
 KINDS = ("rule", "premise", "answer", "limit", "grade", "cause", "repair")
 
@@ -126,16 +127,16 @@ def _rules(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, st
     for rule in assembly.rules:
         value = chaining.rule_value(rule.name)
         if value is not None:
-            yield ItemKey("rule", own(rule.name), rule.place), _truth(value)
-        yield from _premises(leaves(rule.premise), own(rule.name), rule.place, before(rule.name), chaining)
+            yield ItemKey("rule", own_name(rule.name), rule.place), _truth(value)
+        yield from _premises(leaves(rule.premise), own_name(rule.name), rule.place, prefix_of(rule.name), chaining)
 
 
 def _gates(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     places = {row.name: row.place for row in assembly.observations}
     for gate in assembly.gates:
         for name in gate.observations:
-            where = f"{own(name)}, {gate.kind}"
-            yield from _premises(leaves(gate.premise), where, places[name], before(name), chaining)
+            where = f"{own_name(name)}, {gate.kind}"
+            yield from _premises(leaves(gate.premise), where, places[name], prefix_of(name), chaining)
 
 
 def _premises(
@@ -191,7 +192,7 @@ def _grades(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, s
     for finding in assembly.findings:
         possible = chaining.possible(finding.name)
         if len(possible) == 1:
-            yield ItemKey("grade", f"{own(finding.name)} is {finding.grades[possible[0]]}", finding.place), "held"
+            yield ItemKey("grade", f"{own_name(finding.name)} is {finding.grades[possible[0]]}", finding.place), "held"
 
 
 def _causes(assembly: Assembly, row: BesideCase) -> Iterator[tuple[ItemKey, str]]:
@@ -199,7 +200,7 @@ def _causes(assembly: Assembly, row: BesideCase) -> Iterator[tuple[ItemKey, str]
     wanted = {row.expected.first, *row.expected.order}
     for cause in assembly.causes:
         if cause.name in wanted:
-            yield ItemKey("cause", own(cause.name), cause.place), "expected"
+            yield ItemKey("cause", own_name(cause.name), cause.place), "expected"
     for repair in assembly.repairs:
         if any(name in wanted for name, _ in repair.cures):
-            yield ItemKey("repair", own(repair.name), repair.place), "expected"
+            yield ItemKey("repair", own_name(repair.name), repair.place), "expected"

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.walking import leaves
+from diagnose.knowledge.piece import own_name, prefix_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import Answered, Holds, Measured, Premise
@@ -49,40 +50,30 @@ def _items(assembly: Assembly) -> Iterator[WrittenItem]:
             yield key, f"{profile.name}: {limit.relation} {limit.written}", STANDING
     for finding in assembly.findings:
         for grade, says in zip(finding.grades, finding.says, strict=True):
-            yield ItemKey("grade", f"{own(finding.name)} is {grade}", finding.place), says, ("held",)
+            yield ItemKey("grade", f"{own_name(finding.name)} is {grade}", finding.place), says, ("held",)
     for cause in assembly.causes:
-        yield ItemKey("cause", own(cause.name), cause.place), cause.text, ("expected",)
+        yield ItemKey("cause", own_name(cause.name), cause.place), cause.text, ("expected",)
     for repair in assembly.repairs:
-        yield ItemKey("repair", own(repair.name), repair.place), repair.title, ("expected",)
+        yield ItemKey("repair", own_name(repair.name), repair.place), repair.title, ("expected",)
 
 
 def _premises(assembly: Assembly) -> Iterator[WrittenItem]:
     for rule in assembly.rules:
-        yield ItemKey("rule", own(rule.name), rule.place), rule.reason, TRUTH
-        prefix = before(rule.name)
+        yield ItemKey("rule", own_name(rule.name), rule.place), rule.reason, TRUTH
+        prefix = prefix_of(rule.name)
         for leaf in dict.fromkeys(leaves(rule.premise)):
-            yield premise_key(own(rule.name), rule.place, leaf, prefix), rule.reason, TRUTH
+            yield premise_key(own_name(rule.name), rule.place, leaf, prefix), rule.reason, TRUTH
     places = {row.name: row.place for row in assembly.observations}
     for gate in assembly.gates:
         for name in gate.observations:
             for leaf in dict.fromkeys(leaves(gate.premise)):
-                key = premise_key(f"{own(name)}, {gate.kind}", places[name], leaf, before(name))
-                yield key, f"{gate.kind} of {own(name)}", TRUTH
-
-
-def own(name: str) -> str:
-    """The name as it is written in its file: without the component or the prefix that it stands under."""
-    return name.rpartition(".")[2]
-
-
-def before(name: str) -> str:
-    """What `own` leaves out, with its dot."""
-    return name[: len(name) - len(own(name))]
+                key = premise_key(f"{own_name(name)}, {gate.kind}", places[name], leaf, prefix_of(name))
+                yield key, f"{gate.kind} of {own_name(name)}", TRUTH
 
 
 def answer_key(observation: str, place: Place, answer: str = "") -> ItemKey:
     """The key of an answer, or of a reading as a whole."""
-    return ItemKey("answer", f"{own(observation)}: {answer}" if answer else own(observation), place)
+    return ItemKey("answer", f"{own_name(observation)}: {answer}" if answer else own_name(observation), place)
 
 
 def premise_key(where: str, place: Place, leaf: Leaf, prefix: str) -> ItemKey:

@@ -10,6 +10,7 @@ from diagnose.cases.names import NOTHING_WRONG, UNLISTED
 from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.keys.kinds import NameList
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.knowledge.shipped import overlay_files
 from diagnose.knowledge.yamltext import Mapping as Entries
@@ -18,7 +19,6 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES, Finding
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
-from diagnose.workshop.coverage.items import own
 
 Texts = Mapping[str, str]
 Lists = Mapping[NameList, Texts]
@@ -119,7 +119,7 @@ def _named(rows: Sequence[Assembly], place: str, lists: Lists) -> Offered:
         return place == "assemblies" or Path(written.file).parent.name == place
 
     def called(name: str) -> str:
-        return own(name) if place == "parts" else name
+        return own_name(name) if place == "parts" else name
 
     backward = rows[::-1]
     observations = {called(o.name): o for row in backward for o in row.observations[::-1] if here(o.place)}
@@ -134,7 +134,7 @@ def _named(rows: Sequence[Assembly], place: str, lists: Lists) -> Offered:
             "reading": {name: row.title for name, row in observations.items() if not row.answers},
             "conclusion": dict(_conclusions(findings)),
             "failure mode": modes,
-            "cause": {own(name): text for name, text in causes.items()},
+            "cause": {own_name(name): text for name, text in causes.items()},
             "reason": modes | causes,
         },
         {name: dict(row.answers) for name, row in observations.items()}

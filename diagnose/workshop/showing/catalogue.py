@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
+from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.work import Component
-from diagnose.workshop.coverage.items import own
 
 # Kind -> what a list of kinds says of it.
 KINDS = {
@@ -136,7 +136,7 @@ def grouped(found: Iterable[NamedThing]) -> list[NamedGroup]:
 
 def written_name(thing: NamedThing) -> str:
     """The name as its file has it."""
-    return thing.name if thing.kind in ("type", "source") else own(thing.name)
+    return thing.name if thing.kind in ("type", "source") else own_name(thing.name)
 
 
 def written_text(text: str, thing: NamedThing) -> str:

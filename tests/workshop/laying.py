@@ -7,7 +7,7 @@ import shutil
 from pathlib import Path
 
 from diagnose.workshop.checks.all_checks import check
-from diagnose.workshop.checks.doubts import Doubt
+from diagnose.workshop.checks.checked_base import Doubt
 
 MONTH = (2026, 11)
 

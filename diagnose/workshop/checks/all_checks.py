@@ -29,8 +29,7 @@ from diagnose.workshop.checks import (
     stale_limit,
     unused,
 )
-from diagnose.workshop.checks.checked_base import CheckedBase, Month
-from diagnose.workshop.checks.doubts import Doubt, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
 
 CHECKS: dict[str, RuleCheck] = {
     module.CHECK.name: module.CHECK

@@ -8,8 +8,7 @@ from math import fsum
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 # At most this many causes are weighed together; the chance of more than that is left out of every answer.
 TOGETHER = 3

@@ -10,7 +10,7 @@ from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import expected
 from diagnose.model.places import Place
 from diagnose.workshop.checks.all_checks import CHECKS, Checked
-from diagnose.workshop.checks.doubts import RuleCheck
+from diagnose.workshop.checks.checked_base import RuleCheck
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]

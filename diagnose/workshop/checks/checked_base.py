@@ -1,8 +1,8 @@
-"""A rule base with its cases, and what several checks ask of it."""
+"""What a check is and what it asks: a rule base that was read, with its cases, and the doubts about it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
@@ -116,3 +116,37 @@ class CheckedBase:
     @cached_property
     def _paths(self) -> list[tuple[Path, Path]]:
         return [(folder, path) for folder in self.folders for path in files_below(folder, RULES_ENDING, hidden=False)]
+
+
+class Doubt(NamedTuple):
+    """A place that is clear to the tool and yet most likely not what its writer meant."""
+
+    place: Place
+    message: str
+    notes: tuple[tuple[Place, str], ...] = ()
+    check: str = ""
+
+    def lines(self) -> list[str]:
+        """The doubt as lines `file:line:col: warning: sentence (check)`, notes below it."""
+        head = f"{self.place}: warning: {self.message} ({self.check})"
+        return [head, *(f"{place}: note: {text}" for place, text in self.notes)]
+
+
+class Example(NamedTuple):
+    """What brings the doubt about: `text` stands in `file` of the rule base, and the check then `says` this of it."""
+
+    file: str
+    text: str
+    says: str
+
+
+class RuleCheck(NamedTuple):
+    """One question that is asked of a rule base, with the page that explains its answer."""
+
+    name: str
+    about: str
+    means: str
+    matters: str
+    example: Example
+    mend: str
+    find: Callable[[CheckedBase], Iterable[Doubt]]

@@ -11,8 +11,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, weighs_cause
 from diagnose.model.places import Place
 from diagnose.model.premises import Premise, Rule
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15

@@ -7,8 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 from diagnose.knowledge.words import expected
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 
 def open_doubts(

@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 MOST_WORDS = 32
 _END = re.compile(r"(?<=[.?!;:])\s+")

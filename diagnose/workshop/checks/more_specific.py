@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.knowledge.piece import own_name
 from diagnose.model.premises import Rule
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.knowledge.piece import own_name
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 
 def _find(base: CheckedBase) -> Iterator[Doubt]:

@@ -8,8 +8,7 @@ from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 Signs = dict[str, list[str]]
 Signatures = dict[tuple[str, str], dict[Place, str]]

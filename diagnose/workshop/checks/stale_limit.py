@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.model.places import Place
 from diagnose.model.work import Limit
-from diagnose.workshop.checks.checked_base import CheckedBase, Month
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, Month, RuleCheck
 
 MOST_MONTHS = 24
 

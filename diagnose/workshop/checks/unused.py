@@ -11,8 +11,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
-from diagnose.workshop.checks.checked_base import CheckedBase
-from diagnose.workshop.checks.doubts import Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
 
 _ADVICE = {
     Observation: "no rule asks for observation '{}', so its answer changes nothing",

@@ -27,7 +27,6 @@ from diagnose.drawing.node_text import standing
 from diagnose.drawing.placing import FOOT, Page, place
 from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, Point, factor_boxes, joins_of, route
 
-POINTS_PER_INCH = 72.0
 TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
 MOST_HEAD_LINES = 3
 HEAD_TOP, HEADING_Y = 38.0, 111.0
@@ -100,7 +99,7 @@ class _GraphSheet:
         curves = route(edges, page, joins)
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
-            self.drawing.node(join.key, label="", **self._at(middle), **styles.NOTHING)
+            self.drawing.node(join.key, label="", **self._at(middle), **styles.INVISIBLE)
         for edge in sorted(curves):
             drawn = styles.line(edge, _decibans(edge))
             if any(edge.end == join.key for join in joins):
@@ -145,7 +144,7 @@ class _GraphSheet:
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.drawing.node(name, label="", **styles.NOTHING, **self._at(Box(x, y, 1, 1)))
+            self.drawing.node(name, label="", **styles.INVISIBLE, **self._at(Box(x, y, 1, 1)))
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
         self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
 
@@ -166,7 +165,7 @@ class _GraphSheet:
 
     def _at(self, box: Box) -> dict[str, str]:
         """DOT counts places in points from below, sizes in inches of 72 points."""
-        width, height = box.width / POINTS_PER_INCH, box.height / POINTS_PER_INCH
+        width, height = box.width / styles.POINTS_PER_INCH, box.height / styles.POINTS_PER_INCH
         return {"pos": self._point((box.x, box.y)), "width": f"{width:.3f}", "height": f"{height:.3f}"}
 
     def _spline(self, curve: Curve) -> str:

@@ -11,7 +11,7 @@ from graphviz import escape, nohtml
 from diagnose.diagnosis.wording import clean
 
 # XML has no way to write these two, not even escaped.
-_NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
+NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
 # Widths of texts up to this length are remembered.
 LONGEST_KEPT = 40
 # Lines are evened out in steps of so many points, and only where there are at most so many.
@@ -48,7 +48,7 @@ def measured(text: str, size: float) -> float:
 @lru_cache(maxsize=1024)
 def wrapped(text: str, width: float, size: float, *, even: bool = True) -> tuple[str, ...]:
     """Lines of at most `width` points at a font size, as few as can be, and if `even` those as even as can be."""
-    words = _pieces(clean(text).translate(_NOT_IN_XML).split(), width, size)
+    words = _pieces(clean(text).translate(NOT_IN_XML).split(), width, size)
     wide = [measured(word, size) for word in words]
     space = measured(" ", size)
     breaks = _filled(wide, width, space)
@@ -84,7 +84,7 @@ def label(lines: Iterable[str], ending: str = "\\n") -> str:
 
 
 def _literal(line: str) -> str:
-    return str(escape(clean(line).translate(_NOT_IN_XML).replace("&", "&amp;")))
+    return str(escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")))
 
 
 def _ems(char: str) -> float:

@@ -19,6 +19,8 @@ REDDISH_PURPLE = "#CC79A7"
 
 # Metrics and a drawn face come with the renderer; SVG viewers without it take what they have for sans-serif.
 FONT = "Helvetica"
+# DOT counts places in points, sizes in inches.
+POINTS_PER_INCH = 72.0
 THINNEST, THICKEST = 1.2, 7.0
 THINNEST_STEP, THICKEST_STEP = 1.1, 3.4
 LEAST_LABELLED = 1.0
@@ -69,7 +71,7 @@ STRONG = {"fontname": "Helvetica-Bold"}
 HEADING = {"shape": "cds", "color": BLACK, "fillcolor": "#E8E8E8", "fontsize": "16"}
 TEXT = {"shape": "plaintext", "style": "", "margin": "0"}
 FACTOR = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": "12"}
-NOTHING = {"shape": "point", "style": "invis"}
+INVISIBLE = {"shape": "point", "style": "invis"}
 # A frame in the colour of the paper keeps the page its full size.
 SHEET = {"shape": "box", "style": "", "color": "#FFFFFF"}
 

@@ -22,7 +22,6 @@ from diagnose.drawing.maps.placed_map import (
     placed,
 )
 
-POINTS_PER_INCH = 72.0
 TITLE_SIZE, SUBTITLE_SIZE, HEADING_SIZE = 18.0, 11.0, 10.0
 HEADING_Y, HEADING_HEIGHT = 66.0, 20.0
 STUB, SAMPLE = 8.0, 24.0
@@ -117,7 +116,7 @@ class _MapSheet:
         colours = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colours[net.key] = COLOURS[place % len(COLOURS)]
-            self._node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.NOTHING)
+            self._node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.INVISIBLE)
             self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colours[net.key])
         for joint in sorted(at.lines.joints):
             self._joint(joint, colours.get(joint.net.key, COLOURS[3]))
@@ -177,7 +176,7 @@ class _MapSheet:
         return at[0] + width
 
     def _node(self, name: str, text: str, box: Box, **drawn: str) -> None:
-        width, height = box.width / POINTS_PER_INCH, box.height / POINTS_PER_INCH
+        width, height = box.width / styles.POINTS_PER_INCH, box.height / styles.POINTS_PER_INCH
         where = {"pos": self._point((box.x, box.y)), "width": f"{width:.4f}", "height": f"{height:.4f}"}
         self.drawing.node(name, label=text, **where, **drawn)
 

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing.labels import clipped, measured
+from diagnose.drawing.labels import NOT_IN_XML, clipped, measured
 from diagnose.drawing.styles import BLACK
 
 FACES = "Helvetica, Arial, sans-serif"
@@ -23,8 +23,6 @@ STYLES = {
 TAG_PAD = 4.0
 NAME_WIDTH = 66.0
 MOST_ROWS = 4
-# XML has no way to write these two, not even escaped.
-NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
 
 
 class Area(NamedTuple):

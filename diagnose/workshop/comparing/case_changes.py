@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Set
 from typing import Any, NamedTuple
 
 from diagnose.belief.posterior import Standing, weigh
+from diagnose.cases.names import NOTHING_WRONG, UNLISTED
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import Evidence, evidence_of
 from diagnose.diagnosis.planning import LEAST_CURE, basis, plan_on
@@ -19,7 +20,6 @@ from diagnose.workshop.comparing.case_change import CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.case_pairs import CasePair
 from diagnose.workshop.comparing.written_things import Names, followed
 
-NOTHING_WRONG, UNLISTED = "nothing wrong", "unlisted"
 # A distance below this is less than the figures of a sheet show; the plan is then not worked out again.
 LEAST_DISTANCE = 0.005
 LEAST_MOVE = 0.01

@@ -22,7 +22,6 @@ LINE = SQUARE + GAP
 # Squares side by side before a column starts a new line.
 WIDE = {"rule": 22, "premise": 30, "answer": 20, "limit": 12, "grade": 22, "cause": 10, "repair": 10}
 PLURAL = {kind: f"{kind}s" for kind in KINDS}
-POINTS_PER_INCH = 72.0
 MOST_NAME = 34
 
 Placed = tuple[float, float, int, CoverageItem]
@@ -114,7 +113,7 @@ class _CoverageSheet:
         outline = (
             {"color": styles.BLUE, "penwidth": "0.5"} if cases else {"color": styles.VERMILLION, "penwidth": "1.8"}
         )
-        size = (SQUARE - 1.0) / POINTS_PER_INCH
+        size = (SQUARE - 1.0) / styles.POINTS_PER_INCH
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
         box = {"shape": "box", "style": "filled", "fillcolor": fill, "width": f"{size:.4f}", "height": f"{size:.4f}"}
         centre = self._at(x + SQUARE / 2, y + SQUARE / 2)
@@ -123,7 +122,7 @@ class _CoverageSheet:
     def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
         """Text that starts at x, its middle at y."""
         label = f"{graphviz.escape(text)}\\l"
-        wide = {"width": f"{width / POINTS_PER_INCH:.4f}", "height": "0.2"}
+        wide = {"width": f"{width / styles.POINTS_PER_INCH:.4f}", "height": "0.2"}
         plain = {"shape": "plaintext", "fontsize": f"{size:g}", "label": label}
         self._node(pos=self._at(x + width / 2, y), **wide, **plain)
 

@@ -41,11 +41,6 @@ class Area(NamedTuple):
         """The rectangle with so much more to either side, and above and below."""
         return Area(self.left - across, self.top - down, self.right + across, self.bottom + down)
 
-    def overlaps(self, other: Area) -> bool:
-        """Whether the two share more than an edge."""
-        across = self.left < other.right and other.left < self.right
-        return across and self.top < other.bottom and other.top < self.bottom
-
 
 class LabelRow(NamedTuple):
     """One line of a label, in one of STYLES; rows of the same `tag` stand in one frame, those of tag 0 in none."""

@@ -27,7 +27,7 @@ from diagnose.belief.series import all_but_each, product, times
 Chances = dict[str, float]
 
 
-class View(NamedTuple):
+class PartVariant(NamedTuple):
     """A part that sees other evidence than before: the weights of its sets of causes and of its states."""
 
     sets: Row
@@ -40,10 +40,10 @@ class Variant(NamedTuple):
     """The evidence without one finding: the finding where it is a joint one, and the parts that it bears on."""
 
     joint: Partly | None
-    views: Mapping[int, View]
+    views: Mapping[int, PartVariant]
 
 
-class _World:
+class _VariantSums:
     """The sums over the causes of some parts, for all evidence and for every variant."""
 
     def __init__(
@@ -96,12 +96,12 @@ class _World:
         rows = enumerate(zip(self.pairs.states, self.pairs.spans, strict=True), 1)
         return [(n, modes) for n, (states, spans) in rows for _, modes in states[spans[g]]]
 
-    def counts(self, p: int, views: Mapping[int, View]) -> list[float]:
+    def counts(self, p: int, views: Mapping[int, PartVariant]) -> list[float]:
         """The weights of 0, 1, 2 .. causes in a part that bears on no joint finding."""
         weights = views[p].states if p in views else self._outlooks[p].weights
         return [1.0, *(weights.get((n, 0), 0.0) for n in range(1, self._most + 1))]
 
-    def _changes(self, views: Mapping[int, View]) -> dict[int, Weights]:
+    def _changes(self, views: Mapping[int, PartVariant]) -> dict[int, Weights]:
         found: dict[int, Weights] = {
             self.group[p]: self._weights(view.states)
             for p, view in views.items()
@@ -117,7 +117,7 @@ class _World:
             found.setdefault(modes, [0.0] * self._most)[n - 1] = weight
         return found
 
-    def _calm(self, views: Mapping[int, View]) -> dict[int, list[float]]:
+    def _calm(self, views: Mapping[int, PartVariant]) -> dict[int, list[float]]:
         """All parts that bear on no joint finding as one group."""
         return {0: product((self.counts(p, views) for p in self.quiet), self._most)[1:]}
 
@@ -155,9 +155,9 @@ class Retraction:
         views = self._all_views()
         self._variants = {name: Variant(self._joint.get(name), views[name]) for name in known}
         joint = self._given.joint
-        self._world = _World(dict(enumerate(self._outlooks)), joint, at_most, self._variants)
+        self._world = _VariantSums(dict(enumerate(self._outlooks)), joint, at_most, self._variants)
         site = {p: outlook for p, outlook in enumerate(self._outlooks) if not outlook.part.component}
-        self._site = _World(site, joint, at_most, self._variants)
+        self._site = _VariantSums(site, joint, at_most, self._variants)
         self._musts = {p for p, outlook in enumerate(self._outlooks) if outlook.must}
         self._rows = [self._projected(p) for p in range(len(self._outlooks))]
         self._calm_rows = self._mixed({})
@@ -206,11 +206,11 @@ class Retraction:
             self._insides[key] = view.spread.beside(outside)
         return view.spread.shares(view.sets, self._insides[key])
 
-    def _others(self, views: Mapping[int, View]) -> list[list[float]]:
+    def _others(self, views: Mapping[int, PartVariant]) -> list[list[float]]:
         """For each quiet part the weights of 0, 1 .. causes in all others."""
         return all_but_each([self._world.counts(p, views) for p in self._world.quiet], self._most)
 
-    def _mixed(self, views: Mapping[int, View]) -> dict[int, list[Row]]:
+    def _mixed(self, views: Mapping[int, PartVariant]) -> dict[int, list[Row]]:
         """The rows of the quiet parts, by the number of causes in all quiet parts together."""
         found = {}
         has = self._world.states(len(self._world.pairs.groups) - 1)
@@ -227,13 +227,13 @@ class Retraction:
         states = [(n, 0) for n in range(1, self._most + 1)] if quiet else self._world.states(self._world.group[p])
         return [outlook.by_state(row, states) for row in (outlook.table.together, *outlook.table.each)]
 
-    def _all_views(self) -> dict[str, dict[int, View]]:
+    def _all_views(self) -> dict[str, dict[int, PartVariant]]:
         """For each known finding the parts that see something else without it."""
         network, known = self._network, self._known
         quick = network._replace(shown=(), sights=())
         plain = network._replace(circumstances=(), sights=())
         prior = sort_evidence(quick, known).odds
-        found: dict[str, dict[int, View]] = {name: {} for name in known}
+        found: dict[str, dict[int, PartVariant]] = {name: {} for name in known}
         for p, part in enumerate(network.parts):
             sets = sets_of(part.brings, self._most)
             sights = [row for row in network.sights if row.part == p and row.name in known]
@@ -260,7 +260,7 @@ class Retraction:
                         found[circumstance.name][p] = self._view(p, self._given.factors, _both(odds, self._seen[p]))
         return found
 
-    def _view(self, p: int, factors: Sequence[float], seen: tuple[float, Row]) -> View:
+    def _view(self, p: int, factors: Sequence[float], seen: tuple[float, Row]) -> PartVariant:
         """A part with these factors of its modes, and these weights of no cause and of its sets of causes."""
         part = self._network.parts[p]
         own = tuple(factors[part.first : part.first + len(part.modes)])
@@ -270,7 +270,7 @@ class Retraction:
         none, weights = seen
         if none not in (0.0, 1.0):
             weights = [*map((1 / none).__mul__, weights)]
-        return View(weights, spread, spread.weights(weights), none == 0)
+        return PartVariant(weights, spread, spread.weights(weights), none == 0)
 
 
 def _both(one: tuple[float, Row], other: tuple[float, Row]) -> tuple[float, Row]:

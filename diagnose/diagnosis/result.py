@@ -147,7 +147,7 @@ class Diagnosis:
         """The components, the likeliest faulty one first."""
         return parts_of(self.assembly, self.standing, self.counts)
 
-    @cached_property
+    @property
     def rivals(self) -> tuple[str, ...]:
         """The causes that are tied with the leading one; of other parts only where those are not faulty besides."""
         first = self.causes[0]

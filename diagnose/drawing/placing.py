@@ -27,7 +27,10 @@ GIVEN_UP: dict[str, tuple[tuple[str, int], ...]] = {
         *(("conditions", 0), ("causes", 2), ("modes", 1)),
     ),
     "do": (("repairs", 2), ("repairs", 1)),
-    "all": (("conditions", 1), ("modes", 3), ("repairs", 2), ("observations", 5), ("findings", 5), ("causes", 4)),
+    "all": (
+        *(("conditions", 1), ("modes", 3), ("repairs", 2), ("observations", 5), ("findings", 5), ("causes", 4)),
+        *(("observations", 4), ("findings", 4)),
+    ),
 }
 
 

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.replies import Option
-from diagnose.consulting.screens import leading_causes
 from diagnose.diagnosis.field_test import acceptance, final_verdicts
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean
+from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Record
 from diagnose.model.work import Limit, Observation
@@ -41,7 +41,7 @@ def texts_in(line: str, options: Sequence[Option]) -> tuple[str, ...]:
 
 def causes_to_record(result: Diagnosis) -> list[Option]:
     """The causes that may have been found, by name."""
-    return [(row.cause.name, row.cause.text) for row in leading_causes(result)]
+    return [(row.cause.name, row.cause.text) for row in shown_causes(result)]
 
 
 def repairs_to_record(result: Diagnosis) -> list[Option]:

@@ -10,6 +10,7 @@ from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, is_raised
 from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.knowledge.quantities import PRESSURE_UNITS, show_pressure
 from diagnose.knowledge.words import expected
 from diagnose.model.assembly import Assembly
@@ -20,8 +21,6 @@ from diagnose.sheet.explain import Explainer
 from diagnose.sheet.page import stage_text
 from diagnose.sheet.planning import tells_text
 
-MOST_STANDING = 6
-LEAST_STANDING = 0.01
 MOST_NAMED = 3
 
 GOING_ON: tuple[Option, ...] = (
@@ -110,20 +109,15 @@ def standings_page(result: Diagnosis) -> Iterator[Block]:
     """How things stand: the answer, and the leading causes by the names that `w` takes."""
     yield Heading("Standings", 1)
     yield Paragraph(result.answer)
-    rows = [_standing(row) for row in leading_causes(result)]
+    rows = [_standing(row) for row in shown_causes(result)]
     rows.append(Entry(percent(result.nothing_wrong), "nothing wrong in the assembly itself"))
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     rows += [_standing(row) for row in result.conditions if is_raised(row)][:MOST_NAMED]
     yield Entries(tuple(rows))
-    shown = leading_causes(result)
+    shown = shown_causes(result)
     names = [row.cause.name for row in shown[1:] if row.cause.name in result.rivals]
     if names:
         yield Paragraph(f"Not ranked against the first, since within a factor of two of it: {', '.join(names)}.")
-
-
-def leading_causes(result: Diagnosis) -> tuple[Ranked, ...]:
-    """The causes worth naming, most probable first."""
-    return tuple(row for row in result.causes[:MOST_STANDING] if row.probability >= LEAST_STANDING)
 
 
 def _standing(row: Ranked) -> Entry:

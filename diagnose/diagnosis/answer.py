@@ -8,6 +8,7 @@ from diagnose.belief.posterior import Standing
 from diagnose.diagnosis.rows import PartStanding, Ranked
 from diagnose.diagnosis.wording import percent
 
+# More likely than not.
 LIKELY = 0.5
 TOGETHER = 0.3
 

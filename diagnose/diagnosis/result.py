@@ -11,7 +11,7 @@ from functools import cached_property
 
 from diagnose.belief.posterior import NOTHING_WRONG, weigh
 from diagnose.belief.telling import Telling
-from diagnose.diagnosis.answer import answer_sentence
+from diagnose.diagnosis.answer import LIKELY, answer_sentence
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, to_come
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice
@@ -37,7 +37,6 @@ from diagnose.model.work import Caution, Profile
 from diagnose.plan.repairs import Plan
 
 LEAST_BITS = 0.005
-LIKELY = 0.5
 
 
 class Diagnosis:

@@ -8,22 +8,14 @@ from diagnose.diagnosis.result import Diagnosis, named_as_shown
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import deciders
 from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_MODE
 from diagnose.drawing import node_text
 from diagnose.drawing.fault_band import focus_nodes
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.picture import Picture
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications
-from diagnose.drawing.selection import (
-    LEAST_CAUSE,
-    LEAST_MODE,
-    Room,
-    Selection,
-    ShownMode,
-    completed,
-    options_for,
-    part_modes,
-)
+from diagnose.drawing.selection import Room, Selection, ShownMode, completed, options_for, part_modes
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.drawing.graph import NOTHING, Edge
 from diagnose.drawing.selection import (
-    LEAST_DECIBANS,
     LEAST_ON_NOTHING,
     Selection,
     ShownMode,

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked
 from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.drawing import node_text
 from diagnose.drawing.graph import NOTHING, Edge, Node, PartFrame
 from diagnose.drawing.node_text import capital
-from diagnose.drawing.selection import LEAST_CAUSE, LEAST_FOLDED, LIKELY, Selection
+from diagnose.drawing.selection import Selection
 from diagnose.plan.repairs import Option
 
 FOLDED_CAUSES = "fold.causes"
@@ -19,17 +20,17 @@ FOLDED_CAUSES = "fold.causes"
 def wrong_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """What is likely wrong, part by part; "nothing wrong" first where that is likely, else last."""
     nothing = _nothing(result)
-    if result.nothing_wrong >= LIKELY:
+    if is_sound(result):
         yield nothing
         yield from _conditions(selection)
     yield from part_nodes(result, selection)
-    if result.nothing_wrong < LIKELY:
+    if not is_sound(result):
         yield from _conditions(selection)
     if result.unlisted >= LEAST_CAUSE:
         text = result.assembly.unlisted.text
         yield Node("cause.unlisted", "condition", "wrong", (capital(text),), result.unlisted)
     yield from _folded(selection)
-    if result.nothing_wrong < LIKELY:
+    if not is_sound(result):
         yield nothing
 
 

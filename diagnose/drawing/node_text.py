@@ -8,8 +8,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import SetAside, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
 from diagnose.drawing.graph import Node
-from diagnose.drawing.selection import LEAST_DECIBANS, LIKELY
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option
@@ -103,7 +103,7 @@ def speaks_against(result: Diagnosis) -> str:
     """What speaks against the leading answer, in one sentence; empty while nothing is known."""
     if not result.found or not result.parts:
         return ""
-    if result.nothing_wrong >= LIKELY:
+    if is_sound(result):
         return against_sentence("that nothing is wrong in it", result.nothing_weights)
     return against_sentence(f"the {result.parts[0].title}", result.parts[0].weights)
 

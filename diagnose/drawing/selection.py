@@ -8,16 +8,12 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, PartStanding, Ranked, Weight
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_FOLDED, LEAST_MODE, is_sound
 from diagnose.drawing.graph import MOST_DECIBANS
 from diagnose.model.causes import Cause, Finding, weighs_cause
 from diagnose.plan.repairs import Option
 
-LEAST_CAUSE = 0.03
-LEAST_FOLDED = 0.01
-LEAST_MODE = 0.05
-LEAST_DECIBANS = 0.5
 LEAST_ON_NOTHING = 3.0
-LIKELY = 0.5
 # A site condition can be common without anything speaking for it: it is drawn if some finding does.
 LEAST_FOR_CONDITION = 1.0
 FEWEST_CAUSES = 2
@@ -122,7 +118,7 @@ def bears_on(finding: Finding, cause: Cause) -> bool:
 
 def least_on_nothing(result: Diagnosis) -> float:
     """From how many decibans on a finding's bearing on "nothing wrong" is drawn: all that counts, where that leads."""
-    return LEAST_DECIBANS if result.nothing_wrong >= LIKELY else LEAST_ON_NOTHING
+    return LEAST_DECIBANS if is_sound(result) else LEAST_ON_NOTHING
 
 
 def part_modes(part: PartStanding) -> Iterator[ShownMode]:

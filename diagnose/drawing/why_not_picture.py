@@ -8,13 +8,14 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.drawing import node_text
 from diagnose.drawing.cause_picture import FACTORS, Subject, subject_named
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.picture import Aspect, Picture
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.rests_on import Justifications
-from diagnose.drawing.selection import LEAST_DECIBANS, LEAST_ON_NOTHING, Room, Selection, strength, weight_on
+from diagnose.drawing.selection import LEAST_ON_NOTHING, Room, Selection, strength, weight_on
 
 ROOMIEST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
 ASKED = "cause.asked"

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import times
-from diagnose.drawing.selection import LEAST_DECIBANS, LIKELY
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.model.work import Source
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.sheet.blocks import Steps
@@ -49,10 +49,10 @@ def ending_of(result: Diagnosis, unit: str) -> Ending:
 
 def _arguments(result: Diagnosis) -> Iterator[Argument]:
     """About "nothing wrong" where that leads, else about the parts that are likely at fault."""
-    if result.nothing_wrong >= LIKELY:
+    if is_sound(result):
         yield _argument("the answer that nothing is wrong in the assembly itself", result.nothing_weights)
         return
-    likely = [row for row in result.parts if row.probability >= LIKELY] or list(result.parts[:1])
+    likely = likely_parts(result)
     for row in likely[:MOST_SUBJECTS]:
         yield _argument(f"a fault of the {row.title}", row.weights)
 

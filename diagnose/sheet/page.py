@@ -7,9 +7,17 @@ from collections.abc import Iterator, Sequence
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Found, PartStanding, Ranked, Weight, is_raised
+from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.worth_showing import (
+    LEAST_CAUSE,
+    LEAST_DECIBANS,
+    LEAST_MODE,
+    is_sound,
+    likely_parts,
+    shown_causes,
+)
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.plan.parts import SECOND_TRIP
@@ -17,13 +25,8 @@ from diagnose.plan.repairs import Option
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
 from diagnose.sheet.planning import calls_for_repair, check_blocks, next_sentence, order_blocks, parts_blocks
 
-MOST_CAUSES = 8
-LEAST_CAUSE = 0.02
 MOST_EXPLAINED = 3
-LEAST_DECIBANS = 0.5
-LEAST_MODE = 0.1
 MOST_TOGETHER = 4
-LEAST_TOGETHER = 0.02
 MOST_QUESTIONS = 5
 MOST_LOOKS = 3
 LETTERS = "ABC"
@@ -107,11 +110,6 @@ def _set_aside(result: Diagnosis, unit: str) -> Iterator[Block]:
         yield Entries(tuple(rows))
 
 
-def shown_causes(result: Diagnosis) -> tuple[Ranked, ...]:
-    """The causes worth a line."""
-    return tuple(row for row in result.causes[:MOST_CAUSES] if row.probability >= LEAST_CAUSE)
-
-
 def _causes(result: Diagnosis) -> Iterator[Block]:
     yield Heading("Likely causes")
     shown = shown_causes(result)
@@ -134,7 +132,7 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
         yield Heading("Outside the assembly", 3)
         yield Entries(tuple(Entry(percent(row.probability), row.cause.text) for row in around[:5]))
     yield Heading("Taken together", 3)
-    together = [row for row in result.combinations[:MOST_TOGETHER] if row[1] >= LEAST_TOGETHER] or [
+    together = [row for row in result.combinations[:MOST_TOGETHER] if row[1] >= LEAST_CAUSE] or [
         *result.combinations[:1]
     ]
     yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together))
@@ -181,9 +179,8 @@ def _reading(row: Verdict, result: Diagnosis, unit: str) -> Entry:
 def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
     """What the section "Why" is about: the leading parts and causes, or "nothing wrong" with what is likely outside."""
     causes = [(row.cause.text, row.weights) for row in shown_causes(result) or result.causes[:1]]
-    if result.nothing_wrong < 0.5:
-        likely = [row for row in result.parts if row.probability >= 0.5] or list(result.parts[:1])
-        parts = [(f"a fault of the {row.title}", row.weights) for row in likely[:2]]
+    if not is_sound(result):
+        parts = [(f"a fault of the {row.title}", row.weights) for row in likely_parts(result)[:2]]
         return [*parts, *causes][:MOST_EXPLAINED]
     raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
     return [("nothing wrong in the assembly itself", result.nothing_weights), *raised[:1], *causes[:1]]

@@ -8,6 +8,7 @@ from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.work import Work
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.plan.order import Step
 from diagnose.plan.parts import Load
 from diagnose.plan.repairs import Plan
@@ -16,17 +17,13 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 MOST_CURED = 3
 MOST_STEPS = 8
 MOST_OTHERS = 3
-LEAST_CURED = 0.02
-LEAST_COMES = 0.01
-LEAST_PART = 0.02
-SOUND = 0.5
 HARDLY_PASSES = 0.1
 START = "Start repairing: nothing left to ask pays for its minutes."
 
 
 def calls_for_repair(result: Diagnosis) -> bool:
     """Whether what was seen points at a fault of the assembly that some repair of the plan may cure."""
-    return result.nothing_wrong < SOUND and bool(result.plan.first)
+    return not is_sound(result) and bool(result.plan.first)
 
 
 def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
@@ -34,7 +31,7 @@ def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
     if advice.check is None:
         if not can_repair:
             return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
-        if result.nothing_wrong >= SOUND:
+        if is_sound(result):
             return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
         return START
     return f"Next check, before any repair: {check_text(result, advice.check)}"
@@ -148,7 +145,7 @@ def check_blocks(result: Diagnosis, advice: Advice, can_repair: bool) -> Iterato
 
 def order_blocks(result: Diagnosis, plan: Plan) -> Iterator[Block]:
     """Repairs in their order, each with its minutes, what it cures, and the chance that the test has passed by then."""
-    steps = [step for step in plan.order.steps if step.comes_to_it >= LEAST_COMES][:MOST_STEPS]
+    steps = [step for step in plan.order.steps if step.comes_to_it >= LEAST_FOLDED][:MOST_STEPS]
     if not steps:
         return
     yield Heading("Repairs in this order, with the chance that the field test passes after each", 3)
@@ -176,7 +173,7 @@ def _cured(step: Step, result: Diagnosis) -> str:
     chances = dict(step.attempt.cures)
     rows = [row for row in (*result.causes, *result.conditions) if row.cause.name in chances]
     rows.sort(key=lambda row: -row.probability * chances[row.cause.name])
-    likely = [row for row in rows if row.probability >= LEAST_CURED][:MOST_CURED] or rows[:1]
+    likely = [row for row in rows if row.probability >= LEAST_CAUSE][:MOST_CURED] or rows[:1]
     named = ", ".join(f"{row.cause.text} ({percent(chances[row.cause.name])})" for row in likely)
     return f"Cures: {named}."
 
@@ -197,7 +194,7 @@ def expected_sentence(result: Diagnosis, plan: Plan) -> str:
 
 def parts_blocks(load: Load, below: float) -> Iterator[Block]:
     """Parts to bring and to leave, each with the chance that it is needed."""
-    rows = [row for row in load.parts if row.chance >= LEAST_PART or row.bring]
+    rows = [row for row in load.parts if row.chance >= LEAST_CAUSE or row.bring]
     if not rows:
         return
     yield Heading("Parts, with the chance that each is needed", 3)

@@ -21,6 +21,7 @@ from diagnose.consulting.stepping import wishes_in
 from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.reasoning import draw_reasoning
 from diagnose.model.case import Case
@@ -103,7 +104,7 @@ def test_the_first_cause_and_its_number(number: int) -> None:
         assert listed[0] == (shown, first["text"])
         assert folded(f"{shown} {first['text']}") in one.text
         assert folded(f"{shown} {first['text']}") in one.page
-    if one.result.causes[0] in screens.leading_causes(one.result):
+    if one.result.causes[0] in shown_causes(one.result):
         assert standings[0] == (shown, f"{first['name']}: {first['text']}")
     drawn = [node for node in one.graph.nodes if node.key.startswith("cause.") and node.part]
     assert all(node.probability is not None for node in drawn)
@@ -123,7 +124,7 @@ def test_the_ties_of_the_first_cause(number: int) -> None:
     assert {texts[name] for name in ties} & listed == set(named)
     blocks = [*screens.standings_page(one.result)]
     told_by_ask = " ".join(row.text for row in blocks[2:] if isinstance(row, Paragraph))
-    shown = {row.cause.name for row in screens.leading_causes(one.result)}
+    shown = {row.cause.name for row in shown_causes(one.result)}
     assert {name for name in ties & shown if name in re.split(r"[,\s]+|\.$", told_by_ask)} == ties & shown
     first = one.data["causes"][0]["name"]
     tied = {node.key for node in one.graph.nodes if "tied for first" in node.paragraphs}

@@ -18,6 +18,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.trial import Difference, chances, ranked, ranks, unmet
 from diagnose.diagnosis.wording import percent, times
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
@@ -26,7 +27,6 @@ from diagnose.model.premises import Gate
 WORTH_SHARING = 120
 SHARE = 16
 MOST_RANKED = 5
-LEAST_DECIBANS = 0.5
 MOST_WEIGHTS = 8
 
 

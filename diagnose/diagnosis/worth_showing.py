@@ -1,0 +1,36 @@
+"""What is worth showing: one answer for sheet, page, picture, lesson and consultation.
+
+How much room a page or picture has is its own affair; from which probability on something counts as likely, or as
+worth a line at all, is not.
+"""
+
+from __future__ import annotations
+
+from diagnose.diagnosis.answer import LIKELY
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import PartStanding, Ranked
+
+# A cause, a part or a combination below this probability has no line of its own.
+LEAST_CAUSE = 0.02
+# Below this it is not even named among those that are folded together.
+LEAST_FOLDED = 0.01
+# A failure mode below this is left out where another one of its part is shown.
+LEAST_MODE = 0.1
+# A finding that moves the odds by less, in decibans, hardly counts: about an eighth more or less.
+LEAST_DECIBANS = 0.5
+MOST_CAUSES = 8
+
+
+def shown_causes(result: Diagnosis) -> tuple[Ranked, ...]:
+    """The causes worth a line, most probable first."""
+    return tuple(row for row in result.causes[:MOST_CAUSES] if row.probability >= LEAST_CAUSE)
+
+
+def likely_parts(result: Diagnosis) -> list[PartStanding]:
+    """The parts that are more likely faulty than not; where there is none, the likeliest."""
+    return [row for row in result.parts if row.probability >= LIKELY] or list(result.parts[:1])
+
+
+def is_sound(result: Diagnosis) -> bool:
+    """Whether it is more likely than not that nothing is wrong in the assembly itself."""
+    return result.nothing_wrong >= LIKELY

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import counted
+from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
 
@@ -12,7 +11,8 @@ from diagnose.model.premises import Gate
 def chained(ready: Ready, case: Case) -> tuple[Chaining, dict[str, Gate]]:
     """The rules run on the answers that count, and the gate that set aside each of the others."""
     limits = ready.assembly.profile(case.profile).amounts()
-    return counted(ready.program, limits, ready.gates, given(case), ready.assembly.computed)
+    chaining = Chaining(ready.steps, limits, ready.assembly.computed)
+    return chaining, count_answers(chaining, ready.gates, given(case))
 
 
 def given(case: Case) -> dict[str, str | float]:

@@ -8,9 +8,7 @@ from pathlib import Path
 from diagnose.belief.network import build_network
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.circles import CircleFoundError
-from diagnose.engine.gates import order_gates
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import CircleFoundError, order_gates, order_rules
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -36,13 +34,13 @@ def compiled(assembly: Assembly, version: str, overlay: str = "", edition: str =
     grades = {row.name: row.grades for row in assembly.findings}
     computed = assembly.computed
     try:
-        program = compile_program(grades, assembly.rules)
+        steps = order_rules(grades, assembly.rules)
         gates = order_gates(assembly.gates, assembly.rules, computed)
-        Chaining(program, {}, computed)
+        Chaining(steps, {}, computed)
     except CircleFoundError as error:
         raise ProblemsFoundError([_circle(error, assembly)]) from error
     network = build_network(assembly.causes, assembly.modes, assembly.findings, assembly.unlisted)
-    return Ready(assembly, program, network, gates, version, overlay, edition)
+    return Ready(assembly, steps, network, gates, version, overlay, edition)
 
 
 def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:

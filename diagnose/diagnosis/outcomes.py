@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
+from diagnose.engine.values import bound_value
 from diagnose.engine.walking import leaves
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Bound, Holds, Measured
@@ -101,7 +102,7 @@ class Outcomes:
 
     def _stretches(self, row: Observation) -> list[float]:
         """One value (psi) from each stretch of the range that the rules tell apart, and the low end of the range."""
-        bounds = map(self._chaining.bound, self._bounds.get(row.name, ()))
+        bounds = [bound_value(bound, self._chaining.limits) for bound in self._bounds.get(row.name, ())]
         cuts = sorted({row.low, row.high, *(b for b in bounds if b is not None and row.low < b < row.high)})
         middles = [round((low + high) / 2, 6) for low, high in pairwise(cuts)]
         return [row.low, *middles]

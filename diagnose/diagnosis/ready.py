@@ -13,7 +13,7 @@ import platformdirs
 
 from diagnose import __version__
 from diagnose.belief.network import Network
-from diagnose.engine.layout import Program
+from diagnose.engine.order import Rules
 from diagnose.knowledge.cache import Shelf
 from diagnose.knowledge.shipped import fingerprint, shipped_folder
 from diagnose.model.assembly import Assembly
@@ -23,14 +23,14 @@ COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 
 
 class Ready(NamedTuple):
-    """An assembly with its compiled rules and network, and its gates in the order in which they are judged.
+    """An assembly with its rules and gates in the order in which they are run and judged, and its network.
 
     `version` is a digest of the rule files, of overlays too; `overlay` names the overlays, "" where there are none;
     `edition` is the version that the rule base gives itself, "" where it gives none.
     """
 
     assembly: Assembly
-    program: Program
+    steps: tuple[Rules, ...]
     network: Network
     gates: tuple[Gate, ...]
     version: str

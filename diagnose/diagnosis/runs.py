@@ -6,8 +6,7 @@ from collections.abc import Mapping
 
 from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import count_answers
+from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
 
@@ -25,6 +24,6 @@ class Runs:
         key = (case.type, case.profile)
         if key not in self._blank:
             limits = ready.assembly.profile(case.profile).amounts()
-            self._blank[key] = Chaining(ready.program, limits, ready.assembly.computed)
+            self._blank[key] = Chaining(ready.steps, limits, ready.assembly.computed)
         chaining = self._blank[key].copy()
         return chaining, count_answers(chaining, ready.gates, given(case))

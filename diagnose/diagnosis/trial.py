@@ -63,16 +63,16 @@ def ranks(row: BesideCase) -> bool:
 def true_rules(ready: Ready, row: BesideCase) -> set[str]:
     """The rules whose premises are true in the case."""
     chaining, _ = chained(ready, row.case)
-    return {rule.name for rule in ready.assembly.rules if chaining.rule_value(rule.name)}
+    return {rule.name for rule in ready.assembly.rules if chaining.rules[rule.name]}
 
 
 def _findings(chaining: Chaining, row: BesideCase) -> Iterator[Difference]:
     for finding, grade in row.expected.finds:
-        place = chaining.grades(finding).index(grade)
+        place = tuple(chaining.grades[finding]).index(grade)
         if chaining.possible(finding) != (place,):
             yield _finding(chaining, row, "finds", finding, grade)
     for finding, grade in row.expected.does_not_find:
-        place = chaining.grades(finding).index(grade)
+        place = tuple(chaining.grades[finding]).index(grade)
         if place in chaining.possible(finding):
             yield _finding(chaining, row, "does not find", finding, f"{grade} to be ruled out")
     for finding in row.expected.leaves_open:
@@ -81,7 +81,7 @@ def _findings(chaining: Chaining, row: BesideCase) -> Iterator[Difference]:
 
 
 def _finding(chaining: Chaining, row: BesideCase, key: str, finding: str, expected: str) -> Difference:
-    names = chaining.grades(finding)
+    names = tuple(chaining.grades[finding])
     got = " or ".join(names[place] for place in chaining.possible(finding)) or "no grade"
     return Difference(key, finding, row.expected.place(key, finding), finding, expected, got)
 
@@ -90,7 +90,7 @@ def _rules(chaining: Chaining, row: BesideCase) -> Iterator[Difference]:
     for key, rules in (("fires", row.expected.fires), ("does not fire", row.expected.does_not_fire)):
         wanted = "true premises" if key == "fires" else "premises that are not true"
         for rule in rules:
-            value = chaining.rule_value(rule)
+            value = chaining.rules[rule]
             if (value is True) is not (key == "fires"):
                 place = row.expected.place(key, rule)
                 yield Difference(key, rule, place, f"rule {rule}", wanted, IN_WORDS[value])

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.belief.conformity import violates_at_least
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.values import TRUE, measured
+from diagnose.engine.values import measured
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
@@ -64,5 +64,5 @@ def judged(value: float, limit: Limit | None) -> str:
     if limit is None:
         return "no limit"
     relation = "above" if limit.relation == "above" else "at least"
-    holds = measured(value, relation, limit.amount) == TRUE
+    holds = measured(value, relation, limit.amount)
     return "pass" if holds else "fail"

@@ -1,9 +1,4 @@
-"""Why a finding's grade is true, false or unknown, and what could still decide it: data, not text.
-
-A justification is one step; the propositions it `leads_to` have their own. Only what was used to conclude
-is named: of a false conjunction the false parts, of an unknown one the unknown parts, of a true disjunction
-the true ones.
-"""
+"""Why a finding's grade is true, false or unknown, and what could still decide it: data, not text."""
 
 from __future__ import annotations
 
@@ -11,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.values import conjunction, disjunction, negation
+from diagnose.engine.values import bound_value, negation
+from diagnose.engine.walking import names_in
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise, Rule
 
 
@@ -23,10 +19,10 @@ class Proposition(NamedTuple):
 
 
 class Judged(NamedTuple):
-    """A premise with its value (None: unknown) and the parts that made it so.
+    """A premise with its value (None: unknown) and the parts that made it so: of a false conjunction the false parts.
 
-    `answer`: the answer that counts, in words or psi; `bound`: what a reading is compared with, in psi,
-    None if a limit is not stated. `leads_to`: for a `Holds`, the grades that made it so.
+    `answer`: the answer that counts, in words or psi; `bound`: what a reading is compared with, in psi, None if a limit
+    is not stated. `leads_to`: for a `Holds`, the grades that made it so.
     """
 
     premise: Premise
@@ -47,9 +43,8 @@ class JudgedRule(NamedTuple):
 class Justification(NamedTuple):
     """Why a finding's grade has its value (None: unknown).
 
-    `rules`: the true rules of a true grade, all rules of a false one, the unknown rules of an unknown one;
-    without any, no rule concludes the grade. `others`: for a lowest grade without rules of its own, the
-    other grades that decided it.
+    It is one step; the propositions that it `leads_to` have their own. `rules`: the true rules of a true grade, all of
+    a false one, the unknown ones of an unknown one. `others`: for a lowest grade without rules, those that decided it.
     """
 
     proposition: Proposition
@@ -60,109 +55,74 @@ class Justification(NamedTuple):
     @property
     def leads_to(self) -> tuple[Proposition, ...]:
         """The propositions that this one was concluded from, each once."""
-        below = [lower for judged in self.premises() for lower in judged.leads_to]
-        return tuple(dict.fromkeys([*below, *self.others]))
+        return tuple(dict.fromkeys([*(lower for row in self.premises() for lower in row.leads_to), *self.others]))
 
     def premises(self) -> Iterator[Judged]:
         """All premises used, composite and simple, in the order of the rules."""
         waiting = [rule.premise for rule in reversed(self.rules)]
         while waiting:
-            judged = waiting.pop()
-            yield judged
+            yield (judged := waiting.pop())
             waiting.extend(reversed(judged.parts))
 
 
 class Reasons:
-    """The justifications of a chaining's present state; nothing is worked out before it is asked for.
-
-    `rules` are those that the chaining's program was compiled from, in any order.
-    """
+    """The justifications of a chaining's present state; `rules` are those that it runs, in any order."""
 
     def __init__(self, chaining: Chaining, rules: Sequence[Rule]) -> None:
         self._chaining = chaining
-        self._rules: dict[Proposition, list[Rule]] = {}
+        self._rules: dict[tuple[str, str], list[Rule]] = {}
         for rule in sorted(rules, key=lambda rule: rule.name):
-            self._rules.setdefault(Proposition(rule.finding, rule.grade), []).append(rule)
+            self._rules.setdefault((rule.finding, rule.grade), []).append(rule)
 
     def why(self, finding: str, grade: str) -> Justification:
         """Why the finding has the grade, has it not, or may have it. Raises KeyError for unknown names."""
-        proposition = Proposition(finding, grade)
-        value = self._holds(proposition)
-        own = self._rules.get(proposition, [])
-        others = [Proposition(finding, name) for name in self._chaining.grades(finding)[1:]]
-        if own or grade != self._chaining.grades(finding)[0]:
-            rules = [rule for rule in own if self._chaining.rule_value(rule.name) is value]
-            return Justification(
-                proposition, value, tuple(JudgedRule(rule, self.judge(rule.premise)) for rule in rules)
-            )
-        used = [other for other in others if self._holds(other) is negation(value)]
-        return Justification(proposition, value, (), tuple(used))
+        grades, own = self._chaining.grades[finding], self._rules.get((finding, grade), [])
+        value = grades[grade]
+        used = [JudgedRule(rule, self.judge(rule.premise)) for rule in own if self._chaining.rules[rule.name] is value]
+        remains = not own and grade == next(iter(grades))
+        others = [Proposition(finding, one) for one in grades if one != grade and grades[one] is negation(value)]
+        return Justification(Proposition(finding, grade), value, tuple(used), tuple(others) if remains else ())
 
     def trail(self, finding: str, grade: str) -> tuple[Justification, ...]:
         """The justification of the grade and of all that it leads to, each once, nearest first."""
         found = {Proposition(finding, grade): self.why(finding, grade)}
         waiting = list(found)
         for proposition in waiting:
-            for lower in found[proposition].leads_to:
-                if lower not in found:
-                    found[lower] = self.why(*lower)
-                    waiting.append(lower)
+            new = [lower for lower in found[proposition].leads_to if lower not in found]
+            found |= {lower: self.why(*lower) for lower in new}
+            waiting += new
         return tuple(found.values())
 
     def missing(self, finding: str, grade: str) -> tuple[str, ...]:
         """The unanswered observations that could still decide a grade, by name; none if it is decided.
 
-        Answers to other observations leave the grade unknown. Answers to all of these decide it, whatever
-        they are, unless a limit is not stated, a grade has no rules or an answer would not count:
-        observations that are barred are not named. Where a computed reading is missing, its readings are
-        named instead.
+        Answers to others leave it unknown. Answers to all of these decide it, unless a limit is not stated, a grade has
+        no rules or an answer would not count. Of a computed reading the readings that it lacks are named.
         """
-        if self._holds(Proposition(finding, grade)) is not None:
+        if self._chaining.grades[finding][grade] is not None:
             return ()
-        asked = {
-            judged.premise.observation
-            for step in self.trail(finding, grade)
-            for judged in step.premises()
-            if isinstance(judged.premise, Answered)
-            or (isinstance(judged.premise, Measured) and judged.bound is not None)
-        }
-        return tuple(sorted({name for observation in asked for name in self._askable(observation)}))
-
-    def _askable(self, observation: str) -> Iterator[str]:
-        """The unanswered observations, not computed themselves, that would give this one an answer."""
-        waiting = [observation]
-        while waiting:
-            name = waiting.pop()
-            if self._chaining.counting(name) is not None or self._chaining.is_barred(name):
-                continue
-            if name in self._chaining.computed:
-                waiting.extend(self._chaining.computed[name])
-            else:
-                yield name
+        judged = [judged for step in self.trail(finding, grade) for judged in step.premises()]
+        tests = [row.premise for row in judged if isinstance(row.premise, Answered) or row.bound is not None]
+        waiting = [name for test in tests for name in names_in(test)]
+        missing: set[str] = set()
+        for name in waiting:
+            if name not in self._chaining.counting and name not in self._chaining.barred:
+                waiting += self._chaining.computed.get(name, ())
+                missing |= {name} - self._chaining.computed.keys()
+        return tuple(sorted(missing))
 
     def judge(self, premise: Premise) -> Judged:
         """Any premise with the parts that made it true, false or unknown."""
-        if isinstance(premise, All | AnyOf):
-            parts = [self.judge(part) for part in premise.parts]
-            join = conjunction if isinstance(premise, All) else disjunction
-            value = join([part.value for part in parts])
-            return Judged(premise, value, tuple([part for part in parts if part.value is value]))
-        if isinstance(premise, Not):
-            part = self.judge(premise.part)
-            return Judged(premise, negation(part.value), (part,))
-        if isinstance(premise, Holds):
-            return self._judge_grades(premise)
-        return self._judge_answer(premise)
-
-    def _judge_grades(self, premise: Holds) -> Judged:
-        grades = [Proposition(premise.finding, grade) for grade in premise.grades]
-        value = disjunction([self._holds(one) for one in grades])
-        return Judged(premise, value, leads_to=tuple([one for one in grades if self._holds(one) is value]))
-
-    def _judge_answer(self, premise: Answered | Measured) -> Judged:
-        answer = self._chaining.counting(premise.observation)
-        bound = self._chaining.bound(premise.bound) if isinstance(premise, Measured) else None
-        return Judged(premise, self._chaining.value_of(premise), answer=answer, bound=bound)
-
-    def _holds(self, proposition: Proposition) -> bool | None:
-        return self._chaining.grade_value(*proposition)
+        chaining, value = self._chaining, self._chaining.value_of(premise)
+        match premise:
+            case All(parts) | AnyOf(parts):
+                judged = [self.judge(part) for part in parts]
+                return Judged(premise, value, tuple([part for part in judged if part.value is value]))
+            case Not(part):
+                return Judged(premise, value, (self.judge(part),))
+            case Holds(finding, grades):
+                used = [Proposition(finding, grade) for grade in grades if chaining.grades[finding][grade] is value]
+                return Judged(premise, value, leads_to=tuple(used))
+            case Answered() | Measured():
+                bound = bound_value(premise.bound, chaining.limits) if isinstance(premise, Measured) else None
+                return Judged(premise, value, answer=chaining.counting.get(premise.observation), bound=bound)

@@ -9,15 +9,13 @@ from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, 
 
 def leaves(premise: Premise) -> Iterator[Answered | Measured | Holds]:
     """The parts of a premise that ask for an observation or a finding, from left to right."""
-    waiting: list[Premise] = [premise]
-    while waiting:
-        part = waiting.pop()
-        if isinstance(part, All | AnyOf):
-            waiting.extend(reversed(part.parts))
-        elif isinstance(part, Not):
-            waiting.append(part.part)
-        else:
-            yield part
+    if isinstance(premise, All | AnyOf):
+        for part in premise.parts:
+            yield from leaves(part)
+    elif isinstance(premise, Not):
+        yield from leaves(premise.part)
+    else:
+        yield premise
 
 
 def names_in(premise: Premise) -> set[str]:

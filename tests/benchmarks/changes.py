@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import NamedTuple, TypeVar
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import order_rules
 from diagnose.knowledge.quantities import to_psi
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
@@ -48,7 +48,7 @@ class Change(NamedTuple):
         if kind in self.rules:
             rules = _put(assembly.rules, self.rules[kind])
             grades = {row.name: row.grades for row in assembly.findings}
-            return ready._replace(assembly=assembly._replace(rules=rules), program=compile_program(grades, rules))
+            return ready._replace(assembly=assembly._replace(rules=rules), steps=order_rules(grades, rules))
         profiles = tuple(self._profile(row) for row in assembly.profiles)
         return ready._replace(assembly=assembly._replace(profiles=profiles))
 

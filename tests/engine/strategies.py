@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import NamedTuple
 
 from hypothesis import strategies as st
 
+from diagnose.engine.chaining import Chaining, count_answers
+from diagnose.engine.order import Rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Rule
 
 PLAIN = ("no", "yes")
@@ -55,6 +58,18 @@ def yes(observation: str) -> Answered:
 def plain(*names: str) -> dict[str, tuple[str, ...]]:
     """Plain findings of these names."""
     return dict.fromkeys(names, PLAIN)
+
+
+def counted(
+    steps: Sequence[Rules],
+    limits: Mapping[str, float],
+    gates: Sequence[Gate],
+    answers: Answers,
+    computed: Mapping[str, tuple[str, str]] | None = None,
+) -> tuple[Chaining, dict[str, Gate]]:
+    """Chaining with only the answers that count, and the gate that set aside each of the others."""
+    chaining = Chaining(steps, limits, computed)
+    return chaining, count_answers(chaining, gates, answers)
 
 
 def bounds() -> st.SearchStrategy[Bound]:

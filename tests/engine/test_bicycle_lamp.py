@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import counted, order_gates
 from diagnose.engine.justify import Reasons
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import order_gates, order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not
-from tests.engine.strategies import PLAIN, Answers, rule
+from tests.engine.strategies import PLAIN, Answers, counted, rule
 
 GRADES = {
     "light": ("bright", "dim", "dark"),
@@ -48,7 +47,7 @@ LIMITS = {"full_voltage": 5.5}
 
 def looked_at(answers: Answers) -> tuple[Chaining, set[str]]:
     gates = order_gates(GATES, RULES, COMPUTED)
-    chaining, aside = counted(compile_program(GRADES, RULES), LIMITS, gates, answers, COMPUTED)
+    chaining, aside = counted(order_rules(GRADES, RULES), LIMITS, gates, answers, COMPUTED)
     return chaining, set(aside)
 
 
@@ -62,8 +61,8 @@ def test_a_dark_lamp_without_voltage_has_a_broken_wire() -> None:
     }
     chaining, aside = looked_at(answers)
     assert aside == set()
-    assert chaining.grade_values("wire_broken") == (False, True)
-    assert chaining.grade_values("bulb_burnt_out") == (True, False)
+    assert tuple(chaining.grades["wire_broken"].values()) == (False, True)
+    assert tuple(chaining.grades["bulb_burnt_out"].values()) == (True, False)
     named = {step.proposition.finding for step in Reasons(chaining, RULES).trail("wire_broken", "yes")}
     assert named == {"wire_broken", "light", "voltage_arrives"}
 
@@ -72,11 +71,11 @@ def test_nothing_follows_from_a_lamp_that_is_switched_off() -> None:
     chaining, aside = looked_at({"switch": "off", "lamp": "stays dark", "lamp_volts": 0.2, "spare_lamp": "lights"})
     assert aside == {"lamp", "lamp_volts", "spare_lamp"}
     assert chaining.possible("light") == (0, 1, 2)
-    assert chaining.grade_values("wire_broken") == (None, None)
+    assert tuple(chaining.grades["wire_broken"].values()) == (None, None)
 
 
 def test_a_faint_glow_leaves_only_the_filament_to_look_at() -> None:
     chaining, _ = looked_at({"switch": "on", "lamp": "glows faintly"})
     assert chaining.possible("light") == (1,)
-    assert chaining.grade_values("wire_broken") == (True, False)
+    assert tuple(chaining.grades["wire_broken"].values()) == (True, False)
     assert Reasons(chaining, RULES).missing("bulb_burnt_out", "yes") == ("filament",)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 import sys
 
@@ -11,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.circles import CircleFoundError
-from diagnose.engine.program import Program, compile_program
+from diagnose.engine.order import CircleFoundError, order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not, Premise
 from tests.engine.naive import Naive, with_computed
 from tests.engine.strategies import (
@@ -34,21 +32,21 @@ Values = dict[str, tuple[bool | None, ...]]
 
 
 def chaining_of(base: RuleBase, given_answers: Answers) -> Chaining:
-    chaining = Chaining(compile_program(base.grades, base.rules), base.limits, COMPUTED)
+    chaining = Chaining(order_rules(base.grades, base.rules), base.limits, COMPUTED)
     chaining.start(given_answers)
     return chaining
 
 
 def all_values(chaining: Chaining, base: RuleBase) -> Values:
-    rules = {r.name: (chaining.rule_value(r.name),) for r in base.rules}
-    return {**rules, **{finding: chaining.grade_values(finding) for finding in base.grades}}
+    rules = {r.name: (chaining.rules[r.name],) for r in base.rules}
+    return {**rules, **{finding: tuple(chaining.grades[finding].values()) for finding in base.grades}}
 
 
 def grade_of(finding_premise: Premise, given_answers: Answers, limits: dict[str, float] | None = None) -> bool | None:
-    chaining = Chaining(compile_program(plain("f"), [rule("r", finding_premise, "f")]), limits or {})
+    chaining = Chaining(order_rules(plain("f"), [rule("r", finding_premise, "f")]), limits or {})
     chaining.start(given_answers)
-    assert chaining.rule_value("r") is chaining.value_of(finding_premise)
-    return chaining.grade_values("f")[1]
+    assert chaining.rules["r"] is chaining.value_of(finding_premise)
+    return chaining.grades["f"]["yes"]
 
 
 @given(rule_bases(), answers())
@@ -56,9 +54,9 @@ def test_values_equal_an_independent_evaluation(base: RuleBase, given_answers: A
     chaining = chaining_of(base, given_answers)
     naive = Naive(base, with_computed(given_answers, COMPUTED))
     for finding, grades in base.grades.items():
-        assert chaining.grade_values(finding) == tuple(naive.grade(finding, grade) for grade in grades)
+        assert tuple(chaining.grades[finding].values()) == tuple(naive.grade(finding, grade) for grade in grades)
     for r in base.rules:
-        assert chaining.rule_value(r.name) is naive.value(r.premise)
+        assert chaining.rules[r.name] is naive.value(r.premise)
         assert chaining.value_of(r.premise) is naive.value(r.premise)
 
 
@@ -75,11 +73,13 @@ def test_more_answers_never_change_what_is_settled(base: RuleBase, few: Answers,
 
 
 @given(rule_bases(), st.randoms(use_true_random=False))
-def test_the_program_is_the_same_for_any_order_of_rules_and_findings(base: RuleBase, shuffler: random.Random) -> None:
+def test_rules_are_run_in_the_same_order_however_rules_and_findings_are_given(
+    base: RuleBase, shuffler: random.Random
+) -> None:
     rules, findings = list(base.rules), list(base.grades.items())
     shuffler.shuffle(rules)
     shuffler.shuffle(findings)
-    assert compile_program(dict(findings), rules) == compile_program(base.grades, base.rules)
+    assert order_rules(dict(findings), rules) == order_rules(base.grades, base.rules)
 
 
 @given(rule_bases(), answers(), changes())
@@ -89,22 +89,25 @@ def test_changing_answers_ends_in_the_same_state_as_starting_afresh(
     chaining = chaining_of(base, first)
     current = dict(first)
     for observation, value in steps:
-        if value is None:
-            touched = chaining.withdraw(observation)
-            current.pop(observation, None)
-        else:
-            touched = chaining.answer(observation, value)
+        concluded = chaining.answer(observation, value)
+        current.pop(observation, None)
+        if value is not None:
             current[observation] = value
-        assert len(touched) == len(set(touched))
+        assert len(concluded) == len(set(concluded))
         assert all_values(chaining, base) == all_values(chaining_of(base, current), base)
 
 
-@given(rule_bases(), answers())
-def test_a_program_survives_json(base: RuleBase, given_answers: Answers) -> None:
-    program = compile_program(base.grades, base.rules)
-    again = Chaining(Program(*json.loads(json.dumps(program))), base.limits, COMPUTED)
-    again.start(given_answers)
-    assert all_values(again, base) == all_values(chaining_of(base, given_answers), base)
+@given(rule_bases(), answers(), answers(), changes())
+def test_starting_again_leaves_nothing_of_what_was_before(
+    base: RuleBase, first: Answers, second: Answers, steps: list[tuple[str, str | float | None]]
+) -> None:
+    chaining = chaining_of(base, first)
+    for observation, value in steps:
+        chaining.answer(observation, value)
+    chaining.start(second)
+    fresh = chaining_of(base, second)
+    assert all_values(chaining, base) == all_values(fresh, base)
+    assert chaining.counting == fresh.counting
 
 
 @given(rule_bases(), answers(), changes())
@@ -122,25 +125,25 @@ def test_a_copy_changes_apart_from_its_original(
 
 def test_only_what_rests_on_a_changed_answer_is_evaluated() -> None:
     rules = [rule(f"r{i}", All((yes(f"o{i}"), yes("shared"))), f"f{i}") for i in range(50)]
-    chaining = Chaining(compile_program(plain(*(f"f{i}" for i in range(50))), rules), {})
+    chaining = Chaining(order_rules(plain(*(f"f{i}" for i in range(50))), rules), {})
     chaining.start({"shared": "yes"})
-    assert len(chaining.answer("o7", "yes")) == 1
+    assert chaining.answer("o7", "yes") == ["f7"]
     assert chaining.answer("o7", "yes") == []
-    assert len(chaining.withdraw("shared")) == 50
+    assert len(chaining.answer("shared", None)) == 50
 
 
-def test_a_chain_of_5000_findings_compiles_runs_and_changes() -> None:
+def test_a_chain_of_5000_findings_is_put_in_order_runs_and_changes() -> None:
     depth = 5000
     names = [f"f{i}" for i in range(depth)]
     rules = [rule("start", yes("o"), names[0])]
     rules += [rule(f"r{i}", All((Not(Holds(names[i - 1])), yes("p"))), names[i]) for i in range(1, depth)]
-    chaining = Chaining(compile_program(plain(*names), rules), {})
+    chaining = Chaining(order_rules(plain(*names), rules), {})
     chaining.start({"o": "yes", "p": "yes"})
-    assert chaining.grade_values(names[-1]) == (True, False)
+    assert tuple(chaining.grades[names[-1]].values()) == (True, False)
     chaining.answer("o", "no")
-    assert chaining.grade_values(names[-1]) == (False, True)
-    chaining.withdraw("o")
-    assert chaining.grade_values(names[-1]) == (None, None)
+    assert tuple(chaining.grades[names[-1]].values()) == (False, True)
+    chaining.answer("o", None)
+    assert tuple(chaining.grades[names[-1]].values()) == (None, None)
 
 
 def test_a_circle_of_findings_is_named_in_its_order_from_wherever_the_rules_begin() -> None:
@@ -148,24 +151,15 @@ def test_a_circle_of_findings_is_named_in_its_order_from_wherever_the_rules_begi
     rules = [rule(f"r_{upper}", Not(Holds(lower)), upper) for upper, lower in rests.items()]
     for turn in range(4):
         with pytest.raises(CircleFoundError, match="a rests on c rests on b rests on a") as found:
-            compile_program(plain(*rests), rules[turn:] + rules[:turn])
+            order_rules(plain(*rests), rules[turn:] + rules[:turn])
         assert found.value.names == ("a", "c", "b")
 
 
 def test_a_circle_is_named_without_what_leads_into_it() -> None:
     rests = {"a": "y", "y": "x", "x": "y"}
     with pytest.raises(CircleFoundError) as found:
-        compile_program(plain(*rests), [rule(f"r_{upper}", Holds(lower), upper) for upper, lower in rests.items()])
+        order_rules(plain(*rests), [rule(f"r_{upper}", Holds(lower), upper) for upper, lower in rests.items()])
     assert found.value.names == ("x", "y")
-
-
-def test_equal_tests_and_premises_share_a_node() -> None:
-    one = All((Answered("o", ("a", "b")), Measured("p", "below", Bound(1, ("x", "y")))))
-    other = All((Measured("p", "below", Bound(1.0, ("y", "x"))), Answered("o", ("b", "a", "b"))))
-    program = compile_program(plain("f", "g"), [rule("r", one, "f"), rule("s", other, "g")])
-    assert [len(tests) for _, tests in program.tests] == [1, 1]
-    assert len(program.groups) == 1
-    assert dict(program.rules)["r"] == dict(program.rules)["s"]
 
 
 @pytest.mark.parametrize(
@@ -179,7 +173,7 @@ def test_equal_tests_and_premises_share_a_node() -> None:
 )
 def test_wrong_names_are_refused(rules: list[object], message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        compile_program(plain("f", "h"), rules)  # type: ignore[arg-type]
+        order_rules(plain("f", "h"), rules)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -214,7 +208,7 @@ def test_an_empty_conjunction_is_true_and_an_empty_disjunction_false() -> None:
 
 def graded(given_answers: Answers) -> Chaining:
     rules = [rule(f"says_{g}", yes(g), "f", g) for g in ("some", "much")]
-    chaining = Chaining(compile_program({"f": ("none", "some", "much")}, rules), {})
+    chaining = Chaining(order_rules({"f": ("none", "some", "much")}, rules), {})
     chaining.start(given_answers)
     return chaining
 
@@ -238,47 +232,47 @@ def test_the_grades_that_are_still_possible(given_answers: Answers, possible: tu
 
 def test_a_lowest_grade_with_rules_of_its_own_needs_them() -> None:
     rules = [rule("up", yes("o"), "f"), rule("down", yes("p"), "f", "no")]
-    chaining = Chaining(compile_program({"f": PLAIN}, rules), {})
+    chaining = Chaining(order_rules({"f": PLAIN}, rules), {})
     chaining.start({"o": "no"})
-    assert chaining.grade_values("f") == (None, False)
+    assert tuple(chaining.grades["f"].values()) == (None, False)
     chaining.answer("p", "no")
-    assert chaining.grade_values("f") == (False, False)
+    assert tuple(chaining.grades["f"].values()) == (False, False)
     assert chaining.possible("f") == ()
 
 
 def test_answers_to_observations_that_no_rule_tests_are_kept() -> None:
-    chaining = Chaining(compile_program(plain("f"), [rule("r", yes("o"), "f")]), {})
+    chaining = Chaining(order_rules(plain("f"), [rule("r", yes("o"), "f")]), {})
     assert chaining.answer("other", "yes") == []
-    assert chaining.counting("other") == "yes"
+    assert chaining.counting.get("other") == "yes"
     assert chaining.value_of(yes("other")) is True
 
 
 @given(AMOUNTS, AMOUNTS, AMOUNTS)
 def test_a_computed_reading_follows_its_two_readings(a: float, b: float, own: float) -> None:
     premise = Measured("difference", "at least", Bound(0.1))
-    chaining = Chaining(compile_program(plain("f"), [rule("r", premise, "f")]), {}, {"difference": ("a", "b")})
+    chaining = Chaining(order_rules(plain("f"), [rule("r", premise, "f")]), {}, {"difference": ("a", "b")})
     chaining.answer("a", a)
-    assert chaining.rule_value("r") is None
+    assert chaining.rules["r"] is None
     chaining.answer("b", b)
-    assert chaining.counting("difference") == round(a - b, 6)
-    assert chaining.rule_value("r") is (round(a - b, 6) >= 0.1)
+    assert chaining.counting.get("difference") == round(a - b, 6)
+    assert chaining.rules["r"] is (round(a - b, 6) >= 0.1)
     chaining.answer("difference", own)
-    assert chaining.rule_value("r") is (own >= 0.1)
-    chaining.withdraw("difference")
-    chaining.withdraw("a")
-    assert chaining.rule_value("r") is None
+    assert chaining.rules["r"] is (own >= 0.1)
+    chaining.answer("difference", None)
+    chaining.answer("a", None)
+    assert chaining.rules["r"] is None
 
 
 def test_computed_readings_may_rest_on_computed_readings_but_not_in_a_circle() -> None:
-    program = compile_program(plain("f"), [rule("r", Measured("a_last", "below", Bound(1.0)), "f")])
-    chaining = Chaining(program, {}, {"a_last": ("middle", "z"), "middle": ("x", "y")})
+    steps = order_rules(plain("f"), [rule("r", Measured("a_last", "below", Bound(1.0)), "f")])
+    chaining = Chaining(steps, {}, {"a_last": ("middle", "z"), "middle": ("x", "y")})
     chaining.start({"x": 5.0, "y": 2.0, "z": 2.5})
-    assert chaining.counting("a_last") == 0.5
+    assert chaining.counting.get("a_last") == 0.5
     chaining.answer("y", 1.0)
-    assert chaining.counting("a_last") == 1.5
-    assert chaining.rule_value("r") is False
+    assert chaining.counting.get("a_last") == 1.5
+    assert chaining.rules["r"] is False
     with pytest.raises(CircleFoundError):
-        Chaining(program, {}, {"x": ("y", "z"), "y": ("x", "z")})
+        Chaining(steps, {}, {"x": ("y", "z"), "y": ("x", "z")})
 
 
 def test_the_engine_reaches_neither_yaml_nor_click_nor_graphviz() -> None:

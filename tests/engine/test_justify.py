@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import counted
 from diagnose.engine.justify import Judged, Justification, Proposition, Reasons
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise
 from tests.engine.naive import Naive, both, either, opposite, with_computed
 from tests.engine.strategies import (
@@ -19,6 +18,7 @@ from tests.engine.strategies import (
     Answers,
     RuleBase,
     answers,
+    counted,
     plain,
     rule,
     rule_bases,
@@ -30,7 +30,7 @@ PROPOSITIONS = [Proposition(finding, grade) for finding, grades in FINDINGS.item
 
 
 def reasons_of(base: RuleBase, given_answers: Answers) -> tuple[Chaining, Reasons]:
-    chaining = Chaining(compile_program(base.grades, base.rules), base.limits, COMPUTED)
+    chaining = Chaining(order_rules(base.grades, base.rules), base.limits, COMPUTED)
     chaining.start(given_answers)
     return chaining, Reasons(chaining, base.rules)
 
@@ -38,7 +38,7 @@ def reasons_of(base: RuleBase, given_answers: Answers) -> tuple[Chaining, Reason
 def of_one(premise: Premise, given_answers: Answers) -> Judged:
     """The premise of the one rule for the finding f, as it was judged."""
     rules = [rule("r", premise, "f"), rule("r_g", yes("a"), "g"), rule("r_h", yes("b"), "h")]
-    chaining = Chaining(compile_program(plain("f", "g", "h"), rules), {"edge": 1.5})
+    chaining = Chaining(order_rules(plain("f", "g", "h"), rules), {"edge": 1.5})
     chaining.start(given_answers)
     (judged,) = Reasons(chaining, rules).why("f", "yes").rules
     return judged.premise
@@ -165,7 +165,7 @@ def test_a_rule_for_a_grade_leads_on_to_the_finding_it_rests_on() -> None:
 
 def test_only_the_rules_that_made_it_so_are_named() -> None:
     rules = [rule(f"r_{name}", yes(name), "f") for name in "abc"]
-    chaining = Chaining(compile_program(plain("f"), rules), {})
+    chaining = Chaining(order_rules(plain("f"), rules), {})
     reasons = Reasons(chaining, rules)
     named: list[list[str]] = []
     for given_answers in ({"a": "no", "b": "yes"}, {"a": "no"}, {"a": "no", "b": "no", "c": "no"}):
@@ -176,14 +176,14 @@ def test_only_the_rules_that_made_it_so_are_named() -> None:
 
 def test_the_lowest_grade_rests_on_the_other_grades_being_ruled_out() -> None:
     rules = [rule("r_some", yes("a"), "f", "some"), rule("r_much", yes("b"), "f", "much")]
-    chaining = Chaining(compile_program({"f": ("none", "some", "much")}, rules), {})
+    chaining = Chaining(order_rules({"f": ("none", "some", "much")}, rules), {})
     some, much = Proposition("f", "some"), Proposition("f", "much")
     chaining.start({"a": "no", "b": "no"})
     reasons = Reasons(chaining, rules)
     assert reasons.why("f", "none") == Justification(Proposition("f", "none"), True, (), (some, much))
     chaining.answer("b", "yes")
     assert reasons.why("f", "none") == Justification(Proposition("f", "none"), False, (), (much,))
-    chaining.withdraw("a")
+    chaining.answer("a", None)
     chaining.answer("b", "no")
     assert reasons.why("f", "none") == Justification(Proposition("f", "none"), None, (), (some,))
     assert reasons.missing("f", "none") == ("a",)
@@ -195,8 +195,8 @@ def test_missing_names_the_readings_of_a_computed_reading_and_nothing_that_would
     )
     rules = [rule("r", premise, "f")]
     gates = [Gate("asked when", yes("c"), ("b",))]
-    program = compile_program(plain("f"), rules)
-    chaining, _ = counted(program, {}, gates, {"left": 2.0}, {"gap": ("left", "right")})
+    steps = order_rules(plain("f"), rules)
+    chaining, _ = counted(steps, {}, gates, {"left": 2.0}, {"gap": ("left", "right")})
     assert Reasons(chaining, rules).missing("f", "yes") == ("a", "right")
 
 
@@ -204,7 +204,7 @@ def test_a_trail_through_5000_findings() -> None:
     names = [f"f{i:04}" for i in range(5000)]
     rules = [rule("start", yes("o"), names[0])]
     rules += [rule(f"r{upper}", Holds(lower), upper) for lower, upper in pairwise(names)]
-    chaining = Chaining(compile_program(plain(*names), rules), {})
+    chaining = Chaining(order_rules(plain(*names), rules), {})
     reasons = Reasons(chaining, rules)
     assert reasons.missing(names[-1], "yes") == ("o",)
     chaining.answer("o", "yes")

@@ -13,8 +13,7 @@ import pytest
 from hypothesis import given
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.circles import CircleFoundError
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import CircleFoundError, order_rules
 from diagnose.model.premises import All, AnyOf, Holds, Not, Premise
 from tests.engine.naive import with_computed
 from tests.engine.stable_models import grades_that_hold, models
@@ -23,12 +22,12 @@ from tests.engine.strategies import COMPUTED, Answers, RuleBase, plain, rule, ru
 
 @given(rule_bases(total=True), total_answers())
 def test_grades_are_those_of_the_stable_model_that_clingo_finds(base: RuleBase, answers: Answers) -> None:
-    chaining = Chaining(compile_program(base.grades, base.rules), base.limits, COMPUTED)
+    chaining = Chaining(order_rules(base.grades, base.rules), base.limits, COMPUTED)
     chaining.start(answers)
     values = {
         (finding, grade): value
         for finding, grades in base.grades.items()
-        for grade, value in zip(grades, chaining.grade_values(finding), strict=True)
+        for grade, value in zip(grades, tuple(chaining.grades[finding].values()), strict=True)
     }
     assert None not in values.values()
     expected = grades_that_hold(base, with_computed(answers, COMPUTED))
@@ -38,9 +37,9 @@ def test_grades_are_those_of_the_stable_model_that_clingo_finds(base: RuleBase, 
 def concluded(program: Mapping[str, Premise], facts: Iterable[str] = ()) -> dict[str, bool | None]:
     """Each plain finding's value, from one premise each and these facts answered yes."""
     rules = [rule(f"for {finding}", premise, finding) for finding, premise in program.items()]
-    chaining = Chaining(compile_program(plain(*program), rules), {})
+    chaining = Chaining(order_rules(plain(*program), rules), {})
     chaining.start(dict.fromkeys(facts, "yes"))
-    return {finding: chaining.grade_values(finding)[1] for finding in program}
+    return {finding: chaining.grades[finding]["yes"] for finding in program}
 
 
 def test_a_penguin_does_not_fly() -> None:
@@ -65,10 +64,10 @@ def test_what_cannot_be_reached_is_the_complement_of_what_can() -> None:
         program[f"{steps}{x}{z}"] = AnyOf((Holds(f"1{x}{z}"), *longer))
     program |= {f"not {pair}": Not(Holds(f"4{pair}")) for pair in pairs}
     rules = [rule(f"for {finding}", premise, finding) for finding, premise in program.items()]
-    chaining = Chaining(compile_program(plain(*program), rules), {})
+    chaining = Chaining(order_rules(plain(*program), rules), {})
     chaining.start({pair: "yes" if pair in edges else "no" for pair in pairs})
-    assert {pair for pair in pairs if chaining.rule_value(f"for 4{pair}")} == {"ab", "ac", "bc", "dd"}
-    unreached = {pair for pair in pairs if chaining.rule_value(f"for not {pair}")}
+    assert {pair for pair in pairs if chaining.rules[f"for 4{pair}"]} == {"ab", "ac", "bc", "dd"}
+    unreached = {pair for pair in pairs if chaining.rules[f"for not {pair}"]}
     assert len(unreached) == 12
     text = "node(a;b;c;d). e(a,b;b,c;d,d). r(X,Y) :- e(X,Y). r(X,Z) :- e(X,Y), r(Y,Z)."
     (model,) = models(f"{text} u(X,Y) :- node(X), node(Y), not r(X,Y).")

@@ -78,8 +78,8 @@ def test_cases_that_a_change_does_not_touch_come_out_the_same(
 
 
 def _state(ready: Ready, chaining: Chaining) -> tuple[object, ...]:
-    findings = {row.name: chaining.grade_values(row.name) for row in ready.assembly.findings}
-    return findings, {rule.name: chaining.rule_value(rule.name) for rule in ready.assembly.rules}
+    findings = {row.name: chaining.grades[row.name] for row in ready.assembly.findings}
+    return findings, {rule.name: chaining.rules[rule.name] for rule in ready.assembly.rules}
 
 
 def test_a_rule_that_comes_out_otherwise_is_noticed_and_one_said_otherwise_is_not(

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.gates import counted, order_gates
-from diagnose.engine.program import compile_program
+from diagnose.engine.order import order_gates, order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Relation, Rule
 from diagnose.workshop.checks.intervals import Interval, readings_where
 from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold
+from tests.engine.strategies import counted
 
 ANSWERS = {"port": ("none", "drip", "stream"), "valve": ("no", "yes")}
 # Halves lie between the whole numbers that bounds are made of, so every stretch between two bounds is met.
@@ -81,7 +81,7 @@ CASES = _cases()
 @settings(max_examples=150, deadline=None)
 @given(premise=OBSERVED, wanted=st.booleans())
 def test_premises_over_observations_can_hold_just_where_some_answers_make_them(premise: Premise, wanted: bool) -> None:
-    chaining = Chaining(compile_program({}, []), LIMITS, {"margin": ("first", "second")})
+    chaining = Chaining(order_rules({}, []), LIMITS, {"margin": ("first", "second")})
 
     def comes_out(case: dict[str, str | float]) -> bool:
         chaining.start(case)
@@ -137,10 +137,10 @@ def test_what_the_engine_can_conclude_can_hold(
         rules={"wet": concluding}, gates={"first": gates[:1], "second": gates[1:]}, grades={"wet": GRADES["wet"]}
     )
     computed = {"margin": ("first", "second")}
-    program = compile_program({"wet": GRADES["wet"]}, base)
+    steps = order_rules({"wet": GRADES["wet"]}, base)
     order = order_gates(gates, base, computed)
     for case in CASES[::7]:
-        chaining, _ = counted(program, LIMITS, order, case, computed)
+        chaining, _ = counted(steps, LIMITS, order, case, computed)
         if chaining.value_of(goal) is True:
             assert can_hold([(goal, True)], space)
             break

@@ -82,7 +82,7 @@ class _PlacesOfType:
     def note(self, chaining: Chaining, rules: set[Place], found: set[Place]) -> None:
         """Adds the rules that are true and the findings that they find."""
         for name, place, finding, harmful in self.rules:
-            if chaining.rule_value(name):
+            if chaining.rules[name]:
                 rules.add(place)
                 if harmful:
                     found.add(finding)

@@ -44,7 +44,7 @@ class _CaseRuns:
             for name in names_in(rule.premise):
                 self._asking.setdefault(name, []).append(rule)
         self._above: dict[str, tuple[Rule, ...]] = {}
-        self._blank = Chaining(ready.program, ready.assembly.profile(profile).amounts(), ready.assembly.computed)
+        self._blank = Chaining(ready.steps, ready.assembly.profile(profile).amounts(), ready.assembly.computed)
         self._blank.start({}, barred=set(self._gates))
 
     def made_true(self, case: Case) -> set[Place]:
@@ -54,7 +54,7 @@ class _CaseRuns:
         counted = {*answers, *(name for name, parts in chaining.computed.items() if answers.keys() >= set(parts))}
         self._open(chaining, counted & self._gates.keys())
         rules = (rule for name in counted for rule in self._resting_on(name))
-        return {rule.place for rule in rules if chaining.rule_value(rule.name)}
+        return {rule.place for rule in rules if chaining.rules[rule.name]}
 
     def _resting_on(self, name: str) -> tuple[Rule, ...]:
         """The rules whose premises rest on an observation, through findings as well."""

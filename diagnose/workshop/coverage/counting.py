@@ -125,7 +125,7 @@ def sides_met(ready: Ready, row: BesideCase, chaining: Chaining) -> set[tuple[It
 
 def _rules(assembly: Assembly, chaining: Chaining) -> Iterator[tuple[ItemKey, str]]:
     for rule in assembly.rules:
-        value = chaining.rule_value(rule.name)
+        value = chaining.rules[rule.name]
         if value is not None:
             yield ItemKey("rule", own_name(rule.name), rule.place), _truth(value)
         yield from _premises(leaves(rule.premise), own_name(rule.name), rule.place, prefix_of(rule.name), chaining)
@@ -143,7 +143,7 @@ def _premises(
     found: Iterator[Leaf], where: str, place: Place, prefix: str, chaining: Chaining
 ) -> Iterator[tuple[ItemKey, str]]:
     for leaf in found:
-        if not isinstance(leaf, Holds) and chaining.counting(leaf.observation) is None:
+        if not isinstance(leaf, Holds) and leaf.observation not in chaining.counting:
             continue  # unknown, whatever it is compared with
         value = chaining.value_of(leaf)
         if value is not None:
@@ -166,7 +166,7 @@ def _limits(assembly: Assembly, row: BesideCase, chaining: Chaining) -> Iterator
     profile = next(one for one in assembly.profiles if one.name == row.case.profile)
     limits = {limit.name: limit for limit in profile.limits}
     for observation, name in judged_by(assembly):
-        reading = chaining.counting(observation)
+        reading = chaining.counting.get(observation)
         if isinstance(reading, float) and name in limits:
             limit = limits[name]
             yield ItemKey("limit", name, limit.place), standing(reading, limit.amount)

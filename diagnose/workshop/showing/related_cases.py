@@ -57,7 +57,7 @@ def _rule(look: _CaseAtHand) -> Said:
             yield "expects it true"
         if name in expected.does_not_fire:
             yield "expects it not true"
-        elif name not in expected.fires and look.chaining and look.chaining.rule_value(name):
+        elif name not in expected.fires and look.chaining and look.chaining.rules[name]:
             yield "makes it true"
 
 
@@ -103,7 +103,7 @@ def _limit(look: _CaseAtHand) -> Said:
     profile = look.ready.assembly.profile(look.row.case.profile)
     amounts = profile.amounts()
     for observation, name in sorted(judged_by(look.ready.assembly)):
-        reading = look.chaining.counting(observation) if look.chaining else None
+        reading = look.chaining.counting.get(observation) if look.chaining else None
         if name in look.things and name in amounts and isinstance(reading, float):
             yield f"{observation} {STANDING[standing(reading, amounts[name])]} in {profile.name}"
 

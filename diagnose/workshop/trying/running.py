@@ -123,7 +123,7 @@ def why(
 def _finding(grounds: Grounds, chaining: Chaining, difference: Difference) -> Rows:
     """What settled the grade, or what the open ones still lack; and what the expected one lacks."""
     name = difference.name
-    possible, grades = chaining.possible(name), chaining.grades(name)
+    possible, grades = chaining.possible(name), tuple(chaining.grades[name])
     shown = [grades[place] for place in possible if place or len(possible) == 1]
     if difference.key == "finds":
         shown.append(difference.expected)

@@ -115,11 +115,11 @@ def test_a_copy_changes_apart_from_its_original(
     base: RuleBase, first: Answers, steps: list[tuple[str, str | float | None]]
 ) -> None:
     chaining = chaining_of(base, first)
-    before = all_values(chaining, base)
+    before, counting = all_values(chaining, base), dict(chaining.counting)
     twin = chaining.copy()
     for observation, value in steps:
         twin.answer(observation, value if value is not None else "a")
-    assert all_values(chaining, base) == before
+    assert (all_values(chaining, base), chaining.counting) == (before, counting)
     assert chaining.kept("word_0") == first.get("word_0")
 
 

@@ -60,12 +60,6 @@ def ranks(row: BesideCase) -> bool:
     return bool(row.expected.first or row.expected.order or row.expected.not_first)
 
 
-def true_rules(ready: Ready, row: BesideCase) -> set[str]:
-    """The rules whose premises are true in the case."""
-    chaining, _ = chained(ready, row.case)
-    return {rule.name for rule in ready.assembly.rules if chaining.rules[rule.name]}
-
-
 def _findings(chaining: Chaining, row: BesideCase) -> Iterator[Difference]:
     for finding, grade in row.expected.finds:
         place = tuple(chaining.grades[finding]).index(grade)

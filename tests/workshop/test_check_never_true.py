@@ -3,8 +3,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.cases.beside import read_beside
+from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.ready import Library
-from diagnose.diagnosis.trial import true_rules
 from diagnose.workshop.checks.rules_made_true import places_made_true
 from tests.workshop.laying import added, place_of, told
 
@@ -52,5 +52,5 @@ def test_what_the_shipped_cases_make_true_is_what_working_each_out_afresh_makes_
     types = library.all()
     for row in read_beside(library.folder, {name: ready.assembly for name, ready in types.items()})[::3]:
         ready = types[row.case.type]
-        fired = true_rules(ready, row)
-        assert places_made_true(types, [row]) == {rule.place for rule in ready.assembly.rules if rule.name in fired}
+        fired = chained(ready, row.case)[0].rules
+        assert places_made_true(types, [row]) == {rule.place for rule in ready.assembly.rules if fired[rule.name]}

@@ -12,6 +12,8 @@ from diagnose.diagnosis.rows import PartStanding, Ranked
 
 # A cause, a part or a combination below this probability has no line of its own.
 LEAST_CAUSE = 0.02
+# "Something the rules do not know" takes room from what they do know; the sheet, which has room, always names it.
+LEAST_UNLISTED = 0.05
 # Below this it is not even named among those that are folded together.
 LEAST_FOLDED = 0.01
 # A failure mode below this is left out where another one of its part is shown.

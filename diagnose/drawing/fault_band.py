@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked
 from diagnose.diagnosis.wording import percent
-from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
+from diagnose.diagnosis.worth_showing import LEAST_FOLDED, LEAST_UNLISTED, is_sound
 from diagnose.drawing import node_text
 from diagnose.drawing.graph import NOTHING, Edge, Node, PartFrame
 from diagnose.drawing.node_text import capital
@@ -26,7 +26,7 @@ def wrong_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     yield from part_nodes(result, selection)
     if not is_sound(result):
         yield from _conditions(selection)
-    if result.unlisted >= LEAST_CAUSE:
+    if result.unlisted >= LEAST_UNLISTED:
         text = result.assembly.unlisted.text
         yield Node("cause.unlisted", "condition", "wrong", (capital(text),), result.unlisted)
     yield from _folded(selection)

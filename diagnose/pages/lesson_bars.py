@@ -8,11 +8,11 @@ from typing import NamedTuple
 from diagnose.diagnosis.growing import Stage
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
-from diagnose.diagnosis.worth_showing import LEAST_CAUSE
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_UNLISTED
 from diagnose.drawing.node_text import capital
 
 USUAL_PARTS, MOST_PARTS, MOST_CAUSES = 4, 6, 3
-LEAST_PART, LEAST_OUTSIDE, LEAST_UNLISTED = 0.05, 0.3, 0.05
+LEAST_PART, LEAST_OUTSIDE = 0.05, 0.3
 # What a standing calls these.
 NOTHING, UNLISTED = "nothing wrong", "unlisted"
 

@@ -15,7 +15,8 @@ import click
 
 from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
 from diagnose.cli.shared import library, load_case, load_type, rules_options, terminal_width, unit_option
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.fields import Problems, complain
 from diagnose.model.case import Case

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 import click
 
 from diagnose.cli.shared import library, load_case, load_type, put_out, rule_base_options, unit_option
-from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.render import rendered
 
 if TYPE_CHECKING:
-    from diagnose.diagnosis.ready import Library
+    from diagnose.diagnosis.library import Library
     from diagnose.drawing.graph import Graph
 
 FORMS = ("svg", "png", "dot")
@@ -89,11 +89,11 @@ def command(
 
 def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit: str) -> Graph:
     """The picture of a case that the options ask for."""
-    result = examine(*load_case(case_file, types))
+    result = Diagnosis(*load_case(case_file, types))
     if "other" in asked:
         from diagnose.drawing.comparison_picture import draw_comparison
 
-        return draw_comparison(result, examine(*load_case(str(asked["other"]), types)), unit)
+        return draw_comparison(result, Diagnosis(*load_case(str(asked["other"]), types)), unit)
     if "cause" in asked:
         from diagnose.drawing.cause_picture import draw_cause
 

@@ -7,8 +7,7 @@ from pathlib import Path
 import click
 
 from diagnose.cli.shared import library, load_case, terminal_width
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.result import ranked_by_name
+from diagnose.diagnosis.result import Diagnosis, ranked_by_name
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.sheet.blocks import Block
@@ -25,7 +24,7 @@ def explained_page(
         ProblemsFoundError: the case has problems, or the name means nothing for its type.
     """
     ready, case = load_case(case_file, library(rules, no_cache))
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     explainer = Explainer(result, unit)
     if name in explainer.findings:
         return explainer.finding(name)

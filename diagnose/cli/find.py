@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from diagnose.cli.shared import case_argument, library, load_case, rules_options, terminal_width, unit_option
-from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.result import Diagnosis
 
 
 @click.command("find")
@@ -24,7 +24,7 @@ def command(case_file: str, form: str, unit: str, width: int | None, rules: Path
     CASE is a YAML file, or - for standard input.
     """
     ready, case = load_case(case_file, library(rules, no_cache))
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     if form == "json":
         from diagnose.sheet.data import as_json
 

@@ -27,7 +27,7 @@ def command(case_file: str, output: str, title: str, unit: str, rules: Path | No
     types = library(rules, no_cache)
     ready, case = load_case(case_file, types)
 
-    from diagnose.diagnosis.examine import examine
+    from diagnose.diagnosis.result import Diagnosis
     from diagnose.pages.lesson import lesson_page
 
-    put_out(output, lesson_page(examine(ready, case), unit, title), types, case_file)
+    put_out(output, lesson_page(Diagnosis(ready, case), unit, title), types, case_file)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from diagnose.cli.shared import NumberRange, case_argument, library, load_case, rules_options, terminal_width
-from diagnose.diagnosis.examine import examine
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.work import Terms, wishes_for, work_for
 
 
@@ -57,7 +57,7 @@ def command(
     ready, case = load_case(case_file, library(rules, no_cache))
     terms = Terms(None if have is None else tuple(have.split(",")), state or case.state, not_into)
     wishes = wishes_for(terms, ready.assembly)._replace(second_trip=second_trip / 100, parts_count=parts_count)
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     work = work_for(result, wishes, minutes)
     if form == "json":
         from diagnose.sheet.data import work_as_json

@@ -13,7 +13,8 @@ from typing import Any, TypeVar
 import click
 
 from diagnose.cases.reading import read_case, read_type
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import STANDARD_INPUT, files_below, write_output
 from diagnose.knowledge.shipped import RULES_ENDING

@@ -25,7 +25,7 @@ def command(case_file: str, output: str, unit: str, rules: Path | None, no_cache
     types = library(rules, no_cache)
     ready, case = load_case(case_file, types)
 
-    from diagnose.diagnosis.examine import examine
+    from diagnose.diagnosis.result import Diagnosis
     from diagnose.pages.sheet import sheet_page
 
-    put_out(output, sheet_page(examine(ready, case), unit), types, case_file)
+    put_out(output, sheet_page(Diagnosis(ready, case), unit), types, case_file)

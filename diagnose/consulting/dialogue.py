@@ -11,10 +11,10 @@ from diagnose.consulting.replies import Command, Option, answer_in, choice_in, c
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
 from diagnose.consulting.talking import SHOWING, Stopped, Talk
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
@@ -36,7 +36,7 @@ class Consultation:
         self.ready, self.assembly, self.unit = ready, ready.assembly, unit
         self.talk, self._keep = talk, keep
         self.sitting = begin(case, ready.assembly)
-        self.result = examine(ready, case)
+        self.result = Diagnosis(ready, case)
         self._rows = {row.name: row for row in self.assembly.observations}
         self._past: list[tuple[Sitting, str]] = []
         self._wanted: Observation | None = None
@@ -149,7 +149,7 @@ class Consultation:
         if sitting.case == before.case:
             return
         try:
-            self.result = examine(self.ready, sitting.case)
+            self.result = Diagnosis(self.ready, sitting.case)
         except ValueError as error:
             self.sitting = before
             self._keep(before.case)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.screens import shown_unit
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.knowledge.quantities import show_pressure
@@ -52,7 +51,7 @@ def trials(result: Diagnosis, row: Observation, unit: str) -> list[tuple[str | f
 
 def _with(result: Diagnosis, row: Observation, value: str | float) -> Diagnosis:
     answers = dict(result.case.answers) | {row.name: Answer(value, str(value))}
-    return examine(result.ready, result.case._replace(answers=tuple(answers.items())))
+    return Diagnosis(result.ready, result.case._replace(answers=tuple(answers.items())))
 
 
 def _chances(result: Diagnosis) -> Chances:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.workshop.schemas.editor_files import settings_text
 from diagnose.workshop.schemas.file_schemas import as_text, schemas
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.cases.beside import read_beside
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.sheet.markdown import escaped
 
 TOP = """\

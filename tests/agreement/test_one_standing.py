@@ -18,7 +18,6 @@ from diagnose.cases.beside import read_beside
 from diagnose.consulting import screens
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import wishes_in
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import shown_causes
@@ -57,7 +56,7 @@ class Told(NamedTuple):
 @cache
 def told(number: int) -> Told:
     case = cases()[number]
-    result = examine(LIBRARY.get(case.type), case)
+    result = Diagnosis(LIBRARY.get(case.type), case)
     blocks = sheet(result)
     page = re.sub(r"<[^>]+>", " ", sheet_page(result))
     return Told(

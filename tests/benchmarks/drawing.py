@@ -11,8 +11,8 @@ from functools import partial
 from pathlib import Path
 
 from diagnose.cases.reading import read_case, read_type
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.labels import wrapped
 from diagnose.drawing.reasoning import draw_everything, draw_reasoning
@@ -28,11 +28,11 @@ def measured(library: Library, path: Path) -> str:
     node = read_file(path)
     ready = library.get(read_type(node, library.types()))
     case = read_case(node, ready.assembly)
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     assert result.plan.cautions
     graph = draw_reasoning(result)
     dot = as_dot(graph)
-    work = least(partial(examine, ready, case))
+    work = least(partial(Diagnosis, ready, case))
     picture = least(partial(draw_reasoning, result), wrapped.cache_clear)
     text = least(partial(as_dot, graph), wrapped.cache_clear)
     svg, png = least(partial(rendered, dot, "svg")), least(partial(rendered, dot, "png"))

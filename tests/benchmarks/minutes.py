@@ -29,11 +29,11 @@ from typing import NamedTuple
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.field_test import steps
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import terms_of
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Answer
@@ -121,7 +121,7 @@ def drawn(ready: Ready, number: int) -> tuple[Truth, Sitting, Diagnosis]:
     for again in count():
         truth = Truth(ready, f"{SEED} {ready.assembly.type} {number} {again}")
         sitting = field_tested(ready, truth)
-        result = examine(ready, sitting.case)
+        result = Diagnosis(ready, sitting.case)
         if result.nothing_wrong < SHOWS:
             return truth, sitting, result
     raise AssertionError
@@ -154,7 +154,7 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
     levels = {state.name: state.minutes for state in ready.assembly.states}
     minutes = reached = 0.0
     for _ in range(MOST_STEPS):
-        result = examine(ready, sitting.case)
+        result = Diagnosis(ready, sitting.case)
         step = next_step(result, sitting.reached, sitting.skipped)
         if isinstance(step, Ask):
             minutes += step.observation.minutes

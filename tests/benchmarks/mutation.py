@@ -22,7 +22,7 @@ from pathlib import Path
 from time import perf_counter
 
 from diagnose.cases.beside import BesideCase, read_beside
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from tests.benchmarks.changes import Change, every_change
 from tests.benchmarks.noticing import Noticing
 

@@ -20,7 +20,8 @@ from collections.abc import Iterable, Mapping
 from math import log
 
 from diagnose.belief.posterior import weigh
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.model.causes import Finding
 
 KNOWN_SHARE = 2 / 3

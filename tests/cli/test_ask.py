@@ -266,7 +266,7 @@ def test_a_case_that_cannot_be_is_told_with_its_file(run: Run, monkeypatch: pyte
         raise ValueError("nothing can have brought this about")
 
     shutil.copy(example("two-faults"), "case.yaml")
-    monkeypatch.setattr("diagnose.consulting.dialogue.examine", impossible)
+    monkeypatch.setattr("diagnose.consulting.dialogue.Diagnosis", impossible)
     told = "case.yaml: error: what is observed cannot be together: nothing can have brought this about\n"
     assert run("ask", "case.yaml") == (2, "", told)
 

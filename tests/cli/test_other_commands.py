@@ -9,7 +9,7 @@ import pytest
 
 from diagnose import __version__
 from diagnose.cli.main import COMMANDS
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.knowledge.edition import edition_of
 from tests.cli.conftest import Run, example
 

@@ -9,7 +9,7 @@ from diagnose.consulting.dialogue import ANSWER, ENDING, Consultation
 from diagnose.consulting.screens import GOING_ON, numbered
 from diagnose.consulting.sitting import empty_case
 from diagnose.consulting.talking import Stopped
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph

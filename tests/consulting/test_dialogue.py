@@ -12,7 +12,6 @@ from diagnose.consulting.dialogue import Consultation
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Stage, wishes_in
 from diagnose.consulting.talking import Stopped
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
@@ -46,7 +45,7 @@ def test_an_answer_is_kept_and_noted_before_it_is_worked_through(monkeypatch: py
     def broken_off(*_: object) -> Diagnosis:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(dialogue, "examine", broken_off)
+    monkeypatch.setattr(dialogue, "Diagnosis", broken_off)
     with pytest.raises(KeyboardInterrupt):
         talk.run()
     assert [[name for name, _ in case.answers] for case in kept] == [["relief_valve_discharge"]]
@@ -57,9 +56,9 @@ def test_an_answer_that_cannot_be_is_told_and_taken_back(monkeypatch: pytest.Mon
     def examined(ready: Ready, case: Case) -> Diagnosis:
         if len(case.answers) > 2:
             raise ValueError("nothing can have brought this about")
-        return examine(ready, case)
+        return Diagnosis(ready, case)
 
-    monkeypatch.setattr(dialogue, "examine", examined)
+    monkeypatch.setattr(dialogue, "Diagnosis", examined)
     talk, lines, kept = typed(case_with("RP", RUNS), "a water is drawn", "1", "stops", "1", "s")
     assert "cannot be together with the other answers (nothing can have brought this about)" in lines.text
     assert set(dict(kept[-1].answers)) == {"relief_valve_discharge", "discharge_when_water_is_drawn"}
@@ -79,7 +78,7 @@ def test_change_ends_where_one_would_be_had_it_been_answered_so_at_once() -> Non
     talk, _, kept = typed(case_with("RP"), "spitting", "steady", "change", "1", "continuous")
     afresh = case_with("RP", {"relief_valve_discharge": "continuous", "supply_pressure": "steady"})
     assert kept[-1].answers == afresh.answers
-    assert standings(talk.result) == standings(examine(LIBRARY.get("RP"), afresh))
+    assert standings(talk.result) == standings(Diagnosis(LIBRARY.get("RP"), afresh))
 
 
 def test_a_change_can_be_taken_back_and_an_answer_withdrawn() -> None:
@@ -253,7 +252,7 @@ def test_parts_are_open_one_after_the_other() -> None:
 def test_the_final_test_puts_the_case_back_into_service() -> None:
     case = case_with("PVB", {"check_differential": 0.3})._replace(state="opened", parts=("check_1",))
     kept: list[Case] = []
-    result = examine(LIBRARY.get("PVB"), case)
+    result = Diagnosis(LIBRARY.get("PVB"), case)
     Closing(result, Lines("", "", "2 psid", "", ""), kept.append, "psid").take()
     assert kept[-1].record.final_test
     assert (kept[-1].state, kept[-1].parts) == ("", ())

@@ -29,7 +29,6 @@ from diagnose.consulting.stepping import (
     stages,
     wishes_in,
 )
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.field_test import to_come
 from diagnose.diagnosis.looking import LEAST_SAVED, NOTHING, Weighed
 from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
@@ -62,7 +61,7 @@ def _steps(kind: str, number: int) -> Iterator[Moment]:
     dice, truth = random.Random(f"{kind} {number}"), Truth(ready, f"mixed {kind} {number}")  # noqa: S311
     sitting = begin(empty_case(ready.assembly), ready.assembly)
     for _ in range(MOST_STEPS):
-        result = examine(ready, sitting.case)
+        result = Diagnosis(ready, sitting.case)
         step = next_step(result, sitting.reached, sitting.skipped)
         yield Moment(result, sitting, step)
         if isinstance(step, Ask):
@@ -179,7 +178,7 @@ def test_a_complaint_is_taken_for_granted_until_something_is_found_or_the_field_
         ({}, frozenset(ready.assembly.field_test), False),
     ]
     for answers, unknown, complaint in rows:
-        result = examine(ready, case_with("DC", answers))
+        result = Diagnosis(ready, case_with("DC", answers))
         assert wishes_in(result, reached, Skipped(unknown)).complaint is complaint
 
 
@@ -196,14 +195,14 @@ def test_what_can_never_be_asked_keeps_no_complaint_alive() -> None:
         "bypass_hose_during_first_check": "open",
         "first_check_differential": 7.0,
     }
-    result = examine(ready, case_with("RP", good))
+    result = Diagnosis(ready, case_with("RP", good))
     assert to_come(ready, result.case, result.chaining) == ()
     assert not wishes_in(result, begin(result.case, ready.assembly).reached).complaint
 
 
 def test_wishes_are_made_where_one_stands() -> None:
     ready = LIBRARY.get("RP")
-    result = examine(ready, case_with("RP", {"relief_valve_discharge": "continuous"}))
+    result = Diagnosis(ready, case_with("RP", {"relief_valve_discharge": "continuous"}))
     where = stages(ready.assembly)
     reached = (where["relief_valve_discharge"], where["check_1.seat"])
     assert wishes_in(result, reached[:1]).state == "walk_up"

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import read_case
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.outcomes import Evidence, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
 from diagnose.diagnosis.ready import Ready
@@ -42,7 +41,7 @@ class Worked(NamedTuple):
 
 def worked(case: Case) -> Worked:
     ready = LIBRARY.get(case.type)
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     return Worked(ready, case, result, evidence_of(ready, result.chaining))
 
 

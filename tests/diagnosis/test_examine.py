@@ -9,8 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cases.reading import read_case
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.places import ProblemsFoundError
@@ -25,7 +24,7 @@ LAMP = Library(LAMP_RULES, keep=False)
 def diagnosis(observations: str) -> Diagnosis:
     ready = LAMP.get("lamp")
     node = read_bytes(f"assembly: lamp\nobservations: {observations}\n".encode(), "case")
-    return examine(ready, read_case(node, ready.assembly))
+    return Diagnosis(ready, read_case(node, ready.assembly))
 
 
 def test_the_posterior_is_the_one_worked_by_hand() -> None:

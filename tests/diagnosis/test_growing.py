@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli.shared import load_case
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.growing import settled, stages
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
@@ -22,7 +23,7 @@ def rp() -> Ready:
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
 def test_each_answer_is_one_stage_and_the_order_is_that_of_the_file(example: Path) -> None:
-    result = examine(*load_case(str(example), Library(keep=False)))
+    result = Diagnosis(*load_case(str(example), Library(keep=False)))
     told = [stage.answered.name for stage in stages(result) if stage.answered]
     assert told == [name for name, _ in result.case.answers]
 
@@ -31,7 +32,7 @@ def test_every_stage_is_what_examining_so_many_answers_gives(rp: Ready) -> None:
     result = examined(rp, LEAKING_FIRST_CHECK)
     names = [row.name for row in rp.assembly.findings]
     for stage in stages(result):
-        alone = examine(rp, stage.result.case)
+        alone = Diagnosis(rp, stage.result.case)
         assert stage.result.standing.causes == pytest.approx(alone.standing.causes)
         assert stage.result.standing.nothing_wrong == pytest.approx(alone.nothing_wrong)
         assert set(stage.result.shut) == {row.observation.name for row in alone.set_aside}

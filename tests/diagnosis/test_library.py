@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from tests.diagnosis.test_examine import LAMP_RULES
 
 

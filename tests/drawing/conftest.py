@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 
@@ -28,7 +28,7 @@ def examined(
     ready: Ready, answers: dict[str, str | float], title: str = "fictional", notes: str = "", profile: str = ""
 ) -> Diagnosis:
     rows = tuple((name, Answer(value, str(value))) for name, value in answers.items())
-    return examine(ready, Case("RP", title, 0.0, profile or ready.assembly.default_profile, notes, None, rows))
+    return Diagnosis(ready, Case("RP", title, 0.0, profile or ready.assembly.default_profile, notes, None, rows))
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.maps.elements import Map, Tap
 from diagnose.drawing.maps.network_boxes import chance
 from diagnose.drawing.maps.network_map import draw_network, network_map

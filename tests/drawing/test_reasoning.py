@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.cli.shared import load_case
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
 from diagnose.drawing.picture import MOST_LINES
@@ -30,7 +30,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def example(name: str) -> Diagnosis:
-    return examine(*load_case(str(EXAMPLES / f"{name}.yaml"), Library(keep=False)))
+    return Diagnosis(*load_case(str(EXAMPLES / f"{name}.yaml"), Library(keep=False)))
 
 
 def edge(graph: Graph, start: str, end: str) -> Edge:
@@ -182,7 +182,7 @@ def test_parts_stand_in_frames_with_their_names(leaking: Diagnosis) -> None:
 
 @pytest.mark.parametrize("row", BESIDE[::40], ids=lambda row: row.name)
 def test_the_cases_beside_the_rules_fit_one_page(row: BesideCase) -> None:
-    graph = draw_reasoning(examine(TYPES[row.case.type], row.case))
+    graph = draw_reasoning(Diagnosis(TYPES[row.case.type], row.case))
     page = place(graph)
     assert len(graph.nodes) <= MOST_NODES
     assert page.height == PAGE_HEIGHT

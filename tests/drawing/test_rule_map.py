@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.elements import Map, MapBox
 from diagnose.drawing.maps.map_marks import Exercised, marks_of
 from diagnose.drawing.maps.rule_map import draw_rules, rule_map

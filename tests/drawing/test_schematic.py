@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding
 from diagnose.diagnosis.verdicts import Verdict
@@ -56,7 +56,7 @@ def plain(shipped: dict[str, Ready]) -> dict[str, Diagnosis]:
 def worked(ready: Ready, **answers: str | float) -> Diagnosis:
     rows = tuple((name.replace("__", "."), Answer(value, str(value))) for name, value in answers.items())
     kind = ready.assembly
-    return examine(ready, Case(kind.type, "fictional", 0.0, kind.default_profile, "", None, rows))
+    return Diagnosis(ready, Case(kind.type, "fictional", 0.0, kind.default_profile, "", None, rows))
 
 
 def suspecting(result: Diagnosis, **chances: float) -> Diagnosis:

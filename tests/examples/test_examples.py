@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cases.reading import read_case, read_type
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_file
 
@@ -19,7 +18,7 @@ LIBRARY = Library(keep=False)
 def diagnosis(name: str) -> Diagnosis:
     node = read_file(FOLDER / f"{name}.yaml")
     ready = LIBRARY.get(read_type(node, LIBRARY.types()))
-    return examine(ready, read_case(node, ready.assembly))
+    return Diagnosis(ready, read_case(node, ready.assembly))
 
 
 @pytest.mark.parametrize(

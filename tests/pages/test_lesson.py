@@ -10,8 +10,8 @@ import pytest
 from playwright.sync_api import Page
 
 from diagnose.cli.shared import load_case
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.pages.lesson import lesson_page
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, Opened
 from tests.pages.conftest import Opening
@@ -28,7 +28,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     files = {}
     for name in TAUGHT:
         files[name] = folder / f"{name}.html"
-        page = lesson_page(examine(*load_case(str(FOLDER / f"{name}.yaml"), Library())))
+        page = lesson_page(Diagnosis(*load_case(str(FOLDER / f"{name}.yaml"), Library())))
         files[name].write_text(page, encoding="utf-8")
     return files
 
@@ -318,7 +318,7 @@ def test_nothing_moves_by_itself_for_those_who_ask_for_calm(written: dict[str, P
 def test_text_of_a_case_is_shown_as_text(tmp_path: Path, look_at: Opening) -> None:
     ready, case = load_case(str(FOLDER / "two-faults.yaml"), Library())
     file = tmp_path / "hostile.html"
-    file.write_text(lesson_page(examine(ready, case._replace(title=HOSTILE, notes=HOSTILE * 150))), encoding="utf-8")
+    file.write_text(lesson_page(Diagnosis(ready, case._replace(title=HOSTILE, notes=HOSTILE * 150))), encoding="utf-8")
     shown = look_at(file, PHONE)
     assert shown.page.locator("h1").inner_text().startswith("<img src=x onerror=alert(1)>")
     assert shown.page.locator("h1").inner_text().endswith("<U+202E>\U0001f6b0")

@@ -11,9 +11,8 @@ from click.testing import CliRunner
 
 from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
-from diagnose.diagnosis.examine import examine
 from diagnose.diagnosis.growing import Stage, settled, stages
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.pages.lesson import lesson_page
@@ -28,7 +27,7 @@ SPOILT, TWO, SOUND = "test-voided-by-outlet-leak", "two-faults", "sound-but-spit
 
 
 def examined(name: str) -> Diagnosis:
-    return examine(*load_case(str(FOLDER / f"{name}.yaml"), Library()))
+    return Diagnosis(*load_case(str(FOLDER / f"{name}.yaml"), Library()))
 
 
 def revealed(name: str) -> tuple[Diagnosis, tuple[Stage, ...], Reveal]:
@@ -188,7 +187,7 @@ def test_hostile_text_is_escaped(tmp_path: Path) -> None:
     hostile = "</title><script>alert(1)</script> \\u202e \\\" ' & \\U0001F6B0"
     observations = "observations:\n  relief_valve_discharge: continuous\n"
     file.write_text(f'assembly: RP\ntitle: "{hostile}"\nnotes: "{hostile * 200}"\n{observations}', encoding="utf-8")
-    page = lesson_page(examine(*load_case(str(file), Library())), title="<b>of my own</b>")
+    page = lesson_page(Diagnosis(*load_case(str(file), Library())), title="<b>of my own</b>")
     assert page.count("<script") == 1
     assert "\u202e" not in page
     assert "&lt;b&gt;of my own" in page
@@ -198,7 +197,7 @@ def test_hostile_text_is_escaped(tmp_path: Path) -> None:
 def test_a_case_without_answers_makes_a_short_lesson(tmp_path: Path) -> None:
     file = tmp_path / "case.yaml"
     file.write_text("assembly: DC\nobservations: {}\n", encoding="utf-8")
-    page = lesson_page(examine(*load_case(str(file), Library())))
+    page = lesson_page(Diagnosis(*load_case(str(file), Library())))
     assert "data-name" not in page
     assert "will be shown" not in page
 

@@ -8,8 +8,7 @@ from typing import NamedTuple
 import pytest
 
 from diagnose.cases.reading import read_case, read_type
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.case import Answer, Case, Record
@@ -43,7 +42,7 @@ def library() -> Library:
 def made(request: pytest.FixtureRequest, library: Library, tmp_path_factory: pytest.TempPathFactory) -> Made:
     node = read_file(request.param)
     ready = library.get(read_type(node, library.types()))
-    result = examine(ready, read_case(node, ready.assembly))
+    result = Diagnosis(ready, read_case(node, ready.assembly))
     return Made(result, _file(tmp_path_factory.mktemp("page"), sheet_page(result)))
 
 
@@ -152,7 +151,9 @@ def _hostile(library: Library) -> Diagnosis:
     ready = library.get("RP")
     answers = (("relief_valve_opening_point", Answer(1.2, "1.2 psid")), ("line_pressure", Answer(60.0, "60 psi")))
     record = Record((HOSTILE,), (LONG,), (("relief_valve_opening_point", Answer(2.6, "2.6 psid")),))
-    return examine(ready, Case("RP", HOSTILE, 1.0, ready.assembly.default_profile, LONG, None, answers, record=record))
+    return Diagnosis(
+        ready, Case("RP", HOSTILE, 1.0, ready.assembly.default_profile, LONG, None, answers, record=record)
+    )
 
 
 @pytest.mark.usefixtures("usual_face")
@@ -180,7 +181,7 @@ def test_the_record_shows_what_the_case_recorded(library: Library, look_at: Open
 def test_the_record_is_kept_apart_for_each_kind_of_assembly(library: Library) -> None:
     for name in library.types():
         ready = library.get(name)
-        page = sheet_page(examine(ready, Case(name, "", 0.0, ready.assembly.default_profile, "", None, ())))
+        page = sheet_page(Diagnosis(ready, Case(name, "", 0.0, ready.assembly.default_profile, "", None, ())))
         has_relief = any(part.part == "relief_valve" for part in ready.assembly.components)
         assert ("air gap" in page.split('id="record"')[1]) == has_relief
         assert "Initial test" in page

@@ -8,7 +8,8 @@ import pytest
 
 from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.trial import differences
 from diagnose.engine.walking import names_in
 from diagnose.model.causes import Finding

@@ -7,7 +7,8 @@ import random
 import pytest
 
 from diagnose.cases.beside import read_beside
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.model.work import Repair
 
 LIBRARY = Library(keep=False)

@@ -12,7 +12,7 @@ from problog.program import PrologString
 
 from diagnose.belief.network import UNLISTED
 from diagnose.belief.posterior import weigh
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.model.causes import Finding
 from tests.belief.enumeration import enumerate_world
 from tests.belief.strategies import World

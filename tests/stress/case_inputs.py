@@ -15,8 +15,9 @@ from diagnose.cases.beside import read_beside
 from diagnose.cases.blank import blank_case
 from diagnose.cases.reading import read_case, read_type
 from diagnose.cases.writing import case_text
-from diagnose.diagnosis.examine import examine
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.quantities import KPA_PER_PSI
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.assembly import Assembly
@@ -141,7 +142,7 @@ class Cases:
         order.shuffle(answers)
         node = read_bytes(case_text(case._replace(answers=tuple(answers))).encode(), NAME)
         other = read_case(node, loaded.ready.assembly)
-        one, two = (settled(as_data(examine(loaded.ready, row))) for row in (case, other))
+        one, two = (settled(as_data(Diagnosis(loaded.ready, row))) for row in (case, other))
         if one != two:
             yield f"{case.answers}\n{answers}\n" + "\n".join(key for key in one if one[key] != two[key])
 
@@ -186,7 +187,7 @@ def settled(data: dict[str, Any]) -> dict[str, Any]:
 
 def shows(ready: Ready, case: Case, order: random.Random) -> Iterator[str]:
     """What is wrong with the text, the Markdown and the JSON of a case worked through."""
-    result = examine(ready, case)
+    result = Diagnosis(ready, case)
     blocks = sheet(result, order.choice(("psid", "kPa", "bar")))
     for text in (as_text(blocks, order.choice((60, 80))), as_markdown(blocks)):
         yield from (f"not to be shown: {line!a}" for line in text.splitlines() if steers(line))

@@ -28,7 +28,7 @@ from typing import NamedTuple
 from diagnose.cases.reading import read_case
 from diagnose.consulting.closing import OWN_WORDS, READING
 from diagnose.consulting.dialogue import ANSWER, NUMBER, WHICH
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

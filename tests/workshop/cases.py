@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.cases.beside import BesideCase, all_cases
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 
 RIGHT = """\
 cases:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.workshop.checks.rules_made_true import places_made_true
 from tests.workshop.laying import added, place_of, told
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.trial import differences
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError

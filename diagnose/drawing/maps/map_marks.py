@@ -6,7 +6,8 @@ from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 from diagnose.cases.beside import all_cases
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.drawing.maps.elements import MapBox
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten

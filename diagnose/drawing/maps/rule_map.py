@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.diagnosis.ready import Library
+from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.detailed_map import part_map, type_map
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.map_dot import map_dot

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
-from diagnose.diagnosis.ready import Library, Ready
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.ready import Ready
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.workshop.trying.choosing import chosen_cases
 from diagnose.workshop.trying.running import Tried, try_cases

@@ -1,0 +1,106 @@
+"""The types of a rule base: fetched from the cache, or read, checked and compiled."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+import platformdirs
+
+from diagnose import __version__
+from diagnose.diagnosis.ready import Ready
+from diagnose.knowledge.cache import Shelf
+from diagnose.knowledge.shipped import fingerprint, shipped_folder
+
+COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
+
+
+class Shelfmark(NamedTuple):
+    """What is kept beside the types: their names."""
+
+    types: tuple[str, ...]
+
+
+class Library:
+    """The types of one rule base. `folder` None means the shipped one; `keep` False leaves the cache alone.
+
+    `overlays` are a user's own folders, laid over the rule base in this order.
+    """
+
+    def __init__(self, folder: Path | None = None, *, keep: bool = True, overlays: Sequence[Path] = ()) -> None:
+        self.folder, self.overlays = folder or shipped_folder(), tuple(overlays)
+        there = all(part.is_dir() for part in self.folders())
+        self.version = fingerprint(self.folder, self.overlays)[:12] if there else ""
+        self._shelf = _shelf() if keep else None
+        self._compiled: dict[str, Ready] = {}
+        self._types: tuple[str, ...] = ()
+
+    def folders(self) -> tuple[Path, ...]:
+        """The rule base and its overlays: where cases may stand beside the rules."""
+        return (self.folder, *self.overlays)
+
+    def types(self) -> tuple[str, ...]:
+        """The names of all types, sorted."""
+        if not self._types and self._shelf is not None:
+            mark = self._shelf.load(self._key("types"))
+            if isinstance(mark, Shelfmark):
+                self._types = mark.types
+        return self._types or tuple(self._all())
+
+    def get(self, name: str) -> Ready:
+        """One type, ready. `name` must be one of `types`."""
+        if name not in self._compiled and self._shelf is not None:
+            found = self._shelf.load(self._key(name))
+            if isinstance(found, Ready):
+                self._compiled[name] = found
+        return self._compiled[name] if name in self._compiled else self._all()[name]
+
+    def all(self) -> dict[str, Ready]:
+        """Every type, ready."""
+        return {name: self.get(name) for name in self.types()}
+
+    def _all(self) -> dict[str, Ready]:
+        from diagnose.diagnosis.compiling import compiled_base  # noqa: PLC0415  not needed where the cache has it
+
+        self._compiled = compiled_base(self.folder, self.version, self.overlays)
+        self._types = tuple(self._compiled)
+        if self._shelf is not None:
+            for name, ready in self._compiled.items():
+                self._shelf.save(self._key(name), ready)
+            self._shelf.save(self._key("types"), Shelfmark(tuple(self._compiled)))
+        return self._compiled
+
+    def _key(self, name: str) -> str:
+        return f"{self.version}-{self._where()}-{_code_stamp()}-{name.encode().hex()}"
+
+    def _where(self) -> str:
+        """A digest of the folders' names: what is kept holds places, which differ between two copies of a rule base."""
+        return hashlib.sha256("\0".join(map(str, self.folders())).encode()).hexdigest()[:6]
+
+
+def _code_stamp() -> str:
+    """Changes whenever the code that compiles does: version, sizes and times of the files."""
+    digest = hashlib.sha256(__version__.encode())
+    package = Path(__file__).resolve().parent.parent
+    for room in COMPILING:
+        for entry in sorted(os.scandir(package / room), key=lambda entry: entry.name):
+            if entry.name.endswith(".py"):
+                digest.update(f"{room}/{entry.name} {entry.stat().st_size} {entry.stat().st_mtime_ns}".encode())
+    return digest.hexdigest()[:12]
+
+
+def _shelf() -> Shelf:
+    """Where compiled types are kept; it knows the frozen types of the rooms that a compiled type is made of."""
+    classes: dict[str, type] = {"Ready": Ready, "Shelfmark": Shelfmark}
+    for name, module in sorted(sys.modules.items()):
+        if name.startswith(tuple(f"diagnose.{room}." for room in COMPILING)):
+            classes |= {key: value for key, value in vars(module).items() if _is_frozen(value)}
+    return Shelf(Path(platformdirs.user_cache_dir("backflow-diagnose")), classes.values())
+
+
+def _is_frozen(value: object) -> bool:
+    return isinstance(value, type) and issubclass(value, tuple) and hasattr(value, "_fields")

@@ -74,6 +74,7 @@ KNOWN: dict[str, Callable[[str, list[str]], bool]] = {
     "libyaml has a bound of its own for brackets in brackets": lambda _, said: "nested too deep to be read" in said[0],
     "libyaml looks further ahead for the end of a key": lambda _, said: "simple key" in said[0] and said[1] != ACCEPTED,
     "libyaml takes a remark right behind the head of a block": lambda _, said: "chomping or indentation" in said[1],
+    "the one in Python reads further ahead than the depth that is read": lambda _, said: "deeper than" in said[0],
     "libyaml knows other directives": lambda _, said: "a directive" in said[0] + said[1],
     "they stop at another character of an escape": lambda _, said: "escape" in said[0],
     "they stop at another character of a tag": lambda _, said: " a tag" in said[0] + said[1],

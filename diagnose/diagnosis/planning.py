@@ -126,9 +126,22 @@ def terms_of(assembly: Assembly, size: float) -> Terms:
     return Terms(minutes.fall_back * size_factor(size, assembly.size_minutes), minutes.retest)
 
 
-def likeliest_worlds(on: Basis) -> tuple[tuple[tuple[str, ...], float], ...]:
-    """What may have to be mended together, with its probability, likeliest first."""
-    rows = [(tuple(sorted(world)), chance) for world, chance in on.now.items()]
+def likeliest_worlds(on: Basis, sound: float, outside: Collection[str]) -> tuple[tuple[tuple[str, ...], float], ...]:
+    """What may have to be mended together, with its probability, likeliest first.
+
+    Causes that hardly count are left aside, yet not what they come to: the combinations in which no part is faulty have
+    together the probability `sound` that they have by the exact posterior, all others the rest of it.
+    """
+    now = {world: chance for world, chance in on.now.items() if chance}
+    shares = {True: 0.0, False: 0.0}
+    for world, chance in now.items():
+        shares[world <= set(outside)] += chance
+    exact = {True: sound, False: 1 - sound}
+    rows = [
+        (tuple(sorted(world)), chance * exact[whole] / shares[whole])
+        for world, chance in now.items()
+        for whole in [world <= set(outside)]
+    ]
     return tuple(sorted(rows, key=lambda row: (-row[1], row[0])))
 
 

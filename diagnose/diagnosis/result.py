@@ -163,9 +163,11 @@ class Diagnosis:
     def combinations(self) -> tuple[tuple[tuple[str, ...], float], ...]:
         """What may have to be mended together, likeliest first: of the causes that have some probability.
 
-        Other causes, and site conditions where a part is faulty, are left aside; the probabilities add up to 1.
+        Other causes, and site conditions where a part is faulty, are left aside; the probabilities of those without a
+        faulty part add up to `nothing_wrong`, those of the others to the rest of 1.
         """
-        return likeliest_worlds(self._basis)
+        outside = [row.cause.name for row in self.conditions]
+        return likeliest_worlds(self._basis, self.nothing_wrong, outside)
 
     @cached_property
     def answer(self) -> str:

@@ -140,7 +140,12 @@ def test_what_may_have_to_be_mended_together(number: int) -> None:
         assert all(texts.get(name, one.result.assembly.unlisted.text) in text for name in row["causes"])
         assert folded(f"{chance} {text}") in one.text
         assert folded(f"{chance} {text}") in one.page
-    assert sum(row["probability"] for row in one.data["together"]) <= 1 + 1e-5
+    every = one.result.combinations
+    outside = {row.cause.name for row in one.result.conditions}
+    sound = [chance for names, chance in every if set(names) <= outside]
+    faulty = [chance for names, chance in every if not set(names) <= outside]
+    for chances, exact in ((sound, one.result.nothing_wrong), (faulty, 1 - one.result.nothing_wrong)):
+        assert not chances or sum(chances) == pytest.approx(exact)
 
 
 def test_the_next_check(number: int) -> None:

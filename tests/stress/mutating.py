@@ -172,6 +172,8 @@ def nodes(text: str, order: random.Random) -> str:
         node = read_bytes(text.encode("utf-8", "surrogateescape"), "good")
     except ProblemsFoundError:
         return edited(text, order)
+    if not any(isinstance(one, Scalar) for one in inside(node)):
+        return edited(text, order)  # an empty list or mapping, which an earlier change has left
     return yaml_of(order.choice((exchanged, swapped, wrapped, strange))(node, order))
 
 

@@ -15,6 +15,7 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 from tests.knowledge.reading import node_of
 from tests.stress import fuzzing, readers, trying
 from tests.stress.case_inputs import WHOLE
+from tests.stress.mutating import mutated
 from tests.stress.trying import Input, Run, Step
 
 SEED = 1
@@ -148,6 +149,12 @@ def test_a_failure_is_kept_and_can_be_repeated(
         assert path.read_bytes() == data
     sound_one = next(n for n in range(40) if not (tmp_path / f"cases-5-{n}.yaml").exists())
     assert fuzzing.main([*asked, "--only", str(sound_one)]) == 0
+
+
+@pytest.mark.parametrize("text", ["{}\n", "[]\n", "x\n", ""])
+def test_whatever_is_left_of_a_file_can_be_damaged_further(text: str) -> None:
+    for seed in range(300):
+        mutated(text.encode(), [b"a: b\n"], random.Random(seed))  # noqa: S311  nothing secret
 
 
 def test_the_whole_case_has_all_that_a_case_may_have(small: dict[str, Assembly]) -> None:

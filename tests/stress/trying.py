@@ -9,7 +9,7 @@ import time
 import traceback
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 from types import FrameType
@@ -101,12 +101,13 @@ class Run:
         self._found: list[tuple[str, str]] = []
 
     def go(self, inputs: int, seconds: float = float("inf")) -> None:
-        """Tries so many inputs, or as many as the seconds by the clock allow."""
+        """Tries so many inputs, or as many as the seconds by the clock or a Ctrl-C allow."""
         end = time.monotonic() + seconds
-        for number in range(inputs):
-            if time.monotonic() > end:
-                break
-            self.one(number)
+        with suppress(KeyboardInterrupt):
+            for number in range(inputs):
+                if time.monotonic() > end:
+                    break
+                self.one(number)
 
     def one(self, number: int, everything: bool = False) -> None:
         """Tries one input; with `everything`, also what is else done with a share only."""

@@ -29,6 +29,10 @@ NOTHING_LEFT = "There is nothing left to ask."
 PASSED = (
     "Nothing that was seen or read points at a fault, and no step of the field test is left: there is nothing to mend."
 )
+NOT_ENOUGH = (
+    "Nothing that is left to ask pays for its minutes, and no repair is likely enough to name: put right what spoils "
+    "the test, and take it again."
+)
 UNKNOWN = "Too little is known to repair anything: the field test comes first."
 
 
@@ -127,6 +131,8 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str
     evidence = [row for row in result.found if row.finding.reasons]
     if not any(row.abnormal for row in evidence):
         return PASSED if evidence else UNKNOWN
+    if not result.plan.first:
+        return NOT_ENOUGH
     return NOTHING_PAYS if rows else NOTHING_LEFT
 
 

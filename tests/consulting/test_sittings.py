@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.consulting.stepping import PASSED, UNKNOWN, first_stage
+from diagnose.consulting.stepping import NOT_ENOUGH, PASSED, UNKNOWN, first_stage
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.outcomes import askable
@@ -183,3 +183,10 @@ def test_the_steps_of_a_field_test_are_asked_in_its_order() -> None:
         _, person = sat(kind, sound(assembly))
         asked = [name for name in person.asked if name in order]
         assert asked == sorted(asked, key=order.index)
+
+
+def test_nobody_is_told_to_start_repairing_where_no_repair_is_named() -> None:
+    """An outlet valve that passes water spoils the readings of a double check (EPA) and by itself names no repair."""
+    talk, person = sat("DC", sound(LIBRARY.get("DC").assembly) | {"outlet_shutoff_check": "passes"})
+    assert talk.result.plan.first == ()
+    assert NOT_ENOUGH in person.told

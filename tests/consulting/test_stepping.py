@@ -15,6 +15,7 @@ import pytest
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import (
     CLEAR,
+    NOT_ENOUGH,
     NOTHING_LEFT,
     NOTHING_PAYS,
     PASSED,
@@ -98,7 +99,7 @@ def asks(moments: tuple[Moment, ...]) -> list[tuple[Diagnosis, Sitting, Ask]]:
 def test_every_sitting_ends_with_a_reason(moments: tuple[Moment, ...]) -> None:
     end = moments[-1].step
     assert isinstance(end, Finish)
-    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, PASSED, UNKNOWN}
+    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, NOT_ENOUGH, PASSED, UNKNOWN}
     assert (end.reason == CLEAR) is is_clear(moments[-1].result)
 
 

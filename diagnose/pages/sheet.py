@@ -14,7 +14,7 @@ from diagnose.pages.pictures import assembly_picture, reasoning_picture
 from diagnose.pages.record import RecordForm, record_of
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Block, Heading, Paragraph
-from diagnose.sheet.page import sheet
+from diagnose.sheet.page import sheet, stage_text
 
 LONGEST_TITLE = 110
 LONGEST_NOTES = 280
@@ -52,6 +52,7 @@ def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
         "sheet.css.j2",
         title=short(case.title, LONGEST_TITLE) or f"{case.type}: {result.assembly.title}",
         notes=short(case.notes, LONGEST_NOTES),
+        state=stage_text(result.assembly, case.state, case.parts) if case.state else "",
         whole_texts=_whole_texts(result, record),
         result=result,
         seen=_seen(result, unit),

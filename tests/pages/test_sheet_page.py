@@ -191,3 +191,12 @@ def test_the_same_case_makes_the_same_page(library: Library) -> None:
     result = _hostile(library)
     assert sheet_page(result) == sheet_page(result)
     assert sheet_page(result, "kPa") != sheet_page(result)
+
+
+def test_the_state_of_the_case_stands_at_the_head(library: Library) -> None:
+    ready = library.get("RP")
+    profile = ready.assembly.default_profile
+    case = Case("RP", "", 1.0, profile, "", None, (), state="opened", parts=("check_1",))
+    head, _, _ = sheet_page(Diagnosis(ready, case)).partition("</header>")
+    assert "State, as the case says: first check valve: isolated" in head
+    assert "State, as" not in sheet_page(Diagnosis(ready, case._replace(state="", parts=())))

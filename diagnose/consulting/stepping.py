@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import before, is_complaint, to_come
+from diagnose.diagnosis.field_test import before, explained, is_complaint, to_come
 from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
@@ -128,7 +128,7 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str
     """Why asking ends; `rows` are the questions that are left."""
     if clear:
         return CLEAR
-    evidence = [row for row in result.found if row.finding.reasons]
+    evidence = explained(result.found)
     if not any(row.abnormal for row in evidence):
         return PASSED if evidence else UNKNOWN
     if not result.plan.first:

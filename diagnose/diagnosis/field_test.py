@@ -47,7 +47,12 @@ def is_complaint(found: Iterable[Found], still_to_come: Collection[str]) -> bool
     Whoever asks has a reason to. That holds until something abnormal was found, which then is the reason, or nothing of
     the field test is still to come: a test that was gone through without a complaint ends the visit.
     """
-    return bool(still_to_come) and not any(row.abnormal for row in found if row.finding.reasons)
+    return bool(still_to_come) and not any(row.abnormal for row in explained(found))
+
+
+def explained(found: Iterable[Found]) -> list[Found]:
+    """The findings that a failure mode, a cause or a site condition can bring about; others are no sign of a fault."""
+    return [row for row in found if row.finding.reasons]
 
 
 def before(assembly: Assembly, profile: Profile, name: str) -> tuple[str, ...]:

@@ -68,11 +68,12 @@ def test_broken_off_once_an_answer_is_noted_it_has_the_answer(asking: Asking, tm
 def test_two_at_one_file_lose_no_answer_of_each_other(asking: Asking, tmp_path: Path) -> None:
     (tmp_path / "case.yaml").write_text("assembly: RP\n")
     with asking("case.yaml") as one, asking("case.yaml") as other:
-        for screen, line in ((one, "continuous"), (other, "none"), (one, "d"), (other, "d")):
-            screen.shown()
-            screen.line(line)
         for screen in (one, other):
             screen.shown()
+        for screen, line in ((one, "continuous"), (other, "none"), (one, "d"), (other, "d")):
+            screen.line(line)
+            screen.shown()  # what was typed is kept before the next prompt is shown, so the order of writing is this one
+        for screen in (one, other):
             screen.line("q")
             assert screen.ended() == 0
     kept = {path.name: path.read_text() for path in tmp_path.glob("*.yaml")}

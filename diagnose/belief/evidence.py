@@ -1,30 +1,15 @@
-"""What is known, sorted by how it enters the sum: odds and sights of a part, factors of single modes, and the rest."""
+"""What is known, sorted by how it enters the sum: what bears on single parts, and what ties parts together."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from diagnose.belief.grades import Partly, factors_of_reasons
 from diagnose.belief.network import Circumstance, Network, Part, Shown, Sight
+from diagnose.belief.noisy_max import Partly, factors_of_reasons
 
 Evidence = Mapping[str, Iterable[int]]
 Known = dict[str, tuple[int, ...]]
-
-
-class Given(NamedTuple):
-    """Evidence in the shape in which it is weighed.
-
-    `odds` and `seen` have one entry a part: the prior odds of its causes after circumstances and plain sights, and
-    the sights that are no product over causes. `factors[m]` is what mode m, when present, makes of the plain findings.
-    `joint` are the findings that tie modes together; `start` is the chance of the plain findings with nothing present.
-    """
-
-    odds: list[tuple[float, ...]]
-    seen: list[tuple[Partly, ...]]
-    factors: list[float]
-    joint: tuple[Partly, ...]
-    start: float
 
 
 def known_findings(network: Network, evidence: Evidence) -> Known:
@@ -33,7 +18,9 @@ def known_findings(network: Network, evidence: Evidence) -> Known:
     Raises:
         ValueError: a finding that the network does not have, a grade that the finding does not have, no grade left.
     """
-    grades = _grades(network)
+    grades = {shown.name: shown.chances.grades for shown in network.shown}
+    grades |= {sight.name: sight.chances.grades for sight in network.sights}
+    grades |= {row.name: row.grades for row in network.circumstances}
     known: Known = {}
     for name, possible in evidence.items():
         left = tuple(sorted(set(possible)))
@@ -48,71 +35,125 @@ def known_findings(network: Network, evidence: Evidence) -> Known:
     return known
 
 
-def _grades(network: Network) -> dict[str, int]:
-    shown = {finding.name: finding.chances.grades for finding in network.shown}
-    seen = {finding.name: finding.chances.grades for finding in network.sights}
-    return shown | seen | {finding.name: finding.grades for finding in network.circumstances}
-
-
 def without(known: Known, name: str) -> Known:
     """The same evidence with one finding left out."""
     return {other: possible for other, possible in known.items() if other != name}
 
 
-def sort_evidence(network: Network, known: Known) -> Given:
-    """Sorts what `known_findings` returned."""
-    count = sum(len(part.modes) for part in network.parts)
-    odds = [part.odds for part in network.parts]
-    given = Given(odds, [()] * len(odds), [1.0] * count, (), 1.0)
+class OnPart(NamedTuple):
+    """What is known of one part alone.
+
+    `odds` are the prior odds of its causes after circumstances and plain sights. `factors[m]` is what its mode m, when
+    present, makes of the plain findings. `seen` are the sights that are no product over causes.
+    """
+
+    odds: tuple[float, ...]
+    factors: tuple[float, ...]
+    seen: tuple[Partly, ...]
+
+
+class Effect(NamedTuple):
+    """How one known finding enters the sum.
+
+    `odds` and `factors` are by part, each with (place in the part, factor); `seen` is a sight of a part that is no
+    product over its causes; `joint` a finding that ties modes together. `start` is its chance with nothing present.
+    """
+
+    odds: dict[int, tuple[tuple[int, float], ...]]
+    factors: dict[int, tuple[tuple[int, float], ...]]
+    seen: tuple[int, Partly] | None = None
+    joint: Partly | None = None
+    start: float = 1.0
+
+    @property
+    def parts(self) -> set[int]:
+        """The parts that it bears on alone."""
+        return {*self.odds, *self.factors, *([self.seen[0]] if self.seen else ())}
+
+
+class Given:
+    """Evidence in the shape in which it is weighed.
+
+    `effects` has what each known finding says; `joint` are the findings that tie modes together; `start` is the chance
+    of the plain findings with nothing present.
+    """
+
+    def __init__(self, network: Network, known: Known) -> None:
+        self._network = network
+        self.effects = dict(_effects(network, known))
+        self.joint = tuple(effect.joint for effect in self.effects.values() if effect.joint)
+        self._on: list[list[tuple[str, Effect]]] = [[] for _ in network.parts]
+        self.start = 1.0
+        for name, effect in self.effects.items():
+            self.start *= effect.start
+            for p in effect.parts:
+                self._on[p].append((name, effect))
+        self.parts = [self.part(p) for p in range(len(network.parts))]
+
+    def part(self, p: int, leave_out: str = "") -> OnPart:
+        """What is known of a part, one finding left out."""
+        part = self._network.parts[p]
+        odds, factors, seen = list(part.odds), [1.0] * len(part.modes), []
+        for name, effect in self._on[p]:
+            if name != leave_out:
+                for c, factor in effect.odds.get(p, ()):
+                    odds[c] *= factor
+                for m, factor in effect.factors.get(p, ()):
+                    factors[m] *= factor
+                if effect.seen:
+                    seen.append(effect.seen[1])
+        return OnPart(tuple(odds), tuple(factors), tuple(seen))
+
+    def chance_of_nothing(self) -> float:
+        """The probability of no cause at all together with the plain findings; circumstances count as given.
+
+        It turns weights (1 for no cause at all before the other findings) into probabilities.
+        """
+        circumstances = [row.name for row in self._network.circumstances if row.name in self.effects]
+        chance = self.start
+        for p, part in enumerate(self._network.parts):
+            odds = list(part.odds)
+            for name in circumstances:
+                for c, factor in self.effects[name].odds.get(p, ()):
+                    odds[c] *= factor
+            for one in odds:
+                chance /= 1 + one
+        return chance
+
+
+def _effects(network: Network, known: Known) -> Iterable[tuple[str, Effect]]:
     for circumstance in network.circumstances:
-        if min(known.get(circumstance.name, (0,))) > 0:
-            _weigh_kinds(given, network.parts, circumstance)
+        if circumstance.name in known:
+            yield circumstance.name, _weighs(network.parts, circumstance, known[circumstance.name])
     for sight in network.sights:
         if sight.name in known:
-            given = _see(given, sight, known[sight.name])
+            yield sight.name, _is_seen(sight, known[sight.name])
+    homes = [(p, m) for p, part in enumerate(network.parts) for m in range(len(part.modes))]
     for shown in network.shown:
         if shown.name in known:
-            given = _show(given, shown, known[shown.name])
-    return given
+            yield shown.name, _is_shown(shown, known[shown.name], homes)
 
 
-def _weigh_kinds(given: Given, parts: Iterable[Part], circumstance: Circumstance) -> None:
-    times = dict(circumstance.times)
-    for p, part in enumerate(parts):
-        if circumstance.concerns(part.component) and not times.keys().isdisjoint(part.kinds):
-            pairs = zip(given.odds[p], part.kinds, strict=True)
-            given.odds[p] = tuple(odds * times.get(kind, 1.0) for odds, kind in pairs)
+def _weighs(parts: Iterable[Part], circumstance: Circumstance, possible: tuple[int, ...]) -> Effect:
+    if not min(possible):
+        return Effect({}, {})
+    rows = ((p, circumstance.odds_ratios(part)) for p, part in enumerate(parts))
+    return Effect({p: tuple(enumerate(row)) for p, row in rows if row}, {})
 
 
-def chance_of_nothing(network: Network, known: Known, given: Given) -> float:
-    """The probability of no cause at all together with the plain findings; circumstances count as given.
-
-    It turns weights (1 for no cause at all before the other findings) into probabilities.
-    """
-    circumstances = {circumstance.name for circumstance in network.circumstances}
-    prior = sort_evidence(network, {name: known[name] for name in known if name in circumstances}).odds
-    chance = given.start
-    for odds in (x for xs in prior for x in xs):
-        chance /= 1 + odds
-    return chance
-
-
-def _see(given: Given, sight: Sight, possible: tuple[int, ...]) -> Given:
+def _is_seen(sight: Sight, possible: tuple[int, ...]) -> Effect:
     plain = factors_of_reasons(sight.chances, possible)
     if plain is None:
-        given.seen[sight.part] = (*given.seen[sight.part], (sight.name, sight.chances, possible))
-        return given
-    odds = list(given.odds[sight.part])
-    for bit, factor in plain[1]:
-        odds[bit.bit_length() - 1] *= factor
-    given.odds[sight.part] = tuple(odds)
-    return given._replace(start=given.start * plain[0])
+        return Effect({}, {}, seen=(sight.part, (sight.name, sight.chances, possible)))
+    return Effect({sight.part: tuple((bit.bit_length() - 1, x) for bit, x in plain[1])}, {}, start=plain[0])
 
 
-def _show(given: Given, shown: Shown, possible: tuple[int, ...]) -> Given:
+def _is_shown(shown: Shown, possible: tuple[int, ...], homes: list[tuple[int, int]]) -> Effect:
     plain = factors_of_reasons(shown.chances, possible)
     if plain is None:
-        return given._replace(joint=(*given.joint, (shown.name, shown.chances, possible)))
+        return Effect({}, {}, joint=(shown.name, shown.chances, possible))
+    found: dict[int, tuple[tuple[int, float], ...]] = {}
     for bit, factor in plain[1]:
-        given.factors[bit.bit_length() - 1] *= factor
-    return given._replace(start=given.start * plain[0])
+        p, m = homes[bit.bit_length() - 1]
+        found[p] = (*found.get(p, ()), (m, factor))
+    return Effect({}, found, start=plain[0])

@@ -15,20 +15,31 @@ UNLISTED = "unlisted"
 
 
 class Part(NamedTuple):
-    """Causes that share modes: one component, or a single site condition, or "something unlisted".
+    """Causes that share modes: those of one component, or a single site condition, or "something unlisted".
 
-    `odds[c]` are prior odds; `brings[c][m]` is the probability that cause c brings about mode m of this part,
-    whose number in the network is `first` + m. `component` is "" for a site condition.
+    Components on which a cause acts together (a stone that jams two pumps) are one part. `acts_on[c]` has
+    the components of cause c, its own first; none for a site condition. `odds[c]` are prior odds; `brings[c][m]` is
+    the probability that cause c brings about mode m of this part, whose number in the network is `first` + m.
     """
 
     name: str
-    component: str
     causes: tuple[str, ...]
+    acts_on: tuple[tuple[str, ...], ...]
     kinds: tuple[str, ...]
     odds: tuple[float, ...]
     modes: tuple[str, ...]
     first: int
     brings: tuple[tuple[float, ...], ...]
+
+    @property
+    def components(self) -> tuple[str, ...]:
+        """The components that its causes act on: none for a site condition and for "something unlisted"."""
+        return tuple(dict.fromkeys(component for some in self.acts_on for component in some))
+
+    @property
+    def on_site(self) -> bool:
+        """Whether it is a site condition."""
+        return not self.components and self.name != UNLISTED
 
 
 class Chances(NamedTuple):
@@ -76,9 +87,15 @@ class Circumstance(NamedTuple):
     times: tuple[tuple[str, float], ...]
     components: tuple[str, ...] = ()
 
-    def concerns(self, component: str) -> bool:
-        """Whether it changes the odds of this component's causes."""
-        return not self.components or component in self.components
+    def odds_ratios(self, part: Part) -> tuple[float, ...]:
+        """By how much it multiplies the odds of each of a part's causes; () where it leaves all as they are."""
+        times = dict(self.times)
+        if times.keys().isdisjoint(part.kinds):
+            return ()
+        rows = zip(part.kinds, part.acts_on, strict=True)
+        concerns = (not self.components or not set(self.components).isdisjoint(own[:1]) for _, own in rows)
+        found = tuple(times.get(kind, 1.0) if here else 1.0 for kind, here in zip(part.kinds, concerns, strict=True))
+        return () if set(found) == {1.0} else found
 
 
 class Network(NamedTuple):
@@ -101,14 +118,14 @@ def build_network(
     """Compiles the three layers.
 
     Raises:
-        ValueError: a cause brings about another component's mode; a sight has reasons in two components or outside
-            them, or is hidden by a mode; a probability of a cause is 1 or more; a reason names nothing known.
+        ValueError: a site condition brings about a mode; a sight has reasons in two parts or outside components, or is
+            hidden by a mode; a probability of a cause is 1 or more; a cause or a reason names nothing known.
     """
     causes, modes, findings = tuple(causes), tuple(modes), tuple(findings)
     parts = _parts(causes, modes, unlisted)
     bits = {mode: 1 << (part.first + i) for part in parts for i, mode in enumerate(part.modes)}
     unreached = tuple(mode.name for mode in modes if mode.name not in bits)
-    opened = [(p, part) for p, part in enumerate(parts) if part.component not in ("", UNLISTED)]
+    opened = [(p, part) for p, part in enumerate(parts) if part.components]
     homes = {cause: p for p, part in opened for cause in part.causes}
     seats = {cause: 1 << i for _, part in opened for i, cause in enumerate(part.causes)}
     telling = [finding for finding in findings if finding.reasons and not finding.weighs]
@@ -123,37 +140,50 @@ def build_network(
 
 
 def _parts(causes: Sequence[Cause], modes: Sequence[Mode], unlisted: Unlisted) -> tuple[Part, ...]:
+    homes = {mode.name: mode.component for mode in modes}
+    acts_on = {row.name: _components(row, homes) for row in causes if row.component}
     parts: list[Part] = []
     first = 0
-    components = dict.fromkeys(cause.component for cause in causes if cause.component)
-    for component in components:
-        members = [cause for cause in causes if cause.component == component]
-        parts.append(_component(component, members, modes, first))
-        first += len(parts[-1].modes)
+    for components in _acted_on_together(acts_on.values()):
+        members = [cause for cause in causes if cause.component in components]
+        brought = {mode for cause in members for mode, _ in cause.brings}
+        own = tuple(mode.name for mode in modes if mode.name in brought)
+        brings = tuple(tuple(dict(cause.brings).get(mode, 0.0) for mode in own) for cause in members)
+        named = tuple(cause.name for cause in members)
+        odds = tuple(_odds(cause.name, cause.rate) for cause in members)
+        kinds = tuple(cause.kind for cause in members)
+        touched = tuple(acts_on[name] for name in named)
+        parts.append(Part(" and ".join(components), named, touched, kinds, odds, own, first, brings))
+        first += len(own)
     alone = [(cause.name, cause.kind, cause.rate) for cause in causes if not cause.component]
     for name, kind, rate in (*alone, (UNLISTED, "", unlisted.rate)):
-        component = UNLISTED if name == UNLISTED else ""
-        parts.append(Part(name, component, (name,), (kind,), (_odds(name, rate),), (name,), first, ((1.0,),)))
+        parts.append(Part(name, (name,), ((),), (kind,), (_odds(name, rate),), (name,), first, ((1.0,),)))
         first += 1
     return tuple(parts)
 
 
-def _component(name: str, causes: Sequence[Cause], modes: Sequence[Mode], first: int) -> Part:
-    brought = {mode for cause in causes for mode, _ in cause.brings}
-    own = tuple(mode.name for mode in modes if mode.component == name and mode.name in brought)
-    if foreign := sorted(brought - set(own)):
-        raise ValueError(f"a cause of {name} brings about {foreign[0]}, which is not a mode of {name}")
-    brings = tuple(tuple(dict(cause.brings).get(mode, 0.0) for mode in own) for cause in causes)
-    return Part(
-        name,
-        name,
-        tuple(cause.name for cause in causes),
-        tuple(cause.kind for cause in causes),
-        tuple(_odds(cause.name, cause.rate) for cause in causes),
-        own,
-        first,
-        brings,
-    )
+def _components(cause: Cause, homes: Mapping[str, str]) -> tuple[str, ...]:
+    """The component of a cause, and those of other modes that it brings about."""
+    found = [cause.component]
+    for mode, _ in cause.brings:
+        if mode not in homes:
+            raise ValueError(f"{cause.name} brings about {mode}, which nothing in the network is called")
+        found.append(homes[mode])
+    return tuple(dict.fromkeys(found))
+
+
+def _acted_on_together(acted_on: Iterable[Sequence[str]]) -> list[list[str]]:
+    """Components in lots, so that each cause acts on one lot only."""
+    lots: list[list[str]] = []
+    for components in acted_on:
+        met = [lot for lot in lots if not set(lot).isdisjoint(components)]
+        if met:
+            joined = [name for lot in met for name in lot]
+            met[0][:] = dict.fromkeys((*joined, *components))
+            lots = [lot for lot in lots if lot is met[0] or lot not in met]
+        else:
+            lots.append(list(components))
+    return lots
 
 
 def _odds(name: str, rate: float) -> float:

@@ -10,12 +10,11 @@ from math import prod
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.belief.evidence import Evidence, Given, chance_of_nothing, known_findings, sort_evidence
-from diagnose.belief.grades import settle
-from diagnose.belief.inside import modes_of, outcomes_of
-from diagnose.belief.likelihood import likelihood
-from diagnose.belief.network import UNLISTED, Circumstance, Network, Part, Shown, Sight
-from diagnose.belief.posterior import Standing
+from diagnose.belief.evidence import Evidence
+from diagnose.belief.network import UNLISTED, Circumstance, Network, Shown, Sight
+from diagnose.belief.noisy_max import Likelihood, Row, noisy_max
+from diagnose.belief.part_table import modes_of, outcomes_of
+from diagnose.belief.posterior import Posterior, odds
 
 SHARE = 0.9
 LOOKED_AT = 600
@@ -35,13 +34,8 @@ class LikelySet(NamedTuple):
     states: States
 
 
-def likely_sets(  # noqa: PLR0913  what bounds a list of sets
-    network: Network,
-    evidence: Evidence,
-    standing: Standing,
-    share: float = SHARE,
-    most: int = MOST,
-    among: Collection[str] | None = None,
+def likely_sets(
+    posterior: Posterior, share: float = SHARE, most: int = MOST, among: Collection[str] | None = None
 ) -> list[LikelySet]:
     """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
 
@@ -50,18 +44,15 @@ def likely_sets(  # noqa: PLR0913  what bounds a list of sets
     them at the most. Site conditions and "unlisted" count as causes. With `among` only sets of these causes are looked
     at, as if no other could be there: a few causes that matter then leave far less out than all of them would, since
     what is left out is mostly the same sets with some further cause that hardly matters.
-
-    Raises:
-        ValueError: a finding or a grade that the network does not have.
     """
-    known = known_findings(network, evidence)
-    weighing = weighing_on(network, tuple(known.items()))
-    scale = chance_of_nothing(network, known, weighing.given) / standing.evidence_probability
+    standing = posterior.standing
+    weighing = _weighing_on(posterior)
+    scale = posterior.given.chance_of_nothing() / standing.evidence_probability
     named = (*standing.causes, UNLISTED)
-    odds = {name: _odds(standing.chance(name)) for name in named if among is None or name in among}
+    own = {name: odds(standing.chance(name)) for name in named if among is None or name in among}
     found: list[LikelySet] = []
     covered = 0.0
-    for names in _falling(odds, AT_MOST):
+    for names in _falling(own, AT_MOST):
         states = {modes: weight * scale for modes, weight in weighing.states(names).items() if weight}
         chance = sum(states.values())
         found.append(LikelySet(frozenset(names), chance, states))
@@ -72,10 +63,6 @@ def likely_sets(  # noqa: PLR0913  what bounds a list of sets
     sums = accumulate(row.chance for row in found)
     enough = next((i for i, total in enumerate(sums) if total >= share), len(found) - 1)
     return [row for row in found[: min(enough + 1, most)] if row.chance > 0]
-
-
-def _odds(chance: float) -> float:
-    return chance / max(1 - chance, 1e-12)
 
 
 def _falling(odds: Mapping[str, float], at_most: int) -> Iterator[tuple[str, ...]]:
@@ -101,22 +88,23 @@ def _falling(odds: Mapping[str, float], at_most: int) -> Iterator[tuple[str, ...
 
 
 @lru_cache(maxsize=4)
-def weighing_on(network: Network, known: tuple[tuple[str, tuple[int, ...]], ...]) -> _Weighing:
+def _weighing_on(posterior: Posterior) -> _SetWeights:
     """Shared: the plan that is shown and the next question weigh much the same sets on the same evidence."""
-    return _Weighing(network, sort_evidence(network, dict(known)))
+    return _SetWeights(posterior)
 
 
-class _Weighing:
-    """Weighs sets of causes; what a part makes of its own causes is worked out once for all sets."""
+class _SetWeights:
+    """The weights of sets of causes; what a part makes of its own causes is worked out once for all sets."""
 
-    def __init__(self, network: Network, given: Given) -> None:
-        self._parts = network.parts
-        self.given = given
-        self._seats = _seats(network)
-        self._likelihood = likelihood(given.joint)
+    def __init__(self, posterior: Posterior) -> None:
+        self._parts = posterior.network.parts
+        self._on = posterior.given.parts
+        self._seats = _seats(posterior.network)
+        self._likelihood = Likelihood(posterior.given.joint)
+        self._sights = [Likelihood(on.seen) for on in self._on]
         self._known: dict[tuple[int, tuple[int, ...]], States] = {}
         self._weighed: dict[tuple[str, ...], States] = {}
-        self._seen = [p for p, seen in enumerate(given.seen) if seen]
+        self._seen = [p for p, on in enumerate(self._on) if on.seen]
 
     def states(self, names: tuple[str, ...]) -> States:
         """The weight of these causes and no others with every set of modes, all evidence included."""
@@ -137,17 +125,14 @@ class _Weighing:
 
     def _part(self, p: int, inside: tuple[int, ...]) -> States:
         if (p, inside) not in self._known:
-            part, given = self._parts[p], self.given
-            ways = [outcomes_of(part.brings[c], given.odds[p][c]) for c in inside]
-            modes = modes_of(ways, likelihood(given.seen[p])[sum(1 << c for c in inside)])
+            part, on = self._parts[p], self._on[p]
+            ways = [outcomes_of(part.brings[c], on.odds[c]) for c in inside]
+            modes = modes_of(ways, self._sights[p][sum(1 << c for c in inside)])
             self._known[p, inside] = {
-                bits << part.first: weight * self._plain(part, bits) for bits, weight in modes.items()
+                bits << part.first: weight * prod(factor for m, factor in enumerate(on.factors) if bits >> m & 1)
+                for bits, weight in modes.items()
             }
         return self._known[p, inside]
-
-    def _plain(self, part: Part, bits: int) -> float:
-        factors = self.given.factors[part.first : part.first + len(part.modes)]
-        return prod(factor for m, factor in enumerate(factors) if bits >> m & 1)
 
 
 def _seats(network: Network) -> dict[str, tuple[int, int]]:
@@ -190,7 +175,7 @@ class Answers:
             for row in rows
         ]
 
-    def _outcome(self, outcome: Evidence) -> list[float]:
+    def _outcome(self, outcome: Evidence) -> Row:
         found = [1.0] * len(self._chances)
         for name, possible in sorted(outcome.items()):
             if name in self._findings:
@@ -210,23 +195,19 @@ class Answers:
             self._rows[name, possible] = row
         return self._rows[name, possible]
 
-    def _shown(self, finding: Shown, possible: tuple[int, ...]) -> list[float]:
-        settled = settle(finding.chances, possible)
+    def _shown(self, finding: Shown, possible: tuple[int, ...]) -> Row:
+        chance = noisy_max(finding.chances, possible)
         if finding.name not in self._masked:
-            self._masked[finding.name] = [*map(settled.mask.__and__, self._modes)]
+            self._masked[finding.name] = [*map(chance.mask.__and__, self._modes)]
         masked = self._masked[finding.name]
-        weighed = [*map(mul, self._weights, map(settled.__getitem__, masked))]
+        weighed = [*map(mul, self._weights, map(chance.__getitem__, masked))]
         return [sum(weighed[start:end]) for start, end in pairwise(self._ends)]
 
-    def _sight(self, finding: Sight, possible: tuple[int, ...]) -> list[float]:
-        settled = settle(finding.chances, possible)
+    def _sight(self, finding: Sight, possible: tuple[int, ...]) -> Row:
+        chance = noisy_max(finding.chances, possible)
         present = (sum(1 << c for p, c in causes if p == finding.part) for causes in self._causes)
-        return [settled[bits & settled.mask] for bits in present]
+        return [chance[bits & chance.mask] for bits in present]
 
-    def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> list[float]:
-        times = dict(circumstance.times) if min(possible) > 0 else {}
-        seats = [[(self._parts[p], c) for p, c in causes] for causes in self._causes]
-        return [
-            prod(times.get(part.kinds[c], 1.0) for part, c in some if circumstance.concerns(part.component))
-            for some in seats
-        ]
+    def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> Row:
+        rows = [circumstance.odds_ratios(part) if min(possible) else () for part in self._parts]
+        return [prod(rows[p][c] if rows[p] else 1.0 for p, c in causes) for causes in self._causes]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import log2
+from math import log2, prod
 from operator import mul
 from typing import NamedTuple
 
 from diagnose.belief.evidence import Evidence
-from diagnose.belief.inside import outcomes_of
 from diagnose.belief.network import UNLISTED, Chances, Circumstance, Network, Part, Shown, Sight
+from diagnose.belief.noisy_max import grade_chances
+from diagnose.belief.part_table import outcomes_of
 from diagnose.belief.posterior import NOTHING_WRONG, Standing
 
 LEADING = 16
@@ -23,8 +24,6 @@ class Leader(NamedTuple):
     """
 
     weight: float
-    kind: str
-    component: str
     place: tuple[int, int]
     states: dict[int, float]
 
@@ -42,6 +41,7 @@ class Telling:
         rows: list[Shown | Sight | Circumstance] = [*network.shown, *network.sights, *network.circumstances]
         self._findings = {row.name: row for row in rows}
         self._silent = set(network.silent)
+        self._parts = network.parts
         self._leaders = _leaders(network, standing)
         self._site = _site_chances(network, standing)
         self._rows: dict[str, list[list[float]]] = {}
@@ -77,17 +77,16 @@ class Telling:
         return self._chances[key]
 
     def _odds_ratios(self, circumstance: Circumstance, possible: tuple[int, ...]) -> list[float]:
-        times = dict(circumstance.times) if min(possible) > 0 else {}
-        return [
-            times.get(leader.kind, 1.0) if circumstance.concerns(leader.component) else 1.0 for leader in self._leaders
-        ]
+        rows = [circumstance.odds_ratios(part) if min(possible) else () for part in self._parts]
+        seats = ((p, bit.bit_length() - 1) for p, bit in (leader.place for leader in self._leaders))
+        return [rows[p][c] if p >= 0 and rows[p] else 1.0 for p, c in seats]
 
     def _grades(self, finding: Shown | Sight) -> list[list[float]]:
         """The chance of every grade under each leader."""
         if finding.name not in self._rows:
             mask = finding.chances.mask()
             site = {} if isinstance(finding, Sight) else self._site
-            usual = grade_chances(finding.chances, 0, site)
+            usual = _chances_of_grades(finding.chances, 0, site)
             states = [_bearing(leader, finding, mask) for leader in self._leaders]
             self._rows[finding.name] = [_mixture(finding.chances, some, site) if some else usual for some in states]
         return self._rows[finding.name]
@@ -101,13 +100,13 @@ def telling_power(network: Network, standing: Standing, outcomes: Sequence[Evide
 def _leaders(network: Network, standing: Standing) -> list[Leader]:
     seats = {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
     ranked = sorted((name for name in (*standing.causes, UNLISTED)), key=standing.chance, reverse=True)
-    found = [Leader(standing.chance(NOTHING_WRONG), "", "", (-1, 0), {})]
+    found = [Leader(standing.chance(NOTHING_WRONG), (-1, 0), {})]
     for name in ranked:
         p, c = seats[name]
         part = network.parts[p]
-        if len(found) <= LEADING and (part.component or _is_raised(part, standing.chance(name))):
+        if len(found) <= LEADING and (not part.on_site or _is_raised(part, standing.chance(name))):
             states = {bits << part.first: chance for bits, chance in outcomes_of(part.brings[c], 1.0).items()}
-            found.append(Leader(standing.chance(name), part.kinds[c], part.component, (p, 1 << c), states))
+            found.append(Leader(standing.chance(name), (p, 1 << c), states))
     return found
 
 
@@ -118,7 +117,7 @@ def _is_raised(part: Part, chance: float) -> bool:
 
 def _site_chances(network: Network, standing: Standing) -> dict[int, float]:
     """The bit of every site condition with its present probability."""
-    return {1 << part.first: standing.causes[part.causes[0]] for part in network.parts if not part.component}
+    return {1 << part.first: standing.causes[part.causes[0]] for part in network.parts if part.on_site}
 
 
 def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, float]:
@@ -133,28 +132,19 @@ def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, flo
 
 
 def _mixture(chances: Chances, states: dict[int, float], site: Mapping[int, float]) -> list[float]:
-    rows = [[weight * chance for chance in grade_chances(chances, bits, site)] for bits, weight in states.items()]
+    rows = [[weight * chance for chance in _chances_of_grades(chances, bits, site)] for bits, weight in states.items()]
     return [sum(column) for column in zip(*rows, strict=True)]
 
 
-def grade_chances(chances: Chances, present: int, site: Mapping[int, float] | None = None) -> list[float]:
-    """The probability of every grade where the bits in `present` are; by differences, so not to the last digit.
+def _chances_of_grades(chances: Chances, present: int, site: Mapping[int, float]) -> list[float]:
+    """The probability of every grade where the bits in `present` are.
 
     `site` gives bits that may be there besides, with their probabilities: a reason that lacks only such bits counts
     with theirs.
     """
-    maybe = site or {}
-    quiet = [1 - chance for chance in chances.background]
-    for bits, at_least in chances.reasons:
-        there = _chance_of(bits & ~present, maybe)
-        if there:
-            quiet = [x * (1 - there * chance) for x, chance in zip(quiet, at_least, strict=True)]
-    shows = 1.0
-    for bit, factor in chances.hidden_by:
-        if bit & present:
-            shows *= factor
-    reached = [1.0, *(shows * (1 - chance) for chance in quiet), 0.0]
-    return [reached[grade] - reached[grade + 1] for grade in range(chances.grades)]
+    rows = ((_chance_of(bits & ~present, site), at_least) for bits, at_least in chances.reasons)
+    reasons = [[there * chance for chance in at_least] for there, at_least in rows if there]
+    return grade_chances(chances.background, reasons, prod(x for bit, x in chances.hidden_by if bit & present))
 
 
 def _chance_of(missing: int, maybe: Mapping[int, float]) -> float:

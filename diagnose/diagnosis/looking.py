@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.belief.posterior import weigh
+from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
@@ -210,9 +210,8 @@ def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, 
     chaining, shut = chained(look.ready, case)
     if not set(shut) - set(look.shut) - {name}:
         return None
-    known = evidence_of(look.ready, chaining)
-    standing = weigh(look.ready.network, known)
-    return basis(look.ready, case, known, standing, look.wishes, QUICK).now
+    posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining))
+    return basis(look.ready, case, posterior, look.wishes, QUICK).now
 
 
 def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:

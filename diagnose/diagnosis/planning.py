@@ -11,9 +11,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.belief.network import UNLISTED
-from diagnose.belief.posterior import Standing
+from diagnose.belief.posterior import Posterior, Standing
 from diagnose.belief.sets import LikelySet, likely_sets
-from diagnose.diagnosis.outcomes import Evidence
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -100,13 +99,11 @@ class Basis(NamedTuple):
         return self.mixed([row.chance for row in self.sets])
 
 
-def basis(  # noqa: PLR0913  what a plan is worked out from
-    ready: Ready, case: Case, known: Evidence, standing: Standing, wishes: Wishes = AS_USUAL, effort: Effort = FULL
-) -> Basis:
+def basis(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
     """What plans for this case are worked out from."""
     assembly = ready.assembly
-    names = relevant(ready, standing, complaint=wishes.complaint)
-    sets = tuple(likely_sets(ready.network, known, standing, 1.0, effort.sets, names))
+    names = relevant(ready, posterior.standing, complaint=wishes.complaint)
+    sets = tuple(likely_sets(posterior, 1.0, effort.sets, names))
     if wishes.complaint:
         sets = tuple(row for row in sets if row.causes) or sets
     worlds = tuple(to_mend(ready, [row.causes for row in sets]))

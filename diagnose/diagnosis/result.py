@@ -9,7 +9,7 @@ import copy
 from collections.abc import Sequence
 from functools import cached_property
 
-from diagnose.belief.posterior import NOTHING_WRONG, weigh
+from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
 from diagnose.diagnosis.answer import LIKELY, answer_sentence
 from diagnose.diagnosis.chained import chained
@@ -43,7 +43,7 @@ class Diagnosis:
     """One case worked through. Everything in it follows from the rule base, the case and the terms of the work alone.
 
     `shut` has the gate that sets aside each answer that does not count; `evidence` what is known of each finding;
-    `standing` the probabilities given the evidence. `wishes` are the terms of its plan and its next check.
+    `posterior` what that makes of every cause. `wishes` are the terms of its plan and its next check.
 
     Raises:
         ImpossibleEvidenceError: no set of causes that is weighed can have brought the findings about.
@@ -53,7 +53,7 @@ class Diagnosis:
         self.ready, self.case = ready, case
         self.chaining, self.shut = chained(ready, case)
         self.evidence = evidence_of(ready, self.chaining)
-        self.standing = weigh(ready.network, self.evidence)
+        self.posterior = Posterior(ready.network, self.evidence)
 
     def on_terms(self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None) -> Diagnosis:
         """The same case with plan and next check made on these terms, and only these questions open to be asked."""
@@ -105,6 +105,11 @@ class Diagnosis:
     # How likely everything is
 
     @property
+    def standing(self) -> Standing:
+        """The probabilities given the evidence."""
+        return self.posterior.standing
+
+    @property
     def nothing_wrong(self) -> float:
         """The probability that no cause of any component is present, whatever the site."""
         return self.standing.nothing_wrong
@@ -122,7 +127,7 @@ class Diagnosis:
     @cached_property
     def counts(self) -> Counts:
         """What each finding did to the odds of everything."""
-        return Counts(self.ready.network, self.evidence, self.says)
+        return Counts(self.posterior, self.says)
 
     @property
     def nothing_weights(self) -> tuple[Weight, ...]:
@@ -188,7 +193,7 @@ class Diagnosis:
 
     @cached_property
     def _basis(self) -> Basis:
-        return basis(self.ready, self.case, self.evidence, self.standing, AS_USUAL._replace(state=self.case.state))
+        return basis(self.ready, self.case, self.posterior, AS_USUAL._replace(state=self.case.state))
 
     @cached_property
     def plan(self) -> Plan:
@@ -198,13 +203,13 @@ class Diagnosis:
         """
         seen = self.wishes._replace(complaint=False)
         usual = seen == AS_USUAL._replace(state=self.case.state)
-        on = self._basis if usual else basis(self.ready, self.case, self.evidence, self.standing, seen)
+        on = self._basis if usual else basis(self.ready, self.case, self.posterior, seen)
         return plan_on(self.ready, self.standing, on, seen)
 
     @cached_property
     def looking(self) -> Looking:
         """What the value of questions is worked out from."""
-        quick = basis(self.ready, self.case, self.evidence, self.standing, self.wishes, QUICK)
+        quick = basis(self.ready, self.case, self.posterior, self.wishes, QUICK)
         return Looking(self.ready, self.case, tuple(self.shut), quick, self.wishes)
 
     @cached_property

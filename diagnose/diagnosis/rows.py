@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cached_property
 from typing import NamedTuple
 
-from diagnose.belief.factors import Factors, decibans, factors
-from diagnose.belief.network import Network
-from diagnose.belief.posterior import Standing
+from diagnose.belief.posterior import Factors, Posterior, Standing, decibans
 from diagnose.belief.ties import tie_groups
-from diagnose.diagnosis.outcomes import Evidence
 from diagnose.diagnosis.planning import speaks_for
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.justify import Reasons
@@ -59,13 +55,13 @@ class Counts:
     To leave each finding out in turn takes longer than all else, and most who work a case through never ask.
     """
 
-    def __init__(self, network: Network, evidence: Evidence, says: Mapping[str, str]) -> None:
-        self._network, self._evidence, self._says = network, evidence, says
+    def __init__(self, posterior: Posterior, says: Mapping[str, str]) -> None:
+        self._posterior, self._says = posterior, says
 
-    @cached_property
+    @property
     def factors(self) -> Factors:
         """Finding -> the factor by which it changed the odds of each cause, component and of "nothing wrong"."""
-        return factors(self._network, self._evidence)
+        return self._posterior.factors
 
     def on(self, name: str) -> tuple[Weight, ...]:
         """The weights on a cause, a component or on "nothing wrong", strongest first."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from diagnose.belief.noisy_max import grade_chances
 from diagnose.belief.posterior import weigh
 from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.ready import Ready
@@ -55,11 +56,9 @@ def bearings(result: Diagnosis, cause: Cause) -> list[Bearing]:
 def _chance(finding: Finding, cause: Cause) -> float:
     """The chance that the cause, alone, shows the finding in some abnormal grade, background left out."""
     brings = dict(cause.brings) | {cause.name: 1.0}
-    quiet = 1.0
-    for reason in finding.reasons:
-        if len(reason.all_of) == 1 and reason.all_of[0] in brings:
-            quiet *= 1 - brings[reason.all_of[0]] * reason.at_least[0]
-    return 1 - quiet
+    alone = [reason for reason in finding.reasons if len(reason.all_of) == 1]
+    shown = [[brings.get(reason.all_of[0], 0.0) * chance for chance in reason.at_least] for reason in alone]
+    return 1 - grade_chances([0.0] * (len(finding.grades) - 1), shown)[0]
 
 
 def deciders(result: Diagnosis, cause: Cause) -> list[Decider]:

@@ -28,19 +28,21 @@ def enumerate_world(world: World, at_most: int | None = None) -> Counted:
     rates = prior(world)
     weights = {(c, m): weight for c, m, weight in _states(world, rates, at_most) if weight}
     total = sum(weights.values())
-    component = {cause.name: cause.component for cause in world.causes} | {UNLISTED: UNLISTED}
+    homes = {mode.name: mode.component for mode in world.modes}
+    component = {row.name: {row.component, *(homes[mode] for mode, _ in row.brings)} - {""} for row in world.causes}
+    component[UNLISTED] = {UNLISTED}
 
     def chance(names: Iterable[str], which: int) -> dict[str, float]:
         return {name: sum(w for state, w in weights.items() if name in state[which]) / total for name in names}
 
-    parts = {name for name in component.values() if name and name != UNLISTED}
+    parts = {name for some in component.values() for name in some} - {UNLISTED}
     sound = sum(w for (c, _), w in weights.items() if not any(component[name] for name in c))
     sets: dict[frozenset[str], float] = {}
     for (c, _), weight in weights.items():
         sets[c] = sets.get(c, 0) + weight / total
     return Counted(
         chance(rates, 0) | {NOTHING_WRONG: sound / total},
-        {p: sum(w for (c, _), w in weights.items() if any(component[n] == p for n in c)) / total for p in parts},
+        {p: sum(w for (c, _), w in weights.items() if any(p in component[n] for n in c)) / total for p in parts},
         chance([mode.name for mode in world.modes], 1),
         sets,
         total,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
@@ -24,6 +25,22 @@ class World(NamedTuple):
 
     def network(self) -> Network:
         return build_network(self.causes, self.modes, self.findings, self.unlisted)
+
+
+def exact(world: World) -> World:
+    """The same world with every probability as the fraction that its float is, so that enumeration cannot round."""
+
+    def fractions(value: Any) -> Any:
+        if isinstance(value, tuple):
+            parts = [fractions(item) for item in value]
+            return type(value)(*parts) if hasattr(value, "_fields") else tuple(parts)
+        return Fraction(value) if isinstance(value, float) else value
+
+    return world._replace(
+        causes=fractions(world.causes),
+        findings=fractions(world.findings),
+        unlisted=fractions(world.unlisted),
+    )
 
 
 def cause(name: str, component: str, rate: float, brings: dict[str, float], kind: str = "wear") -> Cause:
@@ -55,7 +72,7 @@ def worlds(draw: st.DrawFn, biggest: int = 3) -> World:
     for component in ("pump", "lamp", "belt")[: draw(st.integers(1, 3))]:
         own = [Mode(f"{component}.m{i}", component, "") for i in range(draw(st.integers(0, 2)))]
         modes += own
-        causes += [_cause(draw, f"{component}.c{i}", component, own) for i in range(draw(st.integers(1, biggest)))]
+        causes += [_cause(draw, f"{component}.c{i}", component, modes) for i in range(draw(st.integers(1, biggest)))]
     causes += [_cause(draw, f"weather{i}", "", []) for i in range(draw(st.integers(0, 2)))]
     findings = _findings(draw, causes, modes)
     evidence = {f.name: draw(_possible(len(f.grades))) for f in findings if draw(st.integers(0, 3))}
@@ -64,7 +81,10 @@ def worlds(draw: st.DrawFn, biggest: int = 3) -> World:
 
 
 def _cause(draw: st.DrawFn, name: str, component: str, modes: list[Mode]) -> Cause:
-    brings = {mode.name: draw(chances) for mode in modes if draw(st.booleans())}
+    """Now and then it acts on a component before its own as well."""
+    far = draw(st.integers(0, 5)) == 0
+    own = [mode for mode in modes if mode.component == component or far]
+    brings = {mode.name: draw(chances) for mode in own if draw(st.booleans())}
     return cause(name, component, draw(rates), brings, draw(st.sampled_from(KINDS)))
 
 

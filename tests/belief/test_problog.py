@@ -2,18 +2,20 @@
 
 ProbLog (De Raedt, Kimmig & Toivonen 2007) computes exact probabilities of logic programs by knowledge compilation, a
 method that has nothing in common with the sums of this project. The random networks are written out for it as a
-program of independent facts and choices; it knows no limit on the number of causes.
+program of independent facts and choices; that no more than three causes are there is a piece of evidence.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
 from hypothesis import assume, given, settings
 from problog import get_evaluatable
 from problog.errors import InconsistentEvidenceError
 from problog.program import PrologString
 
+from diagnose.belief.exact_sum import MOST
 from diagnose.belief.network import UNLISTED
 from diagnose.belief.posterior import weigh
 from diagnose.model.causes import Finding, Reason
@@ -34,6 +36,11 @@ def program(world: World) -> Iterator[str]:
     for finding in world.findings:
         if finding.name in world.evidence and finding.reasons and not finding.weighs:
             yield from graded(world, finding)
+    for four in combinations(prior(world), MOST + 1):
+        present = ", ".join(f"on('{name}')" for name in four)
+        yield f"many :- {present}."
+    if len(prior(world)) > MOST:
+        yield "evidence(many, false)."
 
 
 def graded(world: World, finding: Finding) -> Iterator[str]:
@@ -69,11 +76,11 @@ def evidence(name: str, worse: int, possible: tuple[int, ...]) -> Iterator[str]:
 @given(worlds(biggest=2))
 def test_posteriors_equal_those_of_problog(world: World) -> None:
     try:
-        assume(enumerate_world(world).evidence > 1e-9)
+        assume(enumerate_world(world, MOST).evidence > 1e-9)
         answers = get_evaluatable().create_from(PrologString("\n".join(program(world)))).evaluate()
     except (ZeroDivisionError, InconsistentEvidenceError):
         assume(False)
-    standing = weigh(world.network(), world.evidence, at_most=len(world.causes) + 1)
+    standing = weigh(world.network(), world.evidence, at_most=MOST)
     found = standing.causes | standing.modes | {UNLISTED: standing.unlisted}
     assert len(answers) == len(found)
     for name, chance in found.items():

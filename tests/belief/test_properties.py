@@ -10,10 +10,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from diagnose.belief.factors import factors, odds
 from diagnose.belief.network import UNLISTED, build_network
-from diagnose.belief.posterior import NOTHING_WRONG, Standing, weigh
-from diagnose.belief.reckoning import ImpossibleEvidenceError
+from diagnose.belief.posterior import NOTHING_WRONG, ImpossibleEvidenceError, Standing, factors, odds, weigh
 from diagnose.model.causes import Mode, Unlisted
 from tests.belief.strategies import World, cause, plain, two_layers, worlds
 
@@ -87,7 +85,8 @@ def test_odds_without_a_finding_times_its_factor_are_the_odds_with_it(world: Wor
         rest = {other: possible for other, possible in world.evidence.items() if other != name}
         without = weigh(world.network(), rest)
         for who, factor in changed.items():
-            if without.chance(who) > 0:
+            # The odds of what is all but certain hang on the last digit of its probability.
+            if without.chance(who) > 0 and max(odds(without.chance(who)), odds(standing.chance(who))) < 1e6:
                 assert odds(without.chance(who)) * factor == pytest.approx(odds(standing.chance(who)), rel=1e-6)
 
 
@@ -161,7 +160,7 @@ def test_impossible_evidence_is_said_to_be_so() -> None:
     ("causes", "finding", "message"),
     [
         ([cause("a", "lamp", 1.0, {})], plain("f", 0.1, {"m": 0.5}), "rate of a"),
-        ([cause("a", "lamp", 0.1, {"m": 0.5})], plain("f", 0.1, {"m": 0.5}), "not a mode of lamp"),
+        ([cause("a", "lamp", 0.1, {"x": 0.5})], plain("f", 0.1, {"m": 0.5}), "a brings about x"),
         ([cause("a", "pump", 0.1, {"m": 0.5})], plain("f", 0.1, {"x": 0.5}), "nothing in the network"),
         ([cause("a", "pump", 0.1, {}), cause("b", "lamp", 0.1, {})], plain("f", 0.1, {"a": 0.5, "b": 0.5}), "one part"),
         ([cause("a", "pump", 0.1, {})], plain("f", 0.1, {"a": 0.5}, hidden_by=(("m", 0.5),)), "cannot be hidden"),

@@ -12,13 +12,10 @@ import random
 from collections.abc import Callable
 from time import perf_counter
 
-from diagnose.belief.factors import factors
-from diagnose.belief.grades import settle
-from diagnose.belief.inside import sets_of, tables
-from diagnose.belief.likelihood import likelihood
 from diagnose.belief.network import Chances, Network, Sight, build_network
-from diagnose.belief.posterior import weigh
-from diagnose.belief.sets import weighing_on
+from diagnose.belief.noisy_max import noisy_max
+from diagnose.belief.part_table import sets_of, table_of
+from diagnose.belief.posterior import factors, weigh
 from diagnose.belief.telling import telling_power
 from diagnose.model.causes import Cause, Finding, Mode, Reason, Unlisted
 
@@ -84,7 +81,7 @@ def many_answers(seed: int = 1) -> tuple[Network, Evidence]:
     sights = tuple(
         Sight(f"{cause}.seen", p, Chances(2, (0.02,), ((1 << c, (0.8,)), (1 << (c + 1) % len(part.causes), (0.1,)))))
         for p, part in enumerate(network.parts)
-        if part.component.startswith("part")
+        if part.components
         for c, cause in enumerate(part.causes)
     )
     names = [row.name for row in network.shown] + [row.name for row in sights]
@@ -93,7 +90,7 @@ def many_answers(seed: int = 1) -> tuple[Network, Evidence]:
 
 def forget() -> None:
     """Empties every table that is kept from one ranking to the next."""
-    for kept in (tables, settle, likelihood, sets_of, weighing_on):
+    for kept in (table_of, noisy_max, sets_of):
         kept.cache_clear()
 
 

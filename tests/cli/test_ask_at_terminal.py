@@ -72,7 +72,7 @@ def test_two_at_one_file_lose_no_answer_of_each_other(asking: Asking, tmp_path: 
             screen.shown()
         for screen, line in ((one, "continuous"), (other, "none"), (one, "d"), (other, "d")):
             screen.line(line)
-            screen.shown()  # what was typed is kept before the next prompt is shown, so the order of writing is this one
+            screen.shown()  # by the next prompt an answer is kept, so that it is clear who wrote first
         for screen in (one, other):
             screen.line("q")
             assert screen.ended() == 0

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import read_case
-from diagnose.diagnosis.outcomes import Evidence, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -33,16 +32,14 @@ class Worked(NamedTuple):
     ready: Ready
     case: Case
     result: Diagnosis
-    known: Evidence
 
     def basis(self, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
-        return basis(self.ready, self.case, self.known, self.result.standing, wishes, effort)
+        return basis(self.ready, self.case, self.result.posterior, wishes, effort)
 
 
 def worked(case: Case) -> Worked:
     ready = LIBRARY.get(case.type)
-    result = Diagnosis(ready, case)
-    return Worked(ready, case, result, evidence_of(ready, result.chaining))
+    return Worked(ready, case, Diagnosis(ready, case))
 
 
 def instead(result: Diagnosis, **rows: Any) -> Diagnosis:
@@ -54,7 +51,7 @@ def instead(result: Diagnosis, **rows: Any) -> Diagnosis:
 
 def lamp(observations: str) -> Worked:
     result = diagnosis(observations)
-    return Worked(LAMP_READY, result.case, result, evidence_of(LAMP_READY, result.chaining))
+    return Worked(LAMP_READY, result.case, result)
 
 
 def rp(observations: str) -> Worked:

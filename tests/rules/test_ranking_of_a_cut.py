@@ -10,6 +10,7 @@ import pytest
 from problog import get_evaluatable
 from problog.program import PrologString
 
+from diagnose.belief.exact_sum import MOST
 from diagnose.belief.network import UNLISTED
 from diagnose.belief.posterior import weigh
 from diagnose.diagnosis.library import Library
@@ -63,7 +64,7 @@ def test_the_cut_keeps_what_it_is_there_for() -> None:
 def test_posteriors_equal_those_of_problog(evidence: dict[str, tuple[int, ...]]) -> None:
     world = cut(evidence)
     answers = answers_by_name(get_evaluatable().create_from(PrologString("\n".join(program(world)))).evaluate())
-    standing = weigh(world.network(), evidence, at_most=len(CAUSES) + 1)
+    standing = weigh(world.network(), evidence, at_most=MOST)
     for name, chance in (standing.causes | standing.modes | {UNLISTED: standing.unlisted}).items():
         assert answers[name] == pytest.approx(chance, abs=1e-9)
 

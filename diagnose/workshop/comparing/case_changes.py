@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Set
 from typing import Any, NamedTuple
 
-from diagnose.belief.posterior import Standing, weigh
+from diagnose.belief.posterior import Posterior
 from diagnose.cases.names import NOTHING_WRONG, UNLISTED
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.outcomes import Evidence, evidence_of
+from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.planning import LEAST_CURE, basis, plan_on
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.verdicts import verdicts
@@ -39,8 +39,7 @@ class WorkedByVersion(NamedTuple):
 
     ready: Ready
     case: Case
-    known: Evidence
-    standing: Standing
+    posterior: Posterior
     chances: dict[str, float]
     texts: dict[str, str]
     readings: dict[str, str]
@@ -50,11 +49,13 @@ class WorkedByVersion(NamedTuple):
     def considers(self, repairs: Set[str]) -> bool:
         """Whether any of these repairs is likely enough to help that a plan could name it."""
         rows = (row for row in self.ready.assembly.repairs if row.name in repairs)
-        return any(sum(self.standing.causes[cause] * cure for cause, cure in row.cures) >= LEAST_HELP for row in rows)
+        return any(
+            sum(self.posterior.standing.causes[cause] * cure for cause, cure in row.cures) >= LEAST_HELP for row in rows
+        )
 
     def plan(self) -> Plan:
         """The plan, as a sheet shows it."""
-        return plan_on(self.ready, self.standing, basis(self.ready, self.case, self.known, self.standing))
+        return plan_on(self.ready, self.posterior.standing, basis(self.ready, self.case, self.posterior))
 
 
 class Comparer:
@@ -112,8 +113,8 @@ class Comparer:
 
 def _worked(ready: Ready, case: Case, names: Names) -> WorkedByVersion:
     chaining, shut = chained(ready, case)
-    known = evidence_of(ready, chaining)
-    standing = weigh(ready.network, known)
+    posterior = Posterior(ready.network, evidence_of(ready, chaining))
+    standing = posterior.standing
     chances = standing.causes | {NOTHING_WRONG: standing.nothing_wrong, UNLISTED: standing.unlisted}
     found = {row.name: chaining.possible(row.name) for row in ready.assembly.findings}
     grades = {row.name: row.grades for row in ready.assembly.findings}
@@ -122,8 +123,7 @@ def _worked(ready: Ready, case: Case, names: Names) -> WorkedByVersion:
     return WorkedByVersion(
         ready,
         case,
-        known,
-        standing,
+        posterior,
         {followed(name, names): chance for name, chance in chances.items()},
         {followed(row.name, names): row.text for row in ready.assembly.causes},
         {followed(row.observation.name, names): row.outcome for row in judged},

@@ -9,8 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from typing import NamedTuple
 
-from diagnose.belief.factors import decibans, factors
-from diagnose.belief.posterior import weigh
+from diagnose.belief.posterior import decibans, factors, weigh
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.grounds import VALUES, Grounds, Rows
 from diagnose.diagnosis.outcomes import evidence_of

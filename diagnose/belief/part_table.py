@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import lru_cache
-from itertools import combinations
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property, lru_cache
+from itertools import combinations, repeat
 from math import prod
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.belief.grades import Partly, factors_of_reasons, settle
-from diagnose.belief.network import Chances
+from diagnose.belief.evidence import OnPart
+from diagnose.belief.network import Chances, Part
+from diagnose.belief.noisy_max import Partly, Row, factors_of_reasons, noisy_max
 
 Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
-Row = list[float]
+State = tuple[int, int]
 
 
 class Table(NamedTuple):
@@ -30,37 +31,13 @@ class Table(NamedTuple):
     each: tuple[tuple[float, ...], ...]
     size: int
 
-    def up_to(self, at_most: int) -> Table:
-        """The same for fewer causes at once."""
-        end = at_most * self.size
-        return Table(self.none, self.together[:end], tuple(row[:end] for row in self.each), self.size)
-
-
-class Tables:
-    """The tables of one part, by how many causes at once they go up to; they are filled in as they are asked for."""
-
-    def __init__(self, brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> None:
-        self._part = brings, odds, seen
-        self._kept: dict[int, Table] = {}
-
-    def up_to(self, at_most: int) -> Table:
-        """The table for sets of up to `at_most` causes."""
-        if at_most not in self._kept:
-            more = next((most for most in self._kept if most > at_most), None)
-            self._kept[at_most] = self._kept[more].up_to(at_most) if more else _build(*self._part, at_most)
-        return self._kept[at_most]
-
 
 @lru_cache(maxsize=512)
-def tables(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> Tables:
-    """The tables of a part with causes of these prior odds and with sights that are no plain product over its causes.
+def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
+    """The table of a part with causes of these prior odds and with sights that are no plain product over its causes.
 
-    They are shared between parts and rankings.
+    It is shared between parts and rankings.
     """
-    return Tables(brings, odds, seen)
-
-
-def _build(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
     size = 1 << len(brings[0])
     if seen:
         return _built_from_sets(sets_of(brings, at_most), odds, seen, size)
@@ -114,8 +91,8 @@ class Sets:
         """The probability of what is seen in the part where it has no cause, and for each set."""
         plain = factors_of_reasons(chances, possible)
         if plain is None:
-            settled = settle(chances, possible)
-            return settled[0], [settled[bits & settled.mask] for bits in self._bits]
+            chance = noisy_max(chances, possible)
+            return chance[0], [chance[bits & chance.mask] for bits in self._bits]
         factors = [1.0] * len(self.holding)
         for bit, factor in plain[1]:
             factors[bit.bit_length() - 1] *= factor
@@ -187,3 +164,79 @@ def modes_of(ways: Sequence[dict[int, float]], weight: float) -> dict[int, float
 
 def _flat(weights: Weights, at_most: int, size: int) -> tuple[float, ...]:
     return tuple(weights[n].get(modes, 0.0) for n in range(1, at_most + 1) for modes in range(size))
+
+
+@lru_cache(maxsize=512)
+def _layout(brings: Brings, first: int, active: int, at_most: int) -> tuple[list[State], dict[State, float]]:
+    """The state of each entry of a part's table, and every state that the part can be in, at weight 0."""
+    one = {modes for row in brings for modes in outcomes_of(row, 1.0)}
+    states: list[State] = []
+    possible: dict[State, float] = {}
+    sets = {0}
+    for n in range(1, at_most + 1):
+        sets = {modes | more for modes in sets for more in one} if n <= len(brings) else set()
+        states += [(n, modes << first & active) for modes in range(1 << len(brings[0]))]
+        possible.update(dict.fromkeys(((n, modes << first & active) for modes in sorted(sets)), 0.0))
+    return states, possible
+
+
+class PartStates:
+    """One part under the evidence: the weights of its states, a state being (number of causes, modes).
+
+    Only modes in `active` (bits of the network) tell states apart. Weights are relative to "none of its causes", whose
+    own is `scale`; a part that `must` have a cause (what was seen in it is impossible without one) has no such weight.
+    """
+
+    def __init__(self, part: Part, on: OnPart, active: int, at_most: int) -> None:
+        self.part = part
+        self._on, self._at_most = on, at_most
+        self.table = table_of(part.brings, on.odds, on.seen, at_most)
+        self.must = self.table.none == 0
+        self.scale = self.table.none or 1.0
+        self.active = active & (self.table.size - 1) << part.first
+        factors = [1 / self.scale]
+        for factor in on.factors:
+            factors += [factor * other for other in factors]
+        self._factors = factors * at_most
+        self._states, self._possible = _layout(part.brings, part.first, self.active, at_most)
+
+    @cached_property
+    def weights(self) -> dict[State, float]:
+        """The weight of every state, those included that weigh 0 under this evidence."""
+        found = dict(self._possible)
+        for state, weight, factor in zip(self._states, self.table.together, self._factors, strict=True):
+            if weight:
+                found[state] += weight * factor
+        return found
+
+    @property
+    def counts(self) -> Row:
+        """The weights of 0, 1, 2 .. causes in a part whose modes tell no states apart."""
+        return [1.0, *(self.weights.get((n, 0), 0.0) for n in range(1, self._at_most + 1))]
+
+    def shares(self, outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
+        """Of each of its causes and components the weight of having it; `outside`: what all else makes of each state.
+
+        A component counts as a whole: at least one of the causes that act on it.
+        """
+        spread = [*map(mul, map(outside.get, self._states, repeat(0.0)), self._factors)]
+        for cause, row in zip(self.part.causes, self.table.each, strict=True):
+            yield cause, sum(map(mul, row, spread))
+        for component in self.part.components:
+            yield component, sum(map(mul, self._acting_on(component), spread))
+
+    def mode_shares(self, outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
+        """The same of each of its modes."""
+        weights = map(mul, self.table.together, self._factors)
+        rows = [weight * outside.get(state, 0.0) for state, weight in zip(self._states, weights, strict=True)]
+        for m, mode in enumerate(self.part.modes):
+            yield mode, sum(x for i, x in enumerate(rows) if i % self.table.size >> m & 1)
+
+    def _acting_on(self, component: str) -> Sequence[float]:
+        """The weights of the sets in which at least one cause acts on the component."""
+        if len(self.part.components) == 1:
+            return self.table.together
+        rows = zip(self._on.odds, self.part.acts_on, strict=True)
+        others = tuple(0.0 if component in components else odds for odds, components in rows)
+        without = table_of(self.part.brings, others, self._on.seen, self._at_most).together
+        return [max(x - y, 0.0) for x, y in zip(self.table.together, without, strict=True)]

@@ -1,0 +1,276 @@
+"""The sum over all sets of up to three causes, each with the probability of the evidence.
+
+A state is a number of causes of one part together with the modes that they bring about, as far as joint findings tell
+them apart. All pairs of states of different parts are laid end to end, so that a state is met with every pair after it
+in one row: the work grows with the third power of the number of states, however many findings there are. What each
+state is worth (its share of the sum, divided by its weight) follows from the same rows.
+
+The sum is linear in the weights of every part. So what becomes of it where some weights are others, as when a finding
+is left out, needs no more than messages: what all else makes of two states together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from itertools import accumulate, combinations
+from operator import add, mul
+from typing import NamedTuple
+
+from diagnose.belief.noisy_max import Likelihoods, Partly, Row
+
+MOST = 3
+TINY = 1e-200
+State = tuple[int, int]
+Weights = Mapping[State, float]
+
+
+class Sums(NamedTuple):
+    """Weight times likelihood, summed over all choices of at most one state a part with at most three causes.
+
+    `outside[g]` has for each state of part g what all else makes of it: its share of `total`, divided by its weight.
+    """
+
+    total: float
+    outside: list[dict[State, float]]
+
+
+class ExactSum:
+    """The sum for one body of evidence, and for others that differ from it in a joint finding or in a few parts.
+
+    `groups[g]` has the weight of every state of part g relative to "none of its causes"; a part in `musts` cannot be
+    without a cause. A state that could have a weight under other evidence is among them with the weight 0.
+
+    Raises:
+        ValueError: `at_most` is not 1, 2 or 3.
+    """
+
+    def __init__(
+        self, groups: Sequence[Weights], joint: Sequence[Partly], musts: Iterable[int] = (), at_most: int = MOST
+    ) -> None:
+        if not 1 <= at_most <= MOST:
+            raise ValueError(f"sets of 1 to {MOST} causes are weighed, not of {at_most}")
+        self._musts, self._at_most = frozenset(musts), at_most
+        seats = [(g, state) for g, weights in enumerate(groups) for state in weights]
+        self._states = [[(g, state) for g, state in seats if state[0] == n] for n in range(1, MOST + 1)]
+        self._spans = [_spans([g for g, _ in states], len(groups)) for states in self._states]
+        self._modes = [[modes for _, (_, modes) in states] for states in self._states]
+        self._weights = [[groups[g][state] for g, state in states] for states in self._states]
+        self._home = [g for g, _ in self._states[0]]
+        self._starts = [self._spans[0][g].stop for g in self._home]
+        lengths = (len(self._home) - start for start in self._starts)
+        self._offsets = [*accumulate(lengths, initial=0)]
+        self._find_likelihoods(joint)
+        total, self._outside, self._third = self._add_up(None)
+        self.sums = self._by_state(total, self._outside)
+
+    def without(self, finding: Partly) -> Sums | None:
+        """The sums without one of the joint findings; None where they do not follow from those with it."""
+        ratio = _Ratio(finding, [*self._modes, [0]], self._starts)
+        try:
+            total, outside, _ = self._add_up(ratio)
+            return self._by_state(total, outside)
+        except _NeverSeenError:
+            return None
+
+    def reweighted(self, changed: Mapping[int, Weights]) -> Sums | None:
+        """The sums where these groups have other weights; None where they do not follow from the first ones."""
+        if self._musts:
+            return None
+        ones, twos, threes = self._differences(changed)
+        touched = [i for i, more in enumerate(ones) if more]
+        near, far = [0.0] * len(ones), [0.0] * len(twos)
+        for i in touched:
+            near = [*map(add, near, map(ones[i].__mul__, self._messages[i]))]
+            far = [*map(add, far, map(ones[i].__mul__, self._far[i]))]
+        third = self._third_differences(ones, touched)
+        one, two, three = self._outside
+        halves = [x + y / 2 + z / 3 for x, y, z in zip(one, near, third, strict=True)]
+        two = [*map(add, two, far)]
+        total = self.sums.total + _dot(ones, halves) + _dot(twos, two) + _dot(threes, three)
+        one = [x + y + z for x, y, z in zip(one, near, third, strict=True)]
+        if any(twos):
+            one = [x + _dot(twos, row) for x, row in zip(one, self._far, strict=True)]
+        return self._by_state(total, [one, two, three])
+
+    def _find_likelihoods(self, joint: Sequence[Partly]) -> None:
+        """The probability of the joint findings with each state alone, with each pair and with every three."""
+        ones, twos, threes = self._modes
+        self._ones = Likelihoods(joint, ones, self._starts)
+        some = (self._ones, Likelihoods(joint, twos), Likelihoods(joint, threes))
+        self._nothing = self._allowed() * Likelihoods(joint, [0]).row(0)[0]
+        self._alone = [
+            [self._allowed(g) * chance for (g, _), chance in zip(states, rows.row(0), strict=True)]
+            for states, rows in zip(self._states, some, strict=True)
+        ]
+        rows = zip(self._home, ones, self._starts, strict=True)
+        self._near, self._far, self._rows = [], [], []
+        for g, modes, start in rows:
+            self._near.append(self._permitted(g, self._home[start:], self._ones.row(modes)[start:]))
+            self._far.append(self._beside_two(g, some[1].row(modes)))
+            if self._at_most == MOST:
+                self._rows.append(self._permitted_pairs(g, start, self._ones.new_pairs(modes, start)))
+
+    def _allowed(self, *chosen: int) -> float:
+        """1 where no group that must have a cause is missing, else 0."""
+        return float(self._musts.issubset(chosen))
+
+    def _permitted(self, g: int, others: Sequence[int], likely: Row) -> Row:
+        """What is likely with group g and each of others; 0 where a part that must have a cause has none."""
+        if self._at_most == 1:
+            return [0.0] * len(likely)
+        if not self._musts:
+            return likely
+        return [self._allowed(g, h) * chance for h, chance in zip(others, likely, strict=True)]
+
+    def _permitted_pairs(self, g: int, start: int, likely: Row) -> Row:
+        """The same with group g and pairs from `start` on."""
+        if not self._musts:
+            return likely
+        rows = zip(self._home[start:], self._starts[start:], strict=True)
+        pairs = ((h, k) for h, first in rows for k in self._home[first:])
+        return [self._allowed(g, *pair) * chance for pair, chance in zip(pairs, likely, strict=True)]
+
+    def _beside_two(self, g: int, likely: Row) -> Row:
+        """What is likely with a state of group g and each of two causes; 0 for those of the same group."""
+        if self._at_most < MOST:
+            return [0.0] * len(likely)
+        found = self._permitted(g, [h for h, _ in self._states[1]], likely)[:]
+        span = self._spans[1][g]
+        found[span] = [0.0] * (span.stop - span.start)
+        return found
+
+    def _add_up(self, ratio: _Ratio | None) -> tuple[float, list[Row], Row]:
+        """The sum; what all else makes of states of one, two and three causes; what earlier states make of pairs."""
+        ones, twos, _ = self._weights
+        nothing, outside = self._nothing, self._alone
+        if ratio:
+            nothing *= ratio.row(MOST, 0)[0]
+            outside = [[*map(mul, row, ratio.row(n, 0))] for n, row in enumerate(outside)]
+        one, two, three = (row[:] for row in outside)
+        total = nothing + sum(map(_dot, self._weights, outside))
+        pairs = [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]]
+        third = [0.0] * len(pairs)
+        for i, likely in enumerate(self._rows):
+            at = self._offsets[self._starts[i]]
+            row = [*map(mul, likely, ratio.pairs(self._modes[0][i], self._starts[i]))] if ratio else likely
+            found = _dot(pairs[at:], row)
+            one[i] += found
+            total += ones[i] * found
+            if ones[i]:
+                third[at:] = map(add, third[at:], map(ones[i].__mul__, row))
+        for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
+            near, far = self._near[i], self._far[i]
+            if ratio:
+                near = [*map(mul, near, ratio.row(0, self._modes[0][i])[start:])]
+                far = [*map(mul, far, ratio.row(1, self._modes[0][i]))]
+            later, doubles = ones[start:], _dot(twos, far)
+            message = [*map(add, near, third[self._offsets[i] : self._offsets[i + 1]])]
+            one[i] += _dot(later, message) + doubles
+            one[start:] = map(add, one[start:], map(weight.__mul__, message))
+            two = [*map(add, two, map(weight.__mul__, far))]
+            total += weight * (_dot(later, near) + doubles)
+        return total, [one, two, three], third
+
+    @cached_property
+    def _messages(self) -> list[Row]:
+        """What all else makes of two states of one cause together; 0 for two of one part."""
+        ones = self._weights[0]
+        found = [[0.0] * start + row for start, row in zip(self._starts, self._near, strict=True)]
+        for i, row in enumerate(self._rows):
+            own, start = found[i], self._starts[i]
+            own[start:] = map(add, own[start:], self._third[self._offsets[i] : self._offsets[i + 1]])
+            at = self._offsets[start]
+            for j in range(start, len(ones)):
+                some = row[self._offsets[j] - at : self._offsets[j + 1] - at]
+                later = self._starts[j]
+                own[j] += _dot(ones[later:], some)
+                own[later:] = map(add, own[later:], map(ones[j].__mul__, some))
+        for i, start in enumerate(self._starts):
+            for j in range(start, len(ones)):
+                found[j][i] = found[i][j]
+        return found
+
+    def _differences(self, changed: Mapping[int, Weights]) -> list[Row]:
+        """By how much the weights of groups differ from those they have had."""
+        return [
+            [
+                changed[g].get(state, 0.0) - weight if g in changed else 0.0
+                for (g, state), weight in zip(*row, strict=True)
+            ]
+            for row in zip(self._states, self._weights, strict=True)
+        ]
+
+    def _third_differences(self, more: Row, touched: Sequence[int]) -> Row:
+        """For every state the sum over pairs of changed states beside it, by how much these have changed."""
+        found = [0.0] * len(more)
+        if self._at_most < MOST:
+            return found
+        by_groups: dict[tuple[int, int], Row] = {}
+        for i, j in combinations(touched, 2):
+            groups = self._home[i], self._home[j]
+            if groups[0] != groups[1]:
+                row = map((more[i] * more[j]).__mul__, self._ones.row(self._modes[0][i] | self._modes[0][j]))
+                by_groups[groups] = [*map(add, by_groups[groups], row)] if groups in by_groups else [*row]
+        for groups, sums in by_groups.items():
+            for span in (self._spans[0][g] for g in groups):
+                sums[span] = [0.0] * (span.stop - span.start)
+            found = [*map(add, found, sums)]
+        return found
+
+    def _by_state(self, total: float, outside: Sequence[Row]) -> Sums:
+        found: list[dict[State, float]] = [{} for _ in self._spans[0]]
+        for states, row in zip(self._states, outside, strict=True):
+            for (g, state), value in zip(states, row, strict=True):
+                found[g][state] = value
+        return Sums(total, found)
+
+
+class _NeverSeenError(Exception):
+    """A finding that could not have come about, so that nothing can be divided by its probability."""
+
+
+class _Ratio:
+    """One over the probability of a finding: beside states of one, two and three causes, none, and pairs of states."""
+
+    def __init__(self, finding: Partly, states: Sequence[Sequence[int]], starts: Sequence[int]) -> None:
+        self._likely = [Likelihoods([finding], modes, starts) for modes in states]
+        self._rows: dict[tuple[int, int], Row] = {}
+        self._pairs: dict[int, Row] = {}
+
+    def row(self, n: int, present: int) -> Row:
+        """One number for each state of n + 1 causes where the modes in `present` are there as well."""
+        key = n, present & self._likely[n].mask
+        if key not in self._rows:
+            self._rows[key] = _inverse(self._likely[n].row(present))
+        return self._rows[key]
+
+    def pairs(self, present: int, first: int) -> Row:
+        """The same for pairs of states of one cause, from those of the place `first` on, which never falls."""
+        key = present & self._likely[0].mask
+        chances = self._likely[0].pairs(present, first)
+        if key not in self._pairs:
+            self._pairs[key] = _inverse(chances)
+        return self._pairs[key][len(self._pairs[key]) - len(chances) :]
+
+
+def _inverse(chances: Row) -> Row:
+    if min(chances, default=1.0) < TINY:
+        raise _NeverSeenError
+    return [1 / chance for chance in chances]
+
+
+def _dot(left: Iterable[float], right: Iterable[float]) -> float:
+    total: float = sum(map(mul, left, right))
+    return total
+
+
+def _spans(homes: Sequence[int], count: int) -> list[slice]:
+    """Where the states of each group stand."""
+    found = []
+    start = 0
+    for g in range(count):
+        end = start + homes.count(g)
+        found.append(slice(start, end))
+        start = end
+    return found

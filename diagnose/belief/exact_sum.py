@@ -153,12 +153,15 @@ class ExactSum:
         third = [0.0] * len(pairs)
         for i, likely in enumerate(self._rows):
             at = self._offsets[self._starts[i]]
-            row = [*map(mul, likely, ratio.pairs(self._modes[0][i], self._starts[i]))] if ratio else likely
+            row = likely
+            if ratio:
+                row = [x * y for x, y in zip(likely, ratio.pairs(self._modes[0][i], self._starts[i]), strict=True)]
             found = _dot(pairs[at:], row)
             one[i] += found
             total += ones[i] * found
             if ones[i]:
-                third[at:] = map(add, third[at:], map(ones[i].__mul__, row))
+                weight = ones[i]
+                third[at:] = [x + weight * y for x, y in zip(third[at:], row, strict=True)]
         for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
             near, far = self._near[i], self._far[i]
             if ratio:

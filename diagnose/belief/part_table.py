@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache
 from itertools import combinations, repeat
 from math import prod
@@ -214,16 +214,15 @@ class PartStates:
         """The weights of 0, 1, 2 .. causes in a part whose modes tell no states apart."""
         return [1.0, *(self.weights.get((n, 0), 0.0) for n in range(1, self._at_most + 1))]
 
-    def shares(self, outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
-        """Of each of its causes and components the weight of having it; `outside`: what all else makes of each state.
+    def shares(self, names: Iterable[str], outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
+        """What each of these causes and components of it has of the sum; `outside`: what all else makes of each state.
 
         A component counts as a whole: at least one of the causes that act on it.
         """
         spread = [*map(mul, map(outside.get, self._states, repeat(0.0)), self._factors)]
-        for cause, row in zip(self.part.causes, self.table.each, strict=True):
-            yield cause, sum(map(mul, row, spread))
-        for component in self.part.components:
-            yield component, sum(map(mul, self._acting_on(component), spread))
+        causes = dict(zip(self.part.causes, self.table.each, strict=True))
+        for name in names:
+            yield name, sum(map(mul, causes[name] if name in causes else self._acting_on(name), spread))
 
     def mode_shares(self, outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
         """The same of each of its modes."""

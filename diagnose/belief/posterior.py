@@ -8,10 +8,10 @@ from math import log10, prod
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.belief.evidence import Evidence, Given, Known, known_findings, without
+from diagnose.belief.evidence import Effect, Evidence, Given, Known, known_findings, without
 from diagnose.belief.exact_sum import ExactSum, State, Sums
 from diagnose.belief.network import UNLISTED, Network
-from diagnose.belief.noisy_max import Row
+from diagnose.belief.noisy_max import Partly, Row
 from diagnose.belief.part_table import PartStates
 
 NOTHING_WRONG = "nothing wrong"
@@ -55,7 +55,7 @@ def weigh(network: Network, evidence: Evidence, *, at_most: int = 3) -> Standing
 
 def factors(network: Network, evidence: Evidence, *, at_most: int = 3) -> Factors:
     """What `Posterior` makes of the findings."""
-    return Posterior(network, evidence, at_most=at_most).factors
+    return Posterior(network, evidence, at_most=at_most).factors()
 
 
 class Posterior:
@@ -76,120 +76,153 @@ class Posterior:
         self._active = 0
         for _, chances, _ in self.given.joint:
             self._active |= chances.mask()
-        self._parts = [self._states(p) for p in range(len(network.parts))]
-        self._lively = [p for p, part in enumerate(self._parts) if part.active or part.must]
-        self._quiet = [p for p, part in enumerate(self._parts) if p not in self._lively]
-        self._site = [p for p, part in enumerate(network.parts) if part.on_site]
-        musts = [g for g, p in enumerate(self._lively) if self._parts[p].must]
-        self._sum = ExactSum(self._groups(self._parts, self._lively, self._quiet), self.given.joint, musts, at_most)
-        self._total = self._sum.sums.total
-        if self._total <= 0:
+        parts = [self._states(p) for p in range(len(network.parts))]
+        site = [p for p, part in enumerate(network.parts) if part.on_site]
+        self._all = _Lot(range(len(parts)), parts, self.given.joint, at_most)
+        self._site = _Lot(site, parts, self.given.joint, at_most)
+        sound = 0.0 if self._all.musts else self._site.sums.total
+        self._now = _Worked(self._all.sums, sound, parts)
+        if self._now.sums.total <= 0:
             raise ImpossibleEvidenceError("nothing that the network knows can have brought these findings about")
-        groups = self._groups(self._parts, self._lively_on_site, self._quiet_on_site)
-        self._sound = None if musts else ExactSum(groups, self.given.joint, (), at_most)
 
     @cached_property
     def standing(self) -> Standing:
         """The probability of everything."""
-        chances = self._chances
-        sums, parts = self._sum.sums, self._parts
+        now = self._now
+        chances = self._chances(now, self._names)
         modes = dict.fromkeys(self.network.unreached, 0.0)
-        for p, outside in self._outside(sums, parts).items():
-            if self.network.parts[p].components:
-                modes |= {mode: share / self._total for mode, share in parts[p].mode_shares(outside)}
-        components = [name for part in self.network.parts for name in part.components]
+        for p, part in enumerate(self.network.parts):
+            if part.components:
+                shares = now.parts[p].mode_shares(self._all.outside(p, now))
+                modes |= {mode: share / now.sums.total for mode, share in shares}
         causes = [name for part in self.network.parts for name in part.causes if name != UNLISTED]
+        components = [name for part in self.network.parts for name in part.components]
         return Standing(
             {name: chances[name] for name in causes},
             {name: chances[name] for name in components},
             chances[NOTHING_WRONG],
             chances[UNLISTED],
             modes,
-            self._total * prod(part.scale for part in parts) * self.given.chance_of_nothing(),
+            now.sums.total * prod(part.scale for part in now.parts) * self.given.chance_of_nothing(),
             _more_than(self._at_most, (odds / (1 + odds) for part in self.network.parts for odds in part.odds)),
         )
 
-    @cached_property
-    def factors(self) -> Factors:
-        """For every known finding, the factor by which it changed the odds of every cause.
+    def factors(self, names: Iterable[str] = ()) -> Factors:
+        """For every known finding, the factor by which it changed the odds of every cause, or of these names alone.
 
         That is the odds with all the evidence divided by the odds without this finding, so that factors above 1 speak
         for a cause. The inner keys are the causes, site conditions, "unlisted" and "nothing wrong", and the components,
         for the odds that something is wrong with them. What is impossible with and without a finding has the factor 1.
         """
-        after = self._chances
-        return {name: _ratios(after, self._without(name)) for name in self.known}
+        chosen = [*names] or self._names
+        after = self._chances(self._now, chosen)
+        found: Factors = {}
+        for finding in self.known:
+            other, weighed = self._without(finding)
+            before = other._chances(weighed, chosen)
+            found[finding] = {
+                name: odds(after[name]) / odds(chance) if chance > 0 else 1.0 for name, chance in before.items()
+            }
+        return found
 
     @cached_property
-    def _chances(self) -> dict[str, float]:
-        return self._chances_from(self._sum.sums, self._sound.sums.total if self._sound else 0.0, self._parts)
+    def _homes(self) -> dict[str, int]:
+        """The part of every cause and component."""
+        return {name: p for p, part in enumerate(self.network.parts) for name in (*part.causes, *part.components)}
 
-    def _without(self, name: str) -> dict[str, float]:
-        """The probabilities of everything without one finding."""
-        effect = self.given.effects[name]
-        parts = self._parts
-        sums = sound = None
-        if effect.joint:
-            sums = self._sum.without(effect.joint)
-            sound = self._sound.without(effect.joint) if self._sound else None
-        else:
-            changed = {p: self._states(p, leave_out=name) for p in effect.parts}
-            parts = [changed.get(p, part) for p, part in enumerate(self._parts)]
-            sums = self._reweighted(self._sum, parts, self._lively, self._quiet, changed)
-            if self._sound:
-                sound = self._reweighted(self._sound, parts, self._lively_on_site, self._quiet_on_site, changed)
-        if sums is None or sound is None:
-            return Posterior(self.network, without(self.known, name), at_most=self._at_most)._chances
-        return self._chances_from(sums, sound.total, parts)
+    @property
+    def _names(self) -> list[str]:
+        return [NOTHING_WRONG, *self._homes]
 
     def _states(self, p: int, leave_out: str = "") -> PartStates:
         return PartStates(self.network.parts[p], self.given.part(p, leave_out), self._active, self._at_most)
 
-    @property
-    def _lively_on_site(self) -> list[int]:
-        return [p for p in self._lively if p in self._site]
+    def _chances(self, weighed: _Worked, names: Iterable[str]) -> dict[str, float]:
+        total = weighed.sums.total
+        by_part: dict[int, list[str]] = {}
+        for name in names:
+            by_part.setdefault(self._homes.get(name, -1), []).append(name)
+        found = dict.fromkeys(by_part.pop(-1, ()), weighed.sound / total)
+        for p, some in by_part.items():
+            shares = weighed.parts[p].shares(some, self._all.outside(p, weighed))
+            found |= {name: share / total for name, share in shares}
+        return found
 
-    @property
-    def _quiet_on_site(self) -> list[int]:
-        return [p for p in self._quiet if p in self._site]
+    def _without(self, name: str) -> tuple[Posterior, _Worked]:
+        """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior."""
+        if name not in self._left_out:
+            weighed = self._leave_out(self.given.effects[name], name)
+            other = self if weighed else Posterior(self.network, without(self.known, name), at_most=self._at_most)
+            self._left_out[name] = other, weighed or other._now
+        return self._left_out[name]
 
-    def _groups(
-        self, parts: Sequence[PartStates], lively: Iterable[int], quiet: Iterable[int]
-    ) -> list[Mapping[State, float]]:
-        """The states of parts, and as one group those whose modes bear on no joint finding."""
-        return [*(parts[p].weights for p in lively), self._rest(parts, quiet)]
+    @cached_property
+    def _left_out(self) -> dict[str, tuple[Posterior, _Worked]]:
+        return {}
 
-    def _rest(self, parts: Sequence[PartStates], quiet: Iterable[int]) -> dict[State, float]:
-        counts = _product((parts[p].counts for p in quiet), self._at_most)
+    def _leave_out(self, effect: Effect, name: str) -> _Worked | None:
+        parts = self._now.parts
+        if effect.joint:
+            sums, sound = self._all.sum.without(effect.joint), self._site.sum.without(effect.joint)
+        else:
+            changed = {p: self._states(p, leave_out=name) for p in effect.parts}
+            parts = [changed.get(p, part) for p, part in enumerate(parts)]
+            sums, sound = self._all.reweighted(parts, changed), self._site.reweighted(parts, changed)
+        if sums is None or sound is None:
+            return None
+        return _Worked(sums, 0.0 if self._all.musts else sound.total, parts)
+
+
+class _Worked(NamedTuple):
+    """The sums over all parts under some evidence, the sum where no component has a cause, and the parts."""
+
+    sums: Sums
+    sound: float
+    parts: Sequence[PartStates]
+
+
+class _Lot:
+    """Some parts, summed over; those whose modes bear on no joint finding count as one group, the last.
+
+    `musts` are the groups of parts that must have a cause.
+    """
+
+    def __init__(
+        self, chosen: Iterable[int], parts: Sequence[PartStates], joint: Sequence[Partly], at_most: int
+    ) -> None:
+        chosen = [*chosen]
+        self._at_most = at_most
+        self._quiet = [p for p in chosen if not parts[p].active and not parts[p].must]
+        # Those with few states first: a few long rows take less time than many short ones.
+        lively = sorted((p for p in chosen if p not in self._quiet), key=lambda p: len(parts[p].weights))
+        self._groups = {p: g for g, p in enumerate(lively)}
+        self.musts = [g for p, g in self._groups.items() if parts[p].must]
+        weights = [*(parts[p].weights for p in lively), self._rest(parts)]
+        self.sum = ExactSum(weights, joint, self.musts, at_most)
+        self.sums = self.sum.sums
+
+    def reweighted(self, parts: Sequence[PartStates], changed: Iterable[int]) -> Sums | None:
+        """The sums where some parts have changed; None where they do not follow from the first ones."""
+        groups: dict[int, Mapping[State, float]] = {}
+        for p in changed:
+            if p in self._groups:
+                groups[self._groups[p]] = parts[p].weights
+            elif p in self._quiet:
+                groups[len(self._groups)] = self._rest(parts)
+        return self.sum.reweighted(groups) if groups else self.sums
+
+    def outside(self, p: int, weighed: _Worked) -> Mapping[State, float]:
+        """What all else makes of every state of a part."""
+        if p in self._groups:
+            return weighed.sums.outside[self._groups[p]]
+        numbers = range(1, self._at_most + 1)
+        beside = [weighed.sums.outside[-1][n, 0] for n in numbers]
+        others = _product((weighed.parts[q].counts for q in self._quiet if q != p), self._at_most)
+        return {(n, 0): sum(map(mul, others, beside[n - 1 :])) for n in numbers}
+
+    def _rest(self, parts: Sequence[PartStates]) -> dict[State, float]:
+        counts = _product((parts[p].counts for p in self._quiet), self._at_most)
         return {(n, 0): weight for n, weight in enumerate(counts) if n}
-
-    def _reweighted(
-        self,
-        whole: ExactSum,
-        parts: Sequence[PartStates],
-        lively: Sequence[int],
-        quiet: Sequence[int],
-        changed: Mapping[int, PartStates],
-    ) -> Sums | None:
-        groups = {g: parts[p].weights for g, p in enumerate(lively) if p in changed}
-        if not changed.keys().isdisjoint(quiet):
-            groups[len(lively)] = self._rest(parts, quiet)
-        return whole.reweighted(groups) if groups else whole.sums
-
-    def _chances_from(self, sums: Sums, sound: float, parts: Sequence[PartStates]) -> dict[str, float]:
-        found = {NOTHING_WRONG: sound / sums.total}
-        for p, outside in self._outside(sums, parts).items():
-            found |= {name: share / sums.total for name, share in parts[p].shares(outside)}
-        return found
-
-    def _outside(self, sums: Sums, parts: Sequence[PartStates]) -> dict[int, Mapping[State, float]]:
-        """What all else makes of every state of every part."""
-        found: dict[int, Mapping[State, float]] = dict(zip(self._lively, sums.outside, strict=False))
-        beside = [sums.outside[-1][n, 0] for n in range(1, self._at_most + 1)]
-        series = [parts[p].counts for p in self._quiet]
-        for p, others in zip(self._quiet, _all_but_each(series, self._at_most), strict=True):
-            found[p] = {(n, 0): sum(map(mul, others, beside[n - 1 :])) for n in range(1, self._at_most + 1)}
-        return found
 
 
 def odds(chance: float) -> float:
@@ -205,10 +238,6 @@ def decibans(factor: float) -> float:
     return 10 * log10(factor) if factor > 0 else float("-inf")
 
 
-def _ratios(after: Mapping[str, float], before: Mapping[str, float]) -> dict[str, float]:
-    return {who: odds(after[who]) / odds(chance) if chance > 0 else 1.0 for who, chance in before.items()}
-
-
 def _more_than(at_most: int, rates: Iterable[float]) -> float:
     """The probability that more than `at_most` of independent events with these probabilities happen."""
     exactly, more = [1.0] + [0.0] * at_most, 0.0
@@ -220,25 +249,10 @@ def _more_than(at_most: int, rates: Iterable[float]) -> float:
     return more
 
 
-def _times(left: Sequence[float], right: Sequence[float]) -> Row:
-    """The product of two series in the number of causes, cut off at their length."""
-    turned = right[::-1]
-    length = len(right)
-    return [sum(map(mul, left, turned[length - n - 1 :])) for n in range(length)]
-
-
 def _product(series: Iterable[Sequence[float]], at_most: int) -> Row:
+    """The product of series in the number of causes, cut off there."""
     found = [1.0] + [0.0] * at_most
     for factor in series:
-        found = _times(found, factor)
+        turned = factor[::-1]
+        found = [sum(map(mul, found, turned[at_most - n :])) for n in range(at_most + 1)]
     return found
-
-
-def _all_but_each(series: Sequence[Sequence[float]], at_most: int) -> list[Row]:
-    """For each series the product of all others, from the products of those before it and those after it."""
-    before, after = [_product((), at_most)], [_product((), at_most)]
-    for factor, other in zip(series, reversed(series), strict=True):
-        before.append(_times(before[-1], factor))
-        after.append(_times(after[-1], other))
-    after.reverse()
-    return [_times(before[i], after[i + 1]) for i in range(len(series))]

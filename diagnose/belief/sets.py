@@ -17,7 +17,7 @@ from diagnose.belief.part_table import modes_of, outcomes_of
 from diagnose.belief.posterior import Posterior, odds
 
 SHARE = 0.9
-LOOKED_AT = 600
+LOOKED_AT = 400
 MOST = 150
 AT_MOST = 3
 States = dict[int, float]
@@ -40,7 +40,7 @@ def likely_sets(
     """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
 
     No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
-    Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 600 of
+    Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 400 of
     them at the most. Site conditions and "unlisted" count as causes. With `among` only sets of these causes are looked
     at, as if no other could be there: a few causes that matter then leave far less out than all of them would, since
     what is left out is mostly the same sets with some further cause that hardly matters.

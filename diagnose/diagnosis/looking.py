@@ -11,6 +11,7 @@ from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis
 from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
@@ -24,6 +25,8 @@ MOST_CHECKS = 12
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
 MOST_VOIDING = 6
+# What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
+TWO = 2
 # Expected minutes below which a question saves too little to be put to anybody.
 LEAST_SAVED = 0.5
 LEAST_SPREAD = 0.1
@@ -71,6 +74,7 @@ class Looking(NamedTuple):
 
     ready: Ready
     case: Case
+    chaining: Chaining
     shut: Collection[str]
     basis: Basis
     wishes: Wishes = AS_USUAL
@@ -182,10 +186,11 @@ def _taking_back(look: Looking, rows: Sequence[OpenQuestion]) -> dict[str, dict[
     for row in rows:
         if row.observation.name in on_gates:
             for place, value in enumerate(row.values):
-                worlds = _after_voiding(look, row.observation.name, value) if left else None
-                if worlds is not None:
-                    found.setdefault(row.observation.name, {})[place] = worlds
-                    left -= 1
+                if left and _may_void(look, row.observation.name, value):
+                    worlds = _after_voiding(look, row.observation.name, value)
+                    if worlds is not None:
+                        found.setdefault(row.observation.name, {})[place] = worlds
+                        left -= 1
     return found
 
 
@@ -204,13 +209,24 @@ def _on_gates(ready: Ready) -> set[str]:
     return found
 
 
+def _may_void(look: Looking, name: str, value: str | float) -> bool:
+    """Whether a gate over an answer that counts would no longer be open, the answer once given."""
+    trial = look.chaining.copy()
+    trial.answer(name, value)
+    return any(
+        (trial.value_of(gate.premise) is True) is not (gate.kind == "asked when")
+        for gate in look.ready.gates
+        if not trial.counting.keys().isdisjoint(gate.observations)
+    )
+
+
 def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, float] | None:
     """The worlds once this answer is given, if it sets aside an answer that counts now; else None."""
     case = look.case._replace(answers=(*look.case.answers, (name, Answer(value, str(value)))))
     chaining, shut = chained(look.ready, case)
     if not set(shut) - set(look.shut) - {name}:
         return None
-    posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining))
+    posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining), at_most=TWO)
     return basis(look.ready, case, posterior, look.wishes, QUICK).now
 
 

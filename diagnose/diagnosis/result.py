@@ -104,7 +104,7 @@ class Diagnosis:
 
     # How likely everything is
 
-    @property
+    @cached_property
     def standing(self) -> Standing:
         """The probabilities given the evidence."""
         return self.posterior.standing
@@ -210,7 +210,7 @@ class Diagnosis:
     def looking(self) -> Looking:
         """What the value of questions is worked out from."""
         quick = basis(self.ready, self.case, self.posterior, self.wishes, QUICK)
-        return Looking(self.ready, self.case, tuple(self.shut), quick, self.wishes)
+        return Looking(self.ready, self.case, self.chaining, tuple(self.shut), quick, self.wishes)
 
     @cached_property
     def advice(self) -> Advice:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from diagnose.belief.posterior import Factors, Posterior, Standing, decibans
+from diagnose.belief.posterior import Posterior, Standing, decibans
 from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.planning import speaks_for
 from diagnose.engine.chaining import Chaining
@@ -57,20 +57,17 @@ class Counts:
 
     def __init__(self, posterior: Posterior, says: Mapping[str, str]) -> None:
         self._posterior, self._says = posterior, says
-
-    @property
-    def factors(self) -> Factors:
-        """Finding -> the factor by which it changed the odds of each cause, component and of "nothing wrong"."""
-        return self._posterior.factors
+        self._kept: dict[str, tuple[Weight, ...]] = {}
 
     def on(self, name: str) -> tuple[Weight, ...]:
         """The weights on a cause, a component or on "nothing wrong", strongest first."""
-        rows = [
-            Weight(finding, self._says.get(finding, finding), by_name[name], decibans(by_name[name]))
-            for finding, by_name in self.factors.items()
-            if name in by_name
-        ]
-        return tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
+        if name not in self._kept:
+            rows = [
+                Weight(finding, self._says.get(finding, finding), by_name[name], decibans(by_name[name]))
+                for finding, by_name in self._posterior.factors([name]).items()
+            ]
+            self._kept[name] = tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
+        return self._kept[name]
 
 
 class Ranked(NamedTuple):

@@ -35,7 +35,7 @@ def assert_same(world: World, at_most: int) -> None:
         return
     assert expected is not None
     assert_alike(posterior.standing, expected)
-    for name, row in posterior.factors.items():
+    for name, row in posterior.factors().items():
         before = enumerated(without(world, name), at_most)
         assert before is not None
         for who, factor in row.items():

@@ -30,8 +30,3 @@ def violates_at_least(reading: float, limit: float, accuracy: float) -> float:
 def violates_at_most(reading: float, limit: float, accuracy: float) -> float:
     """P(the true value is above a limit that it must not pass)."""
     return chance_below(-reading, -limit, standard_uncertainty(accuracy))
-
-
-def violates_either(reading: float, low: float, high: float, accuracy: float) -> float:
-    """P(the true value is outside low .. high)."""
-    return violates_at_least(reading, low, accuracy) + violates_at_most(reading, high, accuracy)

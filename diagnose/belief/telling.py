@@ -92,11 +92,6 @@ class Telling:
         return self._rows[finding.name]
 
 
-def telling_power(network: Network, standing: Standing, outcomes: Sequence[Evidence]) -> float:
-    """What `Telling` makes of a single observation, in bits."""
-    return Telling(network, standing).power(outcomes)
-
-
 def _leaders(network: Network, standing: Standing) -> list[Leader]:
     seats = {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
     ranked = sorted((name for name in (*standing.causes, UNLISTED)), key=standing.chance, reverse=True)

@@ -148,6 +148,9 @@ class Consultation:
             self.talk.tell(noted)
         if sitting.case == before.case:
             return
+        if sitting.case == before.case._replace(state=sitting.case.state):
+            self.result = self.result.in_state(sitting.case.state)
+            return
         try:
             self.result = Diagnosis(self.ready, sitting.case)
         except ValueError as error:

@@ -102,7 +102,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     one goes deeper; what is not known, and stages that were declined, are left out.
     """
     where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
-    test = to_come(result.ready, result.case, result.chaining, skipped.unknown)
+    test = test_left = to_come(result.ready, result.case, result.chaining, skipped.unknown)
     clear = is_clear(result)
     if clear and not minutes[reached[-1].state]:
         test = ()  # a clear repair needs no test first, but a test that was begun is gone through
@@ -110,7 +110,8 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    look = result.on_terms(wishes_in(result, reached, skipped)).looking
+    wishes = Wishes(state=reached[-1].state, complaint=is_complaint(result.found, test_left))
+    look = result.on_terms(wishes).looking
     for group in filter(None, (at_once, waiting)):
         step = _ask(result, group, test, look, reached[-1])
         if step is not None:

@@ -65,6 +65,14 @@ class Diagnosis:
             other.__dict__["questions"] = tuple(questions)
         return other
 
+    def in_state(self, state: str) -> Diagnosis:
+        """The same case with the assembly in another state: what is known is the same, what is advised may not be."""
+        other = self.on_terms(self.wishes)
+        for name in ("wishes", "_basis", "combinations"):
+            other.__dict__.pop(name, None)
+        other.case = self.case._replace(state=state)
+        return other
+
     # What is known
 
     @property

@@ -103,22 +103,6 @@ def still_fails(made: Sequence[Attempt], worlds: Worlds) -> float:
     return sum(chance * (1 - prod(1 - misses[name] for name in sorted(world))) for world, chance in _sorted(worlds))
 
 
-def after_failing(made: Sequence[Attempt], worlds: Worlds) -> dict[World, float]:
-    """What may still be wrong once the test has failed after these attempts (at least one).
-
-    Raises:
-        ZeroDivisionError: the attempts cannot fail.
-    """
-    misses = _misses(made, worlds)
-    found: dict[World, float] = {}
-    for world, chance in _sorted(worlds):
-        for left, share in _leftovers(world, misses):
-            if left:
-                found[left] = found.get(left, 0.0) + chance * share
-    total = sum(found.values())
-    return {world: chance / total for world, chance in found.items()}
-
-
 def _misses(made: Sequence[Attempt], worlds: Worlds) -> dict[str, float]:
     names = {name for world in worlds for name in world}
     tables = [dict(attempt.cures) for attempt in made]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from diagnose.belief.network import Network, build_network
 from diagnose.belief.posterior import weigh
-from diagnose.belief.telling import Telling, telling_power
+from diagnose.belief.telling import Telling
 from diagnose.belief.ties import tie_groups
 from diagnose.model.causes import Finding, Mode, Reason, Unlisted
 from tests.belief.strategies import cause, plain, two_layers
@@ -48,7 +48,7 @@ def test_groups_hold_everything_once_and_fall_apart_at_a_factor_of_two(chances: 
 
 def test_a_question_that_tells_nothing_has_no_power() -> None:
     network = two_layers({"rust": 0.2, "moss": 0.2}, [plain("asked", 0.5, {"rust": 1e-9})])
-    assert telling_power(network, weigh(network, {}), ASKED) == pytest.approx(0, abs=1e-6)
+    assert Telling(network, weigh(network, {})).power(ASKED) == pytest.approx(0, abs=1e-6)
 
 
 def test_a_question_that_settles_which_of_two_it_is_tells_one_bit() -> None:
@@ -56,7 +56,7 @@ def test_a_question_that_settles_which_of_two_it_is_tells_one_bit() -> None:
     signs = [plain("noise", 0.0, {"rust": 0.5, "moss": 0.5}), plain("asked", 0.0, {"rust": 1.0})]
     network = in_pipes({"rust": 1e-4, "moss": 1e-4}, signs)
     standing = weigh(network, {"noise": (1,)})._replace(nothing_wrong=0.0)
-    assert telling_power(network, standing, ASKED) == pytest.approx(1, abs=1e-6)
+    assert Telling(network, standing).power(ASKED) == pytest.approx(1, abs=1e-6)
 
 
 def test_power_equals_the_mutual_information_worked_out_by_hand() -> None:
@@ -68,12 +68,12 @@ def test_power_equals_the_mutual_information_worked_out_by_hand() -> None:
         return -p * log2(p) - (1 - p) * log2(1 - p)
 
     expected = entropy(0.25 * 0.9 + 0.75 * 0.2) - 0.25 * entropy(0.9) - 0.75 * entropy(0.2)
-    assert telling_power(network, standing, ASKED) == pytest.approx(expected, abs=1e-12)
+    assert Telling(network, standing).power(ASKED) == pytest.approx(expected, abs=1e-12)
 
 
 def test_outcomes_that_settle_nothing_tell_nothing() -> None:
     network = two_layers({"rust": 0.2}, [plain("asked", 0.5, {"rust": 0.9})])
-    assert telling_power(network, weigh(network, {}), [{}, {}]) == pytest.approx(0, abs=1e-12)
+    assert Telling(network, weigh(network, {})).power([{}, {}]) == pytest.approx(0, abs=1e-12)
 
 
 def test_findings_that_one_answer_settles_count_as_independent_given_the_cause() -> None:
@@ -97,7 +97,7 @@ def test_a_question_about_the_site_alone_tells_nothing_of_the_parts() -> None:
         [plain("asked", 0.1, {"rain": 0.9}), plain("drip", 0.01, {"hole": 0.9})],
         Unlisted("", 0.0, 0.1),
     )
-    assert telling_power(network, weigh(network, {}), ASKED) == pytest.approx(0, abs=1e-12)
+    assert Telling(network, weigh(network, {})).power(ASKED) == pytest.approx(0, abs=1e-12)
 
 
 def test_a_combination_with_the_site_counts_as_often_as_the_site_is_there() -> None:
@@ -114,4 +114,4 @@ def test_a_combination_with_the_site_counts_as_often_as_the_site_is_there() -> N
         return -p * log2(p) - (1 - p) * log2(1 - p)
 
     expected = entropy(0.5 * 0.36) - 0.5 * entropy(0.36)
-    assert telling_power(network, standing, ASKED) == pytest.approx(expected, abs=1e-12)
+    assert Telling(network, standing).power(ASKED) == pytest.approx(expected, abs=1e-12)

@@ -16,7 +16,7 @@ from diagnose.belief.network import Chances, Network, Sight, build_network
 from diagnose.belief.noisy_max import noisy_max
 from diagnose.belief.part_table import sets_of, table_of
 from diagnose.belief.posterior import factors, weigh
-from diagnose.belief.telling import telling_power
+from diagnose.belief.telling import Telling
 from diagnose.model.causes import Cause, Finding, Mode, Reason, Unlisted
 
 RUNS = 25
@@ -115,7 +115,7 @@ def measure(copies: int) -> dict[str, float]:
         "posterior, first": least(lambda: weigh(network, evidence), forget),
         "posterior, again": least(lambda: weigh(network, evidence)),
         "with factors of all findings": least(lambda: factors(network, evidence)),
-        "telling power of one question": least(lambda: telling_power(network, standing, open_)),
+        "telling power of one question": least(lambda: Telling(network, standing).power(open_)),
         "reference: 100,000 products": least(
             lambda: [[x * y for x, y in zip(numbers, numbers, strict=True)] for _ in range(100)]
         ),

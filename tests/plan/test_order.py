@@ -20,8 +20,7 @@ from hypothesis import strategies as st
 from diagnose.model.work import Repair, State
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, in_order
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import Order, after_failing, cheapest_order, expected_minutes, steps_of
-from diagnose.plan.repeated import Inspection, inspections_in_order
+from diagnose.plan.order import Order, cheapest_order, expected_minutes, steps_of
 from diagnose.plan.worlds import ANYTHING_ELSE, Lumps, World, scaled, with_rest
 from tests.plan.working import (
     ENOUGH,
@@ -73,10 +72,6 @@ def test_t3_light_print() -> None:
     (step,) = steps_of([a2], causes, ENOUGH)
     assert step.passes == pytest.approx(0.63)
     assert step.passes / step.minutes == pytest.approx(0.042)
-    left = after_failing([a2], causes)
-    assert [left[frozenset({name})] for name in ("c1", "c2", "c3", "c4")] == pytest.approx(
-        [0.108108, 0.081081, 0.540541, 0.270270], abs=1e-6
-    )
     yes = 0.4 + 0.3
     asked = alone(c1=0.4 / yes, c2=0.3 / yes)
     assert asked == pytest.approx(alone(c1=4 / 7, c2=3 / 7))
@@ -92,13 +87,6 @@ def test_t4_independent_imperfect_repairs() -> None:
     assert steps(cheapest_order([x, y, z], causes, ENOUGH)) == ["y", "z", "x"]
     one_pass = [expected_minutes(row, causes, Terms(0.0)) for row in ((y, z, x), (z, y, x), (x, z, y))]
     assert one_pass == pytest.approx([9.50, 9.66, 10.37])
-
-
-def test_t5_repeated_inspections() -> None:
-    places = [Inspection("1", 0.5, 0.1, 8), Inspection("2", 0.3, 0.4, 2), Inspection("3", 0.2, 0.05, 3)]
-    assert inspections_in_order(places, 10) == list("2312221322")
-    with pytest.raises(ValueError, match="positive cost"):
-        inspections_in_order([Inspection("1", 0.5, 0.1, 0)], 1)
 
 
 def test_t6_is_not_fooled_by_greed() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from math import isfinite
 from typing import NamedTuple
 
@@ -68,14 +68,16 @@ class Selection(NamedTuple):
 
 def choose(result: Diagnosis, room: Room) -> Selection:
     """What matters for the leading causes, as much of it as there is room for; findings are not cut to the room yet."""
-    conditions = tuple(row for row in result.conditions if _matters(row))[: room.conditions]
+    conditions = _with_first_cured(result, filter(_matters, result.conditions), result.conditions, room.conditions)
     most = max(FEWEST_CAUSES, room.causes - len(conditions))
-    causes = tuple(row for row in result.causes[:most] if row.probability >= LEAST_CAUSE)
+    likely = (row for row in result.causes if row.probability >= LEAST_CAUSE)
+    causes = _with_first_cured(result, likely, result.causes, most)
     rest = tuple(row for row in result.causes if row not in causes and row.probability >= LEAST_FOLDED)
     modes = modes_of(causes, result, room.modes)
-    return completed(
-        Selection(causes, conditions, rest, modes, (), (), options_for(result, causes + conditions)), result
-    )
+    # The first repair is drawn even where there is no room for what it cures.
+    options = (*_planned(result)[:1], *options_for(result, causes + conditions))
+    selection = Selection(causes, conditions, rest, modes, (), (), tuple(dict.fromkeys(options)))
+    return completed(selection, result)
 
 
 def choose_all(result: Diagnosis) -> Selection:
@@ -84,8 +86,7 @@ def choose_all(result: Diagnosis) -> Selection:
     conditions = tuple(row for row in result.conditions if row.probability >= LEAST_CAUSE)
     rest = tuple(row for row in (*result.causes, *result.conditions) if row.probability < LEAST_CAUSE)
     modes = tuple(mode for part in result.parts for mode in part_modes(part) if _in(part, causes))
-    options = (*result.plan.first, *result.plan.then)
-    selection = completed(Selection(causes, conditions, rest, modes, (), (), options), result)
+    selection = completed(Selection(causes, conditions, rest, modes, (), (), _planned(result)), result)
     return selection._replace(found=selection.found + selection.folded, folded=())
 
 
@@ -150,8 +151,27 @@ def modes_of(causes: Collection[Ranked], result: Diagnosis, most: int) -> tuple[
 def options_for(result: Diagnosis, causes: Iterable[Ranked]) -> tuple[Option, ...]:
     """The repairs of the plan, in its order, that cure any of the causes."""
     drawn = {row.cause.name for row in causes}
-    options = (*result.plan.first, *result.plan.then)
-    return tuple(option for option in options if drawn & {name for name, _ in option.repair.cures})
+    return tuple(option for option in _planned(result) if drawn & _cured(option))
+
+
+def _planned(result: Diagnosis) -> tuple[Option, ...]:
+    return (*result.plan.first, *result.plan.then)
+
+
+def _cured(option: Option) -> set[str]:
+    return {name for name, _ in option.repair.cures}
+
+
+def _with_first_cured(
+    result: Diagnosis, chosen: Iterable[Ranked], every: Sequence[Ranked], most: int
+) -> tuple[Ranked, ...]:
+    """At most so many of the chosen, with the likeliest of all that the plan's first repair cures among them."""
+    kept = list(chosen)[:most]
+    cured = {name for option in _planned(result)[:1] for name in _cured(option)}
+    first = next((row for row in every if row.cause.name in cured), None)
+    if first is not None and most and not any(row.cause.name in cured for row in kept):
+        kept = [*kept[: most - 1], first]
+    return tuple(row for row in every if row in kept)
 
 
 def _in(part: PartStanding, causes: Iterable[Ranked]) -> bool:

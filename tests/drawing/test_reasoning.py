@@ -54,6 +54,20 @@ def test_the_chain_runs_from_the_answer_to_the_repair(leaking: Diagnosis) -> Non
         assert edge(graph, start, end)
 
 
+def test_the_first_repair_is_the_first_of_the_plan_whatever_it_cures(leaking: Diagnosis, rp: Ready) -> None:
+    plan = leaking.plan
+    options = (*plan.first, *plan.then)
+    outside = next(row for row in rp.assembly.repairs if not row.component)
+    for first in (*options, options[0]._replace(repair=outside)):
+        result = Diagnosis(rp, leaking.case)
+        others = tuple(row for row in options if row != first)
+        vars(result)["plan"] = plan._replace(first=(first,), then=others)
+        graph = draw_reasoning(result)
+        drawn = [node.key for node in graph.nodes if node.kind == "repair"]
+        assert drawn[0] == f"repair.{first.repair.name}"
+        assert {f"cause.{name}" for name, _ in first.repair.cures} & {row.start for row in graph.edges}
+
+
 def test_a_line_carries_the_factor_on_what_it_ends_at(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking)
     check = next(row for row in leaking.parts if row.name == "check_1")

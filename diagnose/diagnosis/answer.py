@@ -50,7 +50,7 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> str:
 
 
 def _part(part: PartStanding, causes: Sequence[Ranked]) -> str:
-    """`the first check valve (93 %): debris on its seat (52 %) or a worn disc (30 %)`."""
+    """`the first flap (93 %): debris on its seat (52 %) or a worn disc (30 %)`."""
     inside = [row for row in causes if row.cause.component == part.name]
     tied = [row for row in inside[1:2] if row.cause.name in inside[0].tied_with]
     named = " or ".join(f"{row.cause.text} ({percent(row.probability)})" for row in [inside[0], *tied])

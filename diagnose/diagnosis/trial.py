@@ -36,7 +36,7 @@ class Difference(NamedTuple):
 
     @property
     def sentence(self) -> str:
-        """`relief_discharge: expected steady, got spitting`."""
+        """`port_drips: expected steady, got spitting`."""
         return f"{self.subject}: expected {self.expected}, got {self.got}"
 
 

@@ -153,7 +153,7 @@ class Builder:
         rated = part.piece._replace(causes=causes)
         named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
         piece = under(rated, f"{name}.", name, named)
-        return piece._replace(components=(Component(name, kind, title, key.place),))
+        return piece._replace(components=(Component(name, kind, title, key.place, part.recorded),))
 
     def _finished(self, name: str, built: Built) -> Assembly:
         settings, limits = self.context.settings, self.known.limits

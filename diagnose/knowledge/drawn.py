@@ -10,31 +10,21 @@ from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, com
 from diagnose.knowledge.yamltext import Mapping as MappingNode
 from diagnose.knowledge.yamltext import Node
 from diagnose.model.foreign import cut
-from diagnose.model.schematic import LEADS, LED_TO, SYMBOLS, FlowLine, Placed, Schematic, WrittenReading
+from diagnose.model.schematic import FlowLine, Placed, Schematic, Symbol, WrittenReading
 
 PLACES = ("leaves after", "returns before")
 
 
 class Drawable(NamedTuple):
-    """What can be drawn: component -> its symbol ("" where its part has none), and the names in reach."""
+    """What can be drawn: component -> the symbol of its part, and the names in reach."""
 
-    symbols: Mapping[str, str]
+    symbols: Mapping[str, Symbol]
     words: Vocabulary
     problems: Problems
 
     def component(self, node: Node, what: str, among: Iterable[str] | None = None) -> str:
-        """The name of a component that has a symbol, else ""."""
-        name = as_choice(node, what, self.problems, sorted(self.symbols) if among is None else among)
-        if name and not self.symbols[name]:
-            complain(self.problems, node.place, f"{what}: the part of '{name}' has no symbol")
-            return ""
-        return name
-
-
-def read_symbol(file: Fields) -> str:
-    """How a kind of part is drawn; "" where it is not."""
-    node = file.get("symbol")
-    return "" if node is None else as_choice(node, f"{file.what}, symbol", file.problems, SYMBOLS)
+        """The name of a component, else ""."""
+        return as_choice(node, what, self.problems, sorted(self.symbols) if among is None else among)
 
 
 def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schematic:
@@ -97,28 +87,28 @@ def _placed(fields: Fields, key: str, drawable: Drawable) -> tuple[Placed, ...]:
 
 def _standing(item: Node, what: str, drawable: Drawable) -> Placed:
     name = drawable.component(item, what)
-    symbol = drawable.symbols.get(name, "")
-    if symbol == LEADS:
+    if name and drawable.symbols[name].leads:
         message = f"{what}: '{name}' leads somewhere; write {{{name}: the component that it leads to}}"
         complain(drawable.problems, item.place, message)
-    return Placed(name, symbol)
+    return Placed(name, drawable.symbols[name]) if name else Placed("")
 
 
 def _leading(item: MappingNode, what: str, drawable: Drawable) -> Placed:
     if len(item.entries) != 1:
         message = f"{what}: expected the name of one component, or one entry as in {{tube: where it leads}}"
         complain(drawable.problems, item.place, message)
-        return Placed("", "")
+        return Placed("")
     ((key, node),) = item.entries
     name = drawable.component(key, what)
     target = drawable.component(node, f"{what}, {key.text}")
-    if name and drawable.symbols[name] != LEADS:
-        complain(drawable.problems, key.place, f"{what}: '{name}' leads nowhere; only the symbol {LEADS} does")
-    elif target and drawable.symbols[target] != LED_TO:
-        message = f"{what}: '{name}' cannot lead to '{target}'; expected a part with the symbol {LED_TO}"
+    if name and not drawable.symbols[name].leads:
+        message = f"{what}: '{name}' leads nowhere; only a part whose symbol says 'leads: yes' does"
+        complain(drawable.problems, key.place, message)
+    elif target and drawable.symbols[target].tube is None:
+        message = f"{what}: '{name}' cannot lead to '{target}'; the symbol of its part has no 'tube to'"
         complain(drawable.problems, node.place, message)
         target = ""
-    return Placed(name, LEADS, target)
+    return Placed(name, drawable.symbols[name], target) if name else Placed("")
 
 
 def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[FlowLine]:
@@ -126,21 +116,33 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
     main = [row.component for row in lines[0].placed] if lines and not lines[0].under else []
     there = {line.under.removesuffix("."): place for place, line in enumerate(lines) if line.under}
     for key, node in fields.entries("beside"):
-        what = f"{fields.what}, beside"
-        if key.text not in there:
-            unknown(drawable.problems, key.place, f"{what}: no included type stands under", key.text, there)
+        entry = Fields(node, f"{fields.what}, beside, {cut(key.text)}", drawable.problems)
+        if key.text not in there and not entry.has("along the flow"):
+            sentence = f"{fields.what}, beside: 'along the flow' is missing, and no included type stands under"
+            unknown(drawable.problems, key.place, sentence, key.text, there)
             continue
-        entry = Fields(node, f"{what}, {key.text}", drawable.problems)
-        first, last = _placed(entry, "before it", drawable), _placed(entry, "after it", drawable)
         ends = [_end(entry, word, main, drawable) for word in PLACES]
-        entry.done()
         if all(ends) and main.index(ends[0]) >= main.index(ends[1]):
             message = f"{entry.what}: it leaves after '{ends[0]}', which does not stand before '{ends[1]}'"
             complain(drawable.problems, entry.at(PLACES[1]), message)
-        line = lines[there[key.text]]
-        placed = first + line.placed + last
-        lines[there[key.text]] = line._replace(placed=placed, leaves_after=ends[0], returns_before=ends[1])
+        if key.text in there:
+            line = lines[there[key.text]]
+            placed = _placed(entry, "before it", drawable) + line.placed + _placed(entry, "after it", drawable)
+            lines[there[key.text]] = line._replace(placed=placed, leaves_after=ends[0], returns_before=ends[1])
+        else:
+            lines.append(FlowLine(_own(entry, main, drawable), f"{key.text}.", entry.text("title", ""), *ends))
+        entry.done()
     return lines
+
+
+def _own(entry: Fields, main: list[str], drawable: Drawable) -> tuple[Placed, ...]:
+    """The components of a line beside the main one that no included type brings."""
+    placed = _placed(entry, "along the flow", drawable)
+    for row in placed:
+        if row.component in main:
+            message = f"{entry.what}, along the flow: '{row.component}' stands on the main line"
+            complain(drawable.problems, entry.at("along the flow"), message)
+    return placed
 
 
 def _end(entry: Fields, key: str, main: list[str], drawable: Drawable) -> str:

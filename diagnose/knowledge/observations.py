@@ -76,6 +76,7 @@ def _observation(name: str, key: Scalar, fields: Fields, context: Context) -> Ob
         sources=context.sources(fields),
         place=key.place,
         only_in_service=fields.yes("only in service"),
+        recorded=fields.text("on the record", ""),
     )
 
 

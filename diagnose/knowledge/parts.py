@@ -8,13 +8,15 @@ from typing import NamedTuple
 
 from diagnose.knowledge.causes import read_causes, read_conditions, read_modes, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
-from diagnose.knowledge.drawn import read_symbol
 from diagnose.knowledge.fields import Fields, complain
 from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
 from diagnose.knowledge.observations import declare_observations, read_gates
 from diagnose.knowledge.piece import Piece
+from diagnose.knowledge.symbols import read_record, read_symbol
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.foreign import cut
+from diagnose.model.schematic import PLAIN, Symbol
+from diagnose.model.work import Recorded
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
@@ -27,7 +29,8 @@ class PartFile(NamedTuple):
     title: str
     piece: Piece
     words: Vocabulary
-    symbol: str = ""
+    symbol: Symbol = PLAIN
+    recorded: Recorded = Recorded()
 
 
 def read_part(node: Node, kind: str, context: Context) -> PartFile:
@@ -36,7 +39,7 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     file = Fields(node, f"part '{kind}'", context.problems)
     _same_name(file, "part", kind, context)
     _placeholders(node, context)
-    title, symbol = file.text("title"), read_symbol(file)
+    title, symbol, recorded = file.text("title"), read_symbol(file), read_record(file)
     modes = read_modes(file, context)
     causes = read_causes(file, frozenset(mode.name for mode in modes), context)
     names = frozenset(cause.name for cause in causes)
@@ -44,7 +47,7 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     piece = piece._replace(repairs=read_repairs(file, names, "", context))
     file.done()
     context.vocabulary.reasons = {mode.name for mode in modes}
-    return PartFile(kind, title, piece, context.vocabulary, symbol)
+    return PartFile(kind, title, piece, context.vocabulary, symbol, recorded)
 
 
 def _placeholders(node: Node, context: Context) -> None:

@@ -14,7 +14,7 @@ class Observation(NamedTuple):
     and a `low`..`high` range in psi. `computed` names two readings whose difference (first minus
     second) this one is. `limit` names the acceptance limit that the reading is judged by.
     `only_in_service` marks what can be seen only while the assembly is in service; other things of a state that takes
-    no minutes can be answered later.
+    no minutes can be answered later. `recorded` names the field of a test's record in which it stands.
     """
 
     name: str
@@ -33,6 +33,7 @@ class Observation(NamedTuple):
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
     only_in_service: bool = False
+    recorded: str = ""
 
 
 class State(NamedTuple):
@@ -95,6 +96,18 @@ class Repair(NamedTuple):
     parts_minutes: float = 0.0
 
 
+class Recorded(NamedTuple):
+    """What the record of a test asks of a kind of part.
+
+    `tick`: two words, one of which is ticked in each test. `confirm` is ticked once for the assembly, `in_one_line`
+    lists all of the kind together among the repairs.
+    """
+
+    tick: tuple[str, ...] = ()
+    confirm: str = ""
+    in_one_line: bool = False
+
+
 class Component(NamedTuple):
     """A part of an assembly that can fail. `part` is its kind, as a file of rules/parts names it."""
 
@@ -102,6 +115,7 @@ class Component(NamedTuple):
     part: str
     title: str
     place: Place = NOWHERE
+    recorded: Recorded = Recorded()
 
 
 class Source(NamedTuple):

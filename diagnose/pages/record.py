@@ -7,20 +7,10 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.field_test import final_verdicts
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing.node_text import value_text
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Component
 
-# What a test report says of each kind of part, to be ticked.
-TICKED = {
-    "check_valve": ("tight", "leaked"),
-    "shutoff_valve": ("tight", "leaked"),
-    "relief_valve": ("opened", "did not"),
-    "air_inlet": ("opened fully", "did not"),
-}
-# Kinds of part that are listed in one line with others, as they are seldom worked on.
-TOGETHER = ("test_cock",)
-AIR_GAP = "relief_valve"
-LINE_PRESSURE = "line_pressure"
 MOST_ROWS = 12
 
 
@@ -39,7 +29,7 @@ class PartRow(NamedTuple):
 
     name: str
     title: str
-    words: tuple[str, str]
+    words: tuple[str, ...]
 
 
 class RecordForm(NamedTuple):
@@ -48,8 +38,8 @@ class RecordForm(NamedTuple):
     readings: tuple[ReadingRow, ...]
     parts: tuple[PartRow, ...]
     repaired: tuple[tuple[str, str], ...]
-    air_gap: bool
-    line_pressure: str
+    confirmed: tuple[str, ...]
+    fields: tuple[tuple[str, str], ...]
     found: str
     done: str
 
@@ -64,10 +54,10 @@ def record_of(result: Diagnosis, unit: str) -> RecordForm:
     parts, record = result.assembly.components, result.case.record
     return RecordForm(
         tuple(_readings(result, unit)),
-        tuple(PartRow(part.name, part.title, TICKED[part.part]) for part in parts if part.part in TICKED),
+        tuple(PartRow(part.name, part.title, part.recorded.tick) for part in parts if part.recorded.tick),
         tuple(_repaired(parts)),
-        AIR_GAP in {part.part for part in parts},
-        _line_pressure(result, unit),
+        tuple(dict.fromkeys(part.recorded.confirm for part in parts if part.recorded.confirm)),
+        tuple(_fields(result, unit)),
         _told(record.found, {row.name: row.text for row in result.assembly.causes}),
         _told(record.done, {row.name: row.title for row in result.assembly.repairs}),
     )
@@ -91,17 +81,19 @@ def _shown(value: float, outcome: str, unit: str) -> str:
 def _repaired(parts: Sequence[Component]) -> Iterator[tuple[str, str]]:
     """Name and title of each line of the repair; parts that share a line are named by their kind."""
     for part in parts:
-        if part.part not in TOGETHER:
+        if not part.recorded.in_one_line:
             yield part.name, part.title
-    for kind in TOGETHER:
+    for kind in dict.fromkeys(part.part for part in parts if part.recorded.in_one_line):
         shared = [part for part in parts if part.part == kind]
-        if shared:
-            yield kind, kind.replace("_", " ") + ("s" if len(shared) > 1 else "")
+        yield kind, kind.replace("_", " ") + ("s" if len(shared) > 1 else "")
 
 
-def _line_pressure(result: Diagnosis, unit: str) -> str:
-    answer = dict(result.case.answers).get(LINE_PRESSURE)
-    return show_pressure(answer.value, unit) if answer and isinstance(answer.value, float) else ""
+def _fields(result: Diagnosis, unit: str) -> Iterator[tuple[str, str]]:
+    """Each field that an observation is to stand in, with its answer; "" where there is none."""
+    for row in result.assembly.observations:
+        if row.recorded:
+            answer = dict(result.case.answers).get(row.name)
+            yield row.recorded, value_text(row, answer.value, unit) if answer else ""
 
 
 def _told(recorded: Sequence[str], texts: Mapping[str, str]) -> str:

@@ -50,7 +50,7 @@ def check_text(result: Diagnosis, row: Weighed) -> str:
 
 
 def tells_text(result: Diagnosis, row: Weighed) -> str:
-    """What a check tells, as the end of a sentence: `separates the first check valve from the relief valve`."""
+    """What a check tells, as the end of a sentence: `separates the first flap from the second flap`."""
     titles = {part.name: f"the {part.title}" for part in result.assembly.components}
     titles |= {cause.name: f'"{cause.text}"' for cause in result.assembly.causes}
     titles |= {NOTHING: "nothing wrong in the assembly itself"}

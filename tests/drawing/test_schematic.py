@@ -22,7 +22,7 @@ from diagnose.drawing.schematic.schematic_svg import PlacedSchematic, pictured, 
 from diagnose.drawing.schematic.svg import Area
 from diagnose.drawing.schematic.symbols import MARKS, hatching, mark_of
 from diagnose.model.case import Answer, Case
-from diagnose.model.schematic import Schematic
+from diagnose.model.schematic import PLAIN, Schematic, Stroke, Symbol
 from tests.diagnosis.sampling import instead
 from tests.drawing.test_render import HOSTILE
 
@@ -286,6 +286,24 @@ def apart(picture: PlacedSchematic) -> None:
         assert label.left >= 0
         assert label.right <= picture.width
         assert 0 <= label.top < label.bottom <= picture.bottom
+
+
+CORNERS = ((-30.0, -30.0), (12.0, 20.0))
+HUNG = Symbol((Stroke("box", ((-9, 0), (9, 40))),), ((-9, 0), (9, 40)), ((-9, 0), (9, 40)), "below")
+
+
+@pytest.mark.parametrize("symbol", [PLAIN, Symbol((), CORNERS, CORNERS), Symbol((), CORNERS, CORNERS, "on top"), HUNG])
+def test_no_label_touches_another_with_any_symbol(symbol: Symbol, shipped: dict[str, Ready]) -> None:
+    for kind in ("DCDA", "SVB"):
+        ready = shipped[kind]
+        lines = tuple(
+            line._replace(placed=tuple(row._replace(symbol=symbol) for row in line.placed))
+            for line in ready.assembly.drawn.lines
+        )
+        drawn = ready.assembly.drawn._replace(lines=lines)
+        result = worked(ready._replace(assembly=ready.assembly._replace(drawn=drawn)))
+        apart(drawing(result))
+        assert len(groups(schematic_svg(result))) == sum(len(line.placed) for line in lines)
 
 
 @st.composite

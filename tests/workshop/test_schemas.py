@@ -56,7 +56,7 @@ UNSEEN = {
     },
     "a name that is there twice, or was given up": {
         *("case_name_twice", "cause_named_like_a_mode", "profile_twice", "type_twice", "include_twice"),
-        *("retired_name_reused", "drawn_component_twice"),
+        *("retired_name_reused", "drawn_component_twice", "drawn_beside_on_the_main_line"),
     },
     "what several things say together": {
         *("circle_of_findings", "gate_on_itself", "include_itself", "finding_without_rule", "grade_never_concluded"),
@@ -64,6 +64,7 @@ UNSEEN = {
     },
     "the place or the name of the file": {"file_in_a_wrong_place", "part_in_a_folder_below", "part_named_otherwise"},
     "how large a pressure, a size or a chance is against another": {
+        *("room_upside_down", "shape_with_a_point_too_many"),
         *("gauge_accuracy_of_nothing", "reading_below_range", "reading_out_of_range", "size_too_large"),
         *("between_upside_down", "range_upside_down", "sizes_fall", "grade_not_monotone"),
     },

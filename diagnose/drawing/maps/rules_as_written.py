@@ -173,7 +173,7 @@ def plural(number: int, noun: str) -> str:
 
 
 def file_of(place: Place) -> str:
-    """`parts/check_valve`: what tells rule files apart, without the folder that they stand in."""
+    """`parts/flap`: what tells rule files apart, without the folder that they stand in."""
     path = Path(place.file)
     return f"{path.parent.name}/{path.stem}"
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.drawing.schematic.svg import Area, LabelRow, box_of, height_of, rows_of
-from diagnose.drawing.schematic.symbols import REACH, RELIEF_HIGH, RELIEF_LEFT, RELIEF_REACH, RELIEF_RIGHT, TUBE_ENTERS
-from diagnose.model.schematic import FlowLine, Placed
+from diagnose.drawing.schematic.symbols import area_of
+from diagnose.model.schematic import PLAIN, FlowLine, Placed, Point, Symbol
 
 GAP = 5.0
 MARGIN = 6.0
@@ -15,8 +15,6 @@ LEAST_WIDTH = 390.0
 # How far the plate behind a suspected part reaches beyond it, sideways and up and down.
 PLATE = (4.0, 7.0)
 LABEL_TOP = 28.0
-ON_TOP = ("air_inlet", "cock", "vent")
-HANGING = ("relief", "tube")
 LEAD, TAIL = 28.0, 24.0
 ENDLESS = 1e4
 
@@ -25,7 +23,7 @@ Label = tuple[float, float, str]
 
 
 class PlacedPart(NamedTuple):
-    """A part, or where a line starts, ends or is joined by another (`kind` without a component), at its place.
+    """A part, or where a line starts, ends or is joined by another (no component, and `kind` says which), at its place.
 
     `boxes` is all the room it takes, the first of them that of its label if it has one; relative until it is placed.
     `leads_to` is where a tube leads, or which line is joined.
@@ -38,6 +36,7 @@ class PlacedPart(NamedTuple):
     label: Label
     boxes: tuple[Area, ...]
     leads_to: str = ""
+    symbol: Symbol = PLAIN
 
     def at(self, x: float, y: float) -> PlacedPart:
         """Moved by so much."""
@@ -48,7 +47,7 @@ class PlacedPart(NamedTuple):
 class LaidOutLine(NamedTuple):
     """One line laid out: the height of its pipe, what stands along it, and how far it reaches up and down.
 
-    `hang` is how far below the line a relief valve begins.
+    `hang` is how far below the line what hangs there begins.
     """
 
     y: float
@@ -84,13 +83,16 @@ def laid_out(
 
     `labels` are by component; `beside` are the lines that leave this one and return to it.
     """
-    on_line = [labels[row.component] for row in line.placed if row.symbol not in (*ON_TOP, *HANGING)]
+    symbols = {row.component: row.symbol for row in line.placed}
+    on_line = [labels[name] for name, row in symbols.items() if row.stands == "on the line" and not row.leads]
     hang = LABEL_TOP + max(map(height_of, on_line), default=0.0) + GAP + PLATE[1]
     tubes = {row.leads_to: labels[row.component] for row in line.placed if row.leads_to}
+    entries = {name: row.tube for name, row in symbols.items()}
     rows = [_start(line.title or "flow", bool(line.under))]
     for placed in line.placed:
         rows += [_joint("return", other) for other in beside if other.returns_before == placed.component]
-        rows.append(_part(placed, labels[placed.component], hang, tubes.get(placed.component, ())))
+        entry = entries.get(placed.leads_to) or placed.symbol.tube
+        rows.append(_part(placed, labels[placed.component], hang, entry, tubes.get(placed.component, ())))
         rows += [_joint("leave", other) for other in beside if other.leaves_after == placed.component]
     rows.append(_end(bool(line.under)))
     standing = packed(rows)
@@ -133,47 +135,55 @@ def _joint(kind: str, line: FlowLine) -> PlacedPart:
     return PlacedPart("", kind, (), 0.0, (0.0, 0.0, "middle"), (Area(-6, -7, 6, ENDLESS),), line.under)
 
 
-def _part(placed: Placed, rows: tuple[LabelRow, ...], hang: float, led: tuple[LabelRow, ...]) -> PlacedPart:
-    if placed.symbol == "tube":
-        room = (Area(-5, -7, 5, hang + TUBE_ENTERS + 4),)
-        return PlacedPart(placed.component, "tube", (), 0.0, (0.0, 0.0, "end"), room, placed.leads_to)
-    label, body = _relief(hang, led) if placed.symbol == "relief" else _upright(placed.symbol, height_of(rows))
-    return PlacedPart(placed.component, placed.symbol, rows, 0.0, label, (box_of(rows, *label), *body))
+def _part(
+    placed: Placed, rows: tuple[LabelRow, ...], hang: float, entry: Point | None, led: tuple[LabelRow, ...]
+) -> PlacedPart:
+    """A part; `entry` is where the tube that it is, or that leads to it, comes in, and `led` the label of that tube."""
+    name, symbol = placed.component, placed.symbol
+    if symbol.leads:
+        room = (Area(-5, -7, 5, hang + (entry[1] if entry else 0.0) + 4),)
+        return PlacedPart(name, "tube", (), 0.0, (0.0, 0.0, "end"), room, placed.leads_to, symbol)
+    label, body = _hung(symbol, hang, led) if symbol.stands == "below" else _upright(symbol, height_of(rows))
+    return PlacedPart(name, symbol.stands, rows, 0.0, label, (box_of(rows, *label), *body), "", symbol)
 
 
-def _relief(hang: float, led: tuple[LabelRow, ...]) -> tuple[Label, tuple[Area, ...]]:
-    """Label and room of a relief valve: its body, the label of the tube that leads to it, and its stem."""
-    body = Area(RELIEF_LEFT, hang, 8, hang + RELIEF_REACH).grown(*PLATE)
-    return (14.0, hang, "start"), (body, box_of(led, *_led(hang), "end"), Area(-7, -7, 7, hang))
+def _hung(symbol: Symbol, hang: float, led: tuple[LabelRow, ...]) -> tuple[Label, tuple[Area, ...]]:
+    """Label and room of a part below the line: its body, the label of the tube that leads to it, and its stem."""
+    room = area_of(symbol.room, 0.0, hang)
+    tube = (box_of(led, *_led(symbol, hang), "end"),) if symbol.tube else ()
+    return (room.right + 6, hang, "start"), (room.grown(*PLATE), *tube, Area(-7, -7, 7, hang))
 
 
-def _upright(symbol: str, high: float) -> tuple[Label, tuple[Area, ...]]:
+def _upright(symbol: Symbol, high: float) -> tuple[Label, tuple[Area, ...]]:
     """Label and room of a part on the line, named below it, or on top of the line, named above it."""
-    reach = REACH[symbol]
-    if symbol in ON_TOP:
-        top = reach.top - PLATE[1] - 1 - high
-        return (0.0, top, "middle"), (reach.grown(*PLATE), Area(-7, -7, 7, 7))
-    return (0.0, LABEL_TOP, "middle"), (reach.grown(*PLATE),)
+    room = area_of(symbol.room)
+    if symbol.stands == "on top":
+        top = room.top - PLATE[1] - 1 - high
+        return (0.0, top, "middle"), (room.grown(*PLATE), Area(-7, -7, 7, 7))
+    return (0.0, LABEL_TOP, "middle"), (room.grown(*PLATE),)
 
 
-def _led(hang: float) -> tuple[float, float]:
-    """Where the label of the tube that leads to a relief valve ends and begins, from the valve's stem."""
-    return RELIEF_LEFT - PLATE[0] - 4, hang + TUBE_ENTERS + 12
+def _led(symbol: Symbol, hang: float) -> tuple[float, float]:
+    """Where the label of the tube that leads to a symbol below the line ends and begins, from its point on the line."""
+    right, down = symbol.tube or (0.0, 0.0)
+    return right - PLATE[0] - 4, hang + down + 12
 
 
 def with_tube_labels(run: LaidOutLine, labels: Mapping[str, tuple[LabelRow, ...]]) -> LaidOutLine:
-    """The line with the label of each tube below its level stretch, beside the relief valve that it leads to."""
+    """The line with the label of each tube below its level stretch, beside what it leads to."""
     standing = [_with_label(run, row, labels[row.component]) if row.kind == "tube" else row for row in run.standing]
     return run._replace(standing=tuple(standing))
 
 
 def _with_label(run: LaidOutLine, tube: PlacedPart, rows: tuple[LabelRow, ...]) -> PlacedPart:
     target = run.find(tube.leads_to) or tube
-    x, top = _led(run.hang)
+    x, top = _led(target.symbol, run.hang)
     label = (target.x + x, run.y + top, "end")
     return tube._replace(rows=rows, label=label, boxes=(box_of(rows, *label), *tube.boxes))
 
 
-def relief_box(run: LaidOutLine, x: float) -> Area:
-    """The body of the relief valve whose stem is at x."""
-    return Area(RELIEF_LEFT, run.hang, RELIEF_RIGHT, run.hang + RELIEF_HIGH).moved(x, run.y)
+def tube_end(run: LaidOutLine, tube: PlacedPart) -> Point:
+    """Where a tube comes in at what it leads to."""
+    target = run.find(tube.leads_to) or tube
+    right, down = target.symbol.tube or (0.0, 0.0)
+    return target.x + right, run.y + run.hang + down

@@ -19,7 +19,7 @@ from diagnose.drawing.schematic.flow_layout import (
     LaidOutLine,
     PlacedPart,
     laid_out,
-    relief_box,
+    tube_end,
     with_tube_labels,
 )
 from diagnose.drawing.schematic.svg import (
@@ -36,18 +36,16 @@ from diagnose.drawing.schematic.svg import (
 )
 from diagnose.drawing.schematic.symbols import (
     MARKS,
-    REACH,
-    RELIEF_LEFT,
-    TUBE_ENTERS,
+    area_of,
     arrow,
     drawn,
     mark_of,
     pipe,
     plate,
-    relief,
+    stem,
     tube,
 )
-from diagnose.model.schematic import FlowLine
+from diagnose.model.schematic import FlowLine, Point
 
 CORRIDOR = 13.0
 KEY_SIZE, KEY_HEIGHT = 14.5, 51.0
@@ -123,25 +121,22 @@ def _part(run: LaidOutLine, row: PlacedPart, chances: Mapping[str, float]) -> tu
 
 
 def _plate_box(run: LaidOutLine, row: PlacedPart) -> Area:
-    if row.kind == "relief":
-        return relief_box(run, row.x).grown(*PLATE)
-    if row.kind == "tube":
-        level = run.y + run.hang + TUBE_ENTERS
-        return Area(row.x - 6, level - 9, _tube_end(run, row) - PLATE[0] - 3, level + 9)
-    return REACH[row.kind].grown(*PLATE).moved(row.x, run.y)
+    if row.symbol.leads:
+        end, level = tube_end(run, row)
+        return Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
+    return area_of(row.symbol.shaded, *_own_point(run, row)).grown(*PLATE)
 
 
 def _symbol(run: LaidOutLine, row: PlacedPart) -> list[str]:
-    if row.kind == "relief":
-        return relief(row.x, run.y, run.y + run.hang)
-    if row.kind == "tube":
-        return tube(row.x, run.y, _tube_end(run, row), run.y + run.hang + TUBE_ENTERS)
-    return drawn(row.kind, row.x, run.y)
+    if row.symbol.leads:
+        return tube(row.x, run.y, *tube_end(run, row))
+    stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
+    return [*stems, *drawn(row.symbol, _own_point(run, row))]
 
 
-def _tube_end(run: LaidOutLine, row: PlacedPart) -> float:
-    target = run.find(row.leads_to)
-    return (target.x if target else row.x) + RELIEF_LEFT
+def _own_point(run: LaidOutLine, row: PlacedPart) -> Point:
+    """The symbol's own point: on the line, or at the top of a body below it."""
+    return row.x, run.y + (run.hang if row.symbol.stands == "below" else 0.0)
 
 
 def _ends(run: LaidOutLine, main: bool) -> list[str]:
@@ -152,13 +147,13 @@ def _ends(run: LaidOutLine, main: bool) -> list[str]:
 
 
 def _pipes(picture: PlacedSchematic) -> list[str]:
-    """The pipes: all walls, then the water over them, so that joints stand open."""
+    """The pipes: all walls, then what flows over them, so that joints stand open."""
     main = picture.runs[0]
     pipes = [pipe(_level(main))]
     joints = {(row.kind, row.leads_to): row.x for row in main.standing}
     for run, line in zip(picture.runs[1:], picture.lines[1:], strict=True):
         pipes.append(pipe(_detour(main, run, joints["leave", line.under], joints["return", line.under])))
-    return [walls for walls, _ in pipes] + [water for _, water in pipes]
+    return [walls for walls, _ in pipes] + [inside for _, inside in pipes]
 
 
 def _level(run: LaidOutLine) -> str:

@@ -63,10 +63,12 @@ DRAWN_READING = Section(
 
 DRAWN_BESIDE = Section(
     "drawn beside",
-    "Where the line of an included type lies beside the main line.",
+    "A line that lies beside the main line: that of an included type, or of components of the type's own.",
     (
         needed("leaves after", Named("component"), "The component of the main line after which it leaves."),
         needed("returns before", Named("component"), "The component of the main line before which it comes back."),
+        Key("along the flow", Flow(), "The components on it, where no included type brings them."),
+        Key("title", Text(), "What is written where it begins, where no included type brings its title."),
         Key("before it", Flow(), "Components ahead of the included line."),
         Key("after it", Flow(), "Components behind the included line."),
         DELIBERATE_KEY,
@@ -85,7 +87,11 @@ DRAWN = Section(
         Key(
             "readings", Things(DRAWN_READING, names="any", of="reading"), "Which reading is written at which component."
         ),
-        Key("beside", Things(DRAWN_BESIDE, names="any"), "For each included type under a prefix: where its line lies."),
+        Key(
+            "beside",
+            Things(DRAWN_BESIDE, names="any"),
+            "A line beside the main one, by the prefix of an included type or a new name.",
+        ),
         DELIBERATE_KEY,
     ),
 )

@@ -59,6 +59,7 @@ OBSERVATION = Section(
             YesNo(),
             "Whether it shows only while the assembly is in service, so that it is not asked for later: yes or no.",
         ),
+        Key("on the record", Text(), "The field of a test's record in which the answer stands, as in 'Line pressure'."),
         sometimes("state", Named("state"), "The state that the assembly has to be in, from states.yaml."),
         sometimes("minutes", Number(0, 600), "How many minutes it takes once the assembly is in that state."),
         Key("asked when", Premises(), "Only asked, and only counted, while this holds."),

@@ -8,17 +8,22 @@ from diagnose.knowledge.keys.kinds import (
     LOCAL_NAME,
     Choice,
     Key,
+    Listed,
     Named,
     Number,
     Probability,
     Section,
+    Shaped,
     Table,
     Text,
     Texts,
+    Thing,
     Things,
+    YesNo,
     needed,
+    sometimes,
 )
-from diagnose.model.schematic import SYMBOLS
+from diagnose.knowledge.symbols import LARGEST, POINT, THICKEST
 
 MODE = Section(
     "failure mode",
@@ -87,16 +92,87 @@ REPAIR = Section(
 
 REPAIRS = Key("repairs", Things(REPAIR), "What is done about the causes, by name.")
 
-_SYMBOL_MEANS = {
-    "air_inlet": "An inlet that lets air in.",
-    "check": "A check valve.",
-    "cock": "A test cock.",
-    "meter": "A meter.",
-    "relief": "A relief valve.",
-    "shutoff": "A shutoff valve.",
-    "tube": "A line that brings pressure to another component.",
-    "vent": "A vent.",
-}
+_WAY = rf"^{POINT}( +to +{POINT})+$"
+_CORNERS = Shaped(rf"^{POINT} +to +{POINT}$", "two corners, as in '-20 -14 to 20 14', left and upper first")
+_TONES = Choice(
+    (
+        ("ink", "Black."),
+        ("paper", "White."),
+        ("tint", "The colour of what flows in the pipes."),
+        ("none", "Nothing."),
+    )
+)
+
+
+def _shape(kind: str, points: str, about: str) -> Key:
+    return sometimes(kind, Shaped(_WAY, f"points right and down from the part's own, as in '{points}'"), about)
+
+
+SHAPE = Section(
+    "shape",
+    "One shape of a symbol. Points count right and down from where the part stands on its line.",
+    (
+        _shape("line", "-10 -17 to -10 -6", "A line through two points or more."),
+        _shape("area", "-6 -14 to 6 -14 to 0 -2", "An area with three corners or more."),
+        _shape("box", "-21 -17 to 21 17", "A box, by two corners."),
+        _shape("circle", "0 0 to 16 0", "A circle, by its middle and a point of it."),
+        _shape("spring", "-4 0 to 14 0", "A spring between two points."),
+        _shape("curve", "-8 9 to 0 -7 to 8 9", "A curve from the first to the third point, drawn towards the second."),
+        Key("thick", Number(0, THICKEST), "How thick the line is; 1.6 if left out, 0 for none."),
+        Key("filled", _TONES, "What it is filled with; nothing, if left out."),
+        Key("colour", _TONES, "The colour of the line; ink, if left out."),
+        Key("dashed", YesNo(), "Whether the line is dashed: yes or no."),
+        Key("round", Number(0, LARGEST), "How far the corners of a box are rounded; not at all, if left out."),
+        Key("wide", Number(0, LARGEST), "How far a spring reaches to either side; 6, if left out."),
+        DELIBERATE_KEY,
+    ),
+    one_of=("line", "area", "box", "circle", "spring", "curve"),
+)
+
+SYMBOL = Section(
+    "symbol",
+    "How a part is drawn in the picture of an assembly. It is named beside its symbol.",
+    (
+        sometimes("shapes", Listed(SHAPE), "What is drawn, from the back to the front."),
+        sometimes(
+            "leads",
+            Choice((("yes", "It leads pressure from the line to another part."),)),
+            "Makes it a tube, which has no shapes of its own.",
+        ),
+        Key(
+            "stands",
+            Choice(
+                (
+                    ("on the line", "The line runs through its point; it is named below."),
+                    ("on top", "It stands on the line, and is named above."),
+                    ("below", "It hangs below the line; its point is the top of its body."),
+                )
+            ),
+            "Where it stands; on the line, if left out.",
+        ),
+        Key("room", _CORNERS, "What stays free for it; a little more than its shapes take, if left out."),
+        Key("shaded", _CORNERS, "What is shaded while the part is suspected; its room, if left out."),
+        Key("pipe to", Shaped(f"^{POINT}$", "a point, as in '-13 31'"), "Of one below: where its pipe comes in."),
+        Key("tube to", Shaped(f"^{POINT}$", "a point, as in '-52 9'"), "Where a tube that leads to it comes in."),
+        DELIBERATE_KEY,
+    ),
+    one_of=("shapes", "leads"),
+)
+
+RECORDED = Section(
+    "part on the record",
+    "What the record of a test asks of each part of this kind.",
+    (
+        Key(
+            "tick",
+            Shaped(r"^(?!.* or .* or )\s*\S.* or .*\S\s*$", "two words, as in 'tight or leaked'"),
+            "The two boxes of which one is ticked in each test.",
+        ),
+        Key("confirm", Text(), "A box for the assembly that has such a part, as in 'air gap right'."),
+        Key("in one line", YesNo(), "Whether all parts of the kind share one line of the repairs: yes or no."),
+        DELIBERATE_KEY,
+    ),
+)
 
 PART = Section(
     "part",
@@ -104,11 +180,8 @@ PART = Section(
     (
         needed("part", LOCAL_NAME, "The name of the part; it is also the name of the file."),
         needed("title", Text(), "What the part is called in texts."),
-        Key(
-            "symbol",
-            Choice(tuple((symbol, _SYMBOL_MEANS[symbol]) for symbol in SYMBOLS)),
-            "How it is drawn in the picture of an assembly. A part without it is named below the picture.",
-        ),
+        Key("symbol", Thing(SYMBOL), "How it is drawn in the picture of an assembly; as a plain box, if left out."),
+        Key("record", Thing(RECORDED), "What the record of a test asks of it."),
         needed("modes", Things(MODE, least=1), "How it fails, as seen from outside, by name."),
         needed("causes", Things(CAUSE, least=1), "Why it fails, by name."),
         OBSERVATIONS,

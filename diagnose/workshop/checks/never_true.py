@@ -19,7 +19,7 @@ CHECK = RuleCheck(
     about="A rule that no case makes true.",
     means="""
 The cases beside the rules were all worked through, and in none of them were this rule's premises true. A rule
-of a part's file counts once: a case about one check valve serves all check valves.
+of a part's file counts once: a case about one part serves all parts of its kind.
 """,
     matters="""
 A rule that never held has never been tried. A wrong answer in its premises or a limit on the wrong side shows

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.context import Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
+from diagnose.knowledge.symbols import NAMED
 from diagnose.knowledge.yamltext import Mapping as MappingNode
 from diagnose.knowledge.yamltext import Node
 from diagnose.model.foreign import cut
@@ -101,7 +102,7 @@ def _leading(item: MappingNode, what: str, drawable: Drawable) -> Placed:
     ((key, node),) = item.entries
     name = drawable.component(key, what)
     target = drawable.component(node, f"{what}, {key.text}")
-    if name and not drawable.symbols[name].leads:
+    if name and not drawable.symbols[name].leads and drawable.symbols[name] != NAMED:
         message = f"{what}: '{name}' leads nowhere; only a part whose symbol says 'leads: yes' does"
         complain(drawable.problems, key.place, message)
     elif target and drawable.symbols[target].tube is None:

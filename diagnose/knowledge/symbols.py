@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import TypeVar, get_args
 
+from diagnose.knowledge.context import is_name
 from diagnose.knowledge.fields import Fields, as_choice, as_items, complain
-from diagnose.knowledge.yamltext import Node
+from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.foreign import cut
 from diagnose.model.schematic import PLAIN, Point, Stand, Stroke, StrokeKind, Symbol, Tone
 from diagnose.model.work import Recorded
@@ -24,6 +25,9 @@ LARGEST, THICKEST, USUAL = 20, 20, 1.6
 NO_POINTS: tuple[Point, ...] = ()
 NO_WORDS: tuple[str, ...] = ()
 
+# What a file of an earlier version says with a name alone; so that versions can be compared, it is still read.
+NAMED = PLAIN._replace(tube=PLAIN.room[0])
+
 W = TypeVar("W", bound=str)
 
 
@@ -32,6 +36,8 @@ def read_symbol(file: Fields) -> Symbol:
     node = file.get("symbol")
     if node is None:
         return PLAIN
+    if isinstance(node, Scalar) and node.text and is_name(node.text):
+        return NAMED
     fields = Fields(node, f"{file.what}, symbol", file.problems)
     leads, drawn = _word(fields, "leads", ("yes",), ""), fields.get("shapes")
     if fields.has("leads") == fields.has("shapes"):

@@ -57,6 +57,12 @@ def test_a_part_that_does_not_say_how_it_is_drawn_is_a_plain_box(small_folder: P
     assert [row.symbol for row in line.placed] == [PLAIN, PLAIN]
 
 
+def test_a_file_of_an_earlier_version_that_names_its_symbol_is_still_read(small_folder: Path, tmp_path: Path) -> None:
+    text = "drawn: {along the flow: [{flap_1: flap_2}, flap_2]}\n"
+    (line,) = drawn(small_folder, tmp_path, text, symbol="symbol: check\n")["TWIN"].lines
+    assert {row.symbol.strokes for row in line.placed} == {PLAIN.strokes}
+
+
 def test_the_room_of_a_symbol_is_what_its_shapes_take_unless_it_says_otherwise(
     small_folder: Path, tmp_path: Path
 ) -> None:

@@ -8,6 +8,8 @@ from typing import NamedTuple
 from diagnose.knowledge.context import Context, Vocabulary, is_name, local_name
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, as_items, as_number, complain, unknown
+from diagnose.knowledge.including import spliced, varied
+from diagnose.knowledge.laying import CHANGED
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, under
@@ -43,6 +45,7 @@ class Builder:
         self.known = known
         self.context = known.context
         self.files: dict[str, Fields] = {}
+        self.nodes: dict[str, Node] = {}
         self.built: dict[str, Built] = {}
         self.open: list[str] = []
         for node in nodes:
@@ -54,17 +57,37 @@ class Builder:
                 complain(self.context.problems, file.place, message, (first, "first here"))
             file.what = f"assembly {name}"
             self.files.setdefault(name, file)
+            self.nodes.setdefault(name, node)
 
     def all(self) -> dict[str, Assembly]:
         """Type -> assembly, sorted by type."""
-        return {name: self._finished(name, self._built(name)) for name in sorted(self.files) if name}
+        found = {name: self._finished(name, self._built(name)) for name in sorted(self.files) if name}
+        # A file that other types change is read once for each of them.
+        self.context.problems[:] = dict.fromkeys(self.context.problems)
+        return found
 
     def _built(self, name: str) -> Built:
         if name not in self.built:
             self.open.append(name)
-            self.built[name] = self._read(self.files[name])
+            self.built[name] = self._read(self._file(name, self.nodes[name]))
             self.open.pop()
         return self.built[name]
+
+    def _file(self, name: str, node: Node) -> Fields:
+        """The file of a type together with those of which it changes something."""
+        whole = spliced(node, self.nodes, self.context.problems, tuple(self.open))
+        if whole is self.nodes[name]:
+            return self.files[name]
+        fields = Fields(whole, f"assembly {name}", self.context.problems)
+        fields.get("assembly")
+        return fields
+
+    def _varied(self, name: str, change: Node, what: str) -> Built:
+        """A type as another one includes it under a prefix, with what is changed of it there."""
+        self.open.append(name)
+        built = self._read(self._file(name, varied(self.nodes[name], change, what, self.context.problems)))
+        self.open.pop()
+        return built
 
     def _read(self, file: Fields) -> Built:
         words = self.known.site.words.copy()
@@ -97,6 +120,7 @@ class Builder:
     def _included(self, node: Node, file: Fields, words: Vocabulary) -> Piece:
         fields = Fields(node, f"{file.what}, includes", self.context.problems)
         name, prefix, title = fields.text("assembly"), fields.text("under", ""), fields.text("title", "")
+        change = fields.get(CHANGED)
         fields.done()
         if name not in self.files:
             if name:
@@ -110,7 +134,7 @@ class Builder:
             circle = " includes ".join([*self.open[self.open.index(name) :], name])
             complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}")
             return Piece()
-        inner = self._built(name)
+        inner = self._built(name) if change is None else self._varied(name, change, fields.what)
         dotted = f"{prefix}." if prefix else ""
         own = inner.piece.names() | {f"rule {rule.name}" for rule in inner.piece.rules}
         found = _only(inner.words, own)

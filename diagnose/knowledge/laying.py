@@ -62,6 +62,10 @@ class Laying:
             elif isinstance(base, Mapping):
                 self.nodes[name] = self._over(base, rest, change)
 
+    def changed(self, base: Mapping, change: Mapping) -> Mapping:
+        """A file with what is changed of it."""
+        return self._changes(base, change, set())
+
     def _new_file(self, name: str, rest: Mapping, change: tuple[Scalar, Node] | None) -> None:
         if change is not None:
             sentence = "changed: there is nothing to change, for the rule base has no file"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from diagnose.knowledge.keys.common import FINDINGS, OBSERVATIONS, RULES, SOURCE
+from diagnose.knowledge.keys.common import FINDING, FINDINGS, OBSERVATION, OBSERVATIONS, RULE, RULES, SOURCE
 from diagnose.knowledge.keys.kinds import (
     DELIBERATE_KEY,
     LOCAL_NAME,
+    Changes,
     Flow,
     Key,
     Listed,
@@ -17,17 +18,6 @@ from diagnose.knowledge.keys.kinds import (
     Thing,
     Things,
     needed,
-)
-
-INCLUDED = Section(
-    "included type",
-    "Another type that this one contains, as a detector type contains that of its main line and of its bypass.",
-    (
-        needed("assembly", Named("type"), "The type that is contained."),
-        Key("under", LOCAL_NAME, "What its names begin with here, as in 'bypass'; they stay as they are without it."),
-        Key("title", Text(), "What stands before its texts."),
-        DELIBERATE_KEY,
-    ),
 )
 
 COMPONENT = Section(
@@ -47,6 +37,29 @@ COMPONENT = Section(
             "Causes that are likelier or rarer at this place than the part's file says: their shares here.",
         ),
         SOURCE,
+        DELIBERATE_KEY,
+    ),
+)
+
+CHANGED_HERE = Section(
+    "changed of an included type",
+    "What differs from the included type, by name: only keys that get another value, and a source of their own.",
+    (
+        Key("components", Changes(COMPONENT), "Components of the included type: rates, shares, titles."),
+        Key("observations", Changes(OBSERVATION), "What is seen or read on it: questions, and when they count."),
+        Key("findings", Changes(FINDING), "What that shows: reasons, backgrounds, sentences."),
+        Key("rules", Changes(RULE), "Its rules: premises, sentences."),
+    ),
+)
+
+INCLUDED = Section(
+    "included type",
+    "Another type that this one contains, as a detector type contains that of its main line and of its bypass.",
+    (
+        needed("assembly", Named("type"), "The type that is contained."),
+        Key("under", LOCAL_NAME, "What its names begin with here, as in 'bypass'; they stay as they are without it."),
+        Key("title", Text(), "What stands before its texts."),
+        Key("changed", Thing(CHANGED_HERE), "What differs from the included type here, and only here."),
         DELIBERATE_KEY,
     ),
 )

@@ -137,6 +137,12 @@ class Listed(NamedTuple):
     section: Section
 
 
+class Changes(NamedTuple):
+    """A mapping from names that there are to what differs of each."""
+
+    section: Section
+
+
 class Flow(NamedTuple):
     """Components in their order; one that leads somewhere is written {component: where it leads}."""
 
@@ -163,6 +169,7 @@ Kind = (
     | Thing
     | Things
     | Listed
+    | Changes
     | Flow
     | AssemblyType
 )

@@ -68,6 +68,7 @@ class Drafter:
             kinds.Thing: lambda kind: _or_nothing(self.section(kind.section), kind.may_be_empty),
             kinds.Things: lambda kind: self.things(kind, self.section(kind.section)),
             kinds.Listed: lambda kind: {"type": "array", "items": self.section(kind.section)},
+            kinds.Changes: lambda kind: mapping(self.changed(kind.section)),
             kinds.Flow: lambda _: self._flow(),
             # What these hold is known by the type of the case; see schemas_cases.py.
             kinds.Answers: lambda _: {"type": ["object", "null"]},

@@ -11,7 +11,7 @@ import click
 from diagnose.cli.shared import library, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.render import rendered
+from diagnose.drawing.render import rendered, with_named_signs
 
 if TYPE_CHECKING:
     from diagnose.diagnosis.library import Library
@@ -82,7 +82,7 @@ def command(
         dot = draw_network(load_type(type_name, types))
     else:
         graph = _picture(str(case_file), asked, types, unit)
-        dot = as_dot(_named(graph) if (form, layout_by) == ("png", "package") else graph)
+        dot = as_dot(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
     cases = (str(name) for name in (case_file, asked.get("other")) if name)
     put_out(output, rendered(dot, form, layout_by), types, *cases)
 
@@ -99,18 +99,12 @@ def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit:
 
         return draw_cause(result, str(asked["cause"]), unit)
     if "why_not" in asked:
-        from diagnose.drawing.why_not_picture import draw_why_not
+        from diagnose.drawing.cause_picture import draw_why_not
 
         return draw_why_not(result, str(asked["why_not"]), unit)
     from diagnose.drawing.reasoning import draw_everything, draw_reasoning
 
     return draw_everything(result, unit) if "everything" in asked else draw_reasoning(result, unit)
-
-
-def _named(graph: Graph) -> Graph:
-    from diagnose.drawing.missing_glyphs import with_named_signs
-
-    return with_named_signs(graph)
 
 
 def _only_one_subject(

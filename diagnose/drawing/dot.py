@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import log10
 
-import graphviz
-
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
-from diagnose.drawing.boxes import (
+from diagnose.drawing.canvas import Box, Canvas, Point
+from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
+from diagnose.drawing.labels import clipped, label, measured, wrapped
+from diagnose.drawing.node_text import (
     BOLD,
     COLUMNS,
     FONT_SIZE,
@@ -17,15 +18,12 @@ from diagnose.drawing.boxes import (
     MARGIN,
     PAGE_WIDTH,
     WIDTHS,
-    Box,
     bar_box,
     font_size,
+    standing,
 )
-from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
-from diagnose.drawing.labels import clipped, label, measured, wrapped
-from diagnose.drawing.node_text import standing
 from diagnose.drawing.placing import FOOT, Page, place
-from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, Point, factor_boxes, joins_of, route
+from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, joins_of, route
 
 TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
 MOST_HEAD_LINES = 3
@@ -38,33 +36,23 @@ def as_dot(graph: Graph) -> str:
     sheet = _GraphSheet(page.height)
     sheet.heading(graph)
     sheet.frames(graph, page)
-    sheet.nodes(graph, page)
+    sheet.boxes(graph, page)
     sheet.edges(sorted(graph.edges), joins_of(graph.nodes, graph.edges), page)
     sheet.foot(graph)
     return str(sheet.drawing.source)
 
 
-class _GraphSheet:
+class _GraphSheet(Canvas):
     """The drawing under way."""
 
     def __init__(self, height: float) -> None:
-        self.height = height
-        self.drawing = graphviz.Digraph(
-            "reasoning",
-            graph_attr={
-                "layout": "nop2",
-                "outputorder": "edgesfirst",
-                "bb": f"0,0,{PAGE_WIDTH:g},{height:g}",
-                "pad": "0",
-                "bgcolor": "white",
-            },
-            node_attr={"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"},
-        )
+        node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"}
+        super().__init__("reasoning", (PAGE_WIDTH, height), node, {}, digits=3)
 
     def heading(self, graph: Graph) -> None:
         """The corners, the title, the answer with what speaks against it, and the headings of the columns."""
         whole = Box(PAGE_WIDTH / 2, self.height / 2, PAGE_WIDTH, self.height)
-        self.drawing.node("page", label="", **self._at(whole), **styles.SHEET)
+        self.node("page", "", whole, **styles.SHEET)
         room = PAGE_WIDTH - 3 * MARGIN
         self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
@@ -76,17 +64,17 @@ class _GraphSheet:
         for (name, first, last), text in zip(styles.BANDS, graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = Box((left + right) / 2, HEADING_Y, right - left, 28)
-            self.drawing.node(f"heading.{name}", label=label([text]), **self._at(box), **styles.HEADING)
+            self.node(f"heading.{name}", label([text]), box, **styles.HEADING)
 
     def frames(self, graph: Graph, page: Page) -> None:
         """The parts of the assembly, each with its name."""
         for frame in sorted(graph.frames):
             box = page.frames[frame.part]
-            self.drawing.node(f"frame.{frame.part}", label="", **self._at(box), **styles.FRAME)
+            self.node(f"frame.{frame.part}", "", box, **styles.FRAME)
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
             self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), strong=True)
 
-    def nodes(self, graph: Graph, page: Page) -> None:
+    def boxes(self, graph: Graph, page: Page) -> None:
         """The nodes of the graph, with a bar for each probability."""
         for node in sorted(graph.nodes):
             box = page.boxes[node.key]
@@ -99,7 +87,7 @@ class _GraphSheet:
         curves = route(edges, page, joins)
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
-            self.drawing.node(join.key, label="", **self._at(middle), **styles.INVISIBLE)
+            self.node(join.key, "", middle, **styles.INVISIBLE)
         for edge in sorted(curves):
             drawn = styles.line(edge, _decibans(edge))
             if any(edge.end == join.key for join in joins):
@@ -108,7 +96,7 @@ class _GraphSheet:
         texts = {edge: times(edge.factor) for edge in edges if _weighs(edge)}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
-            self.drawing.node(name, label=label([texts[edge]]), **self._at(box), **styles.FACTOR)
+            self.node(name, label([texts[edge]]), box, **styles.FACTOR)
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""
@@ -127,24 +115,24 @@ class _GraphSheet:
     def _box(self, key: str, kind: Kind, box: Box, text: str, size: float) -> None:
         if kind == "cause":
             box = box._replace(width=box.width - styles.OUTLINE, height=box.height - styles.OUTLINE)
-        self.drawing.node(key, label=text, **styles.SHAPES[kind] | self._at(box) | {"fontsize": f"{size:g}"})
+        self.node(key, text, box, **styles.SHAPES[kind] | {"fontsize": f"{size:g}"})
 
     def _bar(self, node: Node, box: Box) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
-        self.drawing.node(f"bar.{node.key}", label="", **self._at(box), **styles.BAR)
+        self.node(f"bar.{node.key}", "", box, **styles.BAR)
         now, before = node.probability or 0.0, node.before or 0.0
         for name, share, drawn in (("before", before, styles.BAR_BEFORE), ("now", now, styles.BAR_FILLED)):
             height = box.height if node.before is None else box.height / 2
             y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
             part = Box(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
-                self.drawing.node(f"bar.{name}.{node.key}", label="", **self._at(part), **drawn)
+                self.node(f"bar.{name}.{node.key}", "", part, **drawn)
         self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.drawing.node(name, label="", **styles.INVISIBLE, **self._at(Box(x, y, 1, 1)))
+            self.node(name, "", Box(x, y, 1, 1), **styles.INVISIBLE)
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
         self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
 
@@ -154,26 +142,18 @@ class _GraphSheet:
         width = measured(text, size) * (BOLD if strong else 1.0)
         box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
         drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
-        self.drawing.node(name, label=label([text], "\\l"), **self._at(box), **drawn)
+        self.node(name, label([text], "\\l"), box, **drawn)
         return box.right
 
     def _text(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
         box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
         drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
-        self.drawing.node(name, label=label(lines, "\\l"), **self._at(box), **drawn)
-
-    def _at(self, box: Box) -> dict[str, str]:
-        """DOT counts places in points from below, sizes in inches of 72 points."""
-        width, height = box.width / styles.POINTS_PER_INCH, box.height / styles.POINTS_PER_INCH
-        return {"pos": self._point((box.x, box.y)), "width": f"{width:.3f}", "height": f"{height:.3f}"}
+        self.node(name, label(lines, "\\l"), box, **drawn)
 
     def _spline(self, curve: Curve) -> str:
-        points = " ".join(self._point(point) for point in curve.points)
-        return f"e,{self._point(curve.tip)} {points}"
-
-    def _point(self, point: Point) -> str:
-        return f"{point[0]:.1f},{self.height - point[1]:.1f}"
+        points = " ".join(self.point(point) for point in curve.points)
+        return f"e,{self.point(curve.tip)} {points}"
 
 
 def _ending(node: Node) -> str:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.boxes import COLUMNS, NODE_WIDTH, WIDE, WIDTHS, Box, node_height, node_lines
+from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import MOST_NODES, Edge, Graph, Node
+from diagnose.drawing.node_text import COLUMNS, NODE_WIDTH, WIDE, WIDTHS, node_height, node_lines
 from diagnose.drawing.selection import Room
 
 PAGE_HEIGHT = 720.0

@@ -2,16 +2,202 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.fault_band import wrong_nodes, wrong_nodes_in_full
-from diagnose.drawing.graph import Graph
-from diagnose.drawing.picture import Aspect, Picture
+from diagnose.diagnosis.rows import Found
+from diagnose.drawing import node_text
+from diagnose.drawing.fault_band import frames, onward_edges, repair_nodes, wrong_nodes, wrong_nodes_in_full
+from diagnose.drawing.finding_lines import Justifications, RestsOn, lines_from, open_edges, rests_on, steps_used
+from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import fitted
-from diagnose.drawing.rests_on import Justifications
-from diagnose.drawing.selection import BOUNDLESS, Room, choose, choose_all
+from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all
+from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
 
+FOLDED = "fold."
+# More lines between the second and the third band are more than the eye can follow.
+MOST_LINES = 9
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)
+
+
+class Aspect(NamedTuple):
+    """What one kind of picture does otherwise than the usual one.
+
+    `lines` gives the lines that leave a finding, `folded` the text of the findings left out. `keeps`: findings that
+    no line leaves are drawn as well.
+    """
+
+    lines: Callable[[Found], list[Edge]] | None = None
+    folded: Callable[[Sequence[str], bool], str] = node_text.folded_findings
+    keeps: bool = False
+
+
+USUAL = Aspect()
+
+
+class Picture:
+    """The first two bands of one picture, and the whole of it; pressures in `unit`."""
+
+    def __init__(
+        self, justifications: Justifications, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL
+    ) -> None:
+        self.justifications, self.room, self.unit, self.aspect = justifications, room, unit, aspect
+        result = self.result = justifications.result
+        self.reasons = justifications.reasons
+        lines = aspect.lines or (lambda row: lines_from(row, result, selection))
+        self.evidence = {row.finding.name: lines(row) for row in selection.found}
+        self.selection = self._cut(selection)
+        if not aspect.keeps:
+            self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.selection.found})
+        self.bases = self._bases()
+
+    def graph(
+        self, wrong: Sequence[Node], asked: Sequence[Observation] = (), more: Sequence[Node | Edge] = ()
+    ) -> Graph:
+        """The picture with these nodes in its third band, and these questions as not known yet.
+
+        `more` are further nodes and lines; any line with an end that is not drawn is left out.
+        """
+        opened = {row.name: self._open_finding(row) for row in asked}
+        asking = [(row, opened[row.name]) for row in asked]
+        evidence = [edge for row in self.selection.found for edge in self.evidence.get(row.finding.name, ())]
+        nodes = [
+            *self._seen(asked),
+            *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
+            *wrong,
+            *repair_nodes(self.selection.options),
+            *(row for row in more if isinstance(row, Node)),
+        ]
+        edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.selection)]
+        edges += [row for row in more if isinstance(row, Edge)]
+        case = self.result.case
+        title = node_text.short(case.title, node_text.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
+        held = frames(self.result, wrong)
+        drawn = drawn_edges(edges, nodes)
+        against = node_text.first_note(self.result) or node_text.speaks_against(self.result)
+        return Graph(title, self.result.answer, tuple(nodes), drawn, notes(self.result), against, held)
+
+    def _cut(self, selection: Selection) -> Selection:
+        """As many findings as there is room for, and those on the way to them as long as there still is."""
+        telling = [row for row in selection.found if self.aspect.keeps or self.evidence[row.finding.name]]
+        found = tuple(telling[: self.room.findings])
+        spare = max(0, self.room.findings - len(found))
+        found += steps_used(found, self.result, self.reasons)[:spare]
+        folded = tuple(row for row in self.result.found if row not in found)
+        return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
+
+    def _bases(self) -> dict[str, RestsOn]:
+        through = {row.name for row in self.result.assembly.findings} - {
+            row.finding.name for row in self.selection.found
+        }
+        return {row.finding.name: rests_on(row, self.reasons, through) for row in self.selection.found}
+
+    def _open_finding(self, asked: Observation) -> Finding | None:
+        """The finding that an answer could settle and that bears most on what is drawn."""
+        rows = self.justifications.could_settle(asked.name)
+        return min(rows, key=lambda row: (-len(open_edges(row, self.selection)), row.name), default=None)
+
+    def _used(self) -> list[str]:
+        """The observations that what is drawn rests on, in the order of the findings."""
+        return list(
+            dict.fromkeys(name for row in self.selection.found for name in self.bases[row.finding.name].observations)
+        )
+
+    def _drawn_answers(self) -> list[str]:
+        return self._used()[: self.room.observations]
+
+    def _folded_answers(self) -> list[str]:
+        given = [name for name, _ in sorted(self.result.case.answers)]
+        aside = {row.observation.name for row in self.result.set_aside}
+        pairs = {part for name in self._used() for part in self.result.chaining.computed.get(name, ())}
+        over = self._used()[self.room.observations :]
+        return over + [name for name in given if name not in {*self._used(), *aside, *pairs}]
+
+    def _seen(self, asked: Sequence[Observation]) -> Iterator[Node]:
+        rows = {row.name: row for row in self.result.assembly.observations}
+        verdicts = {row.observation.name: node_text.verdict_text(row, self.unit) for row in self.result.verdicts}
+        for name in self._drawn_answers():
+            text = node_text.answer_text(rows[name], self.result, self.unit)
+            verdict = verdicts.get(name, "")
+            yield Node(f"seen.{name}", "observation", "seen", (text, verdict) if verdict else (text,))
+        folded = self._folded_answers()
+        if folded:
+            text = node_text.folded_answers([rows[name].title for name in folded], bool(self._drawn_answers()))
+            yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
+        if self.result.set_aside:
+            yield Node(f"{FOLDED}aside", "fold", "seen", (node_text.set_aside_text(self.result.set_aside),))
+        for question in asked:
+            yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
+
+    def _means(self, wrong: Sequence[Node], opened: Sequence[Finding]) -> Iterator[Node]:
+        for row in self._in_order(wrong):
+            yield Node(f"finding.{row.finding.name}", "finding", "means", (row.says,))
+        if self.selection.folded:
+            text = self.aspect.folded([row.finding.title for row in self.selection.folded], bool(self.selection.found))
+            yield Node(f"{FOLDED}means", "fold", "means", (text,))
+        for finding in dict.fromkeys(opened):
+            yield Node(f"open.{finding.name}", "open finding", "means", (f"Open: {finding.title}?",))
+
+    def _in_order(self, wrong: Sequence[Node]) -> list[Found]:
+        """The findings drawn, as high as what they speak of, each with those right below it that it rests on."""
+        height = {node.key: place for place, node in enumerate(wrong)}
+        rows = {row.finding.name: row for row in self.selection.found}
+        order: dict[str, None] = {}
+        waiting = sorted(rows, key=lambda name: self._height(name, height), reverse=True)
+        while waiting:
+            name = waiting.pop()
+            if name not in order:
+                order[name] = None
+                waiting.extend(reversed(self.bases[name].findings))
+        return [rows[name] for name in order]
+
+    def _height(self, name: str, height: Mapping[str, int]) -> float:
+        """The height of what a finding counts most for; the mean of several."""
+        ends = [(edge.counts(), height[edge.end]) for edge in self.evidence.get(name, ()) if edge.end in height]
+        most = [place for counts, place in ends if counts == max(ends)[0]]
+        return sum(most) / len(most) if most else len(height)
+
+    def _steps(self) -> Iterator[Edge]:
+        drawn = set(self._drawn_answers())
+        for name, resting in self.bases.items():
+            for observation in resting.observations:
+                start = f"seen.{observation}" if observation in drawn else f"{FOLDED}seen"
+                yield Edge(start, f"finding.{name}", "leads")
+            for below in resting.findings:
+                yield Edge(f"finding.{below}", f"finding.{name}", "leads")
+
+    def _asked(self, asking: Sequence[tuple[Observation, Finding | None]]) -> Iterator[Edge]:
+        for question, finding in asking:
+            if finding is not None:
+                yield Edge(f"ask.{question.name}", f"open.{finding.name}", "open")
+                yield from open_edges(finding, self.selection)
+
+
+def _weightiest(evidence: Mapping[str, list[Edge]], drawn: Collection[str]) -> dict[str, list[Edge]]:
+    """The line of each finding that counts most, and of the others the weightiest, MOST_LINES in all."""
+    kept = {name: lines[:1] for name, lines in evidence.items() if name in drawn}
+    others = [(-edge.counts(), edge, name) for name in kept for edge in evidence[name][1:]]
+    spare = max(0, MOST_LINES - sum(map(len, kept.values())))
+    for _, edge, name in sorted(others)[:spare]:
+        kept[name].append(edge)
+    return kept
+
+
+def drawn_edges(edges: Sequence[Edge], nodes: Sequence[Node]) -> tuple[Edge, ...]:
+    """Each edge once, of those whose both ends are drawn."""
+    keys = {node.key for node in nodes}
+    return tuple(edge for edge in dict.fromkeys(edges) if edge.start in keys and edge.end in keys)
+
+
+def notes(result: Diagnosis) -> tuple[str, ...]:
+    """The warnings that stand everywhere, and how many more the sheet names before the first repair."""
+    cautions = result.plan.cautions
+    always = tuple(caution.text for caution in cautions if caution.always)
+    more = len(cautions) - len(always)
+    rest = f"Before anything is opened read the {more} further cautions on the sheet of this case."
+    return (*always, rest) if more else always
 
 
 def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:

@@ -9,16 +9,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.boxes import COLUMNS, NODE_WIDTH, Box
+from diagnose.drawing.canvas import Box, Point
 from diagnose.drawing.graph import Edge, Node
 from diagnose.drawing.labels import measured
+from diagnose.drawing.node_text import COLUMNS, NODE_WIDTH
 from diagnose.drawing.placing import FRAME_HEAD, Page
 
 # Length of the arrow head, which a curve leaves free.
 HEAD = 9.0
 ROUND = 9.0
 
-Point = tuple[float, float]
 LANE = 10.0
 CLEAR = 5.0
 # Farther than any page reaches.

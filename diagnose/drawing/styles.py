@@ -19,8 +19,6 @@ REDDISH_PURPLE = "#CC79A7"
 
 # Metrics and a drawn face come with the renderer; SVG viewers without it take what they have for sans-serif.
 FONT = "Helvetica"
-# DOT counts places in points, sizes in inches.
-POINTS_PER_INCH = 72.0
 THINNEST, THICKEST = 1.2, 7.0
 THINNEST_STEP, THICKEST_STEP = 1.1, 3.4
 LEAST_LABELLED = 1.0

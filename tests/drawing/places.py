@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-from diagnose.drawing.boxes import Box
+from diagnose.drawing.canvas import Box
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.placed_map import PlacedMap, placed
 

@@ -6,9 +6,8 @@ import pytest
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.missing_glyphs import named, with_named_signs
 from diagnose.drawing.reasoning import draw_reasoning
-from diagnose.drawing.render import rendered
+from diagnose.drawing.render import named, rendered, with_named_signs
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 
 

@@ -8,8 +8,7 @@ import pytest
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.maps.elements import Map, Tap
-from diagnose.drawing.maps.network_boxes import chance
-from diagnose.drawing.maps.network_map import draw_network, network_map
+from diagnose.drawing.maps.network_map import chance, draw_network, network_map
 from tests.drawing.places import assert_readable
 from tests.workshop.laying import copy_of, replaced
 

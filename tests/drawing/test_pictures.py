@@ -8,13 +8,12 @@ import pytest
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.cause_picture import draw_cause
+from diagnose.drawing.cause_picture import ASKED, draw_cause, draw_why_not
 from diagnose.drawing.comparison_picture import draw_comparison
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import Graph, Node
 from diagnose.drawing.placing import place
 from diagnose.drawing.reasoning import draw_everything
-from diagnose.drawing.why_not_picture import ASKED, draw_why_not
 from diagnose.model.places import ProblemsFoundError
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 

@@ -13,9 +13,8 @@ from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
-from diagnose.drawing.picture import MOST_LINES
 from diagnose.drawing.placing import PAGE_HEIGHT, place
-from diagnose.drawing.reasoning import draw_reasoning
+from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
 from diagnose.drawing.routing import joins_of, route
 from diagnose.drawing.selection import weight_on
 from tests.diagnosis.sampling import instead

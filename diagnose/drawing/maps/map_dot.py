@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import graphviz
-
 from diagnose.drawing import styles
-from diagnose.drawing.boxes import Box
+from diagnose.drawing.canvas import Box, Canvas, Point
 from diagnose.drawing.labels import label, measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
@@ -16,7 +14,6 @@ from diagnose.drawing.maps.placed_map import (
     TEXT_SIZE,
     Joint,
     PlacedMap,
-    Point,
     joint_name,
     note_lines,
     placed,
@@ -67,33 +64,30 @@ def map_dot(drawn: Map) -> str:
     return str(sheet.drawing.source)
 
 
-class _MapSheet:
+class _MapSheet(Canvas):
     """The drawing under way."""
 
     def __init__(self, width: float, height: float) -> None:
-        self.width, self.height = width, height
-        attributes = {"layout": "nop2", "outputorder": "edgesfirst", "bb": f"0,0,{width:.1f},{height:.1f}"}
         node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1", "margin": "0"}
-        self.drawing = graphviz.Digraph(
-            "map", graph_attr=attributes | {"pad": "0", "bgcolor": "white"}, node_attr=node, edge_attr={"penwidth": "1"}
-        )
+        super().__init__("map", (width, height), node, {"penwidth": "1"})
+        self.width = width
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The corners, the title, the counts, and the heading of each column."""
-        self._node("page", "", Box(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
+        self.node("page", "", Box(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
         self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
         self._text("subtitle", drawn.subtitle, (MARGIN, 43), SUBTITLE_SIZE)
         for place, (column, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
             box = Box(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
             plain = {"shape": "box", "style": "filled", "color": styles.BLACK, "fillcolor": "#E8E8E8"}
             size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.STRONG
-            self._node(f"heading {place}", label([column.heading]), box, **plain, **size)
+            self.node(f"heading {place}", label([column.heading]), box, **plain, **size)
 
     def frames(self, drawn: Map, at: PlacedMap) -> None:
         """Each frame with its title inside it."""
         for frame in sorted(drawn.frames):
             box = at.frames[frame.key]
-            self._node(f"frame {frame.key}", "", box, shape="box", style="rounded", color="#8C8C8C")
+            self.node(f"frame {frame.key}", "", box, shape="box", style="rounded", color="#8C8C8C")
             lines = at.rows.titles[frame.key]
             left, top = box.left + FRAME_EDGE, box.top + 3
             for place, line in enumerate(lines):
@@ -103,7 +97,7 @@ class _MapSheet:
     def boxes(self, drawn: Map, at: PlacedMap) -> None:
         """The boxes in the order of their names."""
         for item in sorted(drawn.items):
-            self._node(
+            self.node(
                 item.key,
                 label(at.rows.lines[item.key]),
                 at.boxes[item.key],
@@ -116,14 +110,14 @@ class _MapSheet:
         colours = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colours[net.key] = COLOURS[place % len(COLOURS)]
-            self._node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.INVISIBLE)
+            self.node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.INVISIBLE)
             self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colours[net.key])
         for joint in sorted(at.lines.joints):
             self._joint(joint, colours.get(joint.net.key, COLOURS[3]))
         for joint in sorted(joint for joint in at.lines.joints if joint.tap.text):
             name = joint_name(joint)
             plain = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": f"{TEXT_SIZE:g}"}
-            self._node(name, label([joint.tap.text]), at.texts[name], **plain)
+            self.node(name, label([joint.tap.text]), at.texts[name], **plain)
 
     def _joint(self, joint: Joint, colour: str) -> None:
         net, tap = joint.net, joint.tap
@@ -143,7 +137,7 @@ class _MapSheet:
             x, y = joint.start if joint.side == "right" else joint.end
             dot = {"style": "filled", "color": colour, "fillcolor": colour, "label": ""} | DOTS[tap.manner]
             name = f"dot {joint.side} {tap.key} {net.key}"
-            self.drawing.node(name, pos=self._point((x, y)), **dot)
+            self.drawing.node(name, pos=self.point((x, y)), **dot)
 
     def _stub(self, joint: Joint, first: str, last: str, colour: str) -> None:
         """The last bit of a level line, as wide as it is probable."""
@@ -157,12 +151,12 @@ class _MapSheet:
         top = at.rows.bottom + LEGEND_LINE
         x = MARGIN
         for kind, text in drawn.legend:
-            self._node(f"legend {kind}", "", Box(x + SAMPLE / 2, top, SAMPLE, 12), **SHAPES[kind])
+            self.node(f"legend {kind}", "", Box(x + SAMPLE / 2, top, SAMPLE, 12), **SHAPES[kind])
             x = self._text(f"legend text {kind}", text, (x + SAMPLE + 4, top), NOTE_SIZE) + 12
         top, x = top + LEGEND_LINE, MARGIN
         for manner, text in drawn.joints:
             dot = {"style": "filled", "color": styles.BLACK, "fillcolor": styles.BLACK, "label": ""} | DOTS[manner]
-            self.drawing.node(f"legend dot {manner}", pos=self._point((x + 6, top)), **dot)
+            self.drawing.node(f"legend dot {manner}", pos=self.point((x + 6, top)), **dot)
             x = self._text(f"legend dot text {manner}", text, (x + 16, top), NOTE_SIZE) + 12
         top += LEGEND_LINE
         for place, line in enumerate(note_lines(drawn, self.width)):
@@ -172,13 +166,8 @@ class _MapSheet:
         """A line that begins at a point; where it ends."""
         width = measured(text, size) * (1.08 if strong else 1.0) + 2
         plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (styles.STRONG if strong else {})
-        self._node(name, label([text], "\\l"), Box(at[0] + width / 2, at[1], width, size * 1.2), **plain)
+        self.node(name, label([text], "\\l"), Box(at[0] + width / 2, at[1], width, size * 1.2), **plain)
         return at[0] + width
-
-    def _node(self, name: str, text: str, box: Box, **drawn: str) -> None:
-        width, height = box.width / styles.POINTS_PER_INCH, box.height / styles.POINTS_PER_INCH
-        where = {"pos": self._point((box.x, box.y)), "width": f"{width:.4f}", "height": f"{height:.4f}"}
-        self.drawing.node(name, label=text, **where, **drawn)
 
     def _edge(self, first: str, last: str, start: Point, end: Point, *, arrow: str = "", **drawn: str) -> None:
         """A straight line; `arrow` says at which of its ends it points."""
@@ -187,16 +176,13 @@ class _MapSheet:
         tip = ""
         if arrow == "end":
             inner = [*inner[:3], (x2 - 5, y2)]
-            tip = f"e,{self._point(end)} "
+            tip = f"e,{self.point(end)} "
             drawn |= {"arrowhead": "normal", "arrowsize": "0.5"}
         elif arrow == "start":
             inner = [(x + 5, y), *inner[1:]]
-            tip = f"s,{self._point(start)} "
+            tip = f"s,{self.point(start)} "
             drawn |= {"dir": "back", "arrowtail": "normal", "arrowsize": "0.5"}
-        self.drawing.edge(first, last, pos=tip + " ".join(map(self._point, inner)), **drawn)
-
-    def _point(self, point: Point) -> str:
-        return f"{point[0]:.1f},{self.height - point[1]:.1f}"
+        self.drawing.edge(first, last, pos=tip + " ".join(map(self.point, inner)), **drawn)
 
 
 def _wide(weight: float) -> str:

@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.maps.elements import Kind, Manner, Map, Net, Tap
+from diagnose.drawing.maps.detailed_map import SITE, SITE_FILES
+from diagnose.drawing.maps.elements import Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap
 from diagnose.drawing.maps.map_dot import map_dot
-from diagnose.drawing.maps.network_boxes import (
-    CAUSES,
-    CIRCUMSTANCES,
-    COLUMNS,
-    MODES,
-    SIGHTS,
-    NetworkBoxes,
-    chance,
-    pair_key,
-)
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural
+from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
-from diagnose.model.causes import Finding, Reason
+from diagnose.model.causes import Cause, Finding, Mode, Reason
 
+COLUMNS = (
+    Column("Seen on the opened part", 150),
+    Column("Causes", 215),
+    Column("Failure modes, conditions, pairs", 180),
+    Column("Findings", 220),
+)
+SIGHTS, CAUSES, MODES, FINDINGS = range(4)
+CIRCUMSTANCES = "circumstances"
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("finding", "finding, with its chance where nothing shows it (background)"),
     ("mode", "how a part fails"),
@@ -38,6 +37,139 @@ READING = (
     "Lines join at a dot or square only. Where a finding has several grades, its numbers stand in their order, "
     "milder/worse: the chance of that grade or a worse one. A chance of a pair is drawn apart from those of its two."
 )
+
+
+class NetworkBoxes:
+    """What is drawn of a type. Causes and what is seen of them on opened parts stand once for all parts of a kind.
+
+    `key_of`: full name -> box. `pairs`: the combinations that are reasons, sorted. `steps` and `undrawn` are left out.
+    """
+
+    def __init__(self, assembly: Assembly, written: RulesAsWritten) -> None:
+        self.assembly, self.written = assembly, written
+        self.parts = {row.name: row for row in assembly.components}
+        self.shown = tuple(row for row in assembly.findings if row.reasons)
+        self.steps = tuple(row for row in assembly.findings if not row.reasons and not row.weighs)
+        told = {name for row in self.shown for reason in row.reasons for name in reason.all_of}
+        told |= {name for row in self.shown for name, _ in row.hidden_by}
+        self.undrawn = tuple(row for row in assembly.causes if not row.component and row.name not in told)
+        alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}
+        self.pairs = tuple(sorted(alone))
+        self.rates: dict[str, list[Cause]] = {}
+        for cause in assembly.causes:
+            self.rates.setdefault(self.cause_key(cause), []).append(cause)
+        self.names = self._names()
+
+    def _names(self) -> dict[str, str]:
+        """Full name of a mode or condition -> how it is called in a pair."""
+        conditions = {row.name: row.text for row in self.assembly.causes if not row.component}
+        return conditions | {row.name: self._mode_name(row) for row in self.assembly.modes}
+
+    def _mode_name(self, mode: Mode) -> str:
+        return f"{self.parts[mode.component].title}: {own_name(mode.name).replace('_', ' ')}"
+
+    @staticmethod
+    def cause_key(cause: Cause) -> str:
+        """The box of a cause: as it is written, so that parts of a kind share it."""
+        return f"cause {file_of(cause.place)} {own_name(cause.name)}" if cause.component else f"condition {cause.name}"
+
+    @staticmethod
+    def finding_key(finding: Finding) -> str:
+        """The box of a finding; what is seen on opened parts is shared by parts of a kind."""
+        return (
+            f"sight {file_of(finding.place)} {own_name(finding.name)}" if finding.sight else f"finding {finding.name}"
+        )
+
+    def frames(self) -> tuple[MapFrame, ...]:
+        """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""
+        parts = [MapFrame(kind, self._kind_title(kind), SIGHTS, MODES, 0, CAUSES) for kind in self._kinds()]
+        site = [MapFrame(SITE, SITE, MODES, MODES, 0, MODES)] if any(row.frame == SITE for row in self.items()) else []
+        weighing = any(row.weighs for row in self.assembly.findings)
+        circumstances = [MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS)] if weighing else []
+        files = {file_of(row.place) for row in self.shown if not row.sight}
+        ordered = sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file))
+        return (
+            *parts,
+            *site,
+            *circumstances,
+            *(MapFrame(file, f"{file}.yaml", FINDINGS, FINDINGS, 1, FINDINGS) for file in ordered),
+        )
+
+    def _kinds(self) -> list[str]:
+        return list(dict.fromkeys(row.part for row in self.assembly.components))
+
+    def _kind_title(self, kind: str) -> str:
+        return ", ".join(row.title for row in self.assembly.components if row.part == kind)
+
+    def items(self) -> tuple[MapBox, ...]:
+        """Every box."""
+        return (*self._causes(), *self._modes(), *self._pairs(), *self._findings(), *self._circumstances())
+
+    def _causes(self) -> Iterator[MapBox]:
+        for key, rows in self.rates.items():
+            first = rows[0]
+            if first.component:
+                titles = [self.parts[row.component].title for row in rows]
+                text = f"{without_part(first.text, titles)} ({first.kind.replace('_', ' ')}): {rates(rows)}"
+                yield MapBox(key, "cause", CAUSES, self.parts[first.component].part, text)
+            elif first not in self.undrawn:
+                yield MapBox(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
+
+    def _modes(self) -> Iterator[MapBox]:
+        for mode in self.assembly.modes:
+            yield MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
+
+    def _pairs(self) -> Iterator[MapBox]:
+        components = {row.name: row.component for row in self.assembly.modes}
+        for pair in self.pairs:
+            owners = [self.parts[components[name]].part for name in pair if name in components]
+            text = " + ".join(self.names[name] for name in pair)
+            yield MapBox(pair_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
+
+    def _findings(self) -> Iterator[MapBox]:
+        drawn: dict[str, MapBox] = {}
+        for row in self.shown:
+            key = self.finding_key(row)
+            part = self.parts.get(row.name.rpartition(".")[0])
+            title = without_part(row.title, [part.title] if part and row.sight else [])
+            column, frame = (SIGHTS, part.part) if part and row.sight else (FINDINGS, file_of(row.place))
+            drawn.setdefault(key, MapBox(key, "finding", column, frame, f"{title}: {background(row)}"))
+        yield from drawn.values()
+
+    def _circumstances(self) -> Iterator[MapBox]:
+        rows = [row for row in self.assembly.findings if row.weighs]
+        for place, row in enumerate(rows):
+            weights = ", ".join(f"{kind.replace('_', ' ')} {decibans:+g}" for kind, decibans in row.weighs)
+            where = [self.parts[name].title for name in row.weighs_on]
+            on = f" ({', '.join(where)})" if where else ""
+            key = f"circumstance {row.name}"
+            yield MapBox(key, "fold", (SIGHTS, CAUSES, MODES)[place % 3], CIRCUMSTANCES, f"{row.title}{on}: {weights}")
+
+
+def pair_key(pair: tuple[str, ...]) -> str:
+    """The box of a combination."""
+    return f"pair {' and '.join(pair)}"
+
+
+def chance(probability: float) -> str:
+    """At most five figures after the point, and no zero before it."""
+    text = f"{probability:.5f}".rstrip("0")
+    return text.removeprefix("0") if text != "0." else "0" if not probability else "<.00001"
+
+
+def background(finding: Finding) -> str:
+    """The chance of each grade with no reason present; a plain finding has one."""
+    if len(finding.background) == 1:
+        return chance(finding.background[0])
+    return ", ".join(
+        f"{g.replace('_', ' ')} {chance(p)}" for g, p in zip(finding.grades[1:], finding.background, strict=True)
+    )
+
+
+def rates(causes: list[Cause]) -> str:
+    """The base rates in per cent, one where all are equal."""
+    said = [f"{cause.rate * 100:.2g}" for cause in causes]
+    return f"{' / '.join(said if len(set(said)) > 1 else said[:1])} %"
 
 
 def draw_network(ready: Ready) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.boxes import Box
+from diagnose.drawing.canvas import Box, Point
 from diagnose.drawing.labels import measured, wrapped
 from diagnose.drawing.maps.elements import Map, Net, Tap
 from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, Stacking
@@ -27,7 +27,6 @@ APART = 6.0
 BEFORE, AFTER = 11.0, 15.0
 LEAST_GAP = 34.0
 
-Point = tuple[float, float]
 NOTE_SIZE, NOTE_LINE = 9.0, 11.7
 LEGEND_LINE = 16.0
 LEAST_WIDTH = 760.0

@@ -12,9 +12,10 @@ import graphviz
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
+from diagnose.drawing.canvas import Box, Canvas
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage
 
-SQUARE, GAP = 7.0, 3.0
+SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
 TITLE, HEAD = 54.0, 46.0
 BETWEEN_COLUMNS, BETWEEN_ROWS = 22.0, 14.0
@@ -72,14 +73,15 @@ def _columns() -> Iterator[tuple[str, float]]:
 PAGE_WIDTH = max(x + WIDE[kind] * SQUARE for kind, x in _columns()) + MARGIN
 
 
-class _CoverageSheet:
-    """The drawing under way; y counts from the top."""
+class _CoverageSheet(Canvas):
+    """The drawing under way."""
 
     def __init__(self, height: float) -> None:
-        self.height, self.drawn = height, 0
-        attributes = {"layout": "nop2", "bb": f"0,0,{PAGE_WIDTH:g},{height:g}", "bgcolor": "#FFFFFF", "pad": "0.25"}
-        node = {"fontname": styles.FONT, "fixedsize": "true", "label": "", "margin": "0"}
-        self.drawing = graphviz.Digraph("coverage", graph_attr=attributes, node_attr=node)
+        super().__init__(
+            "coverage", (PAGE_WIDTH, height), {"fontname": styles.FONT, "fixedsize": "true", "margin": "0"}, {}
+        )
+        self.drawing.graph_attr["pad"] = "0.25"
+        self.drawn = 0
 
     def heading(self, coverage: Coverage) -> None:
         """Title, key and the head of each column."""
@@ -113,25 +115,24 @@ class _CoverageSheet:
         outline = (
             {"color": styles.BLUE, "penwidth": "0.5"} if cases else {"color": styles.VERMILLION, "penwidth": "1.8"}
         )
-        size = (SQUARE - 1.0) / styles.POINTS_PER_INCH
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
-        box = {"shape": "box", "style": "filled", "fillcolor": fill, "width": f"{size:.4f}", "height": f"{size:.4f}"}
-        centre = self._at(x + SQUARE / 2, y + SQUARE / 2)
-        self._node(pos=centre, tooltip=graphviz.escape(clean(told)), **box, **outline)
+        square = Box(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
+        drawn = {
+            "shape": "box",
+            "style": "filled",
+            "fillcolor": fill,
+            "tooltip": graphviz.escape(clean(told)),
+        } | outline
+        self._next("", square, **drawn)
 
     def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
         """Text that starts at x, its middle at y."""
-        label = f"{graphviz.escape(text)}\\l"
-        wide = {"width": f"{width / styles.POINTS_PER_INCH:.4f}", "height": "0.2"}
-        plain = {"shape": "plaintext", "fontsize": f"{size:g}", "label": label}
-        self._node(pos=self._at(x + width / 2, y), **wide, **plain)
+        box = Box(x + width / 2, y, width, TEXT_HEIGHT)
+        self._next(f"{graphviz.escape(text)}\\l", box, shape="plaintext", fontsize=f"{size:g}")
 
-    def _node(self, **attributes: str) -> None:
+    def _next(self, text: str, box: Box, **drawn: str) -> None:
         self.drawn += 1
-        self.drawing.node(f"n{self.drawn}", **attributes)
-
-    def _at(self, x: float, y: float) -> str:
-        return f"{x:.1f},{self.height - y:.1f}"
+        self.node(f"n{self.drawn}", text, box, **drawn)
 
 
 def _short(file: str, root: str) -> str:

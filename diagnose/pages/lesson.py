@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Iterator, Sequence
 from importlib.resources import files
 from typing import NamedTuple
 
@@ -12,18 +13,24 @@ from markupsafe import Markup
 from diagnose import __version__
 from diagnose.diagnosis.growing import Stage, stages
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.rows import Weight
+from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.graph import Node
 from diagnose.drawing.node_text import capital, short, speaks_against
+from diagnose.model.work import Source
 from diagnose.pages.lesson_bars import moved, standings, titles_shown
-from diagnose.pages.lesson_ending import ending_of
-from diagnose.pages.lesson_picture import growing_picture, lesson_graph, staged_assembly
 from diagnose.pages.lesson_reveal import Reveal
 from diagnose.pages.lesson_steps import AnswerStep, answer_steps
+from diagnose.pages.pictures import growing_picture, staged_assembly, wordless_graph
+from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page
+from diagnose.sheet.blocks import Steps
+from diagnose.sheet.page import sheet
 
 LONGEST_TITLE, LONGEST_NOTES, LONGEST_NAME = 110, 400, 70
 TOLD = "Diagram from what was seen to what to do. The steps say in words what it shows."
+MOST_SUBJECTS, MOST_ARGUMENTS = 2, 6
 
 
 class Shown(NamedTuple):
@@ -42,7 +49,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         ProblemsFoundError: the program that draws is missing or fails.
     """
     case, found = result.case, stages(result)
-    reveal = Reveal(result, found, lesson_graph(result, unit))
+    reveal = Reveal(result, found, wordless_graph(result, unit))
     own = short(case.title, LONGEST_TITLE) or f"{case.type}: {result.assembly.title}"
     script = Markup(files("diagnose.pages").joinpath("lesson.js").read_text(encoding="utf-8"))  # noqa: S704  our own
     return styled_page(
@@ -99,3 +106,60 @@ def _whole_texts(result: Diagnosis, title: str) -> list[str]:
     """Title and notes where the head of the page has no room for all of them."""
     texts = ((title or result.case.title, LONGEST_TITLE), (result.case.notes, LONGEST_NOTES))
     return [text for text, most in texts if short(text, most) != " ".join(clean(text).split())]
+
+
+class Argument(NamedTuple):
+    """What was seen for and against a subject, each with its factor on the odds, most weighty first."""
+
+    subject: str
+    speaks_for: tuple[tuple[str, str], ...]
+    speaks_against: tuple[tuple[str, str], ...]
+
+
+class Ending(NamedTuple):
+    """`to_do` has what to do in general, then each repair apart; cautions are told before any of it."""
+
+    causes: Section
+    arguments: tuple[Argument, ...]
+    to_do: Section
+    repairs: tuple[Section, ...]
+    sources: tuple[Source, ...]
+    about: Section
+
+
+def ending_of(result: Diagnosis, unit: str) -> Ending:
+    """The end of the lesson; pressures in `unit`."""
+    named = {row.title: row for row in sectioned(sheet(result, unit))}
+    parts = [part for part in named["What to do"].parts if part.title != "Cautions first"]
+    repairs = tuple(part for part in parts if any(isinstance(block, Steps) for block in part.blocks))
+    general = named["What to do"]._replace(parts=tuple(part for part in parts if part not in repairs))
+    about = named["About these numbers"]
+    causes = named.get("Likely causes", Section(""))._replace(parts=())
+    return Ending(causes, tuple(_arguments(result)), general, repairs, tuple(_sources(result)), about)
+
+
+def _arguments(result: Diagnosis) -> Iterator[Argument]:
+    """About "nothing wrong" where that leads, else about the parts that are likely at fault."""
+    if is_sound(result):
+        yield _argument("the answer that nothing is wrong in the assembly itself", result.nothing_weights)
+        return
+    likely = likely_parts(result)
+    for row in likely[:MOST_SUBJECTS]:
+        yield _argument(f"a fault of the {row.title}", row.weights)
+
+
+def _argument(subject: str, weights: Sequence[Weight]) -> Argument:
+    pro = [row for row in weights if row.decibans >= LEAST_DECIBANS]
+    con = [row for row in weights if row.decibans <= -LEAST_DECIBANS]
+    return Argument(subject, _told(pro), _told(con))
+
+
+def _told(rows: Sequence[Weight]) -> tuple[tuple[str, str], ...]:
+    return tuple((times(row.factor), row.says) for row in rows[:MOST_ARGUMENTS])
+
+
+def _sources(result: Diagnosis) -> Iterator[Source]:
+    """The sources of the rules that fired and of the limits that judged a reading."""
+    used = {key for row in result.found for rule in row.rules for key in rule.sources}
+    used |= {key for row in result.verdicts if row.limit for key in row.limit.sources}
+    yield from (row for row in result.assembly.sources if row.key in used)

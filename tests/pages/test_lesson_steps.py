@@ -17,9 +17,9 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.pages.lesson import lesson_page
 from diagnose.pages.lesson_bars import moved
-from diagnose.pages.lesson_picture import growing_picture, lesson_graph
 from diagnose.pages.lesson_reveal import LEAST_SUSPECTED, Reveal
 from diagnose.pages.lesson_steps import answer_steps
+from diagnose.pages.pictures import growing_picture, wordless_graph
 
 FOLDER = Path(__file__).parents[2] / "examples"
 EXAMPLES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
@@ -33,7 +33,7 @@ def examined(name: str) -> Diagnosis:
 def revealed(name: str) -> tuple[Diagnosis, tuple[Stage, ...], Reveal]:
     result = examined(name)
     found = stages(result)
-    return result, found, Reveal(result, found, lesson_graph(result, "psid"))
+    return result, found, Reveal(result, found, wordless_graph(result, "psid"))
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

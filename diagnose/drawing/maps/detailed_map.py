@@ -11,7 +11,9 @@ from collections.abc import Iterator
 from diagnose.drawing.maps.elements import (
     FOLD,
     JOINTS,
+    KINDS,
     LEGEND,
+    SITE,
     Column,
     Kind,
     Manner,
@@ -21,6 +23,7 @@ from diagnose.drawing.maps.elements import (
     Net,
     Pairs,
     Tap,
+    frames_of_files,
     into_right,
 )
 from diagnose.drawing.maps.map_marks import MARKED, Marks, counted, marked
@@ -39,9 +42,6 @@ COLUMNS = (
     Column("Looked at", 140),
 )
 SEEN, MEANS, MODES, CAUSES, SIGHTS, LOOKED = range(6)
-KINDS = "kinds of cause"
-SITE = "site conditions"
-SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
 LONGEST_LIST, LONGEST_KIND = 84, 150
 FOLDED = (
     "Folded: from outside, only findings that a failure mode of this part shows, each with all it rests on in one box "
@@ -64,7 +64,9 @@ class DetailedMap:
 
     def frames(self) -> tuple[MapFrame, ...]:
         """All frames, those of the parts first."""
-        return (*self._frames_of_parts(), *self._frames_of_files())
+        shown = self.written.findings if self.folded else self.written.observations | self.written.findings
+        files = {file_of(row.place) for key, row in shown.items() if key not in self.opened}
+        return (*self._frames_of_parts(), *frames_of_files(files, SEEN, MEANS))
 
     def _frames_of_parts(self) -> Iterator[MapFrame]:
         """A frame for each kind of part, one for the site conditions, one for the kinds of cause."""
@@ -77,13 +79,6 @@ class DetailedMap:
         if self.written.weighs:
             last = SIGHTS if self.folded else MODES
             yield MapFrame(KINDS, "kinds of cause, and what makes them likelier or not", MODES, last, 0, MODES)
-
-    def _frames_of_files(self) -> Iterator[MapFrame]:
-        """A frame for each file with something that is seen from outside."""
-        shown = self.written.findings if self.folded else self.written.observations | self.written.findings
-        files = {file_of(row.place) for key, row in shown.items() if key not in self.opened}
-        for file in sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file)):
-            yield MapFrame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS)
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box."""

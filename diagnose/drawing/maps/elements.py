@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
 from typing import Literal, NamedTuple
 
 Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]
@@ -23,6 +24,9 @@ JOINTS: tuple[tuple[Manner, str], ...] = (
     ("open", "joined by rules that no case makes true"),
     ("hides", "keeps the finding from being seen"),
 )
+KINDS = "kinds of cause"
+SITE = "site conditions"
+SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
 
 
 class MapBox(NamedTuple):
@@ -102,19 +106,26 @@ class Map(NamedTuple):
     notes: tuple[str, ...]
 
 
+def frames_of_files(files: Iterable[str], first: int, last: int) -> Iterator[MapFrame]:
+    """A frame for each file in a stack of its own, those of the site last."""
+    for file in sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file)):
+        yield MapFrame(file, f"{file}.yaml", first, last, 1, last)
+
+
 def into_right(pairs: Pairs, gap: int, name: str, *, leftward: bool = False) -> list[Net]:
     """A net for each box on the right, joined to all that its pairs name on the left."""
-    nets = []
-    for right in sorted({right for _, right in pairs}):
-        left = tuple(Tap(key, manner=manner) for (key, end), manner in sorted(pairs.items()) if end == right)
-        nets.append(Net(f"{name} {right}", gap, left, (Tap(right),), leftward))
-    return nets
+    return [
+        Net(f"{name} {right}", gap, left, (Tap(right),), leftward)
+        for right, left in _joined({(end, start): manner for (start, end), manner in pairs.items()})
+    ]
 
 
-def into_left(pairs: Pairs, gap: int, name: str, *, leftward: bool = False) -> list[Net]:
+def into_left(pairs: Pairs, gap: int, name: str) -> list[Net]:
     """A net for each box on the left, joined to all that its pairs name on the right."""
-    nets = []
-    for left in sorted({left for left, _ in pairs}):
-        right = tuple(Tap(key, manner=manner) for (start, key), manner in sorted(pairs.items()) if start == left)
-        nets.append(Net(f"{name} {left}", gap, (Tap(left),), right, leftward))
-    return nets
+    return [Net(f"{name} {left}", gap, (Tap(left),), right) for left, right in _joined(pairs)]
+
+
+def _joined(pairs: Pairs) -> Iterator[tuple[str, tuple[Tap, ...]]]:
+    """The first of each pair, sorted, with all that it is joined to."""
+    for one, rows in groupby(sorted(pairs.items()), lambda row: row[0][0]):
+        yield one, tuple(Tap(other, manner=manner) for (_, other), manner in rows)

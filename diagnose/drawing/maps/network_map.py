@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.maps.detailed_map import SITE, SITE_FILES
-from diagnose.drawing.maps.elements import Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap
+from diagnose.drawing.maps.elements import SITE, Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap, frames_of_files
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
@@ -87,13 +86,7 @@ class NetworkBoxes:
         weighing = any(row.weighs for row in self.assembly.findings)
         circumstances = [MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS)] if weighing else []
         files = {file_of(row.place) for row in self.shown if not row.sight}
-        ordered = sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file))
-        return (
-            *parts,
-            *site,
-            *circumstances,
-            *(MapFrame(file, f"{file}.yaml", FINDINGS, FINDINGS, 1, FINDINGS) for file in ordered),
-        )
+        return (*parts, *site, *circumstances, *frames_of_files(files, FINDINGS, FINDINGS))
 
     def _kinds(self) -> list[str]:
         return list(dict.fromkeys(row.part for row in self.assembly.components))

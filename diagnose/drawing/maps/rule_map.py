@@ -9,21 +9,20 @@ from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.detailed_map import (
     CAUSES,
     COLUMNS,
-    KINDS,
     LOOKED,
     MEANS,
     MODES,
     SEEN,
     SIGHTS,
-    SITE,
-    SITE_FILES,
     part_map,
     type_map,
 )
 from diagnose.drawing.maps.elements import (
     FOLD,
     JOINTS,
+    KINDS,
     LEGEND,
+    SITE,
     Kind,
     Manner,
     Map,
@@ -32,6 +31,7 @@ from diagnose.drawing.maps.elements import (
     Net,
     Pairs,
     Tap,
+    frames_of_files,
     into_left,
     into_right,
 )
@@ -140,8 +140,7 @@ class _MapOfAll:
         )
         kinds = [MapFrame(KINDS, "kinds of cause", MODES, MODES, 0, MODES)] if self.written.weighs else []
         files = {group.frame for group in self.groups.values() if group.column in (SEEN, MEANS)}
-        ordered = sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file))
-        return (*parts, *site, *kinds, *(MapFrame(file, f"{file}.yaml", SEEN, MEANS, 1, MEANS) for file in ordered))
+        return (*parts, *site, *kinds, *frames_of_files(files, SEEN, MEANS))
 
     def items(self) -> tuple[MapBox, ...]:
         """Every group with its counts, and the kinds of cause."""

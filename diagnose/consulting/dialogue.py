@@ -148,8 +148,9 @@ class Consultation:
             self.talk.tell(noted)
         if sitting.case == before.case:
             return
-        if sitting.case == before.case._replace(state=sitting.case.state):
-            self.result = self.result.in_state(sitting.case.state)
+        state, parts = sitting.case.state, sitting.case.parts
+        if sitting.case == before.case._replace(state=state, parts=parts):
+            self.result = self.result.in_state(state, parts)
             return
         try:
             self.result = Diagnosis(self.ready, sitting.case)

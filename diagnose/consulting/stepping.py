@@ -110,8 +110,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    wishes = Wishes(state=reached[-1].state, complaint=is_complaint(result.found, test_left))
-    look = result.on_terms(wishes).looking
+    look = result.on_terms(_wishes(result, reached, test_left)).looking
     for group in filter(None, (at_once, waiting)):
         step = _ask(result, group, test, look, reached[-1])
         if step is not None:
@@ -146,8 +145,13 @@ def is_clear(result: Diagnosis) -> bool:
 
 def wishes_in(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped = NOTHING_SKIPPED) -> Wishes:
     """What plans are made on where one stands."""
-    test = to_come(result.ready, result.case, result.chaining, skipped.unknown)
-    return Wishes(state=reached[-1].state, complaint=is_complaint(result.found, test))
+    return _wishes(result, reached, to_come(result.ready, result.case, result.chaining, skipped.unknown))
+
+
+def _wishes(result: Diagnosis, reached: Sequence[Stage], test: Collection[str]) -> Wishes:
+    state = reached[-1].state
+    parts = tuple(dict.fromkeys(stage.component for stage in reached if stage.state == state and stage.component))
+    return Wishes(state=state, complaint=is_complaint(result.found, test), parts=parts)
 
 
 def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuestion]:

@@ -15,9 +15,11 @@ from diagnose.engine.chaining import Chaining
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
-from diagnose.model.work import Observation
+from diagnose.model.work import Observation, State
+from diagnose.plan.attempts import level_of
 from diagnose.plan.checking import Check, next_check
 from diagnose.plan.order import Order
+from diagnose.plan.repairs import size_factor
 from diagnose.plan.within import Timed, best_within, checks_within
 from diagnose.plan.worlds import World
 
@@ -119,15 +121,17 @@ class _Asked(NamedTuple):
 
 def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_Asked]:
     """The most telling of these questions, ready to be weighed."""
-    states = {state.name: state.minutes for state in look.ready.assembly.states}
+    states = {state.name: state for state in look.ready.assembly.states}
     chosen = sorted(possible, key=lambda row: (-row.bits, row.observation.name))[:most]
     answers = Answers(look.ready.network, look.basis.sets)
     taking_back = _taking_back(look, chosen)
     found = []
     for row in chosen:
         joint = answers.joint(row.settled)
-        level = states.get(row.observation.state, 0.0)
-        found.append(_Asked(row, _check(look, row, joint, taking_back.get(row.observation.name, {}), level), joint))
+        check = _check(look, row, joint, taking_back.get(row.observation.name, {}))
+        if row.observation.state in states:
+            check = _in_state(look, check, row.observation, states[row.observation.state])
+        found.append(_Asked(row, check, joint))
     return found
 
 
@@ -165,7 +169,6 @@ def _check(
     row: OpenQuestion,
     joint: Sequence[Sequence[float]],
     after: Mapping[int, dict[World, float]],
-    level: float,
 ) -> Check:
     outcomes = []
     for place, weights in enumerate(joint):
@@ -175,7 +178,13 @@ def _check(
             outcomes.append((chance, worlds))
     total = sum(chance for chance, _ in outcomes)
     told = tuple((chance / total, worlds) for chance, worlds in outcomes)
-    return Check(row.observation.name, row.observation.minutes, told, level, takes_back=bool(after))
+    return Check(row.observation.name, row.observation.minutes, told, takes_back=bool(after))
+
+
+def _in_state(look: Looking, check: Check, observation: Observation, state: State) -> Check:
+    """A check in its state; what it looks at may have to be opened first, which takes longer on a large assembly."""
+    cover = state.cover * size_factor(look.case.size, look.ready.assembly.size_minutes)
+    return check._replace(level=level_of(state), place=observation.component if cover else "", cover=cover)
 
 
 def _taking_back(look: Looking, rows: Sequence[OpenQuestion]) -> dict[str, dict[int, dict[World, float]]]:
@@ -231,9 +240,10 @@ def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, 
 
 
 def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:
-    reaching = max(asked.check.level - look.basis.terms.reached, 0.0)
+    check, terms = asked.check, look.basis.terms
+    reaching = max(check.level - terms.reached, 0.0) + terms.cover(check.place, check.cover)
     separates = _separates(look, asked.joint)
-    return Weighed(asked.row.observation, reaching, saves, separates, asked.check.takes_back)
+    return Weighed(asked.row.observation, reaching, saves, separates, check.takes_back)
 
 
 def _separates(look: Looking, joint: Sequence[Sequence[float]]) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.work import Repair
-from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of
+from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, level_of
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.parts import SECOND_TRIP, parts_to_bring
 from diagnose.plan.repairs import Means, Plan, outline, size_factor
@@ -54,10 +54,10 @@ QUICK = Effort(100, 7)
 class Wishes(NamedTuple):
     """What the person on site asks for beyond the usual.
 
-    `state` is the one reached so far, "" for an assembly in service. `closed` are states not to go into. `have` are
-    the parts at hand, None for any part. `second_trip` is the chance of a second trip to stay below. `parts_count`
-    multiplies what parts cost, as minutes of work. `complaint`: there is a reason to look at the assembly at all
-    (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere.
+    `state` is the one reached so far, "" for an assembly in service; `parts` are open in it, none named: all. `closed`
+    are states not to go into. `have` are the parts at hand, None for any part. `second_trip` is the chance of a second
+    trip to stay below. `parts_count` multiplies what parts cost, as minutes of work. `complaint`: there is a reason to
+    look at the assembly at all (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere.
     """
 
     state: str = ""
@@ -66,6 +66,7 @@ class Wishes(NamedTuple):
     second_trip: float = SECOND_TRIP
     parts_count: float = 1.0
     complaint: bool = False
+    parts: tuple[str, ...] = ()
 
 
 AS_USUAL = Wishes()
@@ -107,11 +108,18 @@ def basis(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes = AS_US
     if wishes.complaint:
         sets = tuple(row for row in sets if row.causes) or sets
     worlds = tuple(to_mend(ready, [row.causes for row in sets]))
-    minutes = {state.name: state.minutes for state in assembly.states}
-    reached = minutes.get(wishes.state, 0.0)
-    terms = terms_of(assembly, case.size)._replace(reached=reached)
+    terms = _reached(terms_of(assembly, case.size), assembly, wishes)
     bare = Basis(sets, worlds, (), terms)
     return bare._replace(attempts=attempts(ready, case, bare.now, wishes, effort.attempts))
+
+
+def _reached(terms: Terms, assembly: Assembly, wishes: Wishes) -> Terms:
+    """The terms in the state that has been reached, with the parts that are open in it."""
+    state = next((row for row in assembly.states if row.name == wishes.state), None)
+    if state is None:
+        return terms
+    opened = wishes.parts or tuple(row.name for row in assembly.components)
+    return terms._replace(reached=level_of(state), opened=frozenset(opened if state.cover else ()))
 
 
 def terms_of(assembly: Assembly, size: float) -> Terms:

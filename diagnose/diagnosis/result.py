@@ -65,12 +65,12 @@ class Diagnosis:
             other.__dict__["questions"] = tuple(questions)
         return other
 
-    def in_state(self, state: str) -> Diagnosis:
+    def in_state(self, state: str, parts: tuple[str, ...] = ()) -> Diagnosis:
         """The same case with the assembly in another state: what is known is the same, what is advised may not be."""
         other = self.on_terms(self.wishes)
         for name in ("wishes", "_basis", "combinations"):
             other.__dict__.pop(name, None)
-        other.case = self.case._replace(state=state)
+        other.case = self.case._replace(state=state, parts=parts)
         return other
 
     # What is known
@@ -192,7 +192,11 @@ class Diagnosis:
     @cached_property
     def wishes(self) -> Wishes:
         """The terms that the plan and the next check are made on: the state of the case, any parts, no limit."""
-        return AS_USUAL._replace(state=self.case.state, complaint=is_complaint(self.found, self.test_to_come))
+        return self._here._replace(complaint=is_complaint(self.found, self.test_to_come))
+
+    @property
+    def _here(self) -> Wishes:
+        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts)
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:
@@ -201,7 +205,7 @@ class Diagnosis:
 
     @cached_property
     def _basis(self) -> Basis:
-        return basis(self.ready, self.case, self.posterior, AS_USUAL._replace(state=self.case.state))
+        return basis(self.ready, self.case, self.posterior, self._here)
 
     @cached_property
     def plan(self) -> Plan:
@@ -210,7 +214,7 @@ class Diagnosis:
         A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
         """
         seen = self.wishes._replace(complaint=False)
-        usual = seen == AS_USUAL._replace(state=self.case.state)
+        usual = seen == self._here
         on = self._basis if usual else basis(self.ready, self.case, self.posterior, seen)
         return plan_on(self.ready, self.standing, on, seen)
 

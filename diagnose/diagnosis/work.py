@@ -28,7 +28,9 @@ class Work(NamedTuple):
 
 
 def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) -> Work:
-    """The plan for a case on these terms."""
+    """The plan for a case on these terms; in the state that the case is in, its open parts are open."""
+    if wishes.state == result.case.state:
+        wishes = wishes._replace(parts=result.case.parts)
     if minutes is None:
         here = result.on_terms(wishes._replace(complaint=result.wishes.complaint))
         return Work(here.plan, here.advice, None, wishes, None, here.cautions)

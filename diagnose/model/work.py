@@ -39,6 +39,7 @@ class Observation(NamedTuple):
 class State(NamedTuple):
     """A state of the assembly that checks and repairs need, with the minutes it takes to reach.
 
+    `cover` is how many of them are for getting at one part, at the smallest size: each further part costs them again.
     `last_step` ends every repair made in it: what comes before the assembly is back in service. "" where nothing does.
     """
 
@@ -48,6 +49,7 @@ class State(NamedTuple):
     cautions: tuple[str, ...] = ()
     place: Place = NOWHERE
     last_step: str = ""
+    cover: float = 0.0
 
 
 class PlanMinutes(NamedTuple):

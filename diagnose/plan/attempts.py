@@ -13,8 +13,9 @@ class Attempt(NamedTuple):
     """One repair as the planner counts it.
 
     `minutes` is the work at the clock, `parts_minutes` what its parts cost, as minutes of work. `level` is how many
-    minutes from "in service" the deepest of its `states` lies. `cures` pairs a cause with the probability that this
-    repair removes it, independently of every other cause and of every other repair. Without cures it is a plain retest.
+    minutes from "in service" the deepest of its `states` lies; `cover` is what it takes to get at its `place` there, paid
+    once for all that is done there. `cures` pairs a cause with the probability that this repair removes it, whatever
+    other causes and repairs there are. Without cures it is a plain retest.
     """
 
     name: str
@@ -24,40 +25,59 @@ class Attempt(NamedTuple):
     level: float = 0.0
     states: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
+    place: str = ""
+    cover: float = 0.0
 
 
 class Terms(NamedTuple):
     """What holds for every plan, in minutes.
 
     `retest` follows each attempt; `fall_back` is paid when nothing that was tried has helped (a replacement, or handing
-    the work over); `reached` is how deep the state reached so far lies. A state allows all that any state of as many
-    minutes or fewer allows, so only the difference to the deepest one reached is ever paid.
+    the work over); `reached` is how deep the state reached so far lies, `opened` which places lie open. A state allows
+    all that any state of as many minutes or fewer allows, so only what is deeper than any reached is ever paid.
     """
 
     fall_back: float
     retest: float = 0.0
     reached: float = 0.0
+    opened: frozenset[str] = frozenset()
+
+    def cover(self, place: str, minutes: float) -> float:
+        """What it takes to get at a place: nothing where it lies open."""
+        return 0.0 if place in self.opened else minutes
+
+    def at(self, level: float, place: str) -> Terms:
+        """The same once a state so deep is reached, and a place ("": none) opened."""
+        opened = self.opened | {place} if place else self.opened
+        return self._replace(reached=max(self.reached, level), opened=opened)
 
 
 def attempts_of(repairs: Sequence[Repair], states: Sequence[State], size_factor: float = 1.0) -> tuple[Attempt, ...]:
-    """Repairs as attempts; `size_factor` multiplies their minutes, not those of states or parts.
+    """Repairs as attempts; `size_factor` multiplies their minutes and those of covers, not those of states or parts.
 
     Raises:
         KeyError: a repair needs a state that is not among `states`.
     """
-    minutes = {state.name: state.minutes for state in states}
+    by_name = {state.name: state for state in states}
     return tuple(
         Attempt(
             repair.name,
             repair.minutes * size_factor,
             repair.cures,
             repair.parts_minutes,
-            max((minutes[name] for name in repair.states), default=0.0),
+            max((level_of(by_name[name]) for name in repair.states), default=0.0),
             repair.states,
             repair.parts,
+            repair.component if any(by_name[name].cover for name in repair.states) else "",
+            max((by_name[name].cover * size_factor for name in repair.states), default=0.0),
         )
         for repair in repairs
     )
+
+
+def level_of(state: State) -> float:
+    """How deep a state lies without what it takes to get at one part, in minutes from "in service"."""
+    return state.minutes - state.cover
 
 
 def allowed(
@@ -72,13 +92,13 @@ def allowed(
     more, since these are taken to contain it; that errs on the safe side.
 
     Raises:
-        KeyError: a forbidden state is not among `states`, so that nothing would be forbidden.
+        KeyError: a state that is forbidden, or that an attempt needs, is not among `states`.
     """
     shallowest = min((states[name] for name in forbidden), default=float("inf"))
     return tuple(
         attempt
         for attempt in attempts
-        if attempt.level < shallowest
+        if max((states[name] for name in attempt.states), default=0.0) < shallowest
         and set(forbidden).isdisjoint(attempt.states)
         and (at_hand is None or set(attempt.parts) <= set(at_hand))
     )
@@ -94,7 +114,8 @@ def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     if twice := sorted({name for name in names if names.count(name) > 1}):
         raise ValueError(f"two attempts are called {twice[0]}")
     for attempt in attempts:
-        if not all(isfinite(x) and x >= 0 for x in (attempt.minutes, attempt.parts_minutes, attempt.level)):
+        minutes = (attempt.minutes, attempt.parts_minutes, attempt.level, attempt.cover)
+        if not all(isfinite(x) and x >= 0 for x in minutes):
             raise ValueError(f"the minutes of {attempt.name} must be finite and not negative")
         if not all(0 <= chance <= 1 for _, chance in attempt.cures):
             raise ValueError(f"a chance of cure of {attempt.name} is not within 0..1")
@@ -103,5 +124,5 @@ def in_order(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
 
 def check_terms(terms: Terms) -> None:
     """Raises ValueError where minutes are negative or not finite."""
-    if not all(isfinite(minutes) and minutes >= 0 for minutes in terms):
+    if not all(isfinite(minutes) and minutes >= 0 for minutes in (terms.fall_back, terms.retest, terms.reached)):
         raise ValueError("the fall-back, the retest and the state reached need finite minutes that are not negative")

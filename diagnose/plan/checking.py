@@ -24,6 +24,8 @@ from diagnose.plan.worlds import CLOSE, Lumps, Worlds
 class Check(NamedTuple):
     """An open check: its minutes, how deep its state lies (minutes from "in service"), and its possible answers.
 
+    To get at its `place` takes `cover` minutes more, unless it lies open.
+
     `outcomes` pairs the probability of each answer, given all that is known, with the worlds after it. Mixed in these
     proportions the worlds after must give the worlds before, unless the check `takes_back`: an answer shows that
     something which counted as known never was. Such a check is weighed against making the present plan while the worlds
@@ -35,6 +37,8 @@ class Check(NamedTuple):
     outcomes: tuple[tuple[float, Worlds], ...]
     level: float = 0.0
     takes_back: bool = False
+    place: str = ""
+    cover: float = 0.0
 
 
 class Worth(NamedTuple):
@@ -68,7 +72,7 @@ class _Open(NamedTuple):
 
     check: Check
     cost: float
-    reached: float
+    then: Terms
     answers: list[list[float]]
     at_least: list[float]
     at_most: float
@@ -104,26 +108,29 @@ class _Weighing:
         self._before = self._lumps.weights(worlds)
         self._plans: dict[float, Found] = {}
         self._now = self._plan(terms.reached)
-        self._bounds: dict[float, Bounds] = {}
+        self._bounds: dict[tuple[float, float], Bounds] = {}
         self._open = sorted(map(self._opened, checks), key=lambda row: (-row.at_most, row.check.name))
 
     def _plan(self, reached: float) -> Found:
         """What would be done with nothing more known, once this state is reached."""
         if reached not in self._plans:
-            self._plans[reached] = cheapest(self._figures, self._before, reached, Goal(self._most))
+            start = self._terms.at(reached, "")
+            self._plans[reached] = cheapest(self._figures, self._before, start, Goal(self._most))
         return self._plans[reached]
 
-    def _bounds_at(self, reached: float) -> Bounds:
-        if reached not in self._bounds:
-            plan = self._plan(reached)
-            self._bounds[reached] = Bounds(self._figures, self._before, plan.least, reached)
-        return self._bounds[reached]
+    def _bounds_at(self, reached: float, cover: float) -> Bounds:
+        """With a place opened that takes so many minutes, a plan costs at most so much less."""
+        if (reached, cover) not in self._bounds:
+            least = self._plan(reached).least - cover
+            self._bounds[reached, cover] = Bounds(self._figures, self._before, least, reached)
+        return self._bounds[reached, cover]
 
     def _opened(self, check: Check) -> _Open:
-        if check.minutes < 0 or check.level < 0:
+        if min(check.minutes, check.level, check.cover) < 0:
             raise ValueError(f"the minutes of check {check.name} must not be negative")
-        reached = max(self._terms.reached, check.level)
-        cost = check.minutes + reached - self._terms.reached
+        then = self._terms.at(check.level, check.place)
+        reached, cover = then.reached, self._terms.cover(check.place, check.cover)
+        cost = check.minutes + reached - self._terms.reached + cover
         answers = [self._lumps.weights(after, chance) for chance, after in check.outcomes if chance]
         if check.takes_back:
             now = self._costs_anyway(check)
@@ -132,8 +139,8 @@ class _Weighing:
         else:
             self._must_mix(check, answers)
             now = self._now.expected
-            at_least = [self._bounds_at(reached).after(answer) for answer in answers]
-        return _Open(check, cost, reached, answers, at_least, now - cost - sum(at_least), now)
+            at_least = [self._bounds_at(reached, cover).after(answer) for answer in answers]
+        return _Open(check, cost, then, answers, at_least, now - cost - sum(at_least), now)
 
     def _must_mix(self, check: Check, answers: Sequence[Sequence[float]]) -> None:
         mixed = [sum(column) for column in zip(*answers, strict=True)]
@@ -163,7 +170,7 @@ class _Weighing:
         gaps = sorted(zip(row.at_least, row.answers, strict=True), key=lambda pair: (-sum(pair[1]), pair))
         for at_least, answer in gaps:
             goal = Goal(self._most, enough=at_least + at_most - best)
-            found = cheapest(self._figures, answer, row.reached, goal)
+            found = cheapest(self._figures, answer, row.then, goal)
             cost += found.expected
             at_most -= found.least - at_least
             exact = exact and found.exact

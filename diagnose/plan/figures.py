@@ -49,6 +49,8 @@ class Figures:
         self._chances = lumps.chances
         self._own = [attempt.minutes + attempt.parts_minutes + terms.retest for attempt in attempts]
         self._levels = [attempt.level for attempt in attempts]
+        self._places = [attempt.place for attempt in attempts]
+        self._covers = [attempt.cover for attempt in attempts]
         self.fall_back = terms.fall_back
         self.everything = (1 << len(attempts)) - 1
         self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
@@ -59,7 +61,7 @@ class Figures:
         self._misses = Kept(self._miss)
         self._alone: dict[float, Kept] = {}
         self._reached: dict[tuple[int, float], float] = {}
-        self._nexts: dict[tuple[int, float, bool], list[Next]] = {}
+        self._nexts: dict[tuple[int, Terms, bool], list[Next]] = {}
         self._fails: dict[int, list[float]] = {}
         self._at_least: dict[tuple[int, float], list[float]] = {}
         self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
@@ -76,7 +78,7 @@ class Figures:
         """For every lump what is still to come at the least, once these attempts are made: as if its causes were seen.
 
         A seen set of causes costs no less than any one of them alone; a cause alone costs no less than attempts
-        in falling order of chance over cost, states but the shallowest for nothing, and giving up where that is less.
+        in falling order of chance over cost, the shallowest state paid and no cover, and giving up where that is less.
         """
         key = (made, reached)
         if key not in self._at_least:
@@ -120,9 +122,9 @@ class Figures:
 
     def dearest(self, reached: float) -> float:
         """What a plan that makes every attempt at most once can cost at the most."""
-        return sum(self._own) + max([reached, *self._levels]) - reached + self.fall_back
+        return sum(self._own) + sum(self._covers) + max([reached, *self._levels]) - reached + self.fall_back
 
-    def nexts(self, made: int, start: float, *, whole: bool = False) -> list[Next]:
+    def nexts(self, made: int, start: Terms, *, whole: bool = False) -> list[Next]:
         """Every attempt that may come next.
 
         One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
@@ -130,10 +132,14 @@ class Figures:
         key = (made, start, whole)
         if key not in self._nexts:
             left = ~made & (self._useful if made and not whole else self.everything)
-            reached = self.reached(made, start)
+            now = start
+            for i, (level, place) in enumerate(zip(self._levels, self._places, strict=True)):
+                if made >> i & 1:
+                    now = now.at(level, place)
+            rows = zip(self._own, self._levels, self._places, self._covers, strict=True)
             self._nexts[key] = [
-                Next(made | 1 << i, i, own + max(level - reached, 0.0))
-                for i, (own, level) in enumerate(zip(self._own, self._levels, strict=True))
+                Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
+                for i, (own, level, place, cover) in enumerate(rows)
                 if left >> i & 1
             ]
         return self._nexts[key]

@@ -23,7 +23,7 @@ MOST_SETS = 20_000
 class Step(NamedTuple):
     """An attempt in its place: the chance that it comes to it, its minutes if it does, the chance to pass by then.
 
-    `minutes` are those of work, parts, the retest and of going deeper than the steps before.
+    `minutes` are those of work, parts, the retest, of going deeper than the steps before and of what has to be opened.
     """
 
     attempt: Attempt
@@ -66,7 +66,7 @@ def cheapest_order(
     named = in_order(attempts)
     lumps = Lumps(named, [worlds])
     goal = Goal(most, whole=whole)
-    found = cheapest(Figures(named, terms, lumps), lumps.weights(worlds), terms.reached, goal)
+    found = cheapest(Figures(named, terms, lumps), lumps.weights(worlds), terms, goal)
     return as_order(found, named, worlds, terms)
 
 
@@ -79,12 +79,13 @@ def as_order(found: Found, attempts: Sequence[Attempt], worlds: Worlds, terms: T
 def steps_of(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> tuple[Step, ...]:
     """The given order written out."""
     steps: list[Step] = []
-    before, reached = 1.0, terms.reached
+    before, now = 1.0, terms
     for i, attempt in enumerate(attempts):
-        minutes = attempt.minutes + attempt.parts_minutes + terms.retest + max(attempt.level - reached, 0.0)
+        minutes = attempt.minutes + attempt.parts_minutes + terms.retest + max(attempt.level - now.reached, 0.0)
+        minutes += now.cover(attempt.place, attempt.cover)
         after = still_fails(attempts[: i + 1], worlds)
         steps.append(Step(attempt, before, minutes, 1 - after))
-        before, reached = after, max(reached, attempt.level)
+        before, now = after, now.at(attempt.level, attempt.place)
     return tuple(steps)
 
 

@@ -86,7 +86,7 @@ def caution_names(repair: Repair, states: Mapping[str, State]) -> set[str]:
 
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:
     chance = sum(posterior.get(cause, 0.0) * cure for cause, cure in repair.cures)
-    return Option(repair, min(chance, 1.0), max(step.attempt.level + step.attempt.minutes, 1.0))
+    return Option(repair, min(chance, 1.0), max(step.attempt.level + step.attempt.cover + step.attempt.minutes, 1.0))
 
 
 def _first(options: Sequence[Option], components: Mapping[str, float]) -> list[Option]:

@@ -12,6 +12,7 @@ from math import inf
 from operator import mul
 from typing import NamedTuple
 
+from diagnose.plan.attempts import Terms
 from diagnose.plan.figures import Figures
 
 SLACK = 1e-12
@@ -37,18 +38,18 @@ class Goal(NamedTuple):
     whole: bool = False
 
 
-def cheapest(figures: Figures, weights: Sequence[float], reached: float, goal: Goal) -> Found:
-    """The cheapest plan for these weights of the lumps, begun in a state of so many minutes."""
-    return _Run(figures, weights, reached, whole=goal.whole).go(goal.most, goal.enough)
+def cheapest(figures: Figures, weights: Sequence[float], start: Terms, goal: Goal) -> Found:
+    """The cheapest plan for these weights of the lumps, begun in the state that `start` has reached."""
+    return _Run(figures, weights, start, whole=goal.whole).go(goal.most, goal.enough)
 
 
 class _Run:
     """One search: the sets met, each with the cheapest way into it, and the best whole plan so far."""
 
-    def __init__(self, figures: Figures, weights: Sequence[float], reached: float, *, whole: bool) -> None:
+    def __init__(self, figures: Figures, weights: Sequence[float], start: Terms, *, whole: bool) -> None:
         self._figures = figures
         self._weights = weights
-        self._start = reached
+        self._start = start
         self._whole = whole
         self._paid = {0: 0.0}
         self._came_from: dict[int, tuple[int, int]] = {}
@@ -75,7 +76,7 @@ class _Run:
         known = self._known.get(made)
         if known is None:
             figures, weights = self._figures, self._weights
-            to_come = figures.at_least(made, figures.reached(made, self._start))
+            to_come = figures.at_least(made, figures.reached(made, self._start.reached))
             known = sum(map(mul, weights, figures.fails(made))), sum(map(mul, weights, to_come))
             self._known[made] = known
         return known

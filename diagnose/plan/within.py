@@ -69,7 +69,7 @@ def checks_within(
     Raises:
         ValueError: as `best_within`.
     """
-    if any(check.minutes < 0 or check.level < 0 for check in checks):
+    if any(min(check.minutes, check.level, check.cover) < 0 for check in checks):
         raise ValueError("the minutes of a check must not be negative")
     now = [step.attempt for step in best_within(limit, attempts, worlds, terms).order.steps]
     gains = [Gain(check.name, _gain(limit, check, attempts, now, terms)) for check in checks]
@@ -77,11 +77,10 @@ def checks_within(
 
 
 def _gain(limit: float, check: Check, attempts: Sequence[Attempt], now: Sequence[Attempt], terms: Terms) -> float:
-    reached = max(terms.reached, check.level)
-    left = limit - check.minutes - (reached - terms.reached)
+    then = terms.at(check.level, check.place)
+    left = limit - check.minutes - (then.reached - terms.reached) - terms.cover(check.place, check.cover)
     if left < 0:
         return -1.0
-    then = terms._replace(reached=reached)
     rows = [(chance, after) for chance, after in check.outcomes if chance]
     passes = sum(chance * best_within(left, attempts, after, then).passes for chance, after in rows)
     return passes - sum(chance * (1 - still_fails(now, after)) for chance, after in rows)
@@ -129,4 +128,6 @@ class _Choice:
     def _minutes(self, made: int) -> float:
         chosen = [attempt for i, attempt in enumerate(self._attempts) if made >> i & 1]
         deepest = max([self._terms.reached, *(attempt.level for attempt in chosen)])
-        return sum(attempt.minutes + self._terms.retest for attempt in chosen) + deepest - self._terms.reached
+        covers = {attempt.place: self._terms.cover(attempt.place, attempt.cover) for attempt in chosen}
+        work = sum(attempt.minutes + self._terms.retest for attempt in chosen)
+        return work + deepest - self._terms.reached + sum(covers.values())

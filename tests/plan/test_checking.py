@@ -22,7 +22,19 @@ from diagnose.plan.figures import Figures
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.search import Goal, cheapest
 from diagnose.plan.worlds import Lumps, World, Worlds
-from tests.plan.working import ENOUGH, alone, attempt, cheapest_by_hand, cost_by_hand, terms, work, worlds
+from tests.plan.working import (
+    ENOUGH,
+    PLACES,
+    alone,
+    attempt,
+    cheapest_by_hand,
+    cost_by_hand,
+    gone_into,
+    places,
+    terms,
+    work,
+    worlds,
+)
 
 
 def answered(name: str, minutes: float, before: Worlds, *likelihoods: dict[World, float], level: float = 0.0) -> Check:
@@ -110,18 +122,16 @@ def open_checks(draw: st.DrawFn, before: Worlds, minutes: Sequence[int] = (0, 1,
     for i in range(draw(st.integers(1, 4))):
         yes = {world: draw(st.sampled_from([0.0, 0.1, 0.5, 0.9, 1.0])) for world in before}
         level = draw(st.sampled_from([0.0, 8.0, 15.0]))
-        found.append(yes_or_no(f"check{i}", draw(st.sampled_from(minutes)), before, yes, level))
+        place = draw(places)
+        check = yes_or_no(f"check{i}", draw(st.sampled_from(minutes)), before, yes, level)
+        found.append(check._replace(place=place, cover=PLACES[place]))
     return found
 
 
 def saved_by_hand(check: Check, repairs: list[Attempt], before: Worlds, on: Terms) -> float:
-    reached = max(on.reached, check.level)
-    after = [
-        chance * cheapest_by_hand(repairs, some, on._replace(reached=reached))
-        for chance, some in check.outcomes
-        if chance
-    ]
-    return cheapest_by_hand(repairs, before, on) - (check.minutes + reached - on.reached) - sum(after)
+    then, reaching = gone_into(on, check.level, check.place)
+    after = [chance * cheapest_by_hand(repairs, some, then) for chance, some in check.outcomes if chance]
+    return cheapest_by_hand(repairs, before, on) - check.minutes - reaching - sum(after)
 
 
 @given(st.data(), work(3), worlds(), terms)
@@ -156,13 +166,13 @@ def test_a_bound_is_never_above_what_the_search_finds(
     lumps = Lumps(named, [before, *(after for chance, after in check.outcomes if chance)])
     figures = Figures(named, on, lumps)
     weights = lumps.weights(before)
-    bounds = Bounds(figures, weights, cheapest(figures, weights, on.reached, Goal(1000)).least, on.reached)
+    bounds = Bounds(figures, weights, cheapest(figures, weights, on, Goal(1000)).least, on.reached)
     for chance, after in check.outcomes:
         if chance:
             answer = lumps.weights(after, chance)
-            assert bounds.after(answer) <= cheapest(figures, answer, on.reached, Goal(1000)).expected + 1e-9
+            assert bounds.after(answer) <= cheapest(figures, answer, on, Goal(1000)).expected + 1e-9
     same = [0.3 * weight for weight in weights]
-    assert bounds.after(same) == pytest.approx(cheapest(figures, same, on.reached, Goal(1000)).expected)
+    assert bounds.after(same) == pytest.approx(cheapest(figures, same, on, Goal(1000)).expected)
 
 
 @given(work(), worlds(), terms, st.sampled_from([0.0, 8.0, 15.0]))
@@ -242,17 +252,18 @@ def taking_back(draw: st.DrawFn) -> Check:
     rows = draw(st.lists(st.tuples(st.integers(1, 9), worlds()), min_size=1, max_size=3))
     total = sum(weight for weight, _ in rows)
     outcomes = tuple((weight / total, after) for weight, after in rows)
-    level = draw(st.sampled_from([0.0, 8.0, 15.0]))
-    return Check("is it true", float(draw(st.sampled_from([0, 3, 20]))), outcomes, level, takes_back=True)
+    level, place = draw(st.sampled_from([0.0, 8.0, 15.0])), draw(places)
+    minutes = float(draw(st.sampled_from([0, 3, 20])))
+    return Check("is it true", minutes, outcomes, level, takes_back=True, place=place, cover=PLACES[place])
 
 
 def taken_back_by_hand(check: Check, present: Order, repairs: list[Attempt], on: Terms) -> float:
     """The present plan made in the worlds as the answers mix them, less looking and the best plan after each answer."""
     plan = [step.attempt for step in present.steps]
-    reached = max(on.reached, check.level)
+    then, reaching = gone_into(on, check.level, check.place)
     anyway = sum(chance * cost_by_hand(plan, after, on) for chance, after in check.outcomes)
-    then = [chance * cheapest_by_hand(repairs, after, on._replace(reached=reached)) for chance, after in check.outcomes]
-    return anyway - (check.minutes + reached - on.reached) - sum(then)
+    costs = [chance * cheapest_by_hand(repairs, after, then) for chance, after in check.outcomes]
+    return anyway - check.minutes - reaching - sum(costs)
 
 
 @given(taking_back(), work(3), worlds(), terms)
@@ -270,7 +281,7 @@ def test_a_check_that_takes_back_is_weighed_against_the_present_plan_in_the_new_
     if abs(by_hand) > 1e-5:
         assert (advice.check is not None) is (by_hand > 0)
     # However it ends, the present plan can still be made: no more is lost than the check itself costs.
-    cost = check.minutes + max(check.level - on.reached, 0.0)
+    cost = check.minutes + gone_into(on, check.level, check.place)[1]
     assert by_hand >= -cost - 1e-6
     assert worth.at_most >= -cost - 1e-6
 

@@ -13,12 +13,13 @@ from diagnose.plan.checking import Check
 from diagnose.plan.order import still_fails
 from diagnose.plan.within import best_within, checks_within
 from diagnose.plan.worlds import World, Worlds
-from tests.plan.working import alone, attempt, terms, work, worlds
+from tests.plan.working import PLACES, alone, attempt, gone_into, places, terms, work, worlds
 
 
 def clock(made: tuple[Attempt, ...], on: Terms) -> float:
     deepest = max([on.reached, *(row.level for row in made)])
-    return sum(row.minutes + on.retest for row in made) + deepest - on.reached
+    covers = {row.place: row.cover for row in made if row.place not in on.opened}
+    return sum(row.minutes + on.retest for row in made) + deepest - on.reached + sum(covers.values())
 
 
 @given(work(), worlds(), terms, st.sampled_from([0.0, 20.0, 60.0, 120.0]))
@@ -79,8 +80,9 @@ def a_check(draw: st.DrawFn, before: Worlds, minutes: tuple[int, ...] = (0, 5, 3
         joint = {world: chance * likelihood[world] for world, chance in before.items()}
         chance = sum(joint.values())
         outcomes.append((chance, {world: weight / chance for world, weight in joint.items()} if chance else {}))
-    level = draw(st.sampled_from([0.0, 8.0, 15.0])) if deep else 0.0
-    return Check("check", float(draw(st.sampled_from(minutes))), tuple(outcomes), level)
+    level, place = (draw(st.sampled_from([0.0, 8.0, 15.0])), draw(places)) if deep else (0.0, "")
+    minutes_of_it = float(draw(st.sampled_from(minutes)))
+    return Check("check", minutes_of_it, tuple(outcomes), level, place=place, cover=PLACES[place])
 
 
 def passes_by_hand(limit: float, repairs: list[Attempt], some: Worlds, on: Terms) -> float:
@@ -96,11 +98,11 @@ def test_a_check_within_a_limit_gains_what_every_set_after_every_answer_gains(
 ) -> None:
     check = data.draw(a_check(some))
     (gain,) = checks_within(limit, [check], repairs, some, on)
-    left = limit - check.minutes - max(check.level - on.reached, 0.0)
+    then, reaching = gone_into(on, check.level, check.place)
+    left = limit - check.minutes - reaching
     if left < 0:
         assert gain.gains < 0
         return
-    then = on._replace(reached=max(on.reached, check.level))
     after = sum(chance * passes_by_hand(left, repairs, row, then) for chance, row in check.outcomes if chance)
     assert gain.gains == pytest.approx(after - passes_by_hand(limit, repairs, some, on), abs=1e-9)
 

@@ -40,12 +40,14 @@ def cost_by_hand(order: Sequence[Attempt], worlds: Worlds, terms: Terms) -> floa
     total = 0.0
     for world, chance in worlds.items():
         left = {world: 1.0}
-        reached, tested = terms.reached, False
+        reached, opened, tested = terms.reached, set(terms.opened), False
         for row in order:
             failing = sum(share for faults, share in left.items() if faults or not tested)
             own = row.minutes + row.parts_minutes + terms.retest + max(row.level - reached, 0.0)
+            own += row.cover if row.place not in opened else 0.0
             total += chance * failing * own
             reached, tested = max(reached, row.level), True
+            opened.add(row.place)
             left = _after(row, left)
         total += chance * sum(share for faults, share in left.items() if faults or not tested) * terms.fall_back
     return total
@@ -74,6 +76,14 @@ def cheapest_by_hand(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) 
 
 chances = st.sampled_from([0.0, 0.3, 0.6, 0.9, 1.0])
 levels = st.sampled_from([0.0, 8.0, 15.0])
+PLACES = {"": 0.0, "front": 7.0, "back": 30.0}
+places = st.sampled_from([*PLACES])
+
+
+def gone_into(on: Terms, level: float, place: str) -> tuple[Terms, float]:
+    """The terms once a state is reached and a place opened, and the minutes that takes."""
+    minutes = max(level - on.reached, 0.0) + (0.0 if place in on.opened else PLACES[place])
+    return on._replace(reached=max(on.reached, level), opened=on.opened | ({place} - {""})), minutes
 
 
 @st.composite
@@ -88,6 +98,7 @@ def worlds(draw: st.DrawFn) -> dict[World, float]:
 @st.composite
 def work(draw: st.DrawFn, biggest: int = 4) -> list[Attempt]:
     count = draw(st.integers(1, biggest))
+    behind = [draw(places) for _ in range(count)]
     return [
         Attempt(
             f"r{i}",
@@ -97,11 +108,17 @@ def work(draw: st.DrawFn, biggest: int = 4) -> list[Attempt]:
             draw(levels),
             (),
             tuple(sorted(draw(st.frozensets(st.sampled_from(["p", "q", "s"]), max_size=2)))),
+            place,
+            PLACES[place],
         )
-        for i in range(count)
+        for i, place in enumerate(behind)
     ]
 
 
 terms = st.builds(
-    Terms, st.sampled_from([0.0, 60.0, 300.0, 2000.0]), st.sampled_from([0.0, 15.0]), st.sampled_from([0.0, 8.0])
+    Terms,
+    st.sampled_from([0.0, 60.0, 300.0, 2000.0]),
+    st.sampled_from([0.0, 15.0]),
+    st.sampled_from([0.0, 8.0]),
+    st.sampled_from([frozenset[str](), frozenset({"back"})]),
 )

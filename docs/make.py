@@ -9,14 +9,12 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from making.checks import check_pages
 from making.commands import commands_page
 from making.lessons import worked_pages
 from making.pictures import pictures
 from making.schemas import schema_files
 from making.statements import statements_page
-
-from diagnose.workshop.checks import check_report
-from diagnose.workshop.checks.all_checks import CHECKS
 
 DOCS = Path(__file__).resolve().parent
 
@@ -26,11 +24,15 @@ def everything() -> dict[Path, bytes]:
     pages = {
         "commands.md": commands_page(),
         "published-statements.md": statements_page(),
-        "checks/README.md": check_report.contents(),
-        **{f"checks/{name}.md": check_report.page(check) for name, check in CHECKS.items()},
     }
     made = {DOCS / name: page.encode() for name, page in pages.items()}
-    return {**made, **dict(pictures(DOCS)), **dict(worked_pages(DOCS)), **dict(schema_files(DOCS))}
+    return {
+        **made,
+        **dict(check_pages(DOCS)),
+        **dict(pictures(DOCS)),
+        **dict(worked_pages(DOCS)),
+        **dict(schema_files(DOCS)),
+    }
 
 
 def main() -> int:

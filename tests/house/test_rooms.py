@@ -57,7 +57,6 @@ TRADE_ALLOWED: dict[str, tuple[tuple[str, ...], str]] = {
     "cli/rules/": (("valve",), "help gives names of the shipped rules as examples"),
     "diagnosis/library.py": (("backflow",), "the name of the program's cache"),
     "knowledge/keys/": (("valve", "water", "air gap"), "sentences that editors show, with examples"),
-    "workshop/checks/": (("relief", "valve", "shutoff", "water"), "pages of the checks, with rules as examples"),
 }
 
 

@@ -17,11 +17,10 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
     """Shows the page of a check and ends."""
     if name is None:
         return
-    from diagnose.workshop.checks.all_checks import CHECKS
     from diagnose.workshop.checks.check_report import page
 
     _known((name,))
-    click.echo(page(CHECKS[name]), nl=False)
+    click.echo(page(name), nl=False)
     context.exit()
 
 

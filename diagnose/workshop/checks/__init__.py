@@ -1,1 +1,1 @@
-"""The checks of a rule base: one module for each kind of doubt, with its page; what they share; and the report."""
+"""The checks of a rule base, by what they look at; their pages, which `--explain` shows; and the report."""

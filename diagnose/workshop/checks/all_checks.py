@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -10,46 +10,35 @@ from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.words import expected
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import Problem, ProblemsFoundError
-from diagnose.workshop.checks import (
-    base_rates,
-    counted_twice,
-    deliberate,
-    long_sentence,
-    more_specific,
-    never_together,
-    never_true,
-    no_caution,
-    no_repair,
-    opposite,
-    same_signs,
-    short_form,
-    source_without_statement,
-    stale_limit,
-    unused,
-)
+from diagnose.model.foreign import cut
+from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
+from diagnose.workshop.checks.evidence_checks import counted_twice, same_signs
+from diagnose.workshop.checks.number_checks import base_rates, stale_limit
+from diagnose.workshop.checks.rule_checks import more_specific, never_together, never_true, opposite
+from diagnose.workshop.checks.text_checks import long_sentence, short_form, source_without_statement
+from diagnose.workshop.checks.use_checks import no_caution, no_repair, unused
 
+DELIBERATE = "deliberate"
+# Name -> the check; what it means and what to do about it stands in pages/NAME.md.
 CHECKS: dict[str, RuleCheck] = {
-    module.CHECK.name: module.CHECK
-    for module in (
-        never_true,
-        never_together,
-        opposite,
-        more_specific,
-        unused,
-        counted_twice,
-        same_signs,
-        no_repair,
-        no_caution,
-        base_rates,
-        stale_limit,
-        source_without_statement,
-        long_sentence,
-        short_form,
-        deliberate,
-    )
+    "never-true": never_true,
+    "never-together": never_together,
+    "opposite": opposite,
+    "more-specific": more_specific,
+    "unused": unused,
+    "counted-twice": counted_twice,
+    "same-signs": same_signs,
+    "no-repair": no_repair,
+    "no-caution": no_caution,
+    "base-rates": base_rates,
+    "stale-limit": stale_limit,
+    "source-without-statement": source_without_statement,
+    "long-sentence": long_sentence,
+    "short-form": short_form,
+    DELIBERATE: lambda _: (),  # what is declared can be judged only when all others are done
 }
 
 
@@ -79,8 +68,8 @@ def check(folder: Path, month: Month, only: Collection[str] = (), overlays: Sequ
 def found_in(base: CheckedBase, only: Collection[str] = ()) -> tuple[Doubt, ...]:
     """What each check, or each of `only`, finds in a rule base; sorted by place, and nothing that is deliberate."""
     asked = [name for name in CHECKS if not only or name in only]
-    found = (doubt._replace(check=name) for name in asked for doubt in CHECKS[name].find(base))
-    return tuple(sorted(deliberate.open_doubts(_once(found), base, asked, CHECKS)))
+    found = (doubt._replace(check=name) for name in asked for doubt in CHECKS[name](base))
+    return tuple(sorted(_open(_once(found), base, asked)))
 
 
 def _read(folder: Path, overlays: Sequence[Path]) -> tuple[dict[str, Ready], list[BesideCase]]:
@@ -110,6 +99,30 @@ def _once(doubts: Iterable[Doubt]) -> list[Doubt]:
         key = (doubt.place, doubt.check, tuple(place for place, _ in doubt.notes))
         first.setdefault(key, doubt)
     return list(first.values())
+
+
+def _open(doubts: Iterable[Doubt], base: CheckedBase, asked: Collection[str]) -> Iterator[Doubt]:
+    """The doubts that nothing declares deliberate, and one for each declaration that settles none."""
+    settling: set[Place] = set()
+    for doubt in doubts:
+        declared = [row for row in base.places.declared(doubt.place) if row.check == doubt.check]
+        settling |= {row.place for row in declared}
+        if not declared:
+            yield doubt
+    if DELIBERATE in asked:
+        yield from _declared_in_vain(base, settling, asked)
+
+
+def _declared_in_vain(base: CheckedBase, settling: set[Place], asked: Collection[str]) -> Iterator[Doubt]:
+    """A declaration for a check that was not made is left alone, unless no check has its name."""
+    for file in base.every_file():
+        for row in base.places.all_declared(file):
+            if row.check not in CHECKS:
+                message = f"deliberate: there is no check '{cut(row.check)}'; {expected(row.check, CHECKS)}"
+                yield Doubt(row.place, message, check=DELIBERATE)
+            elif row.check in asked and row.place not in settling:
+                message = f"deliberate: the check '{row.check}' has nothing to say here; take this out"
+                yield Doubt(row.place, message, check=DELIBERATE)
 
 
 def _counts(assembly: Assembly) -> tuple[tuple[str, int], ...]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable
+from importlib.resources import files
 from typing import Any
 
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import expected
 from diagnose.model.places import Place
 from diagnose.workshop.checks.all_checks import CHECKS, Checked
-from diagnose.workshop.checks.checked_base import RuleCheck
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]
@@ -68,45 +68,6 @@ def known_checks(names: Iterable[str]) -> None:
             raise ValueError(f"there is no check '{name}'; {expected(name, CHECKS)}")
 
 
-def page(check: RuleCheck) -> str:
+def page(name: str) -> str:
     """The page of a check, in Markdown that reads well as it is."""
-    example = "".join(f"    {line}".rstrip() + "\n" for line in check.example.text.splitlines())
-    return (
-        f"# {check.name}\n\n{check.about}\n\n"
-        f"## What it means\n\n{check.means.strip()}\n\n"
-        f"## Why it matters\n\n{check.matters.strip()}\n\n"
-        f"## An example\n\nWith this in `{check.example.file}`\n\n{example}\n"
-        f"the check says:\n\n> {check.example.says}\n\n"
-        f"## What to do\n\n{check.mend.strip()}\n"
-    )
-
-
-def contents() -> str:
-    """The list of all checks, in Markdown."""
-    rows = [f"| [{check.name}]({check.name}.md) | {check.about} |" for check in CHECKS.values()]
-    return "\n".join([_HEAD, "| check | what it finds |", "|---|---|", *rows, ""])
-
-
-_HEAD = """\
-# The checks of a rule base
-
-`diagnose rules check` reads a rule base with the cases beside it. What would make its meaning unclear is an
-**error**: an unknown or misspelt key or name, a probability out of range, a missing or unknown source, a circle
-of findings, a limit that nothing uses, a case that could not fail. All errors are told at once, and nothing
-else is checked until they are mended. Each check below raises **warnings**: the meaning is clear and most
-likely not what was meant.
-
-    FILE:LINE:COLUMN: warning: SENTENCE (CHECK)
-
-`diagnose rules check --explain CHECK` shows the page of a check. The exit code is 0 without errors and
-warnings, 1 with warnings only, 2 with errors. `--tell-only CHECK` shows the warnings of a check and leaves the
-exit code alone; `--tell-only all` does so for every check. `--format json` is for editors and for CI;
-[check.schema.json](../check.schema.json) has its keys.
-
-Where something doubtful is meant, say so and why, in the thing itself (a rule, a finding, a cause, a limit, a
-case) or at the top of a file, for all that the file holds:
-
-    deliberate: {CHECK: the reason in a sentence}
-
-Made from the checks themselves by `python docs/make.py`.
-"""
+    return (files("diagnose.workshop.checks") / "pages" / f"{name}.md").read_text(encoding="utf-8")

@@ -132,21 +132,5 @@ class Doubt(NamedTuple):
         return [head, *(f"{place}: note: {text}" for place, text in self.notes)]
 
 
-class Example(NamedTuple):
-    """What brings the doubt about: `text` stands in `file` of the rule base, and the check then `says` this of it."""
-
-    file: str
-    text: str
-    says: str
-
-
-class RuleCheck(NamedTuple):
-    """One question that is asked of a rule base, with the page that explains its answer."""
-
-    name: str
-    about: str
-    means: str
-    matters: str
-    example: Example
-    mend: str
-    find: Callable[[CheckedBase], Iterable[Doubt]]
+# One question that is asked of a rule base.
+RuleCheck = Callable[[CheckedBase], Iterable[Doubt]]

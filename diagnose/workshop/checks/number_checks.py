@@ -1,4 +1,4 @@
-"""Base rates that do not add up."""
+"""Checks of numbers: base rates that do not add up, and limits nobody has looked up for years."""
 
 from __future__ import annotations
 
@@ -8,16 +8,19 @@ from math import fsum
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
-from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
+from diagnose.model.work import Limit
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month
 
 # At most this many causes are weighed together; the chance of more than that is left out of every answer.
 TOGETHER = 3
 MOST_LEFT_OUT = 0.05
 # By how much `shares` may change what the causes of a part add up to, as a factor.
 MOST_SHIFT = 1.25
+MOST_MONTHS = 24
 
 
-def _find(base: CheckedBase) -> Iterator[Doubt]:
+def base_rates(base: CheckedBase) -> Iterator[Doubt]:
+    """Rates and shares that do not add up."""
     for file in base.files():
         keys = {key.text: node for key, node in base.places.entries(file)} if "assemblies" in file else {}
         kind = keys.get("assembly")
@@ -84,41 +87,32 @@ def _number(node: Node | None) -> float:
     return float(node.text) if isinstance(node, Scalar) else 0.0
 
 
-CHECK = RuleCheck(
-    name="base-rates",
-    about="Base rates that do not add up.",
-    means="""
-A component's `rate` is the chance that it has a fault at all, and the shares of its causes only divide it, so
-within a part the rates add up by themselves. Two sums can still be wrong:
+def stale_limit(base: CheckedBase) -> Iterator[Doubt]:
+    """Limits not compared with their source for over two years, or in a month that has not come yet."""
+    assembly = next(iter(base.assemblies.values()), None)
+    if assembly is None:
+        return
+    for profile in assembly.profiles:
+        for limit in profile.limits:
+            message = _age(f"limit '{limit.name}'", limit, base.month)
+            if message:
+                yield Doubt(_where_checked(base, profile.place.file, "limits", limit.name), message)
+    message = _age("gauge accuracy", assembly.gauge_accuracy, base.month)
+    for file in base.files("limits/gauge.yaml") if message else ():
+        yield Doubt(_where_checked(base, file, "gauge accuracy"), message)
 
-- all rates of a type together, site conditions among them: if they make more than three causes at once likely
-  (5 %) before anything was seen, each answer leaves that much out, since no more than three causes are weighed
-  together;
-- the `shares` of a component that replace those of the part's file: if their sum is clearly another (by a
-  quarter), the causes that are *not* named change their meaning as well.
-""",
-    matters="""
-The base rates decide between causes that the readings do not separate. A sum that is off shifts every ranking a
-little and none visibly.
-""",
-    example=Example(
-        "assemblies/pvb.yaml",
-        """\
-components:
-  spare_check:
-    part: check_valve
-    title: spare check valve
-    rate: 0.01
-    shares: {debris: 450}
-    source: estimate
-""",
-        "the shares of 'spare_check' bring the sum over its causes from 138.4 to 543.4, so each cause that is not "
-        "named here counts 0.25 times what the part's file means",
-    ),
-    mend="""
-Give rates as "in how many of a hundred assemblies that somebody looks at", and shares on the scale of the
-part's file (its head comment names it): what one cause gains others lose. If all shares are meant to be new,
-name all causes.
-""",
-    find=_find,
-)
+
+def _age(what: str, limit: Limit, now: Month) -> str:
+    year, month = map(int, limit.checked.split("-"))
+    age = 12 * (now[0] - year) + now[1] - month
+    if age > MOST_MONTHS:
+        when = f"{limit.checked}, {age} months ago"
+        return f"{what} was last compared with its source in {when}; look whether it still holds"
+    return f"{what} was compared with its source in {limit.checked}, which has not come yet" if age < 0 else ""
+
+
+def _where_checked(base: CheckedBase, file: str, *keys: str) -> Place:
+    """Where `checked` stands."""
+    entries = {key.text: value for key, value in base.places.entries(file, *keys)}
+    checked = entries.get("checked")
+    return checked.place if checked else base.places.key(file, *keys)

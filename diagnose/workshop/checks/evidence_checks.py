@@ -1,17 +1,17 @@
-"""Evidence that would be counted twice."""
+"""Checks of what findings say of causes: one answer that counts twice, and causes that nothing tells apart."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from diagnose.engine.walking import names_in
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
-from diagnose.model.causes import Finding, weighs_cause
+from diagnose.model.causes import Cause, Finding, weighs_cause
 from diagnose.model.places import Place
 from diagnose.model.premises import Premise, Rule
-from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15
@@ -19,7 +19,8 @@ LEAST_CHANCE = 0.15
 Speaking = tuple[Finding, Rule]
 
 
-def _find(base: CheckedBase) -> Iterator[Doubt]:
+def counted_twice(base: CheckedBase) -> Iterator[Doubt]:
+    """Two findings that follow from one answer and make one cause likelier."""
     seen: set[frozenset[Place]] = set()
     for name, assembly in base.assemblies.items():
         causes = _Influence(assembly)
@@ -29,10 +30,10 @@ def _find(base: CheckedBase) -> Iterator[Doubt]:
                 shared = causes.of(one) & causes.of(two) if one.name != two.name and pair not in seen else None
                 if shared and base.type_of(name).can_hold([(first.premise, True), (second.premise, True)]):
                     seen.add(pair)
-                    yield _doubt(one, two, observed, shared)
+                    yield _twice(one, two, observed, shared)
 
 
-def _doubt(one: Finding, two: Finding, observed: frozenset[str], shared: set[str]) -> Doubt:
+def _twice(one: Finding, two: Finding, observed: frozenset[str], shared: set[str]) -> Doubt:
     one, two = sorted((one, two), key=lambda row: row.place)
     answers = " and ".join(f"'{name}'" for name in sorted(observed))
     first, *others = sorted(shared)
@@ -103,46 +104,71 @@ class _Influence:
                 yield cause.name
 
 
-CHECK = RuleCheck(
-    name="counted-twice",
-    about="Two findings from the same answer that bear on the same cause.",
-    means="""
-Two findings follow from just the same observations, both can be there at once, and both make one cause
-likelier. The ranking takes findings as independent once it is known which modes are present, so the one answer
-counts double.
+Signs = dict[str, list[str]]
+Signatures = dict[tuple[str, str], dict[Place, str]]
 
-These are as they should be: grades of one finding; two findings of which an answer can raise only one, such as
-worn and cut (what is neither counts against both, and since each is rare that is nearly the right factor);
-findings that rest on the same answer, of which one needs another answer as well.
-""",
-    matters="""
-The cause gets odds that nothing observed speaks for: two findings with a factor of 10 each make it 100 times
-likelier where 10 was meant. The ranking looks surer than it is.
-""",
-    example=Example(
-        "assemblies/rp.yaml",
-        """\
-findings:
-  water_always_comes:
-    title: water always comes
-    says: Water never stops coming from the port.
-    background: seldom
-    reasons: {check_1.leaks: usually}
-    source: estimate
-rules:
-  steady_is_always:
-    premises: {relief_valve_discharge: continuous}
-    finding: water_always_comes
-    reason: A steady stream does not stop by itself.
-    source: inference
-""",
-        "finding 'water_always_comes' and finding 'relief_discharge' follow from the same answer "
-        "('relief_valve_discharge') and both bear on check_1.beaten_by_backpressure and 16 more; the answer would be "
-        "counted twice",
-    ),
-    mend="""
-Make one finding of the two and give it grades. Or let one of them be a step on the way, without `reasons`. Or
-ask a second question that can be answered otherwise than the first.
-""",
-    find=_find,
-)
+
+def same_signs(base: CheckedBase) -> Iterator[Doubt]:
+    """Causes whose ratio no answer changes."""
+    causes: dict[Place, Cause] = {}
+    signatures: Signatures = {}
+    for name, assembly in base.assemblies.items():
+        signs, kinds = _signs_of(assembly), _kinds_weighed(assembly)
+        for cause in assembly.causes:
+            causes.setdefault(cause.place, cause)
+            signatures.setdefault((name, cause.component), {})[cause.place] = _signature_of(cause, signs, kinds)
+    for first, place in sorted(_same_signatures(signatures)):
+        yield _inseparable(causes[first], causes[place])
+
+
+def _same_signatures(signatures: Signatures) -> set[tuple[Place, Place]]:
+    """Causes of one part with the same signature in every component that has them; each beside the first like it."""
+    everywhere: dict[Place, list[str]] = {}
+    homes: dict[Place, list[tuple[str, str]]] = {}
+    for home, rows in signatures.items():
+        for place, signature in rows.items():
+            everywhere.setdefault(place, []).append(signature)
+            homes.setdefault(place, []).append(home)
+    groups: dict[tuple[object, ...], list[Place]] = {}
+    for place in sorted(everywhere):
+        groups.setdefault((*homes[place], *everywhere[place]), []).append(place)
+    return {(rows[0], place) for rows in groups.values() for place in rows[1:]}
+
+
+def _inseparable(first: Cause, cause: Cause) -> Doubt:
+    message = (
+        f"no observation can separate cause '{own_name(cause.name)}' from '{own_name(first.name)}': both bring about "
+        "the same and are seen by the same, so their ratio never changes"
+    )
+    return Doubt(cause.place, message, ((first.place, f"cause '{own_name(first.name)}' stands here"),))
+
+
+def _signature_of(cause: Cause, signs: Signs, kinds: Mapping[tuple[str, str], frozenset[str]]) -> str:
+    """All that evidence could tell of a cause: what shows it, itself or through the modes that it brings about."""
+    shown = sorted((chance, sorted(signs[mode])) for mode, chance in cause.brings if mode in signs)
+    weighed = kinds.get((cause.component, cause.kind), frozenset())
+    return repr((shown, sorted(signs.get(cause.name, [])), sorted(weighed)))
+
+
+def _signs_of(assembly: Assembly) -> Signs:
+    """What each mode, cause and condition shows or hides; those that stand nowhere show nothing."""
+    found: Signs = {}
+    for row in assembly.findings:
+        for reason in row.reasons:
+            for name in reason.all_of:
+                partners = sorted(set(reason.all_of) - {name})
+                found.setdefault(name, []).append(f"{row.name} shown {partners} {reason.at_least}")
+        for name, factor in row.hidden_by:
+            found.setdefault(name, []).append(f"{row.name} hidden {factor}")
+    return found
+
+
+def _kinds_weighed(assembly: Assembly) -> dict[tuple[str, str], frozenset[str]]:
+    """For a component and a kind of cause, the circumstances that weigh it and how much."""
+    components = ["", *(row.name for row in assembly.components)]
+    found: dict[tuple[str, str], set[str]] = {}
+    for row in assembly.findings:
+        for kind, decibans in row.weighs:
+            for component in row.weighs_on or components:
+                found.setdefault((component, kind), set()).add(f"{row.name} {decibans}")
+    return {key: frozenset(names) for key, names in found.items()}

@@ -1,4 +1,4 @@
-"""A finding, observation, failure mode, site condition, part or caution that nothing uses."""
+"""Checks of what is used: names that nothing rests on, causes without a repair, repairs without a caution."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
-from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Example, RuleCheck
+from diagnose.workshop.checks.checked_base import CheckedBase, Doubt
 
 _ADVICE = {
     Observation: "no rule asks for observation '{}', so its answer changes nothing",
@@ -21,7 +21,8 @@ _ADVICE = {
 }
 
 
-def _find(base: CheckedBase) -> Iterator[Doubt]:
+def unused(base: CheckedBase) -> Iterator[Doubt]:
+    """Names that nothing rests on."""
     names: dict[Place, str] = {}
     used: set[Place] = set()
     for assembly in base.assemblies.values():
@@ -93,41 +94,30 @@ def _cautions(base: CheckedBase) -> Iterator[Doubt]:
                 yield Doubt(key.place, f"no state and no repair carries caution '{key.text}', so nobody ever reads it")
 
 
-CHECK = RuleCheck(
-    name="unused",
-    about="A finding, observation, failure mode, site condition, part or caution that nothing uses.",
-    means="""
-An observation that no rule asks for; a finding that has no `reasons`, does not `weigh`, and is no premise of
-another rule; a failure mode or site condition that is no finding's reason, or a mode that no cause brings
-about; a file of `parts/` that no type names under `components`; a caution that no state and no repair carries.
-A part's file is judged over all assemblies that have the part.
-""",
-    matters="""
-People answer questions that change nothing, or a finding is shown and leaves the ranking as it was. Most often
-a `reasons` was forgotten, or the rule that was to ask for it has a name that is like another one.
-""",
-    example=Example(
-        "site/circumstances.yaml",
-        """\
-observations:
-  colour_of_water:
-    title: colour of the water
-    question: Is the water brown when a tap nearby is opened?
-    how: Open the nearest cold tap and let it run for a minute.
-    answers:
-      no: no
-      yes: yes
-    state: walk_up
-    minutes: 1
-    source: common practice
-""",
-        "no rule asks for observation 'colour_of_water', so its answer changes nothing",
-    ),
-    mend="""
-Write what is missing: the rule that asks, the `reasons` of the finding, the component of the type that has the
-part, the state that carries the caution. Or take the thing out; a name that was in use goes to `retired.yaml`.
-A finding that is only a remark on the sheet, and not meant to change any probability, says so:
-`deliberate: {unused: it is a remark, because ...}`.
-""",
-    find=_find,
-)
+def no_repair(base: CheckedBase) -> Iterator[Doubt]:
+    """Causes and site conditions that no repair cures."""
+    seen = set()
+    for assembly in base.assemblies.values():
+        cured = {name for repair in assembly.repairs for name, _ in repair.cures}
+        for cause in assembly.causes:
+            if cause.name not in cured and cause.place not in seen:
+                seen.add(cause.place)
+                what = "cause" if cause.component else "site condition"
+                yield Doubt(
+                    cause.place,
+                    f"no repair cures {what} '{own_name(cause.name)}'; whoever finds it is not told what to do",
+                )
+
+
+def no_caution(base: CheckedBase) -> Iterator[Doubt]:
+    """Repairs without a caution of their own or of a state that they need."""
+    seen = set()
+    for assembly in base.assemblies.values():
+        guarded = {state.name for state in assembly.states if state.cautions}
+        for repair in assembly.repairs:
+            if repair.place not in seen and not repair.cautions and not guarded & set(repair.states):
+                seen.add(repair.place)
+                message = (
+                    f"repair '{own_name(repair.name)}' has no caution, neither its own nor one of a state that it needs"
+                )
+                yield Doubt(repair.place, message)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from itertools import chain
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -21,6 +21,9 @@ from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
 from diagnose.model.case import Case
 from diagnose.model.places import Place, Problem, ProblemsFoundError
+
+if TYPE_CHECKING:
+    from diagnose.sheet.blocks import Block
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
@@ -85,6 +88,12 @@ def overlays() -> tuple[Path, ...]:
 def case_argument(command: Command) -> Command:
     """The argument CASE: a file, or `-` for standard input."""
     return click.argument("case_file", metavar="CASE", type=click.Path(dir_okay=False, allow_dash=True))(command)
+
+
+def form_option(*more: str) -> Callable[[Command], Command]:
+    """`--format`: text, Markdown or JSON, or one of `more`."""
+    forms = click.Choice(["text", "markdown", "json", *more])
+    return click.option("--format", "form", type=forms, default="text", show_default=True)
 
 
 def unit_option(command: Command) -> Command:
@@ -158,3 +167,18 @@ def terminal_width() -> int:
         return os.get_terminal_size(sys.stdout.fileno()).columns or 80
     except (OSError, ValueError):
         return 80
+
+
+def report(form: str, blocks: Callable[[], Iterable[Block]], data: Callable[[], Any]) -> str:
+    """A report as "text" as wide as the terminal, 60 to 80 columns, as "markdown", or its data as "json"."""
+    if form == "json":
+        import json
+
+        return json.dumps(data(), indent=2, ensure_ascii=False) + "\n"
+    if form == "markdown":
+        from diagnose.sheet.markdown import as_markdown
+
+        return as_markdown(blocks())
+    from diagnose.sheet.text import as_text
+
+    return as_text(blocks(), terminal_width())

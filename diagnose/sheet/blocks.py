@@ -40,9 +40,16 @@ class Steps(NamedTuple):
 
 
 class Tree(NamedTuple):
-    """Lines that rest on those below and further in; each with its depth, from 0."""
+    """KeptLines that rest on those below and further in; each with its depth, from 0."""
 
     rows: tuple[tuple[int, str], ...]
 
 
-Block = Heading | Paragraph | Entries | Steps | Tree
+class KeptLines(NamedTuple):
+    """KeptLines that programs read too, each kept whole: places and columns of reports. `inset` moves them in."""
+
+    rows: tuple[str, ...]
+    inset: bool = False
+
+
+Block = Heading | Paragraph | Entries | Steps | Tree | KeptLines

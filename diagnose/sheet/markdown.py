@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph, Steps, Tree
+from diagnose.model.foreign import one_line
+from diagnose.sheet.blocks import Block, Entries, Heading, KeptLines, Paragraph, Steps, Tree
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~!&])")
 
@@ -36,3 +37,5 @@ def _lines(block: Block) -> Iterator[str]:
             yield from (f"{number}. {escaped(row)}" for number, row in enumerate(rows, 1))
         case Tree(rows):
             yield from (f"{'  ' * depth}- {escaped(row)}" for depth, row in rows)
+        case KeptLines(rows):
+            yield from (f"    {one_line(row)}" for row in rows)

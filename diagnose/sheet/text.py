@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from diagnose.model.foreign import one_line
-from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph, Steps, Tree
+from diagnose.sheet.blocks import Block, Entries, Heading, KeptLines, Paragraph, Steps, Tree
 
 NARROWEST, WIDEST = 60, 80
 DEEPEST = 10
@@ -21,8 +21,6 @@ def as_text(blocks: Iterable[Block], width: int = WIDEST) -> str:
 
 def _lines(block: Block, width: int) -> Iterator[str]:
     match block:
-        case Heading(text, 1):
-            yield from wrapped(one_line(text), width)
         case Heading(text, 2):
             title = one_line(text).upper()
             yield from ("", "", title, "-" * min(width, len(title)))
@@ -45,10 +43,12 @@ def _lines(block: Block, width: int) -> Iterator[str]:
             yield ""
             for depth, line in lines:
                 yield from wrapped(line, width, "  " * min(depth, DEEPEST) + "- ")
+        case KeptLines(rows, inset):
+            yield from (f"{'  ' if inset else ''}{one_line(row)}" for row in rows)
 
 
 def wrapped(text: str, width: int, lead: str = "") -> list[str]:
-    """Lines of at most `width` columns; the first starts with `lead`, the others line up under its end.
+    """KeptLines of at most `width` columns; the first starts with `lead`, the others line up under its end.
 
     What follows a line break in the text is never at the margin: there it would look like a part of the sheet.
     """

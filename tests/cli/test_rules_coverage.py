@@ -51,3 +51,9 @@ def test_an_unknown_suffix_or_folder_writes_nothing(run: Run, folder: Path, tmp_
     assert run("rules", "coverage", "--rules", str(folder), "-o", str(tmp_path / "a.pdf")).code == 2
     assert run("rules", "coverage", "--rules", str(folder), "-o", str(tmp_path / "none" / "a.txt")).code == 2
     assert [path.name for path in tmp_path.iterdir()] == ["tiny"]
+
+
+def test_a_report_in_markdown_by_the_name_of_its_file(run: Run, folder: Path, tmp_path: Path) -> None:
+    target = tmp_path / "coverage.md"
+    assert run("rules", "coverage", "--rules", str(folder), "-o", str(target)).code == 0
+    assert any(line.startswith("      ") and "no case" in line for line in target.read_text().splitlines())

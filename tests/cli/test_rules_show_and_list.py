@@ -67,3 +67,34 @@ def test_a_list_as_data_is_filtered_the_same(run: Run, folder: Path) -> None:
     assert ("cause", "gate.grit") in names
     assert all(name.startswith("gate") for _, name in names)
     assert run("rules", "list", "--words", "nowhere said", "--rules", str(folder)) == (0, "", "0 names\n")
+
+
+def test_a_component_tells_its_rate_and_how_its_causes_divide_it(run: Run, folder: Path) -> None:
+    shown = run("rules", "show", "flap_2", "--type", "TWIN", "--rules", str(folder)).out
+    text = " ".join(shown.split())
+    assert "rate: 0.04, the chance that it has a fault before anything is observed shares: grit 50 %, worn 50 %" in text
+
+
+def test_a_list_of_causes_tells_their_rates_and_of_others_none(run: Run, folder: Path) -> None:
+    causes = run("rules", "list", "cause", "--type", "TWIN", "--rules", str(folder)).out.splitlines()
+    shown = json.loads(run("rules", "show", "flap_2.worn", "--rules", str(folder), "--format", "json").out)[0][
+        "details"
+    ]
+    rate = next(row["text"] for row in shown if row["label"] == "rate, flap_2.worn")
+    assert [line for line in causes if " flap_2.worn " in line and f"  rate {rate}  " in line]
+    assert "rate" not in run("rules", "list", "state", "--rules", str(folder)).out
+    rows = json.loads(run("rules", "list", "cause", "--rules", str(folder), "--format", "json").out)
+    assert all(len(row["rates"]) == 2 for row in rows)
+
+
+def test_a_kind_that_is_none_is_told_the_kinds_there_are(run: Run, folder: Path) -> None:
+    ran = run("rules", "list", "thing", "--rules", str(folder))
+    assert ran.code == 2
+    assert "'type', 'component', 'part'" in ran.err
+    assert "''" not in ran.err
+
+
+def test_a_view_is_markdown_too(run: Run, folder: Path) -> None:
+    shown = run("rules", "show", "flap_1.grit", "--rules", str(folder), "--format", "markdown").out.splitlines()
+    assert shown[0] == "# cause flap\\_1.grit"
+    assert "### what feeds it (1)" in shown

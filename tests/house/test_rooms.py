@@ -20,13 +20,17 @@ MAY_IMPORT = {
     "belief": {"model"},
     "plan": {"model"},
     "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
+    "index": {"model", "knowledge", "engine", "diagnosis"},
     "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
-    "drawing": {"model", "knowledge", "cases", "engine", "plan", "diagnosis"},
-    "workshop": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "sheet", "drawing"},
+    "drawing": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "index"},
+    "workshop": {
+        *("model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "index"),
+        *("sheet", "drawing"),
+    },
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
     "cli": {
-        *("model", "knowledge", "cases", "diagnosis", "workshop", "sheet"),
+        *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),
         *("drawing", "consulting", "pages"),
     },
 }

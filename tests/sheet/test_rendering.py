@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.diagnosis.wording import clean, percent, times
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps, Tree
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph, Steps, Tree
 from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.text import as_text
 
@@ -36,6 +36,13 @@ def test_text_keeps_to_its_width_and_loses_no_word(text: str, width: int) -> Non
 def test_details_line_up_under_their_entry() -> None:
     shown = as_text([Entries((Entry("FAIL", "reading", ("limit",)), Entry("pass", "other")))])
     assert shown.splitlines() == ["  FAIL  reading", "          limit", "  pass  other"]
+
+
+def test_kept_lines_are_never_wrapped_and_never_become_two() -> None:
+    rows = ("rules/a.yaml:1:1: " + "word " * 30 + "end", "x\nforged.yaml:1:1: error: no")
+    blocks: list[Block] = [Heading("places", 3), KeptLines(rows, inset=True)]
+    assert as_text(blocks, 60).splitlines() == ["places", f"  {rows[0]}", "  x forged.yaml:1:1: error: no"]
+    assert as_markdown(blocks).splitlines()[2:] == [f"    {rows[0]}", "    x forged.yaml:1:1: error: no"]
 
 
 def test_steps_are_numbered_and_hang() -> None:

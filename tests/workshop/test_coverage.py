@@ -17,9 +17,10 @@ from diagnose.drawing.render import rendered
 from diagnose.drawing.styles import BLUE, VERMILLION
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
+from diagnose.sheet.text import as_text
 from diagnose.workshop.coverage.counting import Coverage, CoverageItem, coverage
 from diagnose.workshop.coverage.coverage_picture import coverage_dot
-from diagnose.workshop.coverage.coverage_report import as_data, as_text
+from diagnose.workshop.coverage.coverage_report import coverage_data, coverage_page
 from tests.engine.naive import Naive, with_computed
 from tests.engine.strategies import RuleBase
 from tests.workshop.cases import laid, loaded
@@ -140,7 +141,7 @@ def shipped() -> Coverage:
 def test_files_stand_the_worst_first_and_totals_add_up(shipped: Coverage) -> None:
     shares = [file.total.share for file in shipped.files]
     assert shares == sorted(shares)
-    data = as_data(shipped, "0")
+    data = coverage_data(shipped, "0")
     for key in ("exercised", "sides"):
         assert data["total"][key] == sum(file["total"][key] for file in data["files"])
         assert data["total"][key] == sum(part[key] for part in data["kinds"].values())
@@ -151,7 +152,7 @@ def test_every_rule_of_the_shipped_rule_base_is_made_true(shipped: Coverage) -> 
 
 
 def test_the_data_fits_its_schema(shipped: Coverage) -> None:
-    data = as_data(shipped, "0123456789ab")
+    data = coverage_data(shipped, "0123456789ab")
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     jsonschema.validate(data, SCHEMA)
     assert data["cases"] == shipped.cases > 0
@@ -159,7 +160,7 @@ def test_the_data_fits_its_schema(shipped: Coverage) -> None:
 
 def test_a_line_tells_what_is_missing_and_where(tiny: Path) -> None:
     laid(tiny)
-    lines = as_text(coverage(*loaded(tiny))).splitlines()
+    lines = as_text(coverage_page(coverage(*loaded(tiny)))).splitlines()
     twin, plain = tiny / "assemblies" / "twin.yaml", tiny / "limits" / "plain_town.yaml"
     flap = tiny / "parts" / "flap.yaml"
     assert f"  {at(twin, '  drip_from_port:')}: rule drip_from_port: no case makes it true" in lines

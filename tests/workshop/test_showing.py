@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 
 from diagnose.engine.walking import names_in
+from diagnose.index.links import Index
+from diagnose.index.things import KINDS, ThingName
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
+from diagnose.sheet.text import as_text
 from diagnose.workshop.showing import view_report
-from diagnose.workshop.showing.catalogue import KINDS, things
-from diagnose.workshop.showing.links import links
 from diagnose.workshop.showing.listing import Filter, listed
 from diagnose.workshop.showing.listing import as_text as list_text
-from diagnose.workshop.showing.view_report import as_json, as_text
-from diagnose.workshop.showing.views import Line, ShownFrom, View, views
+from diagnose.workshop.showing.view_report import views_data, views_page
+from diagnose.workshop.showing.views import ShownFrom, View, ViewLine, views
 from tests.workshop.cases import laid, loaded
 
 
@@ -27,7 +27,7 @@ def shown(tiny: Path) -> ShownFrom:
     return ShownFrom(*loaded(tiny))
 
 
-def told(lines: tuple[Line, ...]) -> set[tuple[str, str, str]]:
+def told(lines: tuple[ViewLine, ...]) -> set[tuple[str, str, str]]:
     return {(row.how, row.kind, row.name) for row in lines}
 
 
@@ -190,8 +190,8 @@ def test_for_one_type_only_its_own_is_shown(shown: ShownFrom) -> None:
 
 def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(view_report, "MOST_LINES", 5)
-    page = as_text(views("flap", shown), 80, ["TWIN", "TWINB"]).splitlines()
-    whole = as_text(views("flap", shown), 80, ["TWIN", "TWINB"], whole=True).splitlines()
+    page = as_text(views_page(views("flap", shown), ["TWIN", "TWINB"])).splitlines()
+    whole = as_text(views_page(views("flap", shown), ["TWIN", "TWINB"], whole=True)).splitlines()
     rows = len(one("flap", shown).feeds)
     assert f"what it feeds ({rows})" in page
     assert f"  and {rows - 5} more; --all shows them" in page
@@ -199,7 +199,7 @@ def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.
 
 
 def test_data_holds_everything_with_places(shown: ShownFrom) -> None:
-    (data,) = json.loads(as_json(views("stream_from_port", shown)))
+    (data,) = views_data(views("stream_from_port", shown))
     assert data["fed_by"][0]["name"] == "port"
     for row in [data, *data["fed_by"], *data["feeds"], *data["cases"], *data["sources"]]:
         assert row["file"].endswith(".yaml")
@@ -213,26 +213,22 @@ def shipped() -> list[Assembly]:
 
 def test_everything_named_has_a_place_and_every_link_ends_at_something_named(shipped: list[Assembly]) -> None:
     for assembly in shipped:
-        found = things(assembly)
-        assert [thing.name for thing in found if not (thing.place.file and thing.place.line)] == []
-        names = {(thing.kind, thing.name) for thing in found}
+        index = Index(assembly)
+        assert [row.name for row in index.things if not (row.place.file and row.place.line)] == []
         # A state may carry a caution that is only read where the assembly has a part of its kind.
-        astray = {
-            (link.kind, link.name)
-            for thing in found
-            for link in links(thing, assembly)
-            if (link.kind, link.name) not in names and link.kind != "caution"
-        }
-        assert astray == set()
+        ends = {end for link in index.links for end in (link.start, link.end) if end.kind != "caution"}
+        assert ends <= index.by_name.keys()
 
 
 def test_what_feeds_is_fed_by(shipped: list[Assembly]) -> None:
     """Premises against lines: each observation or finding that a rule asks for has a line to that rule."""
     for assembly in shipped[:2]:
-        by_name = {thing.name: thing for thing in things(assembly) if thing.kind in ("observation", "finding")}
+        index = Index(assembly)
+        kinds = {thing.name: thing.kind for thing in index.by_name if thing.kind in ("observation", "finding")}
         for rule in assembly.rules[::7]:
             for name in names_in(rule.premise):
-                assert rule.name in {link.name for link in links(by_name[name], assembly) if link.feeds}
+                seen = index.seen_from(ThingName(kinds[name], name))
+                assert ThingName("rule", rule.name) in {link.other for link in seen if link.feeds}
 
 
 def test_lists_hold_each_written_thing_once_and_full_names_for_a_type(shipped: list[Assembly]) -> None:

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import terminal_width
+from diagnose.cli.shared import form_option, report
 from diagnose.model.places import ProblemsFoundError
 
 if TYPE_CHECKING:
     from diagnose.workshop.comparing.case_pairs import CasePair
-    from diagnose.workshop.comparing.compare import Comparison
 
 DIFFERENT_EXIT = 1
 # Two workings of a case take some hundredths of a second: below so many cases nobody waits.
@@ -41,7 +40,7 @@ WORTH_WATCHING = 30
 @click.option(
     "--cases-shown", type=click.IntRange(min=0), default=20, show_default=True, help="Cases shown in the text at most."
 )
-@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
+@form_option()
 def command(
     old: str, new: str, cases: tuple[Path, ...], overlay: tuple[Path, ...], cases_shown: int, form: str
 ) -> None:
@@ -51,11 +50,14 @@ def command(
     called rules. Nothing is checked out. Exit code: 0 no difference, 1 differences, 2 problems.
     """
     from diagnose.workshop.comparing.compare import compare
+    from diagnose.workshop.comparing.comparison_data import comparison_data
+    from diagnose.workshop.comparing.comparison_report import comparison_page
     from diagnose.workshop.comparing.revisions import version
 
     with version(old) as before, version(new) as after:
         result = compare(before, after, overlay, cases, _watched)
-    _show(result, cases_shown, form)
+    shown = report(form, lambda: comparison_page(result, cases_shown), lambda: comparison_data(result))
+    click.echo(shown, nl=False)
     if result.problems:
         raise ProblemsFoundError(result.problems)
     if result.differs:
@@ -69,23 +71,3 @@ def _watched(pairs: list[CasePair]) -> Iterable[CasePair]:
         return
     with click.progressbar(pairs, label="cases", file=sys.stderr) as bar:
         yield from bar
-
-
-def _show(result: Comparison, cases_shown: int, form: str) -> None:
-    if form == "json":
-        import json
-
-        from diagnose.workshop.comparing.comparison_data import comparison_data
-
-        click.echo(json.dumps(comparison_data(result), indent=2, ensure_ascii=False))
-        return
-    from diagnose.workshop.comparing.comparison_report import comparison_page
-
-    if form == "markdown":
-        from diagnose.sheet.markdown import as_markdown
-
-        click.echo(as_markdown(comparison_page(result, cases_shown)), nl=False)
-        return
-    from diagnose.sheet.text import as_text
-
-    click.echo(as_text(comparison_page(result, cases_shown), terminal_width()), nl=False)

@@ -8,15 +8,21 @@ from pathlib import Path
 import click
 
 from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import library, put_out, rules_options
+from diagnose.cli.shared import library, put_out, report, rules_options
 from diagnose.workshop.coverage.counting import coverage
 
-FORMS = ("text", "json", "svg", "png")
+FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".png": "png"}
 
 
 @click.command("coverage")
-@click.option("--format", "form", type=click.Choice(FORMS), default=None, help="Text if left out and no FILE says it.")
-@click.option("-o", "--output", metavar="FILE", default="-", help="Where to; .txt, .json, .svg or .png.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(list(FORMS.values())),
+    default=None,
+    help="Text if left out and no FILE says it.",
+)
+@click.option("-o", "--output", metavar="FILE", default="-", help="Where to; .txt, .md, .json, .svg or .png.")
 @rules_options
 def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -> None:
     """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
@@ -33,16 +39,14 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
 
         content = rendered(coverage_dot(found, str(shelf.folder)), form)
     else:
-        from diagnose.workshop.coverage.coverage_report import as_json, as_text
+        from diagnose.workshop.coverage.coverage_report import coverage_data, coverage_page
 
-        content = (as_text(found) if form == "text" else f"{as_json(found, shelf.version)}\n").encode()
+        content = report(form, lambda: coverage_page(found), lambda: coverage_data(found, shelf.version)).encode()
     put_out(output, content, shelf)
 
 
 def _by_suffix(output: str) -> str:
-    if output == "-":
-        return "text"
-    form = {".txt": "text"}.get(Path(output).suffix.casefold(), Path(output).suffix.casefold().lstrip("."))
-    if form not in FORMS:
-        raise click.UsageError(f"'{output}' ends in none of .txt, .json, .svg, .png; rename it or add --format")
+    form = "text" if output == "-" else FORMS.get(Path(output).suffix.casefold())
+    if form is None:
+        raise click.UsageError(f"'{output}' ends in none of {', '.join(FORMS)}; rename it or add --format")
     return form

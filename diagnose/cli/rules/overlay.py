@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import OVERLAY_VARIABLE, terminal_width
+from diagnose.cli.shared import OVERLAY_VARIABLE, form_option, report
 from diagnose.knowledge.shipped import shipped_folder
 
 DIFFERENT_EXIT = 1
@@ -45,7 +45,7 @@ def new(folder: Path, rules: Path | None) -> None:
 
 @command.command("check", short_help="What it adds and changes, and what is wrong with it.")
 @_folders
-@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
+@form_option()
 @_rules
 def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
     """What it adds and changes, both places each; how its cases come out; what an upgrade changed under it.
@@ -55,18 +55,7 @@ def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
     from diagnose.workshop.overlays.review import overlays_data, overlays_page, review_overlays
 
     rows = review_overlays(rules or shipped_folder(), folders)
-    if form == "json":
-        import json
-
-        click.echo(json.dumps(overlays_data(rows), indent=2, ensure_ascii=False))
-    elif form == "markdown":
-        from diagnose.sheet.markdown import as_markdown
-
-        click.echo(as_markdown(overlays_page(rows)), nl=False)
-    else:
-        from diagnose.sheet.text import as_text
-
-        click.echo(as_text(overlays_page(rows), terminal_width()), nl=False)
+    click.echo(report(form, lambda: overlays_page(rows), lambda: overlays_data(rows)), nl=False)
     if any(row.stale or row.otherwise for row in rows):
         raise SystemExit(DIFFERENT_EXIT)
 

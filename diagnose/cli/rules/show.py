@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import library, load_type, rules_options, terminal_width
-from diagnose.workshop.showing.view_report import as_json, as_text
+from diagnose.cli.shared import form_option, library, load_type, report, rules_options
+from diagnose.workshop.showing.view_report import views_data, views_page
 from diagnose.workshop.showing.views import ShownFrom, views
 
 
@@ -16,7 +16,7 @@ from diagnose.workshop.showing.views import ShownFrom, views
 @click.argument("name", metavar="NAME")
 @click.option("--type", "type_name", metavar="TYPE", default="", help="As one type of assembly has it.")
 @click.option("--all", "whole", is_flag=True, help="Cut no list.")
-@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@form_option()
 @rules_options
 def command(name: str, type_name: str, whole: bool, form: str, rules: Path | None, no_cache: bool) -> None:
     """Everything about one name: where it is written, what feeds it, what it feeds, its cases, its sources.
@@ -31,7 +31,5 @@ def command(name: str, type_name: str, whole: bool, form: str, rules: Path | Non
     cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
     kept = {known: ready for known, ready in types.items() if chosen in ("", known)}
     found = views(name, ShownFrom(kept, [row for row in cases if row.case.type in kept]))
-    if form == "json":
-        click.echo(as_json(found))
-    else:
-        click.echo(as_text(found, terminal_width(), list(types), whole=whole), nl=False)
+    shown = report(form, lambda: views_page(found, list(types), whole=whole), lambda: views_data(found))
+    click.echo(shown, nl=False)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
+from diagnose.index.links import Index
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.places import Place
@@ -43,6 +44,7 @@ class CheckedBase:
     ) -> None:
         self.folders, self.ready, self.cases, self.month = tuple(folders), ready, cases, month
         self.assemblies = {name: row.assembly for name, row in ready.items()}
+        self.indexes = {name: Index(assembly) for name, assembly in self.assemblies.items()}
         self.places = SourcePlaces()
         self._types: dict[str, PremisesOfType] = {}
 

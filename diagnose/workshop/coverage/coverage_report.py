@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from typing import Any
 
 from diagnose import __version__
-from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.words import one_of
+from diagnose.model.foreign import clean
+from diagnose.sheet.blocks import Block, KeptLines, Paragraph
 from diagnose.workshop.coverage.counting import Coverage, CoverageItem, FileCoverage, Total, total
 
 FIGURES = 6
-STANDING = {"below": "below", "at": "exactly at", "above": "above"}
+READS = {"below": "below", "at": "exactly at", "above": "above"}
 # What is missing where no case exercises a side.
 MISSING = {
     ("rule", "true"): "no case makes it true",
@@ -26,16 +26,15 @@ MISSING = {
 }
 
 
-def as_text(coverage: Coverage) -> str:
+def coverage_page(coverage: Coverage) -> Iterator[Block]:
     """Totals by kind; then each file, the worst first, with a line for each thing of which a side is missing."""
-    lines = [
-        f"{coverage.cases} cases. Of what is written, they exercise (a side is true or false, below, at or above):"
-    ]
-    lines += ["", *(f"  {kind:<8} {_figures(part)}" for kind, part in coverage.by_kind().items())]
-    lines += [f"  {'all':<8} {_figures(total(coverage.items()))}"]
+    told = "Of what is written, they exercise (a side is true or false, below, at or above):"
+    yield Paragraph(f"{coverage.cases} cases. {told}")
+    kinds = {**coverage.by_kind(), "all": total(coverage.items())}
+    yield KeptLines(tuple(f"{kind:<8} {_figures(part)}" for kind, part in kinds.items()), inset=True)
     for file in coverage.files:
-        lines += ["", f"{clean(file.file)}: {_figures(file.total).strip()}", *_missing(file)]
-    return "\n".join(lines) + "\n"
+        head = f"{clean(file.file)}: {_figures(file.total).strip()}"
+        yield KeptLines(("", head, *(f"  {clean(line)}" for line in _missing(file))))
 
 
 def _figures(part: Total) -> str:
@@ -45,27 +44,19 @@ def _figures(part: Total) -> str:
 def _missing(file: FileCoverage) -> Iterator[str]:
     for item in file.items:
         if item.missing:
-            yield f"  {item.place}: {item.kind} {item.name}: {_sentence(item)}{_of_profile(item)}"
+            profile = f" ({item.what})" if item.kind == "limit" else ""
+            yield f"{item.place}: {item.kind} {item.name}: {_sentence(item)}{profile}"
 
 
 def _sentence(item: CoverageItem) -> str:
     if item.kind == "limit":
-        return f"no case reads {one_of([STANDING[side] for side in item.missing])} it"
+        return f"no case reads {one_of([READS[side] for side in item.missing])} it"
     if len(item.missing) == 2:
         return "no case makes it true or false: it is never settled"
     return MISSING[item.kind, item.missing[0]]
 
 
-def _of_profile(item: CoverageItem) -> str:
-    return f" ({clean(item.what)})" if item.kind == "limit" else ""
-
-
-def as_json(coverage: Coverage, version: str) -> str:
-    """JSON text, indented, keys in the order of the schema."""
-    return json.dumps(as_data(coverage, version), indent=2, ensure_ascii=False)
-
-
-def as_data(coverage: Coverage, version: str) -> dict[str, Any]:
+def coverage_data(coverage: Coverage, version: str) -> dict[str, Any]:
     """Plain dictionaries and lists."""
     return {
         "made_by": {"version": __version__, "rule_base": version},

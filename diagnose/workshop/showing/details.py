@@ -7,13 +7,14 @@ from typing import Any, NamedTuple
 
 from diagnose.diagnosis.phrasing import in_words
 from diagnose.diagnosis.wording import percent
+from diagnose.index.things import NamedGroup, NamedThing, written_text
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.premises import Rule
 from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
-from diagnose.workshop.showing.catalogue import NamedGroup, NamedThing, written_text
 
 
 class Detail(NamedTuple):
@@ -92,7 +93,15 @@ def _cause(cause: Cause, _: Assembly) -> Details:
 
 
 def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
-    yield Detail(f"rate, {thing.name}", f"{thing.row.rate:.2g}")
+    yield Detail(f"rate, {thing.name}", f"{thing.rate:.2g}")
+
+
+def _rate_and_shares(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
+    """Of a component: the chance that anything is wrong in it, and how its causes divide that."""
+    yield Detail("rate", f"{thing.rate:.2g}, the chance that it has a fault before anything is observed")
+    causes = [row for row in assemblies[thing.type].causes if row.component == thing.name]
+    shares = sorted(((row.rate / thing.rate, own_name(row.name)) for row in causes), key=lambda row: (-row[0], row[1]))
+    yield Detail("shares", ", ".join(f"{name} {100 * share:.2g} %" for share, name in shares))
 
 
 def _repair(repair: Repair, _: Assembly) -> Details:
@@ -179,6 +188,7 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
 _DIFFERING: dict[str, Callable[[NamedThing, Mapping[str, Assembly]], Details]] = {
     "cause": _rate,
     "condition": _rate,
+    "component": _rate_and_shares,
     "limit": _amount,
     "caution": _always,
 }

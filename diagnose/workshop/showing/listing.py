@@ -7,12 +7,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 from diagnose.diagnosis.wording import clean
-from diagnose.knowledge.shipped import short_place
-from diagnose.model.assembly import Assembly
-from diagnose.model.places import Place
-from diagnose.model.places import as_data as place_data
-from diagnose.workshop.showing.catalogue import (
+from diagnose.index.things import (
     KINDS,
+    RATED,
     NamedGroup,
     NamedThing,
     grouped,
@@ -20,6 +17,10 @@ from diagnose.workshop.showing.catalogue import (
     written_name,
     written_text,
 )
+from diagnose.knowledge.shipped import short_place
+from diagnose.model.assembly import Assembly
+from diagnose.model.places import Place
+from diagnose.model.places import as_data as place_data
 
 MOST_TITLE = 100
 
@@ -34,13 +35,14 @@ class Filter(NamedTuple):
 
 
 class ListedName(NamedTuple):
-    """One line: `types` are those that have it."""
+    """One line: `types` are those that have it; `rates` the least and the greatest of what has any, else none."""
 
     kind: str
     name: str
     types: tuple[str, ...]
     place: Place
     title: str
+    rates: tuple[float, ...] = ()
 
 
 def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[ListedName]:
@@ -78,21 +80,26 @@ def _texts(value: Any) -> Iterator[str]:
 
 
 def _full(thing: NamedThing, group: NamedGroup) -> ListedName:
-    return ListedName(thing.kind, thing.name, group.types, thing.place, thing.title)
+    return ListedName(thing.kind, thing.name, group.types, thing.place, thing.title, _rates([thing]))
 
 
 def _written(group: NamedGroup) -> ListedName:
     first = group.first
-    return ListedName(first.kind, written_name(first), group.types, first.place, written_text(first.title, first))
+    name, title = written_name(first), written_text(first.title, first)
+    return ListedName(first.kind, name, group.types, first.place, title, _rates(group.things))
+
+
+def _rates(rated: Sequence[NamedThing]) -> tuple[float, ...]:
+    found = {thing.rate for thing in rated if thing.kind in RATED}
+    return (min(found), max(found)) if found else ()
 
 
 def as_text(rows: Sequence[ListedName], all_types: Sequence[str]) -> str:
-    """One line a name: kind, name, types ("all" where every type has it), place, title."""
-    cells = [
-        (row.kind, row.name, "all" if len(row.types) == len(all_types) else ",".join(row.types), short_place(row.place))
-        for row in rows
-    ]
-    widths = [max((len(cell[column]) for cell in cells), default=0) for column in range(4)]
+    """One line a name: kind, name, types ("all" where every type has it), place, rate where any has one, title."""
+    cells = [_cells(row, all_types) for row in rows]
+    if not any(row.rates for row in rows):
+        cells = [cell[:-1] for cell in cells]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
     lines = []
     for cell, row in zip(cells, rows, strict=True):
         title = " ".join(clean(row.title).split())
@@ -102,8 +109,14 @@ def as_text(rows: Sequence[ListedName], all_types: Sequence[str]) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
+def _cells(row: ListedName, all_types: Sequence[str]) -> tuple[str, ...]:
+    types = "all" if len(row.types) == len(all_types) else ",".join(row.types)
+    rates = " to ".join(dict.fromkeys(f"{rate:.2g}" for rate in row.rates))
+    return row.kind, row.name, types, short_place(row.place), f"rate {rates}" if rates else ""
+
+
 def as_json(rows: Iterable[ListedName]) -> str:
-    """JSON text, indented."""
+    """JSON text, indented; `rates`, the least and the greatest, stand with causes, conditions and components."""
     return json.dumps([_data(row) for row in rows], indent=2, ensure_ascii=False)
 
 
@@ -114,4 +127,5 @@ def _data(row: ListedName) -> dict[str, Any]:
         "types": list(row.types),
         **place_data(row.place),
         "title": row.title,
+        **({"rates": list(row.rates)} if row.rates else {}),
     }

@@ -9,12 +9,12 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
+from diagnose.index.things import NamedGroup
 from diagnose.model.places import Place
-from diagnose.workshop.coverage.counting import judged_by, standing
-from diagnose.workshop.showing.catalogue import NamedGroup
+from diagnose.workshop.coverage.items import judged_by, standing
 
 RUN = ("rule", "finding", "limit")
-STANDING = {"below": "reads below it", "at": "reads exactly at it", "above": "reads above it"}
+READS = {"below": "reads below it", "at": "reads exactly at it", "above": "reads above it"}
 
 
 class RelatedCase(NamedTuple):
@@ -105,7 +105,7 @@ def _limit(look: _CaseAtHand) -> Said:
     for observation, name in sorted(judged_by(look.ready.assembly)):
         reading = look.chaining.counting.get(observation) if look.chaining else None
         if name in look.things and name in amounts and isinstance(reading, float):
-            yield f"{observation} {STANDING[standing(reading, amounts[name])]} in {profile.name}"
+            yield f"{observation} {READS[standing(reading, amounts[name])]} in {profile.name}"
 
 
 def _profile(look: _CaseAtHand) -> Said:

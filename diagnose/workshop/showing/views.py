@@ -7,17 +7,17 @@ from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
+from diagnose.index.links import Index
+from diagnose.index.things import NamedGroup, NamedThing, grouped, written_name
 from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
-from diagnose.workshop.showing.catalogue import NamedGroup, NamedThing, grouped, things, written_name
 from diagnose.workshop.showing.details import Detail, details
-from diagnose.workshop.showing.links import links
 from diagnose.workshop.showing.related_cases import RelatedCase, cases_of
 
 
-class Line(NamedTuple):
+class ViewLine(NamedTuple):
     """Another thing that feeds or is fed: how, and where it is written. `types`: those in which it is so."""
 
     how: str
@@ -46,8 +46,8 @@ class View(NamedTuple):
     types: tuple[str, ...]
     place: Place
     details: tuple[Detail, ...]
-    fed_by: tuple[Line, ...]
-    feeds: tuple[Line, ...]
+    fed_by: tuple[ViewLine, ...]
+    feeds: tuple[ViewLine, ...]
     cases: tuple[RelatedCase, ...]
     sources: tuple[Cited, ...]
 
@@ -65,7 +65,8 @@ def views(name: str, shown: ShownFrom) -> list[View]:
     Raises:
         ProblemsFoundError: nothing has the name; it tells the nearest.
     """
-    every = [thing for ready in shown.types.values() for thing in things(ready.assembly)]
+    indexes = {kind: Index(ready.assembly) for kind, ready in shown.types.items()}
+    every = [thing for index in indexes.values() for thing in index.things]
     groups = grouped(_named(name, every))
     if name in MARKS:
         return [_of_mark(name, every)]
@@ -74,7 +75,7 @@ def views(name: str, shown: ShownFrom) -> list[View]:
         known = {thing.name for thing in every} | {written_name(thing) for thing in every} | set(MARKS)
         unknown(problems, Place("NAME"), "the rule base has nothing of the name", name, sorted(known))
         raise ProblemsFoundError(problems)
-    return [_view(name, group, every, shown) for group in groups]
+    return [_view(name, group, indexes, shown) for group in groups]
 
 
 def _named(name: str, every: Sequence[NamedThing]) -> list[NamedThing]:
@@ -82,11 +83,11 @@ def _named(name: str, every: Sequence[NamedThing]) -> list[NamedThing]:
     return exact or [thing for thing in every if thing.kind == "type" and thing.name.casefold() == name.casefold()]
 
 
-def _view(name: str, group: NamedGroup, every: Sequence[NamedThing], shown: ShownFrom) -> View:
+def _view(name: str, group: NamedGroup, indexes: Mapping[str, Index], shown: ShownFrom) -> View:
     first = group.first
-    places = {(thing.type, thing.kind, thing.name): thing.place for thing in every}
-    lines = list(_lines(name, group, places, shown))
+    lines = list(_lines(name, group, indexes))
     if first.kind == "source":
+        every = (thing for index in indexes.values() for thing in index.things)
         lines += [(True, line) for line in _citing(first.name, every)]
     return View(
         first.kind,
@@ -105,23 +106,23 @@ def _view(name: str, group: NamedGroup, every: Sequence[NamedThing], shown: Show
 Found = tuple[bool, str, str, str, Place]
 
 
-def _lines(
-    name: str, group: NamedGroup, places: Mapping[tuple[str, str, str], Place], shown: ShownFrom
-) -> Iterator[tuple[bool, Line]]:
+def _lines(name: str, group: NamedGroup, indexes: Mapping[str, Index]) -> Iterator[tuple[bool, ViewLine]]:
     """The links of all that the group is written out for, each once, with the types in which it stands."""
     types: dict[Found, set[str]] = {}
     for thing in group.things:
         # Under a full name a thing is shown with full names round it, else with the names that its file has.
         prefix = "" if "." in name else thing.name.removesuffix(written_name(thing))
-        for link in links(thing, shown.types[thing.type].assembly):
-            place = places.get((thing.type, link.kind, link.name))
-            if place is None:
+        index = indexes[thing.type]
+        for link in index.seen_from(thing.named):
+            other = index.by_name.get(link.other)
+            if other is None:
                 continue  # a caution that this type does not carry
             how = link.how.replace(prefix, "") if prefix else link.how
-            key = (link.feeds, how, link.kind, link.name.removeprefix(prefix), place)
+            key = (link.feeds, how, other.kind, other.name.removeprefix(prefix), other.place)
             types.setdefault(key, set()).add(thing.type)
-    for feeds, how, kind, other, place in _without_copies(types):
-        yield feeds, Line(how, kind, other, place, tuple(sorted(types[feeds, how, kind, other, place])))
+    for found in _without_copies(types):
+        feeds, how, kind, called, place = found
+        yield feeds, ViewLine(how, kind, called, place, tuple(sorted(types[found])))
 
 
 def _without_copies(found: Iterable[Found]) -> list[Found]:
@@ -150,11 +151,12 @@ def _cited(keys: Iterable[str], assembly: Assembly) -> Iterator[Cited]:
         yield Cited(key, row.title, row.where, row.mark, row.place) if row else Cited(key, "", "", "", NOWHERE)
 
 
-def _citing(key: str, every: Iterable[NamedThing]) -> list[Line]:
+def _citing(key: str, every: Iterable[NamedThing]) -> list[ViewLine]:
     """What rests on a source, as it is written."""
     found = [thing for thing in every if thing.kind != "type" and key in getattr(thing.row, "sources", ())]
     return [
-        Line("cited by", one.first.kind, written_name(one.first), one.first.place, one.types) for one in grouped(found)
+        ViewLine("cited by", one.first.kind, written_name(one.first), one.first.place, one.types)
+        for one in grouped(found)
     ]
 
 

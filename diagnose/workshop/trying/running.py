@@ -105,7 +105,7 @@ def _work(share: range) -> list[Tried]:
 def why(
     ready: Ready, case: Case, difference: Difference, chaining: Chaining, shut: Mapping[str, Gate]
 ) -> Iterator[tuple[int, str]]:
-    """Lines with their depths, from 0."""
+    """KeptLines with their depths, from 0."""
     grounds = Grounds(ready.assembly, ready.assembly.profile(case.profile), chaining, shut)
     match difference.key:
         case "finds" | "does not find" | "leaves open":

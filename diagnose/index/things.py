@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from math import fsum
 from typing import Any, NamedTuple
 
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
+from diagnose.model.causes import Cause
 from diagnose.model.places import Place
 from diagnose.model.work import Component
 
@@ -28,12 +30,21 @@ KINDS = {
     "caution": "a warning",
     "source": "where a statement comes from",
 }
+RATED = ("component", "cause", "condition")
+
+
+class ThingName(NamedTuple):
+    """What a type names: a key of KINDS, and the full name."""
+
+    kind: str
+    name: str
 
 
 class NamedThing(NamedTuple):
     """Something named, as one type has it.
 
     `component` is the one whose name stands before its own, `part` that component's kind; `row` is what is known of it.
+    `rate` is the chance of a cause or condition, or of any cause in a component, before anything is observed; else 0.
     """
 
     kind: str
@@ -44,6 +55,12 @@ class NamedThing(NamedTuple):
     component: Component | None
     part: str
     row: Any
+    rate: float = 0.0
+
+    @property
+    def named(self) -> ThingName:
+        """What it is called in its type."""
+        return ThingName(self.kind, self.name)
 
     @property
     def key(self) -> tuple[str, str | Place]:
@@ -75,9 +92,23 @@ class NamedGroup(NamedTuple):
 def things(assembly: Assembly) -> list[NamedThing]:
     """Everything that one type names, kind by kind in the order of KINDS."""
     components = {row.name: row for row in assembly.components}
-    rows = [_thing(named, assembly, components) for named in _named(assembly)]
+    rates = {row.name: row.rate for row in assembly.causes} | _rates(assembly)
+    rows = [_thing(named, assembly, components, rates) for named in _named(assembly)]
     order = list(KINDS)
     return sorted(rows, key=lambda thing: order.index(thing.kind))
+
+
+def cause_kind(cause: Cause) -> str:
+    """What a cause counts as: one outside the assembly is a condition."""
+    return "cause" if cause.component else "condition"
+
+
+def _rates(assembly: Assembly) -> dict[str, float]:
+    """The rate of each component: its causes divide it among them."""
+    causes: dict[str, list[float]] = {}
+    for cause in assembly.causes:
+        causes.setdefault(cause.component, []).append(cause.rate)
+    return {name: fsum(rates) for name, rates in causes.items() if name}
 
 
 class _NamedRow(NamedTuple):
@@ -103,7 +134,7 @@ def _named(assembly: Assembly) -> Iterator[_NamedRow]:
     for kind, texts in (("mode", assembly.modes), ("state", assembly.states), ("caution", assembly.cautions)):
         yield from (_NamedRow(kind, row.name, row.place, row.text, row) for row in texts)
     for cause in assembly.causes:
-        yield _NamedRow("cause" if cause.component else "condition", cause.name, cause.place, cause.text, cause)
+        yield _NamedRow(cause_kind(cause), cause.name, cause.place, cause.text, cause)
     for rule in assembly.rules:
         yield _NamedRow("rule", rule.name, rule.place, rule.reason, rule)
     for profile in assembly.profiles:
@@ -114,10 +145,13 @@ def _named(assembly: Assembly) -> Iterator[_NamedRow]:
         yield _NamedRow("source", source.key, source.place, source.title, source)
 
 
-def _thing(named: _NamedRow, assembly: Assembly, components: dict[str, Component]) -> NamedThing:
+def _thing(
+    named: _NamedRow, assembly: Assembly, components: Mapping[str, Component], rates: Mapping[str, float]
+) -> NamedThing:
     home = components.get(named.name if named.kind == "component" else named.name.rpartition(".")[0])
     part = named.name if named.kind == "part" else home.part if home else ""
-    return NamedThing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row)
+    rate = rates.get(named.name, 0.0) if named.kind in RATED else 0.0
+    return NamedThing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row, rate)
 
 
 def _part_files(assembly: Assembly) -> Iterator[tuple[str, Place]]:

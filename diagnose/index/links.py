@@ -1,0 +1,237 @@
+"""What bears on what within one type of assembly: each link once, with its words as seen from either end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+from typing import NamedTuple
+
+from diagnose.diagnosis.wording import percent
+from diagnose.engine.walking import leaves
+from diagnose.index.things import NamedThing, ThingName, cause_kind, things
+from diagnose.model.assembly import Assembly
+from diagnose.model.causes import Finding, Reason, weighs_cause
+from diagnose.model.premises import Holds, Measured, Premise
+
+
+class Link(NamedTuple):
+    """A line between two things. `role` is a key of ROLES, `note` what its words leave open."""
+
+    role: str
+    start: ThingName
+    end: ThingName
+    note: str = ""
+
+
+class SeenLink(NamedTuple):
+    """A link as seen from one of its ends: `feeds` says whether it leads away; `how` in words."""
+
+    feeds: bool
+    how: str
+    other: ThingName
+
+
+class Role(NamedTuple):
+    """What a link says at its start and at its end, each with whether it leads away; "" where it says nothing."""
+
+    at_start: str
+    at_end: str
+    feeds: tuple[bool, bool] = (True, False)
+
+
+ROLES = {
+    "asks": Role("asked for by", "asks for"),
+    "compares": Role("compared in", "asks for"),
+    "concludes": Role("concludes {}", "{} by"),
+    "decides": Role("decides ({})", "{}"),
+    "computes": Role("gives", "computed from"),
+    "judges": Role("judges", "judged by"),
+    "observed in": Role("needed for", "made while"),
+    "shows": Role("shows ({})", "speaks for ({})", (True, True)),
+    "hides": Role("hides (shows x{})", "hidden by (shows x{})"),
+    "weighs": Role("weighs {} db", "weighed {} db by"),
+    "brings": Role("brings ({})", "brought by ({})"),
+    "cured by": Role("cured by ({})", "cures ({})"),
+    "repaired in": Role("needed for", "needs", (True, True)),
+    "read in": Role("read in", "carries"),
+    "read before": Role("read before", "carries", (True, True)),
+    "is": Role("is a", "is", (False, True)),
+    "has": Role("has", ""),
+    "states": Role("states", ""),
+}
+
+
+class Index:
+    """Everything that one type names, and every link between two of these; sources are not linked."""
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.assembly = assembly
+
+    @cached_property
+    def things(self) -> tuple[NamedThing, ...]:
+        """All of them, kind by kind; a limit once for each profile that states it."""
+        return tuple(things(self.assembly))
+
+    @cached_property
+    def by_name(self) -> dict[ThingName, NamedThing]:
+        """The same by kind and full name."""
+        return {row.named: row for row in self.things}
+
+    @cached_property
+    def links(self) -> tuple[Link, ...]:
+        """All of them."""
+        return tuple(dict.fromkeys(_links(self.assembly)))
+
+    @cached_property
+    def _at(self) -> dict[ThingName, list[Link]]:
+        found: dict[ThingName, list[Link]] = {}
+        for link in self.links:
+            for end in {link.start, link.end}:
+                found.setdefault(end, []).append(link)
+        return found
+
+    def starts(self, *roles: str) -> set[ThingName]:
+        """What such links lead away from."""
+        return {link.start for link in self.links if link.role in roles}
+
+    def ends(self, *roles: str) -> set[ThingName]:
+        """What such links lead to."""
+        return {link.end for link in self.links if link.role in roles}
+
+    def seen_from(self, thing: ThingName) -> Iterator[SeenLink]:
+        """Every link that starts or ends at the thing."""
+        for link in self._at.get(thing, ()):
+            role = ROLES[link.role]
+            if link.start == thing:
+                yield SeenLink(role.feeds[0], role.at_start.format(link.note), link.end)
+            elif role.at_end:
+                yield SeenLink(role.feeds[1], role.at_end.format(link.note), link.start)
+
+
+def _links(assembly: Assembly) -> Iterator[Link]:
+    yield from _of_rules(assembly)
+    yield from _of_observations(assembly)
+    yield from _of_causes(assembly)
+    yield from _of_findings(assembly)
+    yield from _of_repairs(assembly)
+    yield from _of_states(assembly)
+    yield from _of_components(assembly)
+    for profile in assembly.profiles:
+        yield from (
+            Link("states", ThingName("profile", profile.name), ThingName("limit", row.name)) for row in profile.limits
+        )
+
+
+def asked(premise: Premise) -> Iterator[ThingName]:
+    """Every observation, finding and limit that a premise asks for, from left to right."""
+    for leaf in leaves(premise):
+        yield (
+            ThingName("finding", leaf.finding)
+            if isinstance(leaf, Holds)
+            else ThingName("observation", leaf.observation)
+        )
+        if isinstance(leaf, Measured):
+            yield from (ThingName("limit", name) for name in leaf.bound.limits)
+
+
+def _of_rules(assembly: Assembly) -> Iterator[Link]:
+    for rule in assembly.rules:
+        thing = ThingName("rule", rule.name)
+        for other in asked(rule.premise):
+            yield Link("compares" if other.kind == "limit" else "asks", other, thing)
+        yield Link("concludes", thing, ThingName("finding", rule.finding), rule.grade)
+
+
+def _of_observations(assembly: Assembly) -> Iterator[Link]:
+    for row in assembly.observations:
+        thing = ThingName("observation", row.name)
+        yield from (Link("computes", ThingName("observation", name), thing) for name in row.computed or ())
+        if row.limit:
+            yield Link("judges", ThingName("limit", row.limit), thing)
+        if row.state:
+            yield Link("observed in", ThingName("state", row.state), thing)
+    for gate in assembly.gates:
+        for name in gate.observations:
+            for other in asked(gate.premise):
+                yield Link("decides", other, ThingName("observation", name), gate.kind)
+
+
+def _of_causes(assembly: Assembly) -> Iterator[Link]:
+    for cause in assembly.causes:
+        for mode, chance in cause.brings:
+            yield Link("brings", ThingName(cause_kind(cause), cause.name), ThingName("mode", mode), percent(chance))
+
+
+def _of_findings(assembly: Assembly) -> Iterator[Link]:
+    causes = {row.name: ThingName(cause_kind(row), row.name) for row in assembly.causes}
+    for finding in assembly.findings:
+        thing = ThingName("finding", finding.name)
+        for reason in finding.reasons:
+            for name in reason.all_of:
+                note = f"{_chance(finding, reason)}{_joined(reason, name)}"
+                yield Link("shows", causes.get(name, ThingName("mode", name)), thing, note)
+        for name, factor in finding.hidden_by:
+            yield Link("hides", causes.get(name, ThingName("mode", name)), thing, f"{factor:g}")
+        decibans = dict(finding.weighs)
+        for cause in assembly.causes if decibans else ():
+            if weighs_cause(finding, cause):
+                yield Link("weighs", thing, causes[cause.name], f"{decibans[cause.kind]:+g}")
+
+
+def _chance(finding: Finding, reason: Reason) -> str:
+    """With what probability a reason shows the finding, grade by grade."""
+    if len(finding.grades) == 2:
+        return percent(reason.at_least[0])
+    pairs = zip(finding.grades[1:], reason.at_least, strict=True)
+    return ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in pairs)
+
+
+def _joined(reason: Reason, name: str) -> str:
+    others = [other for other in reason.all_of if other != name]
+    return f", together with {' and '.join(others)}" if others else ""
+
+
+def _of_repairs(assembly: Assembly) -> Iterator[Link]:
+    kinds = {row.name: cause_kind(row) for row in assembly.causes}
+    for repair in assembly.repairs:
+        thing = ThingName("repair", repair.name)
+        for name, chance in repair.cures:
+            yield Link("cured by", ThingName(kinds.get(name, "cause"), name), thing, percent(chance))
+        yield from (Link("repaired in", ThingName("state", name), thing) for name in repair.states)
+        yield from (Link("read before", ThingName("caution", name), thing) for name in repair.cautions)
+
+
+def _of_states(assembly: Assembly) -> Iterator[Link]:
+    for state in assembly.states:
+        yield from (
+            Link("read in", ThingName("caution", name), ThingName("state", state.name)) for name in state.cautions
+        )
+
+
+def _of_components(assembly: Assembly) -> Iterator[Link]:
+    """A kind of part has what its first component has."""
+    first: dict[str, str] = {}
+    for row in assembly.components:
+        yield Link("is", ThingName("component", row.name), ThingName("part", row.part))
+        first.setdefault(row.part, row.name)
+    parts = {name: ThingName("part", part) for part, name in first.items()}
+    for component, thing in _owned(assembly):
+        yield Link("has", ThingName("component", component), thing)
+        if component in parts:
+            yield Link("has", parts[component], thing)
+
+
+def _owned(assembly: Assembly) -> Iterator[tuple[str, ThingName]]:
+    """What belongs to a component, with its name."""
+    components = {row.name for row in assembly.components}
+    for kind, rows in (
+        ("mode", assembly.modes),
+        ("cause", assembly.causes),
+        ("observation", assembly.observations),
+        ("repair", assembly.repairs),
+    ):
+        yield from ((row.component, ThingName(kind, row.name)) for row in rows if row.component)
+    for finding in assembly.findings:
+        component = finding.name.rpartition(".")[0]
+        if component in components:
+            yield component, ThingName("finding", finding.name)

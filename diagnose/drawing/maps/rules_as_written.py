@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from diagnose.engine.walking import names_in
+from diagnose.index.links import Index
+from diagnose.index.things import NamedThing, ThingName
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
@@ -102,69 +103,56 @@ class _Reading:
     """One type, taken into what is written."""
 
     def __init__(self, into: RulesAsWritten, assembly: Assembly) -> None:
-        self.into, self.assembly = into, assembly
-        self.components = {row.name: row for row in assembly.components}
-        self.keys: dict[str, str] = {}
+        self.into, self.index = into, Index(assembly)
+        self.keys: dict[ThingName, str] = {}
 
     def all(self) -> None:
-        self._things()
-        self._rules()
-        self._findings()
-        for cause in self.assembly.causes:
-            self.into.brings |= {(self.keys[cause.name], self.keys[mode]) for mode, _ in cause.brings}
+        tables: dict[str, dict[str, Any]] = {
+            "observation": self.into.observations,
+            "finding": self.into.findings,
+            "mode": self.into.modes,
+            "cause": self.into.causes,
+            "condition": self.into.causes,
+        }
+        for thing in self.index.things:
+            name = own_name(thing.name)
+            if thing.kind == "component":
+                self.into.parts.setdefault(name, PartAsWritten(name, thing.part, thing.title))
+            elif thing.kind in tables:
+                tables[thing.kind].setdefault(self._key(thing), thing.row)
+        self._links()
 
-    def _things(self) -> None:
-        into = self.into
-        for component in self.assembly.components:
-            into.parts.setdefault(
-                own_name(component.name), PartAsWritten(own_name(component.name), component.part, component.title)
-            )
-        for observation in self.assembly.observations:
-            key = self._key("observation", observation.name, observation.place, observation.component)
-            into.observations.setdefault(key, observation)
-            into.titles.setdefault(key, observation.title)
-        for finding in self.assembly.findings:
-            before = finding.name.rpartition(".")[0]
-            key = self._key("finding", finding.name, finding.place, before)
-            into.findings.setdefault(key, finding)
-            into.titles.setdefault(key, finding.title)
-        for mode in self.assembly.modes:
-            key = self._key("mode", f"{own_name(mode.component)} {own_name(mode.name)}", mode.place, mode.component)
-            self.keys[mode.name] = key
-            into.modes.setdefault(key, mode)
-        for cause in self.assembly.causes:
-            key = self._key("cause", cause.name, cause.place, cause.component)
-            into.causes.setdefault(key, cause)
-
-    def _key(self, what: str, name: str, place: Place, component: str) -> str:
-        key = f"{what} {file_of(place)} {own_name(name) if what != 'mode' else name}"
-        self.keys[name] = key
-        found = self.components.get(component)
-        rows = self.into.part_of.setdefault(key, [])
-        if found is not None and own_name(found.name) not in rows:
-            rows.append(own_name(found.name))
+    def _key(self, thing: NamedThing) -> str:
+        """The key of a thing; its title and the component that it belongs to are kept under it."""
+        component = own_name(thing.component.name) if thing.component else ""
+        name = f"{component} {own_name(thing.name)}" if thing.kind == "mode" else own_name(thing.name)
+        kind = "cause" if thing.kind == "condition" else thing.kind
+        key = self.keys[thing.named] = f"{kind} {file_of(thing.place)} {name}"
+        self.into.titles.setdefault(key, thing.title)
+        components = self.into.part_of.setdefault(key, [])
+        if component and component not in components:
+            components.append(component)
         return key
 
-    def _rules(self) -> None:
-        into = self.into
-        into.used |= {self.keys[name] for gate in self.assembly.gates for name in names_in(gate.premise)}
-        computed = (name for row in self.assembly.observations for name in row.computed or ())
-        into.used |= {self.keys[name] for name in computed}
-        for rule in self.assembly.rules:
-            finding = self.keys[rule.finding]
+    def _links(self) -> None:
+        into, keys = self.into, self.keys
+        into.used |= {keys[thing] for thing in self.index.starts("asks", "decides", "computes") if thing in keys}
+        for rule in (thing for thing in self.index.things if thing.kind == "rule"):
+            finding = keys[ThingName("finding", rule.row.finding)]
             into.rules.setdefault(finding, {})[rule.place] = own_name(rule.name)
-            for name in names_in(rule.premise):
-                into.used.add(self.keys[name])
-                into.asks.setdefault((self.keys[name], finding), set()).add(rule.place)
-
-    def _findings(self) -> None:
-        for finding in self.assembly.findings:
-            key = self.keys[finding.name]
-            for name in {name for reason in finding.reasons for name in reason.all_of}:
-                self.into.shows[self.keys[name], key] = False
-            for name, _ in finding.hidden_by:
-                self.into.shows.setdefault((self.keys[name], key), True)
-            self.into.weighs |= {(key, kind) for kind, _ in finding.weighs}
+        for role, start, end, _note in self.index.links:
+            if role == "asks":
+                rule = self.index.by_name[end]
+                finding = keys[ThingName("finding", rule.row.finding)]
+                into.asks.setdefault((keys[start], finding), set()).add(rule.place)
+            elif role == "shows":
+                into.shows[keys[start], keys[end]] = False
+            elif role == "hides":
+                into.shows.setdefault((keys[start], keys[end]), True)
+            elif role == "brings":
+                into.brings.add((keys[start], keys[end]))
+        for row in self.index.assembly.findings:
+            into.weighs |= {(keys[ThingName("finding", row.name)], kind) for kind, _ in row.weighs}
 
 
 def plural(number: int, noun: str) -> str:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
-MOST_LISTED = 8
+MOST_LISTED = 12
+# Of more names than are listed, so many are offered.
+MOST_OFFERED = 5
+MOST_COMPARED = 80
+# Among thousands of names one is somewhat like any word: there a guess has to be nearer than among a few.
+LIKE, VERY_LIKE = 0.6, 0.75
 
 
-def nearest(wrong: str, names: Iterable[str]) -> str | None:
-    """The known name that is most like `wrong`, if any is like it at all."""
+def nearest(wrong: str, names: Iterable[str], least: float = LIKE) -> str | None:
+    """The known name that is most like `wrong`, if any is like it at all; `least` (0 to 1) says how much it must be."""
     from difflib import get_close_matches  # noqa: PLC0415  costs start-up time, and is needed only when something is wrong
 
     by_folded = {name.casefold(): name for name in names}
-    found = get_close_matches(wrong[:80].casefold().replace(" ", "_"), by_folded, n=1, cutoff=0.6)
-    found = found or get_close_matches(wrong[:80].casefold(), by_folded, n=1, cutoff=0.6)
+    found = get_close_matches(wrong[:MOST_COMPARED].casefold().replace(" ", "_"), by_folded, n=1, cutoff=least)
+    found = found or get_close_matches(wrong[:MOST_COMPARED].casefold(), by_folded, n=1, cutoff=least)
     return by_folded[found[0]] if found else None
 
 
@@ -31,7 +37,30 @@ def expected(wrong: str, names: Iterable[str]) -> str:
     full = sorted(f"'{name}'" for name in known if name.endswith(f".{wrong}"))
     if full and wrong:
         return f"did you mean {one_of(full)}?"
-    near = nearest(wrong, known)
+    near = nearest(wrong, known, LIKE if len(known) <= MOST_LISTED else VERY_LIKE)
     if near is not None:
         return f"did you mean '{near}'?"
+    if len(known) > MOST_LISTED:
+        few = most_alike(wrong, known)
+        *most, last = [f"'{name}'" for name in few] if any(" " in name for name in few) else few
+        return f"of {len(known)} names the nearest are {', '.join(most)} and {last}"
     return f"expected {one_of(known)}" if known else "nothing of the kind is known here"
+
+
+def most_alike(wrong: str, names: Iterable[str]) -> list[str]:
+    """The few names that have most pairs of letters in common with `wrong`, though none may be like it."""
+    sought = _pairs(wrong[:MOST_COMPARED])
+
+    def apart(name: str) -> tuple[float, str]:
+        pairs = _pairs(name)
+        shared = len(sought & pairs)
+        # What is sought as a part of a longer name counts more than what is as long and less alike.
+        return -shared / len(sought) - shared / (len(sought) + len(pairs)), name
+
+    return sorted(names, key=apart)[:MOST_OFFERED]
+
+
+def _pairs(text: str) -> set[str]:
+    """The pairs of neighbouring letters, the beginning and the end of each word counting as one."""
+    marked = f" {re.sub('[^a-z0-9]+', ' ', text.casefold()).strip()} "
+    return {marked[at : at + 2] for at in range(len(marked) - 1)}

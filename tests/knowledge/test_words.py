@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.knowledge.words import MOST_LISTED, expected, nearest, one_of
+from diagnose.knowledge.words import MOST_LISTED, expected, most_alike, nearest, one_of
 
 NAMES = ["relief_valve_discharge", "first_check_differential", "spitting", "EPA"]
 
@@ -36,7 +38,24 @@ def test_names_are_listed_in_order(names: list[str], text: str) -> None:
 
 def test_long_lists_are_cut() -> None:
     names = [f"n{index:02d}" for index in range(MOST_LISTED + 3)]
-    assert one_of(names) == "n00, n01, n02, n03, n04, n05, n06, n07 or 3 more"
+    assert one_of(names) == f"{', '.join(names[:MOST_LISTED])} or 3 more"
+
+
+def test_of_a_long_list_the_nearest_few_are_offered() -> None:
+    many = [f"aaa_{index:02d}" for index in range(30)]
+    like = ["heated_water", "spitting_follows_heating", "heater_valve", "heat_of_summer", "water_heated_downstream"]
+    shown = expected("heating", sorted([*many, *like]))
+    assert shown.startswith("of 35 names the nearest are spitting_follows_heating, ")
+    assert set(re.split(", | and ", shown.removeprefix("of 35 names the nearest are "))) == set(like)
+    assert expected("heating", sorted(like)) == f"expected {one_of(like)}"
+
+
+@given(st.text(max_size=200), st.sets(st.text(max_size=30), min_size=MOST_LISTED + 1, max_size=40))
+def test_what_is_offered_is_known_and_the_same_each_time(wrong: str, names: set[str]) -> None:
+    found = most_alike(wrong, names)
+    assert set(found) <= names
+    assert len(found) == 5
+    assert found == most_alike(wrong, sorted(names, reverse=True))
 
 
 def test_without_a_near_name_all_are_named() -> None:

@@ -72,8 +72,9 @@ def test_update_shows_the_ranking_and_writes_nothing(run: Run, folder: Path) -> 
 
 def test_watching_prints_no_data(run: Run, folder: Path) -> None:
     laid(folder)
-    ran = run("rules", "try", "--watch", "--format", "json", "--rules", str(folder))
-    assert (ran.code, ran.out) == (2, "")
+    for form in ("json", "markdown"):
+        ran = run("rules", "try", "--watch", "--format", form, "--rules", str(folder))
+        assert (ran.code, ran.out) == (2, "")
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM], ids=["INT", "TERM"])
@@ -95,6 +96,23 @@ def test_watching_tries_again_what_is_saved_and_ends_at_a_signal(
         said = process.stderr.read()
         process.wait()
     assert (process.returncode, said) == (1, f"Watching {folder}; Ctrl-C ends.\n")
+
+
+def test_watching_says_nothing_of_the_cases_over_a_file_that_cannot_be_read(folder: Path, tmp_path: Path) -> None:
+    laid(folder)
+    rules = folder / "assemblies" / "twin.yaml"
+    with watching(folder, tmp_path) as process:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        assert process.stdout.readline() == "3 cases tried: all as expected.\n"
+        rules.write_text(rules.read_text().replace("premises: {port: drip}", "premises: {prot: drip}"))
+        assert process.stdout.readline() == f"--- saved: {rules}\n"
+        assert "there is no observation or finding 'prot'" in process.stdout.readline()
+        assert process.stdout.readline() == "No case is tried until this is mended.\n"
+        process.stdin.close()
+        assert process.stdout.read() == "\n"
+        process.wait()
+    assert process.returncode == 2
 
 
 def test_watching_ends_with_the_pipe_that_it_hangs_on(folder: Path, tmp_path: Path) -> None:

@@ -13,10 +13,11 @@ from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.trial import differences
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
+from diagnose.sheet.text import as_text
 from diagnose.workshop.trying import running as trying
 from diagnose.workshop.trying.choosing import chosen_cases
 from diagnose.workshop.trying.running import Tried, try_cases
-from diagnose.workshop.trying.trial_report import as_text
+from diagnose.workshop.trying.try_report import tried_page
 from diagnose.workshop.trying.watching import Round, Watch
 from tests.workshop.cases import RIGHT, laid, loaded, right_and_wrong
 
@@ -27,7 +28,7 @@ def tried(folder: Path, text: str, *, rank: bool = False) -> list[Tried]:
 
 
 def test_what_comes_out_as_expected_is_told_in_one_line(tiny: Path) -> None:
-    assert as_text(tried(tiny, RIGHT), 80) == "3 cases tried: all as expected.\n"
+    assert as_text(tried_page(tried(tiny, RIGHT))) == "3 cases tried: all as expected.\n"
 
 
 def told(folder: Path) -> dict[tuple[str, str], tuple[int, int, str, str, str]]:
@@ -123,7 +124,7 @@ def test_an_answer_that_counts_although_expected_void_names_its_conditions(tiny:
 
 
 def test_text_gives_places_that_an_editor_can_follow(tiny: Path) -> None:
-    lines = as_text(tried(tiny, right_and_wrong()[1]), 80).splitlines()
+    lines = as_text(tried_page(tried(tiny, right_and_wrong()[1]))).splitlines()
     file = tiny / "assemblies" / "twin.cases.yaml"
     assert lines[0] == f"{file}:8:15: differs: port_drips: expected drip, got stream"
     assert lines[1] == f"{file}:2:5: note: in the case 'A stream from the port points at the first flap.'"
@@ -132,7 +133,7 @@ def test_text_gives_places_that_an_editor_can_follow(tiny: Path) -> None:
 
 def test_a_name_of_a_case_cannot_steer_the_terminal(tiny: Path) -> None:
     text = right_and_wrong()[1].replace("A spoilt test", '"A \\u202Espoilt <b>test').replace("reading.", 'reading."')
-    shown = as_text(tried(tiny, text), 80)
+    shown = as_text(tried_page(tried(tiny, text)))
     assert "A <U+202E>spoilt <b>test voids" in shown
 
 
@@ -258,6 +259,15 @@ def test_a_file_that_is_broken_for_a_while_is_told_and_the_watch_goes_on(tiny: P
     assert "there is no observation or finding 'prot'; did you mean 'port'?" in broken.problem
     assert (broken.tried, len(broken.standing)) == ((), 3)
     assert (mended.problem, mended.tried, len(mended.standing)) == ("", (), 3)
+
+
+def test_a_case_saved_while_the_rules_are_broken_is_tried_when_they_are_mended(tiny: Path) -> None:
+    file = laid(tiny)
+    rules = tiny / "assemblies" / "twin.yaml"
+    breaking, mending = edited(rules, "premises: {port: drip}", "premises: {prot: drip}"), edited(rules, "prot", "port")
+    saving = edited(file, "first: flap_1.grit", "first: flap_2.worn")
+    *_, mended = watched(tiny, breaking, saving, mending)
+    assert [len(mended.tried), sum(bool(one.told) for one in mended.standing)] == [3, 1]
 
 
 def test_the_shipped_cases_all_come_out_as_expected_and_as_each_alone() -> None:

@@ -5,14 +5,19 @@ from __future__ import annotations
 import gc
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from diagnose.cli.ending import ending, pause, perhaps_unseen
-from diagnose.cli.shared import library, rules_options, terminal_width
+from diagnose.cli.shared import form_option, library, report, rules_options, terminal_width
+from diagnose.sheet.text import as_text
 from diagnose.workshop.trying.choosing import chosen_cases
 from diagnose.workshop.trying.running import try_cases
-from diagnose.workshop.trying.trial_report import as_json, as_text, counted
+from diagnose.workshop.trying.try_report import counted, tried_data, tried_page
+
+if TYPE_CHECKING:
+    from diagnose.workshop.trying.watching import Round
 
 DIFFERENCES_EXIT = 1
 
@@ -21,7 +26,7 @@ DIFFERENCES_EXIT = 1
 @click.argument("wanted", metavar="[FILE|CASE]...", nargs=-1)
 @click.option("--update", is_flag=True, help="Show the new ranking beside each expectation of one; writes nothing.")
 @click.option("--watch", is_flag=True, help="Go on, and try again what a saved file concerns; Ctrl-C ends.")
-@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@form_option()
 @rules_options
 def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules: Path | None, no_cache: bool) -> None:
     """Run the cases beside the rules; tell what came out otherwise, and why.
@@ -32,15 +37,15 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
     --watch goes on until Ctrl-C, SIGTERM, or the end of standard input where that is a terminal (Ctrl-D) or a pipe;
     started with `</dev/null` it stays in the background. It ends with the code of its last round.
     """
-    if watch and form == "json":
-        raise click.UsageError("--watch prints text; leave out --format json")
+    if watch and form != "text":
+        raise click.UsageError(f"--watch prints text; leave out --format {form}")
     if watch:
         sys.exit(_watch(wanted, update, rules, no_cache))
     shelf = library(rules, no_cache)
     types = shelf.all()
     rows = chosen_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()}, wanted)
     tried = try_cases(types, rows, rank=update)
-    click.echo(f"{as_json(tried, shelf.version)}\n" if form == "json" else as_text(tried, terminal_width()), nl=False)
+    click.echo(report(form, lambda: tried_page(tried), lambda: tried_data(tried, shelf.version)), nl=False)
     sys.exit(DIFFERENCES_EXIT if any(one.told for one in tried) else 0)
 
 
@@ -58,10 +63,16 @@ def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: 
                 code = 2 if found.problem else DIFFERENCES_EXIT if any(one.told for one in found.standing) else 0
                 for path in found.changed:
                     click.echo(f"--- saved: {path}")
-                click.echo(found.problem or as_text(found.tried, terminal_width()).rstrip("\n"))
-                if len(found.standing) != len(found.tried):
-                    click.echo(counted(found.standing, "altogether"))
+                click.echo(_told(found))
         except (KeyboardInterrupt, EOFError):
             end.heard = True
             click.echo("")
     return code
+
+
+def _told(found: Round) -> str:
+    """A round in text. Over files that cannot be read it says nothing of the cases but that they wait."""
+    if found.problem:
+        return f"{found.problem}\nNo case is tried until this is mended."
+    page = as_text(tried_page(found.tried), terminal_width()).rstrip("\n")
+    return page if len(found.standing) == len(found.tried) else f"{page}\n{counted(found.standing, 'altogether')}"

@@ -20,7 +20,10 @@ Seen = dict[Path, tuple[int, int]]
 
 
 class Round(NamedTuple):
-    """What one look at the rule base brought: `tried` now, and `standing`, the last result of every case chosen."""
+    """What one look at the rule base brought: `tried` now, and `standing`, the last result of every case chosen.
+
+    With a `problem` nothing was tried, and what stands is of before.
+    """
 
     changed: tuple[Path, ...]
     tried: tuple[Tried, ...]
@@ -40,6 +43,7 @@ class Watch:
         self._types: dict[str, Ready] = {}
         self._standing: dict[tuple[Place, str], Tried] = {}
         self._files: set[Path] = set()
+        self._pending: set[Path] = set()
 
     def rounds(self, wait: Callable[[float], object]) -> Iterator[Round]:
         """The first round, then one after each change, for ever.
@@ -68,9 +72,12 @@ class Watch:
             types = library.all()
             rows = chosen_cases(self.folders, {name: row.assembly for name, row in types.items()}, self._wanted)
         except ProblemsFoundError as error:
+            self._pending.update(changed)  # what was saved meanwhile is tried when the files can be read again
             return Round(changed, (), tuple(self._standing.values()), str(error))
         self._files |= {Path(row.place.file) for row in rows}
-        concerned = [row for row in rows if self._concerns(row, types, changed)]
+        saved = {*changed, *self._pending}
+        self._pending.clear()
+        concerned = [row for row in rows if self._concerns(row, types, saved)]
         tried = try_cases(types, concerned, rank=self._rank)
         fresh = {_key(one.row): one for one in tried}
         self._standing = {key: one for row in rows if (one := self._last(key := _key(row), fresh)) is not None}
@@ -80,8 +87,8 @@ class Watch:
     def _last(self, key: tuple[Place, str], fresh: dict[tuple[Place, str], Tried]) -> Tried | None:
         return fresh.get(key) or self._standing.get(key)
 
-    def _concerns(self, row: BesideCase, types: dict[str, Ready], changed: Iterable[Path]) -> bool:
-        if _key(row) not in self._standing or Path(row.place.file) in changed:
+    def _concerns(self, row: BesideCase, types: dict[str, Ready], saved: set[Path]) -> bool:
+        if _key(row) not in self._standing or Path(row.place.file) in saved:
             return True
         before, now = self._types.get(row.case.type), types[row.case.type]
         return before is None or before._replace(version="") != now._replace(version="")

@@ -1,25 +1,29 @@
-"""What came of the cases, as text and as data."""
+"""What came of the cases, as a report and as data."""
 
 from __future__ import annotations
 
-import json
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from diagnose import __version__
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import as_data as place_data
+from diagnose.sheet.blocks import Block, KeptLines, Tree
 from diagnose.workshop.trying.running import ExplainedDifference, Tried
 
-DEEPEST = 10
 FIGURES = 6
 
 
-def as_text(tried: Sequence[Tried], width: int) -> str:
+def tried_page(tried: Sequence[Tried]) -> Iterator[Block]:
     """Each difference with its place and grounds, the rankings that were asked for, and one line that counts."""
-    lines = [line for one in tried for line in _case(one, width)]
-    return "\n".join([*lines, counted(tried)]) + "\n"
+    for one in tried:
+        for told in one.told:
+            head = f"{told.difference.place}: differs: {told.difference.sentence}"
+            yield KeptLines(("", head, f"{one.row.place}: note: in the case '{clean(one.row.name)}'"))
+            yield Tree(tuple((depth, clean(text)) for depth, text in told.why))
+        if one.ranking:
+            yield KeptLines(("", *_ranking(one)))
+    yield KeptLines(("", counted(tried)))
 
 
 def counted(tried: Sequence[Tried], of: str = "tried") -> str:
@@ -33,23 +37,6 @@ def counted(tried: Sequence[Tried], of: str = "tried") -> str:
     return f"{cases} {of}: {len(differing)} {verb}, in {expectations} expectation{'s' if expectations > 1 else ''}."
 
 
-def _case(tried: Tried, width: int) -> Iterator[str]:
-    for told in tried.told:
-        yield from _told(tried, told, width)
-    if tried.ranking:
-        yield from _ranking(tried)
-    if tried.told or tried.ranking:
-        yield ""
-
-
-def _told(tried: Tried, told: ExplainedDifference, width: int) -> Iterator[str]:
-    yield f"{told.difference.place}: differs: {told.difference.sentence}"
-    yield f"{tried.row.place}: note: in the case '{clean(tried.row.name)}'"
-    for depth, text in told.why:
-        lead = "  " * min(depth + 1, DEEPEST)
-        yield from textwrap.wrap(clean(text), width, initial_indent=f"{lead}- ", subsequent_indent=f"{lead}  ")
-
-
 def _ranking(tried: Tried) -> Iterator[str]:
     expected = tried.row.expected
     wanted = (("first", expected.first), ("order", ", ".join(expected.order)))
@@ -59,16 +46,15 @@ def _ranking(tried: Tried) -> Iterator[str]:
     yield f"  now       {', '.join(f'{name} {percent(chance)}' for name, chance in tried.ranking)}"
 
 
-def as_json(tried: Iterable[Tried], version: str) -> str:
-    """JSON text, indented; every case that was tried, in the order tried."""
+def tried_data(tried: Iterable[Tried], version: str) -> dict[str, Any]:
+    """Plain dictionaries and lists; every case that was tried, in the order tried."""
     rows = list(tried)
-    data = {
+    return {
         "made_by": {"version": __version__, "rule_base": version},
         "tried": len(rows),
         "differing": sum(bool(one.told) for one in rows),
         "cases": [_data(one) for one in rows],
     }
-    return json.dumps(data, indent=2, ensure_ascii=False)
 
 
 def _data(tried: Tried) -> dict[str, Any]:

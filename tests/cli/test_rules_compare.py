@@ -9,6 +9,7 @@ import pytest
 
 from tests.cli.conftest import Run
 from tests.knowledge.overlays import written
+from tests.processes import AtTerminal, surroundings
 from tests.workshop.versions import committed, edited, git
 
 FLAP = "parts/flap.yaml"
@@ -64,6 +65,29 @@ def test_cases_that_moved_a_little_are_counted_and_not_listed(run: Run, small_fo
     assert "cases moved only a little and are not listed: the ranking by less than 3 %" in told
     data = json.loads(run("rules", "compare", str(small_folder), str(near), "--format", "json").out)
     assert {row["little"] for row in data["cases"]["changed"]} == {True}
+
+
+def test_a_caution_that_is_new_in_every_case_is_told_once(run: Run, small_folder: Path, tmp_path: Path) -> None:
+    caution = "  spring:\n", "  hot:\n    text: It is hot.\n    always: yes\n    source: estimate\n  spring:\n"
+    hot = edited(small_folder, tmp_path / "hot", ("cautions.yaml", *caution))
+    (tmp_path / "more").mkdir()
+    for name in ("a", "b", "c"):
+        (tmp_path / "more" / f"{name}.yaml").write_text("assembly: TWIN\nobservations: {port: none}\n")
+    ran = run("rules", "compare", str(small_folder), str(hot), "--cases", str(tmp_path / "more"))
+    told = " ".join(ran.out.split())
+    assert "in every one of them these cautions, which are not repeated new: It is hot." in told
+    assert told.count("It is hot.") == 2  # here, and under what was added
+    assert "5 cases moved only a little and are not listed" in told
+    data = json.loads(run("rules", "compare", str(small_folder), str(hot), "--format", "json").out)
+    assert [row["cautions_new"] for row in data["cases"]["changed"]] == [["It is hot."]] * 2
+
+
+def test_at_a_terminal_it_is_told_what_is_being_done(small_folder: Path, new: Path, tmp_path: Path) -> None:
+    arguments = ["rules", "compare", str(small_folder), str(new)]
+    with AtTerminal(arguments, tmp_path, surroundings(tmp_path / "cache")) as screen:
+        assert screen.ended() == 1
+        assert "reading the rules" in screen.text
+        assert "working the cases" in screen.text
 
 
 def test_cases_left_out_are_counted(run: Run, small_folder: Path, new: Path) -> None:

@@ -20,7 +20,7 @@ SHARES = ((FLAP, "share: 30", "share: 1"), (FLAP, "share: 10", "share: 90"))
 
 
 def result(old: Path, new: Path, *more: Path, overlays: tuple[Path, ...] = ()) -> Comparison:
-    return compare(Version("OLD", old, None), Version("NEW", new, None), overlays, more, list)
+    return compare(Version("OLD", old, None), Version("NEW", new, None), overlays, more)
 
 
 def of(small: Path, tmp_path: Path, *edits: Edit) -> Comparison:
@@ -72,6 +72,20 @@ def test_a_caution_that_comes_is_told(small_folder: Path, tmp_path: Path) -> Non
     )
     assert {change.cautions_new for change in found.cases.changed} == {("Hot.",)}
     assert len(found.cases.changed) == 2
+
+
+def test_a_new_finding_is_told_only_in_cases_in_which_it_says_something(small_folder: Path, tmp_path: Path) -> None:
+    known = "title: s, says: A stream., background: seldom, reasons: {flap_1.leaks: often}, source: estimate"
+    follows = "premises: {port: stream}, finding: stream_seen, reason: x, source: estimate"
+    found = of(
+        small_folder,
+        tmp_path,
+        *SHARES,
+        (TWIN, "findings:\n", f"findings:\n  stream_seen: {{{known}}}\n"),
+        (TWIN, "rules:\n", f"rules:\n  stream_is_seen: {{{follows}}}\n"),
+    )
+    told = {change.name: [row.name for row in change.findings] for change in found.cases.changed}
+    assert told == {STREAM: ["stream_seen"], DRY: []}
 
 
 def test_a_reading_that_is_judged_otherwise_is_told(small_folder: Path, tmp_path: Path) -> None:

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TypeVar
 
 import click
 
 from diagnose.cli.shared import form_option, report
 from diagnose.model.places import ProblemsFoundError
 
-if TYPE_CHECKING:
-    from diagnose.workshop.comparing.case_pairs import CasePair
-
 DIFFERENT_EXIT = 1
-# Two workings of a case take some hundredths of a second: below so many cases nobody waits.
-WORTH_WATCHING = 30
+T = TypeVar("T")
 
 
 @click.command("compare")
@@ -64,10 +60,10 @@ def command(
         raise SystemExit(DIFFERENT_EXIT)
 
 
-def _watched(pairs: list[CasePair]) -> Iterable[CasePair]:
-    """The cases, with a bar on the terminal that shows how many are done where it takes a while."""
-    if len(pairs) < WORTH_WATCHING or not sys.stderr.isatty():
-        yield from pairs
+def _watched(doing: str, rows: Sequence[T], /) -> Iterable[T]:
+    """The rows, with a bar on the terminal that says what is being done and how much of it."""
+    if not sys.stderr.isatty():
+        yield from rows
         return
-    with click.progressbar(pairs, label="cases", file=sys.stderr) as bar:
+    with click.progressbar(rows, label=doing, show_pos=True, file=sys.stderr) as bar:
         yield from bar

@@ -35,7 +35,7 @@ _IN_COMMON = ("states", "cautions", "size_minutes", "plan_minutes")
 
 
 class WorkedByVersion(NamedTuple):
-    """One version's working of a case, names as NEW has them."""
+    """One version's working of a case, names as NEW has them; `telling` are findings that say something abnormal."""
 
     ready: Ready
     case: Case
@@ -44,6 +44,7 @@ class WorkedByVersion(NamedTuple):
     texts: dict[str, str]
     readings: dict[str, str]
     findings: dict[str, str]
+    telling: frozenset[str]
     outside: frozenset[str]
 
     def considers(self, repairs: Set[str]) -> bool:
@@ -103,7 +104,7 @@ class Comparer:
             leader=(_leader(old, new), _leader(new, old, turned=True)),
             moves=_moves(old, new),
             readings=readings,
-            findings=_otherwise(old.findings, new.findings),
+            findings=_found_otherwise(old, new),
             first=(_titles(plans[0].first), _titles(plans[1].first)),
             then=(_titles(plans[0].then), _titles(plans[1].then)),
             cautions_gone=tuple(text for name, text in cautions[0].items() if name not in cautions[1]),
@@ -128,6 +129,7 @@ def _worked(ready: Ready, case: Case, names: Names) -> WorkedByVersion:
         {followed(row.name, names): row.text for row in ready.assembly.causes},
         {followed(row.observation.name, names): row.outcome for row in judged},
         {followed(name, names): grade for name, grade in told.items()},
+        frozenset(followed(name, names) for name, possible in found.items() if 0 not in possible),
         frozenset(followed(row.name, names) for row in ready.assembly.causes if not row.component),
     )
 
@@ -140,9 +142,15 @@ def distance_of(old: Mapping[str, float], new: Mapping[str, float]) -> float:
 
 
 def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Otherwise, ...]:
-    """Values that differ among the names that both have, and those of a new or old name that say anything."""
+    """Values that differ; "" for a name that one has not."""
     names = sorted(name for name in {*old, *new} if old.get(name, "") != new.get(name, ""))
     return tuple(Otherwise(name, old.get(name, ""), new.get(name, "")) for name in names)
+
+
+def _found_otherwise(old: WorkedByVersion, new: WorkedByVersion) -> tuple[Otherwise, ...]:
+    """Findings that differ. One that only a version has is in every case of it: it is told where it says something."""
+    told = {*old.findings} & {*new.findings} | old.telling | new.telling
+    return tuple(row for row in _otherwise(old.findings, new.findings) if row.name in told)
 
 
 def _moves(old: WorkedByVersion, new: WorkedByVersion) -> tuple[Move, ...]:

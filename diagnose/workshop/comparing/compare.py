@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, Protocol, TypeVar
 
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
@@ -13,12 +13,22 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.case_change import CaseChange
 from diagnose.workshop.comparing.case_changes import Comparer
-from diagnose.workshop.comparing.case_pairs import CasePair, Further, NewCase, UnreadCase, pair_cases
+from diagnose.workshop.comparing.case_pairs import Further, NewCase, UnreadCase, pair_cases
 from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.rule_files import Compared, FileComparison
 
-# Hands the cases on one by one; a command shows with it how far it has come.
-Watching = Callable[[list[CasePair]], Iterable[CasePair]]
+T = TypeVar("T")
+
+
+class Watching(Protocol):
+    """Hands rows on one by one; a command shows with it what is being done, and how far it has come."""
+
+    def __call__(self, doing: str, rows: Sequence[T], /) -> Iterable[T]:
+        """The rows."""
+
+
+def _unwatched(_: str, rows: Sequence[T], /) -> Iterable[T]:
+    return rows
 
 
 class Side(NamedTuple):
@@ -58,7 +68,9 @@ class Comparison(NamedTuple):
         return bool(self.rules.differences or self.overlays or self.cases.changed)
 
 
-def compare(old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching) -> Comparison:
+def compare(
+    old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching = _unwatched
+) -> Comparison:
     """Compares two versions; `overlays` are laid over the new one, `more` are folders with further cases.
 
     Raises:
@@ -70,7 +82,7 @@ def compare(old: Version, new: Version, overlays: Sequence[Path], more: Sequence
         raise ProblemsFoundError(Problem(Place(str(path)), "is not a folder") for path in missing)
     rules = FileComparison(read_nodes(old.folder, old.shown), read_nodes(new.folder, new.shown, overlays)).compared()
     try:
-        (before, _), (after, named) = _sides(old, new, overlays)
+        (before, _), (after, named) = _sides(watch("reading the rules", [(old, ()), (new, overlays)]))
     except ProblemsFoundError as error:
         return Comparison(old.name, new.name, (), rules, CasesCompared(0, 0, (), (), ()), error.problems)
     further = [Further(folder, cases=False) for folder in overlays] + [Further(folder, cases=True) for folder in more]
@@ -78,11 +90,11 @@ def compare(old: Version, new: Version, overlays: Sequence[Path], more: Sequence
     return Comparison(old.name, new.name, named, rules, cases, ())
 
 
-def _sides(old: Version, new: Version, overlays: Sequence[Path]) -> list[tuple[Side, tuple[str, ...]]]:
+def _sides(both: Iterable[tuple[Version, Sequence[Path]]]) -> list[tuple[Side, tuple[str, ...]]]:
     """Both versions compiled, each with the names of its overlays; the problems of both are told together."""
     sides: list[tuple[Side, tuple[str, ...]]] = []
     problems: list[Problem] = []
-    for one, over in ((old, ()), (new, overlays)):
+    for one, over in both:
         try:
             base = read_rule_base(one.folder, over, one.shown)
             ready = {name: compiled(assembly, "") for name, assembly in base.assemblies.items()}
@@ -98,6 +110,6 @@ def _cases(old: Side, new: Side, more: Sequence[Further], rules: Compared, watch
     read = pair_cases(old.version, new.version, more, (old.assemblies(), new.assemblies()))
     comparer = Comparer(old.ready, new.ready, rules.names)
     todo = comparer.touched(read.pairs)
-    changed = [change for pair in watch(todo) if (change := comparer.change(pair)) is not None]
+    changed = [change for pair in watch("working the cases", todo) if (change := comparer.change(pair)) is not None]
     changed.sort(key=lambda change: change.order)
     return CasesCompared(len(read.pairs), len(todo), tuple(changed), read.new, read.unread)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import Place
@@ -16,6 +16,8 @@ MOST_TEXT = 400
 MOST_FINDINGS = 5
 MOST_UNREAD = 10
 MOST_NAMES = 5
+# What is alike in so many cases or more is said once.
+LEAST_EVERYWHERE = 3
 HEADINGS = {
     "changed": "Changed in meaning",
     "added": "Added",
@@ -26,7 +28,8 @@ HEADINGS = {
 MEASURE = (
     "Biggest change first: another cause leads; then the first repairs or the judgement of a reading are others; then "
     "by how far the ranking moved: half of the sum of the differences of all probabilities, scaled to 100 % (0 %: "
-    "nothing moved, 100 %: everything)."
+    "nothing moved, 100 %: everything). A finding that only one of the two has is told where it says that something is "
+    "wrong."
 )
 
 
@@ -121,18 +124,41 @@ def _cases(cases: CasesCompared, most: int) -> Iterator[Block]:
         return
     yield Heading("Cases that come out otherwise")
     yield Paragraph(MEASURE)
-    told = [change for change in cases.changed if not change.is_little]
+    changed, everywhere = _without_repeating(cases.changed)
+    if everywhere:
+        yield Entries((Entry("", "in every one of them these cautions, which are not repeated", everywhere),))
+    told = [change for change in changed if not change.is_little]
     for change in told[:most]:
         yield Heading(_short(clean(change.name)), 3)
         yield Entries(tuple(_change(change)))
     if len(told) > most:
         yield Paragraph(f"{len(told) - most} more cases come out otherwise and are left out; --cases-shown shows more.")
-    if len(told) < len(cases.changed):
+    if len(told) < len(changed):
         yield Paragraph(
-            f"{len(cases.changed) - len(told)} cases moved only a little and are not listed: the ranking by less than "
+            f"{len(changed) - len(told)} cases moved only a little and are not listed: the ranking by less than "
             f"{percent(LITTLE)}, and the same cause leads, with the same first repairs, judgement of readings and "
-            "cautions. --format json has them all."
+            f"cautions{', but for those above' if everywhere else ''}. --format json has them all."
         )
+
+
+def _without_repeating(changes: Sequence[CaseChange]) -> tuple[list[CaseChange], tuple[str, ...]]:
+    """The changes without the cautions that come or go in all of several, and these cautions."""
+    if len(changes) < LEAST_EVERYWHERE:
+        return list(changes), ()
+    gone = set.intersection(*(set(change.cautions_gone) for change in changes))
+    new = set.intersection(*(set(change.cautions_new) for change in changes))
+    own = [
+        change._replace(
+            cautions_gone=tuple(text for text in change.cautions_gone if text not in gone),
+            cautions_new=tuple(text for text in change.cautions_new if text not in new),
+        )
+        for change in changes
+    ]
+    return own, _cautions(sorted(gone), sorted(new))
+
+
+def _cautions(gone: Iterable[str], new: Iterable[str]) -> tuple[str, ...]:
+    return tuple(clean(row) for row in (*(f"gone: {text}" for text in gone), *(f"new: {text}" for text in new)))
 
 
 def _change(change: CaseChange) -> Iterator[Entry]:
@@ -146,11 +172,10 @@ def _change(change: CaseChange) -> Iterator[Entry]:
     left = len(findings) - MOST_FINDINGS
     yield from _rows("findings", findings[:MOST_FINDINGS] + ([f"and {left} more"] if left > 0 else []))
     yield from _plan(change)
-    cautions = [f"gone: {text}" for text in change.cautions_gone] + [f"new: {text}" for text in change.cautions_new]
-    yield from _rows("cautions", map(clean, cautions))
+    yield from _rows("cautions", _cautions(change.cautions_gone, change.cautions_new))
 
 
-def _rows(title: str, rows: Iterator[str] | list[str] | map[str]) -> Iterator[Entry]:
+def _rows(title: str, rows: Iterable[str]) -> Iterator[Entry]:
     told = tuple(rows)
     if told:
         yield Entry("", title, told)

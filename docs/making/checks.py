@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.workshop.checks.all_checks import CHECKS
-from diagnose.workshop.checks.check_report import page
+from diagnose.workshop.checks.all_checks import CHECKS, page
 
 TOP = """\
 # The checks of a rule base

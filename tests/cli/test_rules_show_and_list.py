@@ -87,6 +87,10 @@ def test_a_list_of_causes_tells_their_rates_and_of_others_none(run: Run, folder:
     assert all(len(row["rates"]) == 2 for row in rows)
 
 
+def test_where_nothing_is_listed_nothing_is_printed(run: Run, folder: Path) -> None:
+    assert run("rules", "list", "--words", "no such words", "--rules", str(folder)) == (0, "", "0 names\n")
+
+
 def test_a_kind_that_is_none_is_told_the_kinds_there_are(run: Run, folder: Path) -> None:
     ran = run("rules", "list", "thing", "--rules", str(folder))
     assert ran.code == 2

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -14,9 +13,9 @@ from diagnose.knowledge.fields import Problems
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
-from diagnose.workshop.checks.all_checks import CHECKS, Checked, check
-from diagnose.workshop.checks.check_report import as_json, as_lines
-from diagnose.workshop.overlays.review import review_overlays
+from diagnose.sheet.text import as_text
+from diagnose.workshop.checks.all_checks import CHECKS, Checked, check, checked_data, checked_page
+from diagnose.workshop.overlay_review import review_overlays
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts
 from tests.knowledge.overlays import GOOD, HEAD, written
@@ -209,6 +208,8 @@ def wrong_in(found: Checked, folders: Iterable[Path]) -> Iterator[str]:
     yield from (f"an error only here: {row}" for row in found.errors)
     tops = tuple(map(str, folders))
     yield from (f"elsewhere: {row}" for row in found.doubts if not row.place.file.startswith(tops))
-    yield from (f"not to be shown: {line!a}" for line in as_lines(found) if not line.isprintable())
-    names = {row["check"] for row in json.loads(as_json(found))["problems"] if row["kind"] == "warning"}
+    yield from (
+        f"not to be shown: {line!a}" for line in as_text(checked_page(found)).splitlines() if not line.isprintable()
+    )
+    names = {row["check"] for row in checked_data(found)["problems"] if row["kind"] == "warning"}
     yield from (f"no such check: {name}" for name in names - set(CHECKS))

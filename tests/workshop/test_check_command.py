@@ -10,7 +10,7 @@ from click.testing import CliRunner, Result
 
 from diagnose.cli.main import root
 from diagnose.cli.shared import OVERLAY_VARIABLE
-from diagnose.workshop.checks.check_report import page
+from diagnose.workshop.checks.all_checks import page
 from tests.workshop.laying import place_of, replaced
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "check.schema.json").read_text())

@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.knowledge.shipped import shipped_folder
-from diagnose.workshop.checks.all_checks import CHECKS, check
-from diagnose.workshop.checks.check_report import page
+from diagnose.workshop.checks.all_checks import CHECKS, check, page
 from tests.workshop.laying import MONTH, added, told
 
 HERE = Path(__file__).parent

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.order import order_gates, order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Relation, Rule
-from diagnose.workshop.checks.intervals import Interval, readings_where
-from diagnose.workshop.checks.satisfiable import AnswerSpace, can_hold
+from diagnose.workshop.checks.satisfiable import AnswerSpace, Interval, can_hold, readings_where
 from tests.engine.strategies import counted
 
 ANSWERS = {"port": ("none", "drip", "stream"), "valve": ("no", "yes")}

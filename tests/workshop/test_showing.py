@@ -14,9 +14,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop.showing import view_report
-from diagnose.workshop.showing.listing import Filter, listed
-from diagnose.workshop.showing.listing import as_text as list_text
-from diagnose.workshop.showing.view_report import views_data, views_page
+from diagnose.workshop.showing.listing import Filter, list_page, listed
+from diagnose.workshop.showing.view_report import plain_data, views_page
 from diagnose.workshop.showing.views import ShownFrom, View, ViewLine, views
 from tests.workshop.cases import laid, loaded
 
@@ -199,7 +198,7 @@ def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.
 
 
 def test_data_holds_everything_with_places(shown: ShownFrom) -> None:
-    (data,) = views_data(views("stream_from_port", shown))
+    (data,) = plain_data(views("stream_from_port", shown))
     assert data["fed_by"][0]["name"] == "port"
     for row in [data, *data["fed_by"], *data["feeds"], *data["cases"], *data["sources"]]:
         assert row["file"].endswith(".yaml")
@@ -255,7 +254,7 @@ def test_lists_are_filtered_by_part_and_words(shipped: list[Assembly]) -> None:
 
 def test_a_list_is_one_line_a_name_in_columns(shipped: list[Assembly]) -> None:
     rows = listed(shipped, Filter())
-    lines = list_text(rows, [assembly.type for assembly in shipped]).splitlines()
+    lines = as_text(list_page(rows, [assembly.type for assembly in shipped])).splitlines()
     assert len(lines) == len(rows)
     assert {line.split()[0] for line in lines} == set(KINDS)
     assert len({line.index(row.name) for line, row in zip(lines, rows, strict=True)}) <= 2

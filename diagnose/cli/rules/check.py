@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import overlays, rules_options
+from diagnose.cli.shared import form_option, overlays, report, rules_options
 from diagnose.knowledge.shipped import shipped_folder
 
 ALL = "all"
@@ -17,7 +17,7 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
     """Shows the page of a check and ends."""
     if name is None:
         return
-    from diagnose.workshop.checks.check_report import page
+    from diagnose.workshop.checks.all_checks import page
 
     _known((name,))
     click.echo(page(name), nl=False)
@@ -37,7 +37,7 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
     default=None,
     help="Judge the age of limits as of this day, as in 2026-11-30.",
 )
-@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@form_option()
 @click.option(
     "--explain", metavar="CHECK", is_eager=True, expose_value=False, callback=_explain, help="The page of a check."
 )
@@ -61,8 +61,7 @@ def command(
 
     Exit code: 0 nothing found, 1 warnings only, 2 errors.
     """
-    from diagnose.workshop.checks.all_checks import check
-    from diagnose.workshop.checks.check_report import as_json, as_lines, exit_code
+    from diagnose.workshop.checks.all_checks import check, checked_data, checked_page, exit_code
 
     _known((*only, *(name for name in tell_only if name != ALL)))
     day = today.date() if today else date.today()
@@ -74,12 +73,12 @@ def command(
             row for row in found.doubts if any(Path(row.place.file).resolve().is_relative_to(p) for p in wanted)
         )
         found = found._replace(doubts=doubts)
-    click.echo(as_json(found) if form == "json" else "\n".join(as_lines(found)))
+    click.echo(report(form, lambda: checked_page(found), lambda: checked_data(found)), nl=False)
     ctx.exit(exit_code(found, {row.check for row in found.doubts} if ALL in tell_only else tell_only))
 
 
 def _known(names: tuple[str, ...]) -> None:
-    from diagnose.workshop.checks.check_report import known_checks
+    from diagnose.workshop.checks.all_checks import known_checks
 
     try:
         known_checks(names)

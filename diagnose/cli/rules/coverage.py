@@ -39,7 +39,7 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
 
         content = rendered(coverage_dot(found, str(shelf.folder)), form)
     else:
-        from diagnose.workshop.coverage.coverage_report import coverage_data, coverage_page
+        from diagnose.workshop.coverage.counting import coverage_data, coverage_page
 
         content = report(form, lambda: coverage_page(found), lambda: coverage_data(found, shelf.version)).encode()
     put_out(output, content, shelf)

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import library, load_type, rules_options
+from diagnose.cli.shared import form_option, library, load_type, report, rules_options
 from diagnose.index.things import KINDS
-from diagnose.workshop.showing.listing import Filter, as_json, as_text, listed
+from diagnose.workshop.showing.listing import Filter, list_page, listed
+from diagnose.workshop.showing.view_report import plain_data
 
 
 @click.command("list")
@@ -16,7 +17,7 @@ from diagnose.workshop.showing.listing import Filter, as_json, as_text, listed
 @click.option("--type", "type_name", metavar="TYPE", default="", help="Of one type of assembly, with full names.")
 @click.option("--part", metavar="NAME", default="", help="Of a component (check_1) or a kind of part (check_valve).")
 @click.option("--words", metavar="TEXT", default="", help="Whose name or text holds these words.")
-@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@form_option()
 @rules_options
 def command(
     kind: str | None, type_name: str, part: str, words: str, form: str, rules: Path | None, no_cache: bool
@@ -30,8 +31,7 @@ def command(
     chosen = load_type(type_name, shelf).assembly.type if type_name else ""
     types = shelf.all()
     rows = listed([ready.assembly for ready in types.values()], Filter(kind or "", chosen, part, words))
-    if form == "json":
-        click.echo(as_json(rows))
-    else:
-        click.echo(as_text(rows, list(types)), nl=False)
+    if rows or form == "json":
+        click.echo(report(form, lambda: list_page(rows, list(types)), lambda: plain_data(rows)), nl=False)
+    if form != "json":
         click.echo(f"{len(rows)} name{'' if len(rows) == 1 else 's'}", err=True)

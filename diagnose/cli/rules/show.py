@@ -8,7 +8,7 @@ import click
 
 from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import form_option, library, load_type, report, rules_options
-from diagnose.workshop.showing.view_report import views_data, views_page
+from diagnose.workshop.showing.view_report import plain_data, views_page
 from diagnose.workshop.showing.views import ShownFrom, views
 
 
@@ -31,5 +31,5 @@ def command(name: str, type_name: str, whole: bool, form: str, rules: Path | Non
     cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
     kept = {known: ready for known, ready in types.items() if chosen in ("", known)}
     found = views(name, ShownFrom(kept, [row for row in cases if row.case.type in kept]))
-    shown = report(form, lambda: views_page(found, list(types), whole=whole), lambda: views_data(found))
+    shown = report(form, lambda: views_page(found, list(types), whole=whole), lambda: plain_data(found))
     click.echo(shown, nl=False)

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from importlib.resources import files
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.words import expected
 from diagnose.model.assembly import Assembly
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.sheet.blocks import Block, KeptLines
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
 from diagnose.workshop.checks.evidence_checks import counted_twice, same_signs
 from diagnose.workshop.checks.number_checks import base_rates, stale_limit
@@ -21,6 +24,8 @@ from diagnose.workshop.checks.rule_checks import more_specific, never_together, 
 from diagnose.workshop.checks.text_checks import long_sentence, short_form, source_without_statement
 from diagnose.workshop.checks.use_checks import no_caution, no_repair, unused
 
+CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
+Notes = tuple[tuple[Place, str], ...]
 DELIBERATE = "deliberate"
 # Name -> the check; what it means and what to do about it stands in pages/NAME.md.
 CHECKS: dict[str, RuleCheck] = {
@@ -134,3 +139,61 @@ def _counts(assembly: Assembly) -> tuple[tuple[str, int], ...]:
         ("causes", len(assembly.causes)),
         ("repairs", len(assembly.repairs)),
     )
+
+
+def exit_code(found: Checked, tell_only: Collection[str] = ()) -> int:
+    """2 for errors, 1 for warnings other than those of the checks that only tell, else 0."""
+    if found.errors:
+        return BROKEN
+    return DOUBTFUL if any(doubt.check not in tell_only for doubt in found.doubts) else CLEAN
+
+
+def checked_page(found: Checked) -> tuple[Block, ...]:
+    """Every error, or every warning, one a line with its notes below it; then what was read."""
+    rows = found.errors or found.doubts
+    lines = [clean(line) for row in rows for line in row.lines()]
+    if found.errors:
+        lines.append(_counted(len(found.errors), "error"))
+    else:
+        lines += (f"{name}: {', '.join(f'{count} {what}' for what, count in row)}" for name, row in found.counts)
+        lines.append(f"{found.cases} cases; {_counted(len(found.doubts), 'warning')}")
+    return (KeptLines(tuple(lines)),)
+
+
+def checked_data(found: Checked) -> dict[str, Any]:
+    """The same as data, in the form of docs/check.schema.json."""
+    errors = [_row("error", row.place, row.message, row.notes, "") for row in found.errors]
+    doubts = [_row("warning", row.place, row.message, row.notes, row.check) for row in found.doubts]
+    return {
+        "problems": errors + doubts,
+        "types": {name: {what.replace(" ", "_"): count for what, count in row} for name, row in found.counts},
+        "cases": found.cases,
+    }
+
+
+def _row(kind: str, place: Place, message: str, notes: Notes, check: str) -> dict[str, Any]:
+    named = {"check": check} if check else {}
+    told = [{**_at(place), "message": text} for place, text in notes]
+    return {"kind": kind, **_at(place), "message": message, **named, "notes": told}
+
+
+def _at(place: Place) -> dict[str, Any]:
+    """Line and column count from 1; they are left out where the whole file is meant."""
+    counted = {"line": place.line, "column": place.column} if place.line else {}
+    return {"file": place.file, **counted}
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count or 'no'} {what}{'' if count == 1 else 's'}"
+
+
+def known_checks(names: Iterable[str]) -> None:
+    """Raises ValueError for a name that no check has, in words fit to show."""
+    for name in names:
+        if name not in CHECKS:
+            raise ValueError(f"there is no check '{name}'; {expected(name, CHECKS)}")
+
+
+def page(name: str) -> str:
+    """The page of a check, in Markdown that reads well as it is."""
+    return (files("diagnose.workshop.checks") / "pages" / f"{name}.md").read_text(encoding="utf-8")

@@ -16,8 +16,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import Place
 from diagnose.plan.repairs import Option, Plan
-from diagnose.workshop.comparing.case_change import CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.case_pairs import CasePair
+from diagnose.workshop.comparing.comparison import CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.written_things import Names, followed
 
 # A distance below this is less than the figures of a sheet show; the plan is then not worked out again.

@@ -11,9 +11,9 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.comparing.case_change import CaseChange
 from diagnose.workshop.comparing.case_changes import Comparer
-from diagnose.workshop.comparing.case_pairs import Further, NewCase, UnreadCase, pair_cases
+from diagnose.workshop.comparing.case_pairs import Further, pair_cases
+from diagnose.workshop.comparing.comparison import CasesCompared, Comparison
 from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.rule_files import Compared, FileComparison
 
@@ -40,32 +40,6 @@ class Side(NamedTuple):
     def assemblies(self) -> dict[str, Assembly]:
         """The types as they were read."""
         return {name: row.assembly for name, row in self.ready.items()}
-
-
-class CasesCompared(NamedTuple):
-    """How many cases there are, how many had to be worked, those that changed, the new ones, and those not read."""
-
-    total: int
-    worked: int
-    changed: tuple[CaseChange, ...]
-    new: tuple[NewCase, ...]
-    unread: tuple[UnreadCase, ...]
-
-
-class Comparison(NamedTuple):
-    """The whole comparison. `problems` keep a version from being used, so that no case was run; else none."""
-
-    old: str
-    new: str
-    overlays: tuple[str, ...]
-    rules: Compared
-    cases: CasesCompared
-    problems: tuple[Problem, ...]
-
-    @property
-    def differs(self) -> bool:
-        """Whether there is anything to review."""
-        return bool(self.rules.differences or self.overlays or self.cases.changed)
 
 
 def compare(

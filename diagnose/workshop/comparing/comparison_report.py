@@ -7,9 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import Place
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.workshop.comparing.case_change import LITTLE, CaseChange, Move, Otherwise
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
-from diagnose.workshop.comparing.compare import CasesCompared, Comparison
+from diagnose.workshop.comparing.comparison import LITTLE, CaseChange, CasesCompared, Comparison, Move, Otherwise
 from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value
 
 MOST_TEXT = 400

@@ -12,9 +12,9 @@ from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
-from diagnose.model.causes import Cause, Finding, Mode
+from diagnose.model.causes import Finding
 from diagnose.model.premises import Rule
-from diagnose.model.work import Caution, Component, Limit, Observation, Profile, Repair, Source, State
+from diagnose.model.work import Caution, Limit, Observation, Profile, Repair, State
 
 
 class Detail(NamedTuple):
@@ -47,6 +47,11 @@ def _differing(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details
     several = {line.label for line in types if sum(other.label == line.label for other in types) > 1}
     for line, found in types.items():
         yield line._replace(text=f"{line.text} ({', '.join(found)})") if line.label in several else line
+
+
+def _said(*labels: str) -> Callable[[Any, Assembly], Details]:
+    """What a thing says under keys that its row has as well."""
+    return lambda row, _: (Detail(label, getattr(row, label)) for label in labels)
 
 
 def _rule(rule: Rule, assembly: Assembly) -> Details:
@@ -83,15 +88,6 @@ def _observation(row: Observation, assembly: Assembly) -> Details:
         yield Detail("minutes", f"{row.minutes:g}")
 
 
-def _mode(mode: Mode, _: Assembly) -> Details:
-    yield Detail("text", mode.text)
-
-
-def _cause(cause: Cause, _: Assembly) -> Details:
-    yield Detail("text", cause.text)
-    yield Detail("kind", cause.kind)
-
-
 def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
     yield Detail(f"rate, {thing.name}", f"{thing.rate:.2g}")
 
@@ -112,11 +108,6 @@ def _repair(repair: Repair, _: Assembly) -> Details:
     if repair.parts_minutes:
         yield Detail("parts as minutes", f"{repair.parts_minutes:g}")
     yield Detail("retest", repair.retest)
-
-
-def _component(component: Component, _: Assembly) -> Details:
-    yield Detail("title", component.title)
-    yield Detail("part", component.part)
 
 
 def _amount(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
@@ -149,12 +140,6 @@ def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
     yield Detail("on every sheet", "yes" if thing.row.always else "no")
 
 
-def _source(source: Source, _: Assembly) -> Details:
-    yield Detail("title", source.title)
-    yield Detail("where", source.where)
-    yield Detail("mark", source.mark)
-
-
 def _type(assembly: Assembly, _: Assembly) -> Details:
     yield Detail("title", assembly.title)
     yield Detail("retest", assembly.retest)
@@ -174,15 +159,15 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
     "rule": _rule,
     "finding": _finding,
     "observation": _observation,
-    "mode": _mode,
-    "cause": _cause,
-    "condition": _cause,
+    "mode": _said("text"),
+    "cause": _said("text", "kind"),
+    "condition": _said("text", "kind"),
     "repair": _repair,
-    "component": _component,
+    "component": _said("title", "part"),
     "profile": _profile,
     "state": _state,
     "caution": _caution,
-    "source": _source,
+    "source": _said("title", "where", "mark"),
     "type": _type,
 }
 _DIFFERING: dict[str, Callable[[NamedThing, Mapping[str, Assembly]], Details]] = {

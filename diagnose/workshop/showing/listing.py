@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
-from diagnose.diagnosis.wording import clean
 from diagnose.index.things import (
     KINDS,
     RATED,
@@ -19,8 +17,9 @@ from diagnose.index.things import (
 )
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
+from diagnose.model.foreign import clean, cut
 from diagnose.model.places import Place
-from diagnose.model.places import as_data as place_data
+from diagnose.sheet.blocks import Block, KeptLines
 
 MOST_TITLE = 100
 
@@ -94,7 +93,7 @@ def _rates(rated: Sequence[NamedThing]) -> tuple[float, ...]:
     return (min(found), max(found)) if found else ()
 
 
-def as_text(rows: Sequence[ListedName], all_types: Sequence[str]) -> str:
+def list_page(rows: Sequence[ListedName], all_types: Sequence[str]) -> tuple[Block, ...]:
     """One line a name: kind, name, types ("all" where every type has it), place, rate where any has one, title."""
     cells = [_cells(row, all_types) for row in rows]
     if not any(row.rates for row in rows):
@@ -103,29 +102,12 @@ def as_text(rows: Sequence[ListedName], all_types: Sequence[str]) -> str:
     lines = []
     for cell, row in zip(cells, rows, strict=True):
         title = " ".join(clean(row.title).split())
-        shown = title if len(title) <= MOST_TITLE else f"{title[: MOST_TITLE - 1]}…"
         lead = "  ".join(f"{text:<{width}}" for text, width in zip(cell, widths, strict=True))
-        lines.append(f"{lead}  {shown}".rstrip())
-    return "".join(f"{line}\n" for line in lines)
+        lines.append(f"{lead}  {cut(title, MOST_TITLE)}")
+    return (KeptLines(tuple(lines)),)
 
 
 def _cells(row: ListedName, all_types: Sequence[str]) -> tuple[str, ...]:
     types = "all" if len(row.types) == len(all_types) else ",".join(row.types)
     rates = " to ".join(dict.fromkeys(f"{rate:.2g}" for rate in row.rates))
     return row.kind, row.name, types, short_place(row.place), f"rate {rates}" if rates else ""
-
-
-def as_json(rows: Iterable[ListedName]) -> str:
-    """JSON text, indented; `rates`, the least and the greatest, stand with causes, conditions and components."""
-    return json.dumps([_data(row) for row in rows], indent=2, ensure_ascii=False)
-
-
-def _data(row: ListedName) -> dict[str, Any]:
-    return {
-        "kind": row.kind,
-        "name": row.name,
-        "types": list(row.types),
-        **place_data(row.place),
-        "title": row.title,
-        **({"rates": list(row.rates)} if row.rates else {}),
-    }

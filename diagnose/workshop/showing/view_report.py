@@ -7,6 +7,7 @@ from typing import Any
 
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.foreign import clean
+from diagnose.model.places import Place
 from diagnose.model.places import as_data as place_data
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines
 from diagnose.workshop.showing.views import Cited, View, ViewLine
@@ -54,28 +55,11 @@ def _source(row: Cited) -> str:
     return f"{row.key}: {row.title}, {row.where} ({row.mark})  {short_place(row.place)}" if row.title else row.key
 
 
-def views_data(views: Sequence[View]) -> list[dict[str, Any]]:
-    """Plain dictionaries and lists; everything, nothing cut."""
-    return [_data(view) for view in views]
-
-
-def _data(view: View) -> dict[str, Any]:
-    return {
-        "kind": view.kind,
-        "name": view.name,
-        "names": list(view.names),
-        "types": list(view.types),
-        **place_data(view.place),
-        "details": [row._asdict() for row in view.details],
-        "fed_by": [_line_data(row) for row in view.fed_by],
-        "feeds": [_line_data(row) for row in view.feeds],
-        "cases": [{"how": row.how, "name": row.name, **place_data(row.place)} for row in view.cases],
-        "sources": [
-            {"key": row.key, "title": row.title, "where": row.where, "mark": row.mark, **place_data(row.place)}
-            for row in view.sources
-        ],
-    }
-
-
-def _line_data(row: ViewLine) -> dict[str, Any]:
-    return {"how": row.how, "kind": row.kind, "name": row.name, "types": list(row.types), **place_data(row.place)}
+def plain_data(value: Any) -> Any:
+    """Named tuples as dictionaries, others as lists; a place becomes file, line and column of what stands there."""
+    if hasattr(value, "_asdict"):
+        found: dict[str, Any] = {}
+        for name, field in value._asdict().items():
+            found |= place_data(field) if isinstance(field, Place) else {name: plain_data(field)}
+        return found
+    return [plain_data(row) for row in value] if isinstance(value, list | tuple) else value

@@ -1,1 +1,0 @@
-"""Starting an overlay, and looking one over."""

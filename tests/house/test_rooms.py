@@ -45,7 +45,7 @@ OUTSIDE = {
 }
 # Class names, a leading underscore left out, that stand for several things. Names only ever leave this list.
 SEVERAL_THINGS = {
-    *("Advice", "Answers", "Builder", "Chances", "Choice", "Ending", "Found", "Group", "Network", "Option", "Plan"),
+    *("Advice", "Answers", "Builder", "Chances", "Choice", "Ending", "Found", "Plan"),
     *("Section", "Shown", "Stage", "Step", "Table", "Terms", "Weighing"),
 }
 # Packages that import each other. Pairs only ever leave this list.

@@ -42,7 +42,7 @@ def told(folder: Path) -> dict[tuple[str, str], tuple[int, int, str, str, str]]:
             "\n".join(text for _, text in one.why),
         )
         for case in tried(folder, right_and_wrong()[1])
-        for one in case.told
+        for one in case.differences
     }
 
 
@@ -103,22 +103,22 @@ def test_the_grounds_of_a_ranking_compare_what_leads_with_what_should(tiny: Path
 
 def test_a_ranking_names_the_findings_that_an_answer_could_still_bring(tiny: Path) -> None:
     text = RIGHT.replace("      first_reading: 0.4 psid\n", "").replace("first: flap_1.grit", "first: flap_1.worn")
-    grounds = [line for one in tried(tiny, text)[0].told if one.difference.key == "first" for _, line in one.why]
+    grounds = [line for one in tried(tiny, text)[0].differences if one.difference.key == "first" for _, line in one.why]
     assert grounds[-1] == "unknown, and would bear on flap_1.worn: weak_flap"
 
 
 def test_why_a_finding_is_unknown_names_what_was_not_observed_or_set_aside(tiny: Path) -> None:
     text = RIGHT.replace("      void:\n        - first_reading\n", "      finds: {weak_flap: yes, port_drips: none}\n")
-    (case,) = [one for one in tried(tiny, text) if one.told]
-    reading, port = ("\n".join(line for _, line in one.why) for one in case.told)
-    assert [one.difference.got for one in case.told] == ["no or yes", "none or drip or stream"]
+    (case,) = [one for one in tried(tiny, text) if one.differences]
+    reading, port = ("\n".join(line for _, line in one.why) for one in case.differences)
+    assert [one.difference.got for one in case.differences] == ["no or yes", "none or drip or stream"]
     assert "first reading: observed, but set aside: it does not count when the test is spoilt or" in reading
     assert "port: not observed (port; needed: stream)" in port
 
 
 def test_an_answer_that_counts_although_expected_void_names_its_conditions(tiny: Path) -> None:
-    (case,) = [one for one in tried(tiny, RIGHT.replace("shut_tight: no,", "shut_tight: yes,")) if one.told]
-    (one,) = case.told
+    (case,) = [one for one in tried(tiny, RIGHT.replace("shut_tight: no,", "shut_tight: yes,")) if one.differences]
+    (one,) = case.differences
     assert one.difference.got == "an answer that counts"
     assert one.why[0][1].startswith("void when the test is spoilt or (pressure log is yes and port is stream): ")
 
@@ -232,7 +232,9 @@ def test_a_saved_case_is_tried_again_and_those_of_other_files_are_not(tiny: Path
     )
     first, second = watched(tiny, edited(file, "first: flap_1.grit", "first: flap_2.worn"))
     assert [len(first.tried), len(second.tried), len(second.standing)] == [4, 3, 4]
-    assert [one.row.name for one in second.standing if one.told] == ["A stream from the port points at the first flap."]
+    assert [one.row.name for one in second.standing if one.differences] == [
+        "A stream from the port points at the first flap."
+    ]
 
 
 def test_a_saved_rule_is_tried_on_the_types_that_it_changes(tiny: Path) -> None:
@@ -267,7 +269,7 @@ def test_a_case_saved_while_the_rules_are_broken_is_tried_when_they_are_mended(t
     breaking, mending = edited(rules, "premises: {port: drip}", "premises: {prot: drip}"), edited(rules, "prot", "port")
     saving = edited(file, "first: flap_1.grit", "first: flap_2.worn")
     *_, mended = watched(tiny, breaking, saving, mending)
-    assert [len(mended.tried), sum(bool(one.told) for one in mended.standing)] == [3, 1]
+    assert [len(mended.tried), sum(bool(one.differences) for one in mended.standing)] == [3, 1]
 
 
 def test_the_shipped_cases_all_come_out_as_expected_and_as_each_alone() -> None:
@@ -275,5 +277,5 @@ def test_the_shipped_cases_all_come_out_as_expected_and_as_each_alone() -> None:
     few = rows[::20]
     found = try_cases(types, few)
     assert [one.row for one in found] == few
-    assert [bool(one.told) for one in found] == [bool(differences(types[row.case.type], row)) for row in few]
-    assert not any(one.told for one in found)
+    assert [bool(one.differences) for one in found] == [bool(differences(types[row.case.type], row)) for row in few]
+    assert not any(one.differences for one in found)

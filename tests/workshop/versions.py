@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.knowledge.rulebase import read_nodes
-from diagnose.workshop.comparing.rule_files import Compared, FileComparison, RuleDifference
+from diagnose.workshop.comparing.rule_files import FileComparison, RuleDifference, RulesCompared
 from tests.knowledge.reading import copied
 from tests.processes import ran
 
@@ -22,7 +22,7 @@ def edited(small: Path, folder: Path, *edits: Edit) -> Path:
     return folder
 
 
-def compared(old: Path, new: Path) -> Compared:
+def compared(old: Path, new: Path) -> RulesCompared:
     """What the files of two folders differ in."""
     return FileComparison(read_nodes(old, "OLD"), read_nodes(new, "NEW")).compared()
 

@@ -46,7 +46,7 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
     rows = chosen_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()}, wanted)
     tried = try_cases(types, rows, rank=update)
     click.echo(report(form, lambda: tried_page(tried), lambda: tried_data(tried, shelf.version)), nl=False)
-    sys.exit(DIFFERENCES_EXIT if any(one.told for one in tried) else 0)
+    sys.exit(DIFFERENCES_EXIT if any(one.differences for one in tried) else 0)
 
 
 def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: bool) -> int:
@@ -60,7 +60,7 @@ def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: 
         click.echo(f"Watching {', '.join(map(str, watch.folders))}; Ctrl-C ends.", err=True)
         try:
             for found in watch.rounds(pause):
-                code = 2 if found.problem else DIFFERENCES_EXIT if any(one.told for one in found.standing) else 0
+                code = 2 if found.problem else DIFFERENCES_EXIT if any(one.differences for one in found.standing) else 0
                 for path in found.changed:
                     click.echo(f"--- saved: {path}")
                 click.echo(_told(found))

@@ -17,7 +17,7 @@ from diagnose.model.case import Case
 from diagnose.model.places import Place
 from diagnose.plan.repairs import Option, Plan
 from diagnose.workshop.comparing.case_pairs import CasePair
-from diagnose.workshop.comparing.comparison import CaseChange, Move, Otherwise
+from diagnose.workshop.comparing.comparison import CaseChange, ChanceChange, ValueChange
 from diagnose.workshop.comparing.written_things import Names, followed
 
 # A distance below this is less than the figures of a sheet show; the plan is then not worked out again.
@@ -59,7 +59,7 @@ class WorkedByVersion(NamedTuple):
         return plan_on(self.ready, self.posterior.standing, basis(self.ready, self.case, self.posterior))
 
 
-class Comparer:
+class CaseComparer:
     """Compares cases on two versions; `names` gives the new name of each thing that was renamed."""
 
     def __init__(self, old: Mapping[str, Ready], new: Mapping[str, Ready], names: Names) -> None:
@@ -91,7 +91,7 @@ class Comparer:
         pair: CasePair,
         both: tuple[WorkedByVersion, WorkedByVersion],
         distance: float,
-        readings: tuple[Otherwise, ...],
+        readings: tuple[ValueChange, ...],
     ) -> CaseChange:
         old, new = both
         plans = old.plan(), new.plan()
@@ -141,30 +141,30 @@ def distance_of(old: Mapping[str, float], new: Mapping[str, float]) -> float:
     return sum(abs(old.get(name, 0.0) / totals[0] - new.get(name, 0.0) / totals[1]) for name in names) / 2
 
 
-def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[Otherwise, ...]:
+def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[ValueChange, ...]:
     """Values that differ; "" for a name that one has not."""
     names = sorted(name for name in {*old, *new} if old.get(name, "") != new.get(name, ""))
-    return tuple(Otherwise(name, old.get(name, ""), new.get(name, "")) for name in names)
+    return tuple(ValueChange(name, old.get(name, ""), new.get(name, "")) for name in names)
 
 
-def _found_otherwise(old: WorkedByVersion, new: WorkedByVersion) -> tuple[Otherwise, ...]:
+def _found_otherwise(old: WorkedByVersion, new: WorkedByVersion) -> tuple[ValueChange, ...]:
     """Findings that differ. One that only a version has is in every case of it: it is told where it says something."""
     told = {*old.findings} & {*new.findings} | old.telling | new.telling
     return tuple(row for row in _otherwise(old.findings, new.findings) if row.name in told)
 
 
-def _moves(old: WorkedByVersion, new: WorkedByVersion) -> tuple[Move, ...]:
+def _moves(old: WorkedByVersion, new: WorkedByVersion) -> tuple[ChanceChange, ...]:
     rows = [_move(name, old, new) for name in {*old.chances, *new.chances}]
     rows.sort(key=lambda row: (-abs((row.old or 0.0) - (row.new or 0.0)), row.name))
     return tuple(row for row in rows if abs((row.old or 0.0) - (row.new or 0.0)) >= LEAST_MOVE)[:MOST_MOVES]
 
 
-def _move(name: str, old: WorkedByVersion, new: WorkedByVersion) -> Move:
+def _move(name: str, old: WorkedByVersion, new: WorkedByVersion) -> ChanceChange:
     text = new.texts.get(name) or old.texts.get(name) or name
-    return Move(name, text, old.chances.get(name), new.chances.get(name))
+    return ChanceChange(name, text, old.chances.get(name), new.chances.get(name))
 
 
-def _leader(own: WorkedByVersion, other: WorkedByVersion, *, turned: bool = False) -> Move:
+def _leader(own: WorkedByVersion, other: WorkedByVersion, *, turned: bool = False) -> ChanceChange:
     """The likeliest of what competes: site conditions can be there whatever the assembly is like."""
     rivals = {name: chance for name, chance in own.chances.items() if name not in own.outside}
     best = max(rivals, key=lambda name: (rivals[name], name))

@@ -11,11 +11,11 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.comparing.case_changes import Comparer
+from diagnose.workshop.comparing.case_changes import CaseComparer
 from diagnose.workshop.comparing.case_pairs import Further, pair_cases
 from diagnose.workshop.comparing.comparison import CasesCompared, Comparison
 from diagnose.workshop.comparing.revisions import Version
-from diagnose.workshop.comparing.rule_files import Compared, FileComparison
+from diagnose.workshop.comparing.rule_files import FileComparison, RulesCompared
 
 T = TypeVar("T")
 
@@ -80,9 +80,9 @@ def _sides(both: Iterable[tuple[Version, Sequence[Path]]]) -> list[tuple[Side, t
     return sides
 
 
-def _cases(old: Side, new: Side, more: Sequence[Further], rules: Compared, watch: Watching) -> CasesCompared:
+def _cases(old: Side, new: Side, more: Sequence[Further], rules: RulesCompared, watch: Watching) -> CasesCompared:
     read = pair_cases(old.version, new.version, more, (old.assemblies(), new.assemblies()))
-    comparer = Comparer(old.ready, new.ready, rules.names)
+    comparer = CaseComparer(old.ready, new.ready, rules.names)
     todo = comparer.touched(read.pairs)
     changed = [change for pair in watch("working the cases", todo) if (change := comparer.change(pair)) is not None]
     changed.sort(key=lambda change: change.order)

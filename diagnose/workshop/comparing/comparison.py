@@ -6,13 +6,13 @@ from typing import Any, NamedTuple
 
 from diagnose.model.places import Place, Problem
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
-from diagnose.workshop.comparing.rule_files import KINDS, Compared, RuleDifference
+from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, RulesCompared
 
 # A ranking that moved by less than this, with the same leader, has moved only a little.
 LITTLE = 0.03
 
 
-class Move(NamedTuple):
+class ChanceChange(NamedTuple):
     """The probability of a cause before and after; None where the version does not know it."""
 
     name: str
@@ -21,7 +21,7 @@ class Move(NamedTuple):
     new: float | None
 
 
-class Otherwise(NamedTuple):
+class ValueChange(NamedTuple):
     """Something that has another value than before."""
 
     name: str
@@ -41,10 +41,10 @@ class CaseChange(NamedTuple):
     place: Place
     type: str
     distance: float
-    leader: tuple[Move, Move]
-    moves: tuple[Move, ...]
-    readings: tuple[Otherwise, ...]
-    findings: tuple[Otherwise, ...]
+    leader: tuple[ChanceChange, ChanceChange]
+    moves: tuple[ChanceChange, ...]
+    readings: tuple[ValueChange, ...]
+    findings: tuple[ValueChange, ...]
     first: tuple[tuple[str, ...], tuple[str, ...]]
     then: tuple[tuple[str, ...], tuple[str, ...]]
     cautions_gone: tuple[str, ...]
@@ -88,7 +88,7 @@ class Comparison(NamedTuple):
     old: str
     new: str
     overlays: tuple[str, ...]
-    rules: Compared
+    rules: RulesCompared
     cases: CasesCompared
     problems: tuple[Problem, ...]
 
@@ -170,6 +170,6 @@ def _change_data(row: CaseChange) -> dict[str, Any]:
     }
 
 
-def _move_data(move: Move) -> dict[str, Any]:
+def _move_data(move: ChanceChange) -> dict[str, Any]:
     old, new = (None if chance is None else round(chance, 6) for chance in (move.old, move.new))
     return {"name": move.name, "old": old, "new": new}

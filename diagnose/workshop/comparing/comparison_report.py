@@ -8,7 +8,14 @@ from diagnose.diagnosis.wording import clean, percent
 from diagnose.model.places import Place
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
-from diagnose.workshop.comparing.comparison import LITTLE, CaseChange, CasesCompared, Comparison, Move, Otherwise
+from diagnose.workshop.comparing.comparison import (
+    LITTLE,
+    CaseChange,
+    CasesCompared,
+    ChanceChange,
+    Comparison,
+    ValueChange,
+)
 from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value
 
 MOST_TEXT = 400
@@ -180,12 +187,12 @@ def _rows(title: str, rows: Iterable[str]) -> Iterator[Entry]:
         yield Entry("", title, told)
 
 
-def _moved(move: Move) -> str:
+def _moved(move: ChanceChange) -> str:
     old, new = (("not known" if chance is None else percent(chance)) for chance in (move.old, move.new))
     return f"{clean(move.text)}: {old} -> {new}"
 
 
-def _otherwise(row: Otherwise) -> str:
+def _otherwise(row: ValueChange) -> str:
     return clean(f"{row.name}: {row.old or '(not there)'} -> {row.new or '(not there)'}")
 
 

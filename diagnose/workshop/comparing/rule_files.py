@@ -55,7 +55,7 @@ class RuleDifference(NamedTuple):
     about: str = ""
 
 
-class Compared(NamedTuple):
+class RulesCompared(NamedTuple):
     """All differences, and the new name of each thing that was renamed."""
 
     differences: tuple[RuleDifference, ...]
@@ -81,11 +81,11 @@ class FileComparison:
         self.renamed = renamings(gone, came, retired_names(new.get("retired.yaml")))
         self.names = {row.old.name: row.new.name for row in self.renamed if row.old.name != row.new.name}
 
-    def compared(self) -> Compared:
+    def compared(self) -> RulesCompared:
         """All of them, by kind and place."""
         rows = [*self._files_renamed(), *self._paired(), *self._alone()]
         rows.sort(key=lambda row: (KINDS.index(row.kind), row.new_file or row.old_file, row.new_place or row.old_place))
-        return Compared(tuple(rows), self.names)
+        return RulesCompared(tuple(rows), self.names)
 
     def _files_renamed(self) -> Iterator[RuleDifference]:
         for old, new in self.files.items():

@@ -40,7 +40,7 @@ class Tried(NamedTuple):
     """A case that was run. `ranking`: the leaders of what its expectations of the ranking speak of, where asked for."""
 
     row: BesideCase
-    told: tuple[ExplainedDifference, ...]
+    differences: tuple[ExplainedDifference, ...]
     ranking: tuple[tuple[str, float], ...] = ()
 
 
@@ -71,7 +71,7 @@ class _Bench:
     def _try(self, row: BesideCase) -> Tried:
         ready = self.types[row.case.type]
         chaining, shut = self.runs.run(row.case)
-        told = [
+        differing = [
             ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
             for difference in unmet(ready, row, chaining, shut)
         ]
@@ -81,7 +81,7 @@ class _Bench:
             chance = chances(standing)
             leaders = ranked(ready.assembly, _spoken_of(row), standing)[:MOST_RANKED]
             ranking = tuple((name, chance[name]) for name in leaders)
-        return Tried(row, tuple(told), ranking)
+        return Tried(row, tuple(differing), ranking)
 
 
 def _spoken_of(row: BesideCase) -> str:

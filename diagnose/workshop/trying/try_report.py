@@ -17,10 +17,10 @@ FIGURES = 6
 def tried_page(tried: Sequence[Tried]) -> Iterator[Block]:
     """Each difference with its place and grounds, the rankings that were asked for, and one line that counts."""
     for one in tried:
-        for told in one.told:
-            head = f"{told.difference.place}: differs: {told.difference.sentence}"
+        for explained in one.differences:
+            head = f"{explained.difference.place}: differs: {explained.difference.sentence}"
             yield KeptLines(("", head, f"{one.row.place}: note: in the case '{clean(one.row.name)}'"))
-            yield Tree(tuple((depth, clean(text)) for depth, text in told.why))
+            yield Tree(tuple((depth, clean(text)) for depth, text in explained.why))
         if one.ranking:
             yield KeptLines(("", *_ranking(one)))
     yield KeptLines(("", counted(tried)))
@@ -28,11 +28,11 @@ def tried_page(tried: Sequence[Tried]) -> Iterator[Block]:
 
 def counted(tried: Sequence[Tried], of: str = "tried") -> str:
     """How many were tried and how many differ: `543 cases tried: 2 differ, in 3 expectations.`."""
-    differing = [one for one in tried if one.told]
+    differing = [one for one in tried if one.differences]
     cases = "1 case" if len(tried) == 1 else f"{len(tried)} cases"
     if not differing:
         return f"{cases} {of}: all as expected."
-    expectations = sum(len(one.told) for one in differing)
+    expectations = sum(len(one.differences) for one in differing)
     verb = "differs" if len(differing) == 1 else "differ"
     return f"{cases} {of}: {len(differing)} {verb}, in {expectations} expectation{'s' if expectations > 1 else ''}."
 
@@ -52,7 +52,7 @@ def tried_data(tried: Iterable[Tried], version: str) -> dict[str, Any]:
     return {
         "made_by": {"version": __version__, "rule_base": version},
         "tried": len(rows),
-        "differing": sum(bool(one.told) for one in rows),
+        "differing": sum(bool(one.differences) for one in rows),
         "cases": [_data(one) for one in rows],
     }
 
@@ -63,19 +63,19 @@ def _data(tried: Tried) -> dict[str, Any]:
         "name": row.name,
         **place_data(row.place),
         "assembly": row.case.type,
-        "as_expected": not tried.told,
-        "differences": [_difference(told) for told in tried.told],
+        "as_expected": not tried.differences,
+        "differences": [_difference(one) for one in tried.differences],
         "ranking": [{"name": name, "probability": round(chance, FIGURES)} for name, chance in tried.ranking],
     }
 
 
-def _difference(told: ExplainedDifference) -> dict[str, Any]:
-    difference = told.difference
+def _difference(explained: ExplainedDifference) -> dict[str, Any]:
+    difference = explained.difference
     return {
         "key": difference.key,
         "name": difference.name,
         **place_data(difference.place),
         "expected": difference.expected,
         "got": difference.got,
-        "why": [{"depth": depth, "text": text} for depth, text in told.why],
+        "why": [{"depth": depth, "text": text} for depth, text in explained.why],
     }

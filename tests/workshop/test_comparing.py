@@ -45,7 +45,10 @@ def test_a_changed_number_is_told_with_both_places(small_folder: Path, tmp_path:
     new = edited(small_folder, tmp_path / "new", (FLAP, "    share: 30", "\n    share: 50"))
     (row,) = compared(small_folder, new).differences
     assert told(row) == ("changed", "causes", "grit", "grit")
-    assert (str(row.old_place), str(row.new_place)) == ("OLD/parts/flap.yaml:11:3", "NEW/parts/flap.yaml:11:3")
+    assert [str(thing.place) for thing in (row.old, row.new) if thing] == [
+        "OLD/parts/flap.yaml:11:3",
+        "NEW/parts/flap.yaml:11:3",
+    ]
     (value,) = row.values
     assert (value.path, value.old, value.new, value.wording) == (("share",), "30", "50", False)
     assert (str(value.old_place), str(value.new_place)) == ("OLD/parts/flap.yaml:14:12", "NEW/parts/flap.yaml:15:12")
@@ -130,7 +133,7 @@ def test_what_comes_and_goes_is_added_and_removed(small_folder: Path, tmp_path: 
     (added,) = compared(new, small_folder).differences
     assert told(added) == ("added", "rules", "", "drip_from_port")
     assert added.about == "A swing of pressure lifts the port."
-    assert str(added.new_place) == "NEW/assemblies/twin.yaml:92:3"
+    assert str(added.thing.place) == "NEW/assemblies/twin.yaml:92:3"
 
 
 def test_a_new_name_with_the_same_content_is_a_renaming_and_its_uses_follow(small_folder: Path, tmp_path: Path) -> None:
@@ -157,8 +160,8 @@ def test_the_list_of_retired_names_tells_a_renaming(small_folder: Path, tmp_path
     cause = worn(small_folder)
     retired = ("retired.yaml", "retired:\n", "retired:\n  worn:\n    replaced by: bent\n    why: x\n")
     new = edited(small_folder, tmp_path / "new", (FLAP, cause, BENT), retired)
-    row = next(row for row in compared(small_folder, new).differences if row.section == "causes")
-    assert (row.old_name, row.new_name, row.how) == ("worn", "bent", "retired.yaml says so")
+    row = next(row for row in compared(small_folder, new).differences if row.thing.section == "causes")
+    assert (row.old and row.old.name, row.thing.name, row.how) == ("worn", "bent", "retired.yaml says so")
 
 
 def test_another_version_alone_changes_no_meaning(small_folder: Path, tmp_path: Path) -> None:

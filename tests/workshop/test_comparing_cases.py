@@ -177,7 +177,7 @@ def test_an_overlay_lies_over_the_new_version_alone(small_folder: Path, tmp_path
     (over / "assemblies/twin.cases.yaml").write_text("cases:\n" + added, encoding="utf-8")
     found = result(small_folder, small_folder, overlays=(over,))
     assert found.overlays == ("ours: Ours, invented",)
-    assert [(row.kind, row.new_name) for row in found.rules.differences] == [("changed", "grit"), ("changed", "worn")]
+    assert [(row.kind, row.thing.name) for row in found.rules.differences] == [("changed", "grit"), ("changed", "worn")]
     assert {str(value.new_place) for row in found.rules.differences for value in row.values if value.new == "90"} == {
         f"{over}/parts/flap.yaml:2:62"
     }
@@ -205,6 +205,6 @@ def test_a_case_that_moved_a_little_is_told_from_one_that_moved_much(small_folde
 
 def test_a_version_that_cannot_be_used_is_still_compared_as_written(small_folder: Path, tmp_path: Path) -> None:
     found = of(small_folder, tmp_path, (FLAP, "kind: wear", "kind: wer"))
-    assert [row.section for row in found.rules.differences] == ["causes"]
+    assert [row.thing.section for row in found.rules.differences] == ["causes"]
     assert "no kind of cause 'wer'" in found.problems[0].message
     assert found.cases.total == 0

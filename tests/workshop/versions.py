@@ -29,7 +29,7 @@ def compared(old: Path, new: Path) -> RulesCompared:
 
 def told(row: RuleDifference) -> tuple[str, str, str, str]:
     """What a difference is about."""
-    return row.kind, row.section, row.old_name, row.new_name
+    return row.kind, row.thing.section, row.old.name if row.old else "", row.new.name if row.new else ""
 
 
 def git(folder: Path, *arguments: str) -> str:

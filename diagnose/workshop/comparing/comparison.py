@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from diagnose.model.places import Place, Problem
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
 from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, RulesCompared
+from diagnose.workshop.comparing.written_things import WrittenThing
 
 # A ranking that moved by less than this, with the same leader, has moved only a little.
 LITTLE = 0.03
@@ -127,9 +128,9 @@ def _lines(row: UnreadCase) -> list[str]:
 
 def _difference_data(row: RuleDifference) -> dict[str, Any]:
     return {
-        "section": row.section,
-        "old": _end(row.old_name, row.old_file, row.old_place),
-        "new": _end(row.new_name, row.new_file, row.new_place),
+        "section": row.thing.section,
+        "old": _end(row.old),
+        "new": _end(row.new),
         "how": row.how or None,
         "values": [
             {
@@ -145,8 +146,8 @@ def _difference_data(row: RuleDifference) -> dict[str, Any]:
     }
 
 
-def _end(name: str, file: str, place: Place | None) -> dict[str, str] | None:
-    return {"name": name, "file": file, "place": str(place)} if place else None
+def _end(thing: WrittenThing | None) -> dict[str, str] | None:
+    return {"name": thing.name, "file": thing.file, "place": str(thing.place)} if thing else None
 
 
 def _change_data(row: CaseChange) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from diagnose.workshop.comparing.comparison import (
     ValueChange,
 )
 from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value
+from diagnose.workshop.comparing.written_things import WrittenThing
 
 MOST_TEXT = 400
 MOST_FINDINGS = 5
@@ -88,16 +89,13 @@ def _are(count: int) -> str:
 
 
 def _difference(row: RuleDifference) -> Entry:
-    names = row.new_name or row.old_name
-    if row.old_name and row.new_name and row.old_name != row.new_name:
-        names = f"{row.old_name} -> {row.new_name}"
-    where = row.new_file or row.old_file
-    told = f"{where}: {', '.join(filter(None, (row.section, names)))}"
+    names = " -> ".join(dict.fromkeys(thing.name for thing in (row.old, row.new) if thing))
+    told = f"{row.thing.file}: {', '.join(filter(None, (row.thing.section, names)))}"
     if row.kind in ("added", "removed") and row.about:
         told += f": {_short(row.about)}"
     if row.how:
         told += f" ({row.how})"
-    places = _places(row.old_place, row.new_place)
+    places = _places(*(thing and thing.place for thing in (row.old, row.new)))
     return Entry("", _short(clean(told)), (clean(places), *(_value(value, row) for value in row.values)))
 
 
@@ -108,13 +106,13 @@ def _places(old: Place | str | None, new: Place | str | None) -> str:
 def _value(value: Value, row: RuleDifference) -> str:
     name = f"{', '.join(value.path)}: " if value.path else ""
     mark = " (wording)" if value.wording else ""
-    places = _places(_within(value.old_place, row.old_place), _within(value.new_place, row.new_place))
+    places = _places(_within(value.old_place, row.old), _within(value.new_place, row.new))
     return f"{clean(name)}{_side(value.old)} -> {_side(value.new)}{mark} [{clean(places)}]"
 
 
-def _within(place: Place | None, whole: Place | None) -> str:
+def _within(place: Place | None, whole: WrittenThing | None) -> str:
     """Line and column alone where the file was named a line before."""
-    return f"{place.line}:{place.column}" if place and whole and place.file == whole.file else str(place or "")
+    return f"{place.line}:{place.column}" if place and whole and place.file == whole.place.file else str(place or "")
 
 
 def _side(text: str | None) -> str:

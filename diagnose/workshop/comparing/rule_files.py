@@ -37,22 +37,28 @@ class Value(NamedTuple):
 
 
 class RuleDifference(NamedTuple):
-    """What happened to one thing. `kind` is one of KINDS; `how` tells how a renaming shows; `about` says what it is.
+    """What happened to one thing. `kind` is one of KINDS; `how` tells how a renaming shows.
 
     A thing that was renamed and changed as well has the kind "changed" and both names.
     """
 
     kind: str
-    section: str
-    old_name: str
-    new_name: str
-    old_file: str
-    new_file: str
-    old_place: Place | None
-    new_place: Place | None
-    how: str
-    values: tuple[Value, ...]
-    about: str = ""
+    old: WrittenThing | None
+    new: WrittenThing | None
+    how: str = ""
+    values: tuple[Value, ...] = ()
+
+    @property
+    def thing(self) -> WrittenThing:
+        """As it is now, or as it was last."""
+        return next(one for one in (self.new, self.old) if one is not None)
+
+    @property
+    def about(self) -> str:
+        """The first text that tells a reader what it is."""
+        texts = leaves(self.thing)
+        found = (texts[key,].text for key in ("text", "title", "reason", "question") if (key,) in texts)
+        return next(found, texts[()].text if () in texts else "")
 
 
 class RulesCompared(NamedTuple):
@@ -74,7 +80,7 @@ class FileComparison:
         moved = {self.files.get(file, file): node for file, node in old.items()}
         self.old = {thing.key: thing for thing in things(moved)}
         self.new = {thing.key: thing for thing in things(new)}
-        self.places = ({file: node.place for file, node in moved.items()}, {f: n.place for f, n in new.items()})
+        self.nodes = moved, new
         self.words = scale_words(old), scale_words(new)
         gone = [thing for key, thing in self.old.items() if key not in self.new]
         came = [thing for key, thing in self.new.items() if key not in self.old]
@@ -84,13 +90,16 @@ class FileComparison:
     def compared(self) -> RulesCompared:
         """All of them, by kind and place."""
         rows = [*self._files_renamed(), *self._paired(), *self._alone()]
-        rows.sort(key=lambda row: (KINDS.index(row.kind), row.new_file or row.old_file, row.new_place or row.old_place))
+        rows.sort(key=lambda row: (KINDS.index(row.kind), row.thing.file, row.thing.place))
         return RulesCompared(tuple(rows), self.names)
 
     def _files_renamed(self) -> Iterator[RuleDifference]:
         for old, new in self.files.items():
-            places = self.places[0][new], self.places[1][new]
-            yield RuleDifference("renamed", "file", old, new, old, new, *places, "it holds mostly the same names", ())
+            before, after = (nodes[new] for nodes in self.nodes)
+            was = WrittenThing(old, "file", old, before.place, before)
+            yield RuleDifference(
+                "renamed", was, WrittenThing(new, "file", new, after.place, after), "it holds mostly the same names"
+            )
 
     def _paired(self) -> Iterator[RuleDifference]:
         how = {row.old.key: row for row in self.renamed}
@@ -101,17 +110,16 @@ class FileComparison:
                 values = self._values(old, new)
                 kind = _kind(values, renamed)
                 if kind:
-                    told = renamed.how if renamed else ""
-                    yield _row(kind, old, new, told, values)
+                    yield RuleDifference(kind, old, new, renamed.how if renamed else "", values)
 
     def _alone(self) -> Iterator[RuleDifference]:
         old_side, new_side = {row.old.key for row in self.renamed}, {row.new.key for row in self.renamed}
         for key, thing in self.old.items():
             if key not in self.new and key not in old_side:
-                yield _row("removed", thing, None, "", ())
+                yield RuleDifference("removed", thing, None)
         for key, thing in self.new.items():
             if key not in self.old and key not in new_side:
-                yield _row("added", None, thing, "", ())
+                yield RuleDifference("added", None, thing)
 
     def _values(self, old: WrittenThing, new: WrittenThing) -> tuple[Value, ...]:
         """The values that differ when old names are read as the new ones."""
@@ -135,29 +143,3 @@ def _kind(values: tuple[Value, ...], renamed: Renamed | None) -> str:
     if renamed:
         return "renamed"
     return "reworded" if values else ""
-
-
-def _row(
-    kind: str, old: WrittenThing | None, new: WrittenThing | None, how: str, values: tuple[Value, ...]
-) -> RuleDifference:
-    one = new or old
-    return RuleDifference(
-        kind=kind,
-        section=one.section if one else "",
-        old_name=old.name if old else "",
-        new_name=new.name if new else "",
-        old_file=old.file if old else "",
-        new_file=new.file if new else "",
-        old_place=old.place if old else None,
-        new_place=new.place if new else None,
-        how=how,
-        values=values,
-        about=_about(one) if one else "",
-    )
-
-
-def _about(thing: WrittenThing) -> str:
-    """The first text that tells a reader what it is."""
-    texts = leaves(thing)
-    found = (texts[key,].text for key in ("text", "title", "reason", "question") if (key,) in texts)
-    return next(found, texts[()].text if () in texts else "")

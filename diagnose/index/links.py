@@ -80,7 +80,7 @@ class Index:
     @cached_property
     def links(self) -> tuple[Link, ...]:
         """All of them."""
-        return tuple(dict.fromkeys(_links(self.assembly)))
+        return tuple(_links(self.assembly))
 
     @cached_property
     def _at(self) -> dict[ThingName, list[Link]]:
@@ -122,22 +122,24 @@ def _links(assembly: Assembly) -> Iterator[Link]:
         )
 
 
-def asked(premise: Premise) -> Iterator[ThingName]:
-    """Every observation, finding and limit that a premise asks for, from left to right."""
+def _asked(premise: Premise) -> dict[ThingName, None]:
+    """Every observation, finding and limit that a premise asks for, each once, from left to right."""
+    found: dict[ThingName, None] = {}
     for leaf in leaves(premise):
-        yield (
+        found[
             ThingName("finding", leaf.finding)
             if isinstance(leaf, Holds)
             else ThingName("observation", leaf.observation)
-        )
+        ] = None
         if isinstance(leaf, Measured):
-            yield from (ThingName("limit", name) for name in leaf.bound.limits)
+            found |= {ThingName("limit", name): None for name in leaf.bound.limits}
+    return found
 
 
 def _of_rules(assembly: Assembly) -> Iterator[Link]:
     for rule in assembly.rules:
         thing = ThingName("rule", rule.name)
-        for other in asked(rule.premise):
+        for other in _asked(rule.premise):
             yield Link("compares" if other.kind == "limit" else "asks", other, thing)
         yield Link("concludes", thing, ThingName("finding", rule.finding), rule.grade)
 
@@ -152,7 +154,7 @@ def _of_observations(assembly: Assembly) -> Iterator[Link]:
             yield Link("observed in", ThingName("state", row.state), thing)
     for gate in assembly.gates:
         for name in gate.observations:
-            for other in asked(gate.premise):
+            for other in _asked(gate.premise):
                 yield Link("decides", other, ThingName("observation", name), gate.kind)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from math import fsum
 from typing import Any, NamedTuple
 
@@ -93,9 +93,14 @@ def things(assembly: Assembly) -> list[NamedThing]:
     """Everything that one type names, kind by kind in the order of KINDS."""
     components = {row.name: row for row in assembly.components}
     rates = {row.name: row.rate for row in assembly.causes} | _rates(assembly)
-    rows = [_thing(named, assembly, components, rates) for named in _named(assembly)]
+    found = []
+    for kind, name, place, title, row in _named(assembly):
+        home = components.get(name if kind == "component" else name.rpartition(".")[0])
+        part = name if kind == "part" else home.part if home else ""
+        rate = rates.get(name, 0.0) if kind in RATED else 0.0
+        found.append(NamedThing(kind, name, assembly.type, place, title, home, part, row, rate))
     order = list(KINDS)
-    return sorted(rows, key=lambda thing: order.index(thing.kind))
+    return sorted(found, key=lambda thing: order.index(thing.kind))
 
 
 def cause_kind(cause: Cause) -> str:
@@ -111,18 +116,11 @@ def _rates(assembly: Assembly) -> dict[str, float]:
     return {name: fsum(rates) for name, rates in causes.items() if name}
 
 
-class _NamedRow(NamedTuple):
-    kind: str
-    name: str
-    place: Place
-    title: str
-    row: Any
-
-
-def _named(assembly: Assembly) -> Iterator[_NamedRow]:
-    yield _NamedRow("type", assembly.type, assembly.place, assembly.title, assembly)
+def _named(assembly: Assembly) -> Iterator[tuple[str, str, Place, str, Any]]:
+    """Kind, name, place, title and row of each."""
+    yield "type", assembly.type, assembly.place, assembly.title, assembly
     for part, place in _part_files(assembly):
-        yield _NamedRow("part", part, place, "", part)
+        yield "part", part, place, "", part
     for kind, rows in (
         ("component", assembly.components),
         ("observation", assembly.observations),
@@ -130,28 +128,18 @@ def _named(assembly: Assembly) -> Iterator[_NamedRow]:
         ("repair", assembly.repairs),
         ("profile", assembly.profiles),
     ):
-        yield from (_NamedRow(kind, row.name, row.place, row.title, row) for row in rows)
+        yield from ((kind, row.name, row.place, row.title, row) for row in rows)
     for kind, texts in (("mode", assembly.modes), ("state", assembly.states), ("caution", assembly.cautions)):
-        yield from (_NamedRow(kind, row.name, row.place, row.text, row) for row in texts)
+        yield from ((kind, row.name, row.place, row.text, row) for row in texts)
     for cause in assembly.causes:
-        yield _NamedRow(cause_kind(cause), cause.name, cause.place, cause.text, cause)
+        yield cause_kind(cause), cause.name, cause.place, cause.text, cause
     for rule in assembly.rules:
-        yield _NamedRow("rule", rule.name, rule.place, rule.reason, rule)
+        yield "rule", rule.name, rule.place, rule.reason, rule
     for profile in assembly.profiles:
         for limit in profile.limits:
-            title = f"{limit.relation} {limit.written} in {profile.name}"
-            yield _NamedRow("limit", limit.name, limit.place, title, limit)
+            yield "limit", limit.name, limit.place, f"{limit.relation} {limit.written} in {profile.name}", limit
     for source in assembly.sources:
-        yield _NamedRow("source", source.key, source.place, source.title, source)
-
-
-def _thing(
-    named: _NamedRow, assembly: Assembly, components: Mapping[str, Component], rates: Mapping[str, float]
-) -> NamedThing:
-    home = components.get(named.name if named.kind == "component" else named.name.rpartition(".")[0])
-    part = named.name if named.kind == "part" else home.part if home else ""
-    rate = rates.get(named.name, 0.0) if named.kind in RATED else 0.0
-    return NamedThing(named.kind, named.name, assembly.type, named.place, named.title, home, part, named.row, rate)
+        yield "source", source.key, source.place, source.title, source
 
 
 def _part_files(assembly: Assembly) -> Iterator[tuple[str, Place]]:
@@ -178,3 +166,15 @@ def written_text(text: str, thing: NamedThing) -> str:
     if thing.component is None or thing.kind == "component":
         return text
     return text.replace(thing.component.title, "{component}")
+
+
+def counts(assembly: Assembly) -> dict[str, int]:
+    """How much a type holds."""
+    return {
+        "observations": len(assembly.observations),
+        "findings": len(assembly.findings),
+        "rules": len(assembly.rules),
+        "failure modes": len(assembly.modes),
+        "causes": len(assembly.causes),
+        "repairs": len(assembly.repairs),
+    }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -11,9 +11,9 @@ from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.wording import clean
+from diagnose.index.things import counts
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.words import expected
-from diagnose.model.assembly import Assembly
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.sheet.blocks import Block, KeptLines
@@ -52,7 +52,7 @@ class Checked(NamedTuple):
 
     errors: tuple[Problem, ...] = ()
     doubts: tuple[Doubt, ...] = ()
-    counts: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] = ()
+    counts: Mapping[str, Mapping[str, int]] = {}
     cases: int = 0
 
 
@@ -66,8 +66,8 @@ def check(folder: Path, month: Month, only: Collection[str] = (), overlays: Sequ
     except ProblemsFoundError as error:
         return Checked(errors=error.problems)
     base = CheckedBase((folder, *overlays), ready, cases, month)
-    counts = tuple((name, _counts(row)) for name, row in base.assemblies.items())
-    return Checked(doubts=found_in(base, only), counts=counts, cases=len(cases))
+    held = {name: counts(row) for name, row in base.assemblies.items()}
+    return Checked(doubts=found_in(base, only), counts=held, cases=len(cases))
 
 
 def found_in(base: CheckedBase, only: Collection[str] = ()) -> tuple[Doubt, ...]:
@@ -130,17 +130,6 @@ def _declared_in_vain(base: CheckedBase, settling: set[Place], asked: Collection
                 yield Doubt(row.place, message, check=DELIBERATE)
 
 
-def _counts(assembly: Assembly) -> tuple[tuple[str, int], ...]:
-    return (
-        ("observations", len(assembly.observations)),
-        ("findings", len(assembly.findings)),
-        ("rules", len(assembly.rules)),
-        ("failure modes", len(assembly.modes)),
-        ("causes", len(assembly.causes)),
-        ("repairs", len(assembly.repairs)),
-    )
-
-
 def exit_code(found: Checked, tell_only: Collection[str] = ()) -> int:
     """2 for errors, 1 for warnings other than those of the checks that only tell, else 0."""
     if found.errors:
@@ -155,7 +144,10 @@ def checked_page(found: Checked) -> tuple[Block, ...]:
     if found.errors:
         lines.append(_counted(len(found.errors), "error"))
     else:
-        lines += (f"{name}: {', '.join(f'{count} {what}' for what, count in row)}" for name, row in found.counts)
+        lines += (
+            f"{name}: {', '.join(f'{count} {what}' for what, count in row.items())}"
+            for name, row in found.counts.items()
+        )
         lines.append(f"{found.cases} cases; {_counted(len(found.doubts), 'warning')}")
     return (KeptLines(tuple(lines)),)
 
@@ -166,7 +158,9 @@ def checked_data(found: Checked) -> dict[str, Any]:
     doubts = [_row("warning", row.place, row.message, row.notes, row.check) for row in found.doubts]
     return {
         "problems": errors + doubts,
-        "types": {name: {what.replace(" ", "_"): count for what, count in row} for name, row in found.counts},
+        "types": {
+            name: {what.replace(" ", "_"): count for what, count in row.items()} for name, row in found.counts.items()
+        },
         "cases": found.cases,
     }
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from diagnose.diagnosis.phrasing import in_words
 from diagnose.diagnosis.wording import percent
-from diagnose.index.things import NamedGroup, NamedThing, written_text
+from diagnose.index.things import NamedGroup, NamedThing, counts, written_text
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import short_place
@@ -144,15 +144,7 @@ def _type(assembly: Assembly, _: Assembly) -> Details:
     yield Detail("title", assembly.title)
     yield Detail("retest", assembly.retest)
     yield Detail("components", ", ".join(row.name for row in assembly.components))
-    counts = {
-        "observations": assembly.observations,
-        "findings": assembly.findings,
-        "rules": assembly.rules,
-        "failure modes": assembly.modes,
-        "causes and site conditions": assembly.causes,
-        "repairs": assembly.repairs,
-    }
-    yield Detail("holds", ", ".join(f"{len(rows)} {name}" for name, rows in counts.items()))
+    yield Detail("holds", ", ".join(f"{count} {what}" for what, count in counts(assembly).items()))
 
 
 _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {

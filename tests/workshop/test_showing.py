@@ -6,9 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.engine.walking import names_in
-from diagnose.index.links import Index
-from diagnose.index.things import KINDS, ThingName
+from diagnose.index.things import KINDS
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
@@ -208,26 +206,6 @@ def test_data_holds_everything_with_places(shown: ShownFrom) -> None:
 @pytest.fixture(scope="module")
 def shipped() -> list[Assembly]:
     return [ready.assembly for ready in loaded(shipped_folder())[0].values()]
-
-
-def test_everything_named_has_a_place_and_every_link_ends_at_something_named(shipped: list[Assembly]) -> None:
-    for assembly in shipped:
-        index = Index(assembly)
-        assert [row.name for row in index.things if not (row.place.file and row.place.line)] == []
-        # A state may carry a caution that is only read where the assembly has a part of its kind.
-        ends = {end for link in index.links for end in (link.start, link.end) if end.kind != "caution"}
-        assert ends <= index.by_name.keys()
-
-
-def test_what_feeds_is_fed_by(shipped: list[Assembly]) -> None:
-    """Premises against lines: each observation or finding that a rule asks for has a line to that rule."""
-    for assembly in shipped[:2]:
-        index = Index(assembly)
-        kinds = {thing.name: thing.kind for thing in index.by_name if thing.kind in ("observation", "finding")}
-        for rule in assembly.rules[::7]:
-            for name in names_in(rule.premise):
-                seen = index.seen_from(ThingName(kinds[name], name))
-                assert ThingName("rule", rule.name) in {link.other for link in seen if link.feeds}
 
 
 def test_lists_hold_each_written_thing_once_and_full_names_for_a_type(shipped: list[Assembly]) -> None:

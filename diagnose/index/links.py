@@ -15,12 +15,16 @@ from diagnose.model.premises import Holds, Measured, Premise
 
 
 class Link(NamedTuple):
-    """A line between two things. `role` is a key of ROLES, `note` what its words leave open."""
+    """A line between two things. `role` is a key of ROLES, `note` what its words leave open.
+
+    `chance` is the probability with which it brings, shows (the first grade that is not harmless) or cures; else 1.
+    """
 
     role: str
     start: ThingName
     end: ThingName
     note: str = ""
+    chance: float = 1.0
 
 
 class SeenLink(NamedTuple):
@@ -59,6 +63,8 @@ ROLES = {
     "has": Role("has", ""),
     "states": Role("states", ""),
 }
+# Along these a conclusion rests on what was observed.
+RESTING = ("asks", "concludes", "computes")
 
 
 class Index:
@@ -66,6 +72,7 @@ class Index:
 
     def __init__(self, assembly: Assembly) -> None:
         self.assembly = assembly
+        self._observed: dict[ThingName, frozenset[str]] = {}
 
     @cached_property
     def things(self) -> tuple[NamedThing, ...]:
@@ -97,6 +104,14 @@ class Index:
     def ends(self, *roles: str) -> set[ThingName]:
         """What such links lead to."""
         return {link.end for link in self.links if link.role in roles}
+
+    def observed(self, thing: ThingName) -> frozenset[str]:
+        """The observations that a rule or finding rests on in the end, through findings and computed readings."""
+        if thing not in self._observed:
+            starts = [link.start for link in self._at.get(thing, ()) if link.end == thing and link.role in RESTING]
+            named = frozenset({thing.name} if thing.kind == "observation" and not starts else ())
+            self._observed[thing] = named.union(*map(self.observed, starts))
+        return self._observed[thing]
 
     def seen_from(self, thing: ThingName) -> Iterator[SeenLink]:
         """Every link that starts or ends at the thing."""
@@ -161,7 +176,9 @@ def _of_observations(assembly: Assembly) -> Iterator[Link]:
 def _of_causes(assembly: Assembly) -> Iterator[Link]:
     for cause in assembly.causes:
         for mode, chance in cause.brings:
-            yield Link("brings", ThingName(cause_kind(cause), cause.name), ThingName("mode", mode), percent(chance))
+            yield Link(
+                "brings", ThingName(cause_kind(cause), cause.name), ThingName("mode", mode), percent(chance), chance
+            )
 
 
 def _of_findings(assembly: Assembly) -> Iterator[Link]:
@@ -171,7 +188,7 @@ def _of_findings(assembly: Assembly) -> Iterator[Link]:
         for reason in finding.reasons:
             for name in reason.all_of:
                 note = f"{_chance(finding, reason)}{_joined(reason, name)}"
-                yield Link("shows", causes.get(name, ThingName("mode", name)), thing, note)
+                yield Link("shows", causes.get(name, ThingName("mode", name)), thing, note, reason.at_least[0])
         for name, factor in finding.hidden_by:
             yield Link("hides", causes.get(name, ThingName("mode", name)), thing, f"{factor:g}")
         decibans = dict(finding.weighs)
@@ -198,7 +215,7 @@ def _of_repairs(assembly: Assembly) -> Iterator[Link]:
     for repair in assembly.repairs:
         thing = ThingName("repair", repair.name)
         for name, chance in repair.cures:
-            yield Link("cured by", ThingName(kinds.get(name, "cause"), name), thing, percent(chance))
+            yield Link("cured by", ThingName(kinds.get(name, "cause"), name), thing, percent(chance), chance)
         yield from (Link("repaired in", ThingName("state", name), thing) for name in repair.states)
         yield from (Link("read before", ThingName("caution", name), thing) for name in repair.cautions)
 

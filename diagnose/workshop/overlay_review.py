@@ -10,11 +10,11 @@ from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.trial import differences
-from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.accepted import Moved, moved
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.overlay import Overlay, Touch
 from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.model.foreign import clean, cut
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 MOST_TEXT = 300
@@ -90,8 +90,7 @@ def _both(touch: Touch) -> tuple[str, str]:
 
 
 def _short(text: str) -> str:
-    shown = clean(text) or "(nothing)"
-    return shown if len(shown) <= MOST_TEXT else f"{shown[:MOST_TEXT]} ..."
+    return cut(clean(text), MOST_TEXT) or "(nothing)"
 
 
 def _cases(row: OverlayReview) -> Iterator[Block]:

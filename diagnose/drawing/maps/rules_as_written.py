@@ -140,7 +140,7 @@ class _Reading:
         for rule in (thing for thing in self.index.things if thing.kind == "rule"):
             finding = keys[ThingName("finding", rule.row.finding)]
             into.rules.setdefault(finding, {})[rule.place] = own_name(rule.name)
-        for role, start, end, _note in self.index.links:
+        for role, start, end, *_ in self.index.links:
             if role == "asks":
                 rule = self.index.by_name[end]
                 finding = keys[ThingName("finding", rule.row.finding)]

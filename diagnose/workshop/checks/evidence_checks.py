@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from itertools import combinations
 
-from diagnose.engine.walking import names_in
+from diagnose.index.links import Index, Link
+from diagnose.index.things import ThingName
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
-from diagnose.model.causes import Cause, Finding, weighs_cause
+from diagnose.model.causes import Cause, Finding
 from diagnose.model.places import Place
-from diagnose.model.premises import Premise, Rule
+from diagnose.model.premises import Rule
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt
 
 # A cause that brings about a finding more seldom than this is hardly raised by it, and not twice by two.
 LEAST_CHANCE = 0.15
 
 Speaking = tuple[Finding, Rule]
+Signs = dict[str, list[str]]
+Signatures = dict[tuple[str, str], dict[Place, str]]
 
 
 def counted_twice(base: CheckedBase) -> Iterator[Doubt]:
     """Two findings that follow from one answer and make one cause likelier."""
     seen: set[frozenset[Place]] = set()
-    for name, assembly in base.assemblies.items():
-        causes = _Influence(assembly)
-        for observed, rows in _by_observations(assembly).items():
+    for name, index in base.indexes.items():
+        raised = _raised(index)
+        for observed, rows in _by_observations(index).items():
             for (one, first), (two, second) in combinations(rows, 2):
                 pair = frozenset((one.place, two.place))
-                shared = causes.of(one) & causes.of(two) if one.name != two.name and pair not in seen else None
+                shared = raised[one.name] & raised[two.name] if one.name != two.name and pair not in seen else None
                 if shared and base.type_of(name).can_hold([(first.premise, True), (second.premise, True)]):
                     seen.add(pair)
                     yield _twice(one, two, observed, shared)
@@ -45,67 +49,33 @@ def _twice(one: Finding, two: Finding, observed: frozenset[str], shared: set[str
     return Doubt(two.place, message, ((one.place, f"finding '{own_name(one.name)}' stands here"),))
 
 
-def _by_observations(assembly: Assembly) -> dict[frozenset[str], list[Speaking]]:
+def _by_observations(index: Index) -> dict[frozenset[str], list[Speaking]]:
     """The rules that conclude something abnormal of a finding that is evidence, by the observations they rest on."""
-    rests = _Resting(assembly)
-    telling = {row.name: row for row in assembly.findings if row.is_evidence}
+    telling = {row.name: row for row in index.assembly.findings if row.is_evidence}
     found: dict[frozenset[str], list[Speaking]] = {}
-    for rule in assembly.rules:
+    for rule in index.assembly.rules:
         finding = telling.get(rule.finding)
         if finding is not None and rule.grade != finding.grades[0]:
-            found.setdefault(rests.of(rule.premise), []).append((finding, rule))
+            found.setdefault(index.observed(ThingName("rule", rule.name)), []).append((finding, rule))
     return found
 
 
-class _Resting:
-    """The observations that premises rest on in the end: through findings, and through computed readings."""
-
-    def __init__(self, assembly: Assembly) -> None:
-        self._observed = {row.name: frozenset(row.computed or (row.name,)) for row in assembly.observations}
-        self._premises: dict[str, list[Premise]] = {}
-        for rule in assembly.rules:
-            self._premises.setdefault(rule.finding, []).append(rule.premise)
-
-    def of(self, premise: Premise) -> frozenset[str]:
-        return frozenset[str]().union(*map(self._of, names_in(premise)))
-
-    def _of(self, name: str) -> frozenset[str]:
-        if name not in self._observed:
-            self._observed[name] = frozenset[str]().union(*map(self.of, self._premises.get(name, ())))
-        return self._observed[name]
-
-
-class _Influence:
-    """The causes that a finding makes likelier, through failure modes or directly."""
-
-    def __init__(self, assembly: Assembly) -> None:
-        self._assembly = assembly
-        self._causes: dict[str, dict[str, float]] = {row.name: {row.name: 1.0} for row in assembly.causes}
-        for cause in assembly.causes:
-            for mode, chance in cause.brings:
-                self._causes.setdefault(mode, {})[cause.name] = chance
-        self._known: dict[str, set[str]] = {}
-
-    def of(self, finding: Finding) -> set[str]:
-        if finding.name not in self._known:
-            self._known[finding.name] = set(self._raised(finding)) | set(self._weighed(finding))
-        return self._known[finding.name]
-
-    def _raised(self, finding: Finding) -> Iterator[str]:
-        for reason in finding.reasons:
-            for name in reason.all_of:
-                for cause, chance in self._causes.get(name, {}).items():
-                    if chance * reason.at_least[0] > LEAST_CHANCE:
-                        yield cause
-
-    def _weighed(self, finding: Finding) -> Iterator[str]:
-        for cause in self._assembly.causes if finding.weighs else ():
-            if weighs_cause(finding, cause):
-                yield cause.name
-
-
-Signs = dict[str, list[str]]
-Signatures = dict[tuple[str, str], dict[Place, str]]
+def _raised(index: Index) -> dict[str, set[str]]:
+    """The causes that each finding makes likelier, through failure modes or directly."""
+    brought: dict[ThingName, list[Link]] = defaultdict(list)
+    for link in index.links:
+        if link.role == "brings":
+            brought[link.end].append(link)
+    found: dict[str, set[str]] = defaultdict(set)
+    for link in index.links:
+        if link.role == "weighs":
+            found[link.start.name].add(link.end.name)
+        elif link.role == "shows" and link.start.kind == "mode":
+            rows = brought[link.start]
+            found[link.end.name] |= {row.start.name for row in rows if row.chance * link.chance > LEAST_CHANCE}
+        elif link.role == "shows" and link.chance > LEAST_CHANCE:
+            found[link.end.name].add(link.start.name)
+    return found
 
 
 def same_signs(base: CheckedBase) -> Iterator[Doubt]:

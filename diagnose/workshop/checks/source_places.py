@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -35,32 +35,19 @@ class SourcePlaces:
 
     def below(self, place: Place, *keys: str) -> Place:
         """Where the value stands that is reached by `keys` from the entry at `place`; as far as there is one."""
-        node = self._file(place.file).values.get(place)
-        found = place
-        for key in keys:
-            entry = _entry(node, key)
-            if entry is None:
-                return found
-            found, node = entry[1].place, entry[1]
-        return found
+        reached = _reached(self._file(place.file).values.get(place), keys)
+        return reached[-1][1].place if reached else place
 
     def key(self, file: str, *keys: str) -> Place:
         """Where the last of `keys` stands in a file, as far as there is one."""
-        node: Node | None = self._file(file).top
-        found = Place(file)
-        for key in keys:
-            entry = _entry(node, key)
-            if entry is None:
-                return found
-            found, node = entry[0].place, entry[1]
-        return found
+        reached = _reached(self._file(file).top, keys)
+        return reached[-1][0].place if reached else Place(file)
 
     def entries(self, file: str, *keys: str) -> tuple[tuple[Scalar, Node], ...]:
         """The entries of the mapping that is reached by `keys`; none where there is no such mapping."""
-        node: Node | None = self._file(file).top
-        for key in keys:
-            entry = _entry(node, key)
-            node = entry[1] if entry else None
+        top = self._file(file).top
+        reached = _reached(top, keys)
+        node = top if not keys else reached[-1][1] if len(reached) == len(keys) else None
         return node.entries if isinstance(node, Mapping) else ()
 
     def texts(self, file: str) -> Iterator[tuple[tuple[str, ...], Scalar]]:
@@ -91,6 +78,18 @@ class SourcePlaces:
 def _entry(node: Node | None, key: str) -> tuple[Scalar, Node] | None:
     entries = node.entries if isinstance(node, Mapping) else ()
     return next((entry for entry in entries if entry[0].text == key), None)
+
+
+def _reached(node: Node | None, keys: Iterable[str]) -> list[tuple[Scalar, Node]]:
+    """The entries on the way from a node along `keys`, as far as there are any."""
+    found: list[tuple[Scalar, Node]] = []
+    for key in keys:
+        entry = _entry(node, key)
+        if entry is None:
+            break
+        found.append(entry)
+        node = entry[1]
+    return found
 
 
 def _declared(mapping: Mapping) -> Iterator[Declared]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.wording import percent
+from diagnose.model.foreign import clean, cut
 from diagnose.model.places import Place
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
@@ -92,11 +93,11 @@ def _difference(row: RuleDifference) -> Entry:
     names = " -> ".join(dict.fromkeys(thing.name for thing in (row.old, row.new) if thing))
     told = f"{row.thing.file}: {', '.join(filter(None, (row.thing.section, names)))}"
     if row.kind in ("added", "removed") and row.about:
-        told += f": {_short(row.about)}"
+        told += f": {cut(row.about, MOST_TEXT)}"
     if row.how:
         told += f" ({row.how})"
     places = _places(*(thing and thing.place for thing in (row.old, row.new)))
-    return Entry("", _short(clean(told)), (clean(places), *(_value(value, row) for value in row.values)))
+    return Entry("", cut(clean(told), MOST_TEXT), (clean(places), *(_value(value, row) for value in row.values)))
 
 
 def _places(old: Place | str | None, new: Place | str | None) -> str:
@@ -116,11 +117,7 @@ def _within(place: Place | None, whole: WrittenThing | None) -> str:
 
 
 def _side(text: str | None) -> str:
-    return "(nothing)" if text is None else _short(clean(text)) or "(empty)"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= MOST_TEXT else f"{text[:MOST_TEXT]} ..."
+    return "(nothing)" if text is None else cut(clean(text), MOST_TEXT) or "(empty)"
 
 
 def _cases(cases: CasesCompared, most: int) -> Iterator[Block]:
@@ -133,7 +130,7 @@ def _cases(cases: CasesCompared, most: int) -> Iterator[Block]:
         yield Entries((Entry("", "in every one of them these cautions, which are not repeated", everywhere),))
     told = [change for change in changed if not change.is_little]
     for change in told[:most]:
-        yield Heading(_short(clean(change.name)), 3)
+        yield Heading(cut(clean(change.name), MOST_TEXT), 3)
         yield Entries(tuple(_change(change)))
     if len(told) > most:
         yield Paragraph(f"{len(told) - most} more cases come out otherwise and are left out; --cases-shown shows more.")
@@ -219,21 +216,17 @@ def _new(rows: Sequence[NewCase]) -> Iterator[Block]:
 
 def _lacking(lacks: Sequence[str], rows: Sequence[NewCase]) -> Entry:
     told = f"{_are(len(rows))} new: the older rule base has no {' and no '.join(lacks)}"
-    names = [f"{row.place}: {_short(row.name)}" for row in rows[:MOST_NAMES]]
+    names = [f"{row.place}: {cut(row.name, MOST_TEXT)}" for row in rows[:MOST_NAMES]]
     left = [f"and {len(rows) - MOST_NAMES} more"] if len(rows) > MOST_NAMES else []
-    return Entry("", _short(clean(told)), tuple(map(clean, names + left)))
+    return Entry("", cut(clean(told), MOST_TEXT), tuple(map(clean, names + left)))
 
 
 def _unread(rows: Sequence[UnreadCase]) -> Iterator[Block]:
     if not rows:
         return
     yield Heading("Cases that one of the two cannot read")
-    yield Entries(
-        tuple(
-            Entry("", f"{_short(clean(row.name or row.place.file))} ({row.version})", tuple(map(clean, _firsts(row))))
-            for row in rows[:MOST_UNREAD]
-        )
-    )
+    told = ((f"{cut(clean(row.name or row.place.file), MOST_TEXT)} ({row.version})", row) for row in rows[:MOST_UNREAD])
+    yield Entries(tuple(Entry("", title, tuple(map(clean, _firsts(row)))) for title, row in told))
     if len(rows) > MOST_UNREAD:
         yield Paragraph(f"{len(rows) - MOST_UNREAD} more are left out here; --format json has them all.")
 

@@ -9,8 +9,9 @@ from diagnose.knowledge.shipped import short_place
 from diagnose.model.foreign import clean
 from diagnose.model.places import Place
 from diagnose.model.places import as_data as place_data
+from diagnose.model.work import Source
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines
-from diagnose.workshop.showing.views import Cited, View, ViewLine
+from diagnose.workshop.showing.views import View, ViewLine
 
 MOST_LINES = 15
 
@@ -51,7 +52,7 @@ def _types(types: Sequence[str], all_types: Sequence[str]) -> str:
     return "every type" if len(types) == len(all_types) > 1 else ", ".join(types)
 
 
-def _source(row: Cited) -> str:
+def _source(row: Source) -> str:
     return f"{row.key}: {row.title}, {row.where} ({row.mark})  {short_place(row.place)}" if row.title else row.key
 
 

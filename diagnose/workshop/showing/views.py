@@ -13,6 +13,7 @@ from diagnose.knowledge.context import MARKS
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
+from diagnose.model.work import Source
 from diagnose.workshop.showing.details import Detail, details
 from diagnose.workshop.showing.related_cases import RelatedCase, cases_of
 
@@ -27,18 +28,11 @@ class ViewLine(NamedTuple):
     types: tuple[str, ...]
 
 
-class Cited(NamedTuple):
-    """A source written out; a mark such as "estimate" has no more than its key."""
-
-    key: str
-    title: str
-    where: str
-    mark: str
-    place: Place
-
-
 class View(NamedTuple):
-    """One written thing. `names` are its full names, `name` the one that was asked for."""
+    """One written thing. `names` are its full names, `name` the one that was asked for.
+
+    Of `sources`, a mark such as "estimate" has no more than its key.
+    """
 
     kind: str
     name: str
@@ -49,7 +43,7 @@ class View(NamedTuple):
     fed_by: tuple[ViewLine, ...]
     feeds: tuple[ViewLine, ...]
     cases: tuple[RelatedCase, ...]
-    sources: tuple[Cited, ...]
+    sources: tuple[Source, ...]
 
 
 class ShownFrom(NamedTuple):
@@ -144,11 +138,9 @@ def _keys(group: NamedGroup) -> list[str]:
     return list(dict.fromkeys(key for sources in rows for key in sources))
 
 
-def _cited(keys: Iterable[str], assembly: Assembly) -> Iterator[Cited]:
+def _cited(keys: Iterable[str], assembly: Assembly) -> list[Source]:
     known = {row.key: row for row in assembly.sources}
-    for key in keys:
-        row = known.get(key)
-        yield Cited(key, row.title, row.where, row.mark, row.place) if row else Cited(key, "", "", "", NOWHERE)
+    return [known.get(key) or Source(key, "", "", "") for key in keys]
 
 
 def _citing(key: str, every: Iterable[NamedThing]) -> list[ViewLine]:

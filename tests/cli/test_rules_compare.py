@@ -76,6 +76,7 @@ def test_a_caution_that_is_new_in_every_case_is_told_once(run: Run, small_folder
     ran = run("rules", "compare", str(small_folder), str(hot), "--cases", str(tmp_path / "more"))
     told = " ".join(ran.out.split())
     assert "in every one of them these cautions, which are not repeated new: It is hot." in told
+    assert "and 5 moved only a little, but for the cautions that all of them tell." in told
     assert told.count("It is hot.") == 2  # here, and under what was added
     assert "5 cases moved only a little and are not listed" in told
     data = json.loads(run("rules", "compare", str(small_folder), str(hot), "--format", "json").out)

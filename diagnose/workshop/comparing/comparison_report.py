@@ -71,10 +71,12 @@ def _told_of_cases(result: Comparison) -> str:
     if not cases.changed:
         return f"Cases: none of {cases.total} comes out otherwise.{_told_of_others(cases)}"
     others = sum(change.leads_otherwise for change in cases.changed)
-    little = sum(change.is_little for change in cases.changed)
+    own, everywhere = _without_repeating(cases.changed)
+    little = sum(change.is_little for change in own)
+    more = ", but for the cautions that all of them tell" if everywhere else ""
     return (
         f"Cases: {len(cases.changed)} of {cases.total} come out otherwise; in {others} of these another cause leads, "
-        f"and {little} moved only a little.{_told_of_others(cases)}"
+        f"and {little} moved only a little{more}.{_told_of_others(cases)}"
     )
 
 

@@ -13,7 +13,7 @@ class Attempt(NamedTuple):
     """One repair as the planner counts it.
 
     `minutes` is the work at the clock, `parts_minutes` what its parts cost, as minutes of work. `level` is how many
-    minutes from "in service" the deepest of its `states` lies; `cover` is what it takes to get at its `place` there, paid
+    minutes from "in service" the deepest of its `states` lies; `cover` is what it takes to get at its `place`, paid
     once for all that is done there. `cures` pairs a cause with the probability that this repair removes it, whatever
     other causes and repairs there are. Without cures it is a plain retest.
     """

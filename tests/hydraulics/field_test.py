@@ -55,7 +55,7 @@ def closing_point(rp: Assembly) -> Reading:
     kit.low_bleed = CRACKED
     while reading.running and kit.low_bleed < 4 * WIDE:
         reading = _rp_reading(rp)
-        kit.low_bleed *= 1.2
+        kit.low_bleed *= 1.02  # the fourth power of a bore goes into a differential
     kit.low_bleed = 0.0
     return reading
 

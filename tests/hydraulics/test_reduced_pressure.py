@@ -111,6 +111,8 @@ def test_backpressure_runs_at_the_port_only_through_a_second_check_that_leaks() 
     rp.checks[1].leak = 0.02
     assert rp.settle().port() == 0.0
     assert rp.pushed_back().port() > DRIP
+    rp.kit = Kit(high=2, low=3)
+    assert rp.settle().gauge() == pytest.approx(2.5, abs=0.05)  # the zone is fed
 
 
 @pytest.mark.parametrize(("check", "goes_on"), [(0, True), (1, False)])
@@ -138,6 +140,16 @@ def test_a_second_check_that_leaks_drops_the_gauge_to_the_opening_point_when_coc
     assert before.gauge == pytest.approx(6.0, abs=0.01)
     assert behind.gauge == pytest.approx(2.5, abs=0.05)
     assert behind.running > DRIP
+
+
+def test_past_an_outlet_valve_that_leaks_much_the_needle_falls_though_the_second_check_is_tight() -> None:
+    # What runs through the hoses costs the high side its pressure.
+    rp = reduced_pressure()
+    rp.shutoffs[1].leak, rp.downstream.demand = 0.08, 0.2
+    connect(rp)
+    before, behind = second_check(rp)
+    assert behind.gauge < before.gauge - 1.0
+    assert behind.running == 0.0
 
 
 @pytest.mark.parametrize("leak", [0.0, 0.02])

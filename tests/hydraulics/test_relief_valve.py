@@ -132,3 +132,8 @@ def test_check_springs_changed_over_dump_with_the_gauge_at_the_opening_point_and
     rp.drawn()
     rp.downstream.demand = 0.0
     assert rp.settle().drop(1) > 4
+
+
+def test_a_small_tear_under_a_line_plugged_in_part_looks_like_a_stiff_spring() -> None:
+    assert connect(reduced_pressure(Relief(line=0.1, tear=0.01))).gauge == pytest.approx(2.5, abs=0.02)
+    assert connect(reduced_pressure(Relief(line=0.01, tear=0.01))).gauge == pytest.approx(5.0, abs=0.02)

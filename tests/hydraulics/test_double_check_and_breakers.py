@@ -14,7 +14,7 @@ BREAKERS = [pytest.param(pressure_vacuum_breaker, 1.5, id="pvb"), pytest.param(s
 
 
 def test_a_dc_loses_3_to_4_psi_with_checks_of_1_5() -> None:
-    # Typical loading 1.5, the whole assembly 3 to 4 psi, limit 10 (common practice, read).
+    # Typical loading 1.5, the whole assembly 3 to 4 psi, limit 10 (common practice, no source).
     dc = double_check()
     dc.downstream.demand = 0.1
     dc.settle()
@@ -36,7 +36,7 @@ def test_a_dc_check_reads_its_load_and_nought_where_it_leaks(
 
 @pytest.mark.parametrize("feet", [-1, 1, 2])
 def test_each_foot_of_wrong_gauge_height_is_0_43_psi(feet: int) -> None:
-    # American Backflow Prevention Association, Hands-On Hints 1 (read).
+    # American Backflow Prevention Association, Hands-On Hints 1 (read in part).
     seen = in_direction_of_flow(double_check(), 0, height=12.0 * feet)
     assert seen.gauge == pytest.approx(1.5 - 0.433 * feet, abs=0.01)
 
@@ -126,7 +126,7 @@ def test_a_closed_tank_of_water_downstream_is_enough_to_run_on() -> None:
 @pytest.mark.parametrize(("leak_in", "cock_1_helps"), [(True, True), (False, False)])
 def test_an_air_inlet_test_that_will_not_come_down(leak_in: bool, cock_1_helps: bool) -> None:
     # Inlet valve: opening test cock 1 makes it good; outlet valve with a second feed: little comes there and the gauge
-    # stays up (common practice, read).
+    # stays up (common practice, no source).
     pvb = pressure_vacuum_breaker()
     pvb.shutoffs[0 if leak_in else 1].leak = 0.02
     if not leak_in:

@@ -31,7 +31,7 @@ def greatest_port(rp: Assembly, step: float = 1e-3) -> float:
 
 
 def test_100_psi_before_and_90_behind_is_10_psid() -> None:
-    # American Backflow Prevention Association, How does the RP work 5 (read).
+    # American Backflow Prevention Association, How does the RP work 5 (read in part).
     rp = reduced_pressure()
     rp.supply, rp.checks[0].load = 100.0, 10.0
     assert rp.settle().pressures["between"] == pytest.approx(90.0, abs=0.01)
@@ -39,7 +39,7 @@ def test_100_psi_before_and_90_behind_is_10_psid() -> None:
 
 
 def test_a_first_check_of_5_and_an_opening_point_of_2_leave_a_buffer_of_3() -> None:
-    # Training example (common practice, read): 60 psi in, 55 in the zone, relief valve 2, buffer 3.
+    # Training example (common practice, no source): 60 psi in, 55 in the zone, relief valve 2, buffer 3.
     rp = reduced_pressure(Relief(load=2.0))
     rp.checks[0].load = 5.0
     assert rp.settle().pressures["between"] == pytest.approx(55.0, abs=0.01)
@@ -52,14 +52,14 @@ def test_a_first_check_of_5_and_an_opening_point_of_2_leave_a_buffer_of_3() -> N
 
 
 def test_head_loss_is_8_to_10_psi_and_more_when_much_is_drawn() -> None:
-    # Head loss of an RP about 8 to 10 psi (common practice, read).
+    # Head loss of an RP about 8 to 10 psi (common practice, no source).
     rp = reduced_pressure().drawn(0.2)
     assert 7.5 < rp.pressures["main"] - rp.pressures["downstream"] < 10
 
 
 @pytest.mark.parametrize("inlet", [0.0, -5.0])
 def test_supply_gone_the_relief_valve_empties_the_zone_and_stands_open(inlet: float) -> None:
-    # Opens by design at no or negative inlet pressure (common practice, read).
+    # Opens by design at no or negative inlet pressure (common practice, no source).
     rp = reduced_pressure()
     rp.supply = inlet
     assert greatest_port(rp, 1e-4) > 1.0
@@ -132,7 +132,7 @@ def test_pump_stopped_or_outlet_closed_tells_the_second_check_from_the_first(che
 
 
 def test_a_second_check_that_leaks_drops_the_gauge_to_the_opening_point_when_cock_4_is_fed() -> None:
-    # EPA Cross-Connection Control Manual, chapter 5 (read); what a tight one shows stands in the first tests.
+    # EPA Cross-Connection Control Manual, chapter 5 (read in part); what a tight one shows stands in the first tests.
     rp = reduced_pressure()
     rp.checks[1].leak = 0.02
     connect(rp)
@@ -188,7 +188,7 @@ def test_cock_4_tells_of_the_outlet_valve_only_with_cock_2_left_open(leaks: int,
 
 
 def test_the_needle_with_an_outlet_leak_falls_under_demand_and_rises_under_backpressure() -> None:
-    # Cross Talk, July 1994 (read), for the fall; a training page (common practice, read) for the rise.
+    # Cross Talk, July 1994 (read in part), for the fall; common practice, no source, for the rise.
     moved = {}
     for name, leak, demand, back in (("tight", 0.0, 0.1, 0.0), ("demand", 0.02, 0.1, 0.0), ("back", 0.02, 0.0, 90.0)):
         rp = reduced_pressure()
@@ -215,7 +215,7 @@ def test_closed_piping_takes_water_so_the_needle_falls_though_nobody_draws() -> 
 
 @pytest.mark.parametrize(("leak", "stands"), [(0.03, False), (0.08, True)])
 def test_water_lost_past_the_outlet_valve_keeps_the_needle_from_coming_down(leak: float, stands: bool) -> None:
-    # EPA Cross-Connection Control Manual, chapter 5 (read): the assembly is in a flow condition.
+    # EPA Cross-Connection Control Manual, chapter 5 (read in part): the assembly is in a flow condition.
     rp = reduced_pressure()
     rp.shutoffs[1].leak, rp.downstream.demand = leak, 0.2
     assert connect(rp).gauge > 6.0

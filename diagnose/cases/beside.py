@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.cases.names import Names, names_of
-from diagnose.cases.reading import take_case
-from diagnose.knowledge.context import MARKS, as_source
-from diagnose.knowledge.fields import Fields, Problems, as_items, as_text, complain, unknown
+from diagnose.cases.names import CaseScope, names_of
+from diagnose.cases.reading import case_format, take_case
+from diagnose.knowledge.fields import Fields, NoNames, Problems, as_entries, as_items, as_text, complain, unknown
+from diagnose.knowledge.flat import flat
 from diagnose.knowledge.shipped import case_files
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, Scalar, read_rules_file
+from diagnose.knowledge.yamltext import Node, Scalar, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
@@ -86,10 +86,9 @@ def read_beside(folder: Path, assemblies: Mapping[str, Assembly]) -> list[Beside
 
 def read_cases_file(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) -> list[BesideCase]:
     """The cases of one file; problems are noted."""
-    file = Fields(node, "cases", problems)
-    items = file.need("cases")
-    file.done()
-    found = (_case(item, assemblies, problems) for item in as_items(items, "cases", problems)) if items else ()
+    file = Fields(node, "cases", case_format().sections["cases"], NoNames(problems))
+    what, items = "cases", file.get("cases")
+    found = (_case(item, assemblies, problems) for item in as_items(items, what, problems)) if items else ()
     return [case for case in found if case is not None]
 
 
@@ -102,49 +101,37 @@ def _unique(rows: list[BesideCase], problems: Problems) -> None:
 
 
 def _case(node: Node, assemblies: Mapping[str, Assembly], problems: Problems) -> BesideCase | None:
-    fields = Fields(node, "case", problems)
-    name = fields.text("name")
-    type_node = fields.need("assembly")
-    if type_node is None:
-        return None
-    type_name = as_text(type_node, "case, assembly", problems)
-    assembly = assemblies.get(type_name)
-    if assembly is None and type_name:
-        unknown(problems, type_node.place, "case, assembly: no type", type_name, assemblies)
+    named = value_of(node, "assembly")
+    assembly = assemblies.get(flat(named))
+    section = case_format().sections["case beside the rules"]
+    fields = Fields(node, "case", section, CaseScope(assembly, problems) if assembly else NoNames(problems))
     if assembly is None:
+        type_name = as_text(named, "case, assembly", problems) if named is not None else ""
+        if type_name:
+            unknown(problems, fields.at("assembly"), "case, assembly: no type", type_name, assemblies)
         return None
-    case = take_case(fields, assembly, problems)
-    wanted = fields.need("expect")
-    known = [row.key for row in assembly.sources] + list(MARKS)
-    named = fields.get("source")
-    source = as_source(named, "case, source", problems, known) if named is not None else ""
-    states = fields.text("states", "")
-    fields.done()
+    before, case, wanted = len(problems), take_case(fields, assembly), fields.inner("expect")
     if wanted is None:
         return None
-    return BesideCase(name, fields.place, case, _expected(wanted, assembly, problems), source, states)
+    expected = _expected(wanted, assembly, before)
+    return BesideCase(fields["name"], fields.place, case, expected, fields["source"], fields["states"])
 
 
-def _expected(node: Node, assembly: Assembly, problems: Problems) -> Expected:
-    fields, before, known = Fields(node, "expect", problems), len(problems), names_of(assembly)
-    first = fields.text("first", "")
-    if first:
-        _known(first, known.standing, fields, "first")
+def _expected(fields: Fields, assembly: Assembly, before: int) -> Expected:
     result = Expected(
-        finds=_grades(fields, "finds", known, problems),
-        does_not_find=_grades(fields, "does not find", known, problems),
-        leaves_open=_names(fields, "leaves open", known.grades),
-        fires=_names(fields, "fires", known.rules),
-        does_not_fire=_names(fields, "does not fire", known.rules),
-        first=first,
-        order=_names(fields, "order", known.standing),
-        not_first=_names(fields, "not first", known.standing),
-        void=_names(fields, "void", known.observations),
+        finds=_grades(fields, "finds", assembly),
+        does_not_find=_grades(fields, "does not find", assembly),
+        leaves_open=fields["leaves open"],
+        fires=fields["fires"],
+        does_not_fire=fields["does not fire"],
+        first=fields["first"],
+        order=fields["order"],
+        not_first=fields["not first"],
+        void=fields["void"],
     )
-    fields.done()
-    if not any(result) and len(problems) == before:
-        complain(problems, fields.place, "expect: nothing is expected; the case could not fail")
-    return result._replace(places=tuple(_places(node)))
+    if not any(result) and len(fields.problems) == before:
+        fields.miss("nothing is expected; the case could not fail")
+    return result._replace(places=tuple(_places(fields.node)))
 
 
 def _places(node: Node) -> Iterator[tuple[str, str, Place]]:
@@ -157,25 +144,14 @@ def _places(node: Node) -> Iterator[tuple[str, str, Place]]:
         yield from ((key.text, name.text.strip(), name.place) for name in names if isinstance(name, Scalar))
 
 
-def _known(name: str, known: Collection[str], fields: Fields, key: str) -> None:
-    if name not in known:
-        unknown(fields.problems, fields.at(key), f"expect, {key}: not known:", name, known)
-
-
-def _names(fields: Fields, key: str, known: Collection[str]) -> tuple[str, ...]:
-    names = fields.texts(key)
-    for name in names:
-        _known(name, known, fields, key)
-    return names
-
-
-def _grades(fields: Fields, key: str, known: Names, problems: Problems) -> tuple[tuple[str, str], ...]:
-    grades, rows = known.grades, []
-    for name, node in fields.entries(key):
-        grade = as_text(node, f"expect, {key}, {name.text}", problems)
+def _grades(fields: Fields, key: str, assembly: Assembly) -> tuple[tuple[str, str], ...]:
+    node, what, problems = fields.get(key), f"{fields.what}, {key}", fields.problems
+    grades, rows = names_of(assembly).grades, []
+    for name, value in as_entries(node, what, problems) if node is not None else ():
+        grade = as_text(value, f"{what}, {name.text}", problems)
         if name.text not in grades:
-            unknown(problems, name.place, f"expect, {key}: no finding", name.text, grades)
+            unknown(problems, name.place, f"{what}: no finding", name.text, grades)
         elif grade not in grades[name.text]:
-            unknown(problems, node.place, f"expect, {key}: '{name.text}' has no grade", grade, grades[name.text])
+            unknown(problems, value.place, f"{what}: '{name.text}' has no grade", grade, grades[name.text])
         rows.append((name.text, grade))
     return tuple(rows)

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from functools import cached_property
+from typing import NamedTuple
 
+from diagnose.knowledge.fields import MARKS, Problems, as_number
+from diagnose.knowledge.yamltext import Node
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
 
@@ -51,3 +55,31 @@ def names_of(assembly: Assembly) -> Names:
             _kept.clear()
         found = _kept[id(assembly)] = Names(assembly)  # holds the assembly, so that its identity is not given away
     return found
+
+
+class CaseScope(NamedTuple):
+    """The names that a case of one type may use, and the problems found in it."""
+
+    assembly: Assembly
+    problems: Problems
+
+    def known(self, of: str) -> Collection[str]:
+        """The names of a list, as the format calls it."""
+        assembly, names = self.assembly, names_of(self.assembly)
+        if of == "source":
+            return [*(row.key for row in assembly.sources), *MARKS]
+        if of == "component":
+            return [row.name for row in assembly.components]
+        if of in {"profile", "state"}:
+            return [row.name for row in (assembly.profiles if of == "profile" else assembly.states)]
+        indexes: dict[str, Callable[[], Collection[str]]] = {
+            "observation": lambda: names.observations,
+            "finding": lambda: names.grades,
+            "rule": lambda: names.rules,
+            "standing": lambda: names.standing,
+        }
+        return indexes[of]()
+
+    def probability(self, node: Node, what: str) -> float:
+        """A number between 0 and 1; no case has any."""
+        return as_number(node, what, self.problems, 0, 1)

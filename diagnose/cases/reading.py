@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
+from typing import Any
 
-from diagnose.cases.names import names_of
-from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, as_text, complain, unknown
-from diagnose.knowledge.quantities import parse_pressure, parse_size, show_pressure
+from diagnose.cases.names import CaseScope, names_of
+from diagnose.knowledge.fields import Fields, NoNames, Problems, as_entries, as_text, complain, unknown
+from diagnose.knowledge.format import Format, read_format
+from diagnose.knowledge.quantities import parse_pressure, show_pressure
 from diagnose.knowledge.words import expected
-from diagnose.knowledge.yamltext import Node, Scalar, kind_of
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case, Record
 from diagnose.model.foreign import cut, one_line
@@ -18,6 +22,12 @@ from diagnose.model.work import Observation
 MOST_CASE_TEXT = 20_000
 
 
+@cache
+def case_format() -> Format:
+    """The format of case files and of cases beside rules."""
+    return read_format(Path(__file__).with_name("format.yaml"))
+
+
 def read_type(node: Node, types: Iterable[str]) -> str:
     """The assembly type that a case names.
 
@@ -25,13 +35,12 @@ def read_type(node: Node, types: Iterable[str]) -> str:
         ProblemsFoundError: it names none, or one that the rule base lacks.
     """
     problems: Problems = []
-    fields = Fields(node, "case", problems)
-    name = fields.text("assembly")
-    fields.misspelt()
-    known = sorted(types)
+    fields = Fields(node, "case", case_format().sections["case"], NoNames(problems))
+    written, known = fields.get("assembly"), sorted(types)
+    name = as_text(written, "case, assembly", problems) if written is not None else ""
     if name and name not in known:
         unknown(problems, fields.at("assembly"), "case, assembly: there is no type", name, known)
-    if problems:
+    if name not in known:
         raise ProblemsFoundError(problems)
     return name
 
@@ -42,92 +51,55 @@ def read_case(node: Node, assembly: Assembly) -> Case:
     Raises:
         ProblemsFoundError: with every problem of the file.
     """
-    problems: Problems = []
-    fields = Fields(node, "case", problems)
-    case = take_case(fields, assembly, problems)._replace(record=_record(fields, assembly, problems))
-    fields.done()
-    if problems:
-        raise ProblemsFoundError(problems)
+    scope = CaseScope(assembly, [])
+    fields = Fields(node, "case", case_format().sections["case"], scope)
+    case = take_case(fields, assembly)._replace(record=_record(fields, assembly))
+    if scope.problems:
+        raise ProblemsFoundError(scope.problems)
     return case
 
 
-def take_case(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
+def take_case(fields: Fields, assembly: Assembly) -> Case:
     """The keys of a case out of a mapping that may hold more; problems are noted."""
-    fields.text("assembly")
-    profile = fields.text("profile", assembly.default_profile)
-    known = [row.name for row in assembly.profiles]
-    if profile and profile not in known:
-        unknown(problems, fields.at("profile"), f"{fields.what}: there is no profile", profile, known)
-    accuracy = fields.parsed("gauge_accuracy", parse_pressure, None)
+    accuracy = fields["gauge_accuracy"]
     if accuracy is not None and not 0 < accuracy <= 5:
-        place = fields.at("gauge_accuracy")
-        complain(problems, place, f"{fields.what}, gauge_accuracy: expected more than 0 and at most 5 psid")
+        fields.miss("expected more than 0 and at most 5 psid", "gauge_accuracy")
+    if fields["parts"] and not fields.has("state"):
+        fields.miss("say with 'state' what has been done to them", "parts")
     return Case(
         type=assembly.type,
-        title=one_line(fields.text("title", "")),
-        size=fields.parsed("size", parse_size, 0.0),
-        profile=profile,
-        notes=_bounded(fields, "notes", problems),
+        title=one_line(fields["title"]),
+        size=fields["size"],
+        profile=fields["profile"] or assembly.default_profile,
+        notes=_bounded(fields, "notes"),
         gauge_accuracy=accuracy,
-        answers=_answers(fields, "observations", assembly, problems),
+        answers=_answers(fields, "observations", assembly),
         file=fields.place.file,
-        state=_state(fields, assembly, problems),
-        parts=_parts(fields, assembly, problems),
+        state=fields["state"],
+        parts=fields["parts"],
     )
 
 
-def _state(fields: Fields, assembly: Assembly, problems: Problems) -> str:
-    state, known = fields.text("state", ""), [row.name for row in assembly.states]
-    if state and state not in known:
-        unknown(problems, fields.at("state"), f"{fields.what}: there is no state", state, known)
-    return state
+def _bounded(fields: Fields, key: str) -> Any:
+    """A text, or several, of bounded length."""
+    if sum(map(len, fields[key])) > MOST_CASE_TEXT:
+        fields.miss(f"longer than {MOST_CASE_TEXT} characters", key)
+    return fields[key]
 
 
-def _parts(fields: Fields, assembly: Assembly, problems: Problems) -> tuple[str, ...]:
-    node = fields.get("parts")
-    what, known = f"{fields.what}, parts", [row.name for row in assembly.components]
-    parts = tuple(as_choice(item, what, problems, known) for item in as_items(node, what, problems)) if node else ()
-    if parts and not fields.has("state"):
-        complain(problems, fields.at("parts"), f"{what}: say with 'state' what has been done to them")
-    return parts
-
-
-def _bounded(fields: Fields, key: str, problems: Problems) -> str:
-    node = fields.get(key)
-    if node is None or (isinstance(node, Scalar) and not node.text):
-        return ""
-    text = as_text(node, f"{fields.what}, {key}", problems)
-    if len(text) > MOST_CASE_TEXT:
-        complain(problems, node.place, f"{fields.what}, {key}: longer than {MOST_CASE_TEXT} characters")
-    return text
-
-
-def _record(fields: Fields, assembly: Assembly, problems: Problems) -> Record:
-    node = fields.get("record")
-    if node is None or kind_of(node) == "nothing":
+def _record(fields: Fields, assembly: Assembly) -> Record:
+    record = fields.inner("record")
+    if record is None:
         return Record()
-    record = Fields(node, f"{fields.what}, record", problems)
-    result = Record(
-        found=_texts(record, "found", problems),
-        done=_texts(record, "done", problems),
-        final_test=_answers(record, "final_test", assembly, problems),
-    )
-    record.done()
-    return result
+    return Record(_bounded(record, "found"), _bounded(record, "done"), _answers(record, "final_test", assembly))
 
 
-def _texts(fields: Fields, key: str, problems: Problems) -> tuple[str, ...]:
-    texts = fields.texts(key)
-    if sum(map(len, texts)) > MOST_CASE_TEXT:
-        complain(problems, fields.at(key), f"{fields.what}, {key}: longer than {MOST_CASE_TEXT} characters")
-    return texts
-
-
-def _answers(fields: Fields, key: str, assembly: Assembly, problems: Problems) -> tuple[tuple[str, Answer], ...]:
-    if kind_of(fields.get(key) or fields.node) == "nothing":
+def _answers(fields: Fields, key: str, assembly: Assembly) -> tuple[tuple[str, Answer], ...]:
+    written, problems = fields.get(key), fields.problems
+    if written is None or kind_of(written) == "nothing":
         return ()
     observations, rows = names_of(assembly).observations, []
-    for name, node in fields.entries(key):
+    for name, node in as_entries(written, f"{fields.what}, {key}", problems):
         observation = observations.get(name.text)
         if observation is None:
             _unknown(fields, key, name, node, assembly)
@@ -147,13 +119,14 @@ def _answers(fields: Fields, key: str, assembly: Assembly, problems: Problems) -
 
 
 def _unknown(fields: Fields, key: str, name: Scalar, node: Node, assembly: Assembly) -> None:
-    what, inner = f"{fields.what}, {key}", getattr(node, "entries", ())
+    inner = node.entries if isinstance(node, Mapping) else ()
     if inner and any(row.name == name.text for row in assembly.components):
         message = f"write the observations of a part with a dot, as in '{cut(name.text)}.{cut(inner[0][0].text)}'"
-        complain(fields.problems, name.place, f"{what}: {message}")
+        fields.miss(message, key, name.place)
         return
     known = [row.name for row in assembly.observations]
-    unknown(fields.problems, name.place, f"{what}: {assembly.type} has no observation", name.text, known)
+    sentence = f"{fields.what}, {key}: {assembly.type} has no observation"
+    unknown(fields.problems, name.place, sentence, name.text, known)
 
 
 def parse_answer(observation: Observation, text: str) -> str | float:

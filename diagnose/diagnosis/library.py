@@ -88,7 +88,7 @@ def _code_stamp() -> str:
     package = Path(__file__).resolve().parent.parent
     for room in COMPILING:
         for entry in sorted(os.scandir(package / room), key=lambda entry: entry.name):
-            if entry.name.endswith(".py"):
+            if entry.name.endswith((".py", ".yaml")):
                 digest.update(f"{room}/{entry.name} {entry.stat().st_size} {entry.stat().st_mtime_ns}".encode())
     return digest.hexdigest()[:12]
 

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.knowledge.fields import Fields, Problems, as_text
+from diagnose.knowledge.fields import Fields, NoNames, Problems
 from diagnose.knowledge.files import write_output
 from diagnose.knowledge.flat import flat
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.overlay import Overlay, Touch
 from diagnose.knowledge.shipped import ACCEPTED_FILE, OVERLAY_FILE, overlay_files
 from diagnose.knowledge.yamltext import kind_of, read_rules_file
@@ -60,17 +61,12 @@ def _kept(path: Path) -> dict[str, str]:
         return {}
     problems: Problems = []
     node = read_rules_file(path)
-    kept = {}
-    if kind_of(node) != "nothing":
-        fields = Fields(node, ACCEPTED_FILE, problems)
-        kept = {
-            key.text: as_text(value, f"{ACCEPTED_FILE}, {key.text}", problems)
-            for key, value in fields.entries("accepted")
-        }
-        fields.done()
+    if kind_of(node) == "nothing":
+        return {}
+    fields = Fields(node, ACCEPTED_FILE, rule_format().sections["accepted"], NoNames(problems))
     if problems:
         raise ProblemsFoundError(problems)
-    return kept
+    return {key.text: value for key, value in fields["accepted"]}
 
 
 def _key(touch: Touch) -> str:

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from math import fsum
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
-from diagnose.knowledge.context import Context, Vocabulary, is_name, local_name
+from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
-from diagnose.knowledge.fields import Fields, as_items, as_number, complain, unknown
+from diagnose.knowledge.fields import Fields, complain
+from diagnose.knowledge.flat import flat
+from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.including import spliced, varied
-from diagnose.knowledge.laying import CHANGED
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, under
-from diagnose.knowledge.yamltext import Node, Scalar
+from diagnose.knowledge.yamltext import Node, Scalar, value_of
 from diagnose.model.assembly import Assembly
-from diagnose.model.foreign import cut
 from diagnose.model.work import Component
 
 
@@ -44,20 +44,32 @@ class Builder:
     def __init__(self, nodes: list[Node], known: Known) -> None:
         self.known = known
         self.context = known.context
-        self.files: dict[str, Fields] = {}
         self.nodes: dict[str, Node] = {}
         self.built: dict[str, Built] = {}
         self.open: list[str] = []
+        self.types: set[str] = set()
+        self.files = self._named(nodes)
+
+    def _named(self, nodes: list[Node]) -> dict[str, Fields]:
+        files: dict[str, Fields] = {}
         for node in nodes:
-            file = Fields(node, "assembly", self.context.problems)
-            name = file.text("assembly")
-            if name in self.files:
-                first = self.files[name].place
+            file = self._fields(flat(value_of(node, "assembly")), node)
+            name = file["assembly"]
+            if name in self.types:
                 message = f"assembly '{name}' is defined a second time"
-                complain(self.context.problems, file.place, message, (first, "first here"))
-            file.what = f"assembly {name}"
-            self.files.setdefault(name, file)
+                complain(self.context.problems, file.place, message, (files[name].place, "first here"))
+            self.types.add(name)
+            files.setdefault(name, file)
             self.nodes.setdefault(name, node)
+        return files
+
+    def _fields(self, name: str, node: Node) -> Fields:
+        """A file of a type, with names of its own."""
+        words = self.known.site.words.copy()
+        words.limits, words.types = self.context.vocabulary.limits, self.types
+        words.parts = set(self.known.parts)
+        context = self.context._replace(vocabulary=words)
+        return Fields(node, f"assembly {name}".strip(), rule_format().sections["assembly"], context)
 
     def all(self) -> dict[str, Assembly]:
         """Type -> assembly, sorted by type."""
@@ -76,11 +88,7 @@ class Builder:
     def _file(self, name: str, node: Node) -> Fields:
         """The file of a type together with those of which it changes something."""
         whole = spliced(node, self.nodes, self.context.problems, tuple(self.open))
-        if whole is self.nodes[name]:
-            return self.files[name]
-        fields = Fields(whole, f"assembly {name}", self.context.problems)
-        fields.get("assembly")
-        return fields
+        return self.files[name] if whole is self.nodes[name] else self._fields(name, whole)
 
     def _varied(self, name: str, change: Node, what: str) -> Built:
         """A type as another one includes it under a prefix, with what is changed of it there."""
@@ -90,46 +98,23 @@ class Builder:
         return built
 
     def _read(self, file: Fields) -> Built:
-        words = self.known.site.words.copy()
-        words.limits = self.context.vocabulary.limits
-        context = self.context._replace(vocabulary=words)
-        title, retest = file.text("title"), file.text("retest")
-        piece = Piece()
-        for node in self._items(file, "includes"):
-            piece = piece.joined(self._included(node, file, words))
-        for key, node in file.entries("components"):
-            piece = piece.joined(self._component(key, node, context))
-        piece = piece.joined(read_common(file, frozenset(), context))
+        context = cast("Context", file.scope)
+        piece, words = Piece(), context.vocabulary
+        for fields in file.listed("includes"):
+            piece = piece.joined(self._included(fields, words))
+        for key, fields in file.things("components"):
+            piece = piece.joined(self._component(key, fields, context))
+        piece = piece.joined(read_common(file, context))
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
-        cautions = context.named(self._items(file, "cautions"), f"{file.what}, cautions", self._cautions())
-        test = context.named(
-            self._items(file, "field test"), f"{file.what}, field test", [*words.answers, *words.readings]
-        )
-        file.done()
-        piece = piece._replace(drawn=drawn, field_test=piece.field_test + test)
-        return Built(title, retest, cautions, piece, words)
+        piece = piece._replace(drawn=drawn, field_test=piece.field_test + file["field test"])
+        return Built(file["title"], file["retest"], file["cautions"], piece, words)
 
-    def _items(self, file: Fields, key: str) -> tuple[Node, ...]:
-        node = file.get(key)
-        return as_items(node, f"{file.what}, {key}", self.context.problems) if node is not None else ()
-
-    def _cautions(self) -> list[str]:
-        return [caution.name for caution in self.context.settings.cautions]
-
-    def _included(self, node: Node, file: Fields, words: Vocabulary) -> Piece:
-        fields = Fields(node, f"{file.what}, includes", self.context.problems)
-        name, prefix, title = fields.text("assembly"), fields.text("under", ""), fields.text("title", "")
+    def _included(self, fields: Fields, words: Vocabulary) -> Piece:
+        name, prefix, title = fields["assembly"], fields["under"], fields["title"]
         change = fields.get(CHANGED)
-        fields.done()
         if name not in self.files:
-            if name:
-                place = fields.at("assembly")
-                unknown(self.context.problems, place, f"{fields.what}: there is no assembly", name, self.files)
             return Piece()
-        if prefix and not is_name(prefix):
-            message = f"{fields.what}: '{cut(prefix)}' must be lower-case letters, digits and '_'"
-            complain(self.context.problems, fields.at("under"), message)
         if name in self.open:
             circle = " includes ".join([*self.open[self.open.index(name) :], name])
             complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}")
@@ -149,21 +134,15 @@ class Builder:
         named = under(inner.piece, dotted, None, word)
         return named._replace(drawn=titled(named.drawn, title))
 
-    def _component(self, key: Scalar, node: Node, context: Context) -> Piece:
-        name = local_name(key, "components", context.problems)
-        fields = Fields(node, f"component '{name}'", context.problems)
-        kind, title = fields.text("part"), fields.text("title")
-        rate = fields.number("rate", 1e-6, 0.9)
-        shares = {scalar.text: (scalar, value) for scalar, value in fields.entries("shares")}
-        sources = context.sources(fields)
-        fields.done()
-        weights = _weights(shares, fields, self.known.parts.get(kind), context)
+    def _component(self, key: Scalar, fields: Fields, context: Context) -> Piece:
+        name, title, rate, sources = key.text, fields["title"], fields["rate"], fields["source"]
+        kind: str = fields["part"]
         part = self.known.parts.get(kind)
         if part is None:
-            if kind:
-                place = fields.at("part")
-                unknown(context.problems, place, f"{fields.what}: there is no part", kind, self.known.parts)
             return Piece()
+        fields.scope = context._replace(vocabulary=part.words)
+        weights = {cause.name: cause.rate for cause in part.piece.causes}
+        weights |= {cause.text: share for cause, share in fields["shares"]}
         context.declare(name, key.place)
         context.vocabulary.components.add(name)
         context.vocabulary.include(part.words, f"{name}.")
@@ -227,16 +206,3 @@ def _only(words: Vocabulary, own: frozenset[str]) -> Vocabulary:
     kept.components = words.components & own
     kept.places = {name: place for name, place in words.places.items() if name in own}
     return kept
-
-
-def _weights(
-    shares: dict[str, tuple[Scalar, Node]], fields: Fields, part: PartFile | None, context: Context
-) -> dict[str, float]:
-    """Each cause's share of the part's rate: the part file's, unless the component gives another."""
-    weights = {cause.name: cause.rate for cause in part.piece.causes} if part else {}
-    for name, (key, node) in shares.items():
-        if part and name not in weights:
-            unknown(context.problems, key.place, f"{fields.what}, shares: no cause", name, weights)
-        elif part:
-            weights[name] = as_number(node, f"{fields.what}, shares, {name}", context.problems, 0.001, 10_000)
-    return weights

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from typing import NamedTuple
 
-from diagnose.knowledge.fields import MOST_HELPED, Fields, Problems, as_choice, as_items, as_text, complain
+from diagnose.knowledge.fields import MARKS, Problems, as_text, complain
+from diagnose.knowledge.shapes import RESERVED
 from diagnose.knowledge.words import nearest, one_of
-from diagnose.knowledge.yamltext import Node, Scalar
+from diagnose.knowledge.yamltext import Node
 from diagnose.model.causes import Unlisted
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
-RESERVED = ("all", "any", "not", "unlisted")
-MARKS = ("common practice", "inference", "from memory", "estimate")
+# Lists of the format that a vocabulary keeps.
+LISTS = {
+    "failure mode": "modes",
+    "cause": "causes",
+    "reason": "reasons",
+    "reason or pair": "reasons",
+    "limit": "limits",
+    "reading": "readings",
+    "component": "components",
+    "type": "types",
+    "part": "parts",
+}
 
 
 class Settings(NamedTuple):
@@ -32,15 +43,23 @@ class Settings(NamedTuple):
 
 
 class Vocabulary:
-    """The names that premises and reasons may use, each with what it can be."""
+    """The names that premises and reasons may use, each with what it can be.
+
+    `modes` and `causes` are those of the file being read; other files know its modes as reasons. `types` and
+    `parts` are what the rule base has.
+    """
 
     def __init__(self) -> None:
         self.answers: dict[str, tuple[str, ...]] = {}
         self.readings: set[str] = set()
         self.grades: dict[str, tuple[str, ...]] = {}
         self.reasons: set[str] = set()
+        self.modes: set[str] = set()
+        self.causes: set[str] = set()
         self.limits: set[str] = set()
         self.components: set[str] = set()
+        self.types: set[str] = set()
+        self.parts: set[str] = set()
         self.places: dict[str, Place] = {}
 
     def copy(self) -> Vocabulary:
@@ -71,6 +90,17 @@ class Context(NamedTuple):
     vocabulary: Vocabulary
     problems: Problems
 
+    def known(self, of: str) -> Collection[str]:
+        """The names of a list, as the format calls it."""
+        if of == "source":
+            return (*(row.key for row in self.settings.sources), *MARKS)
+        if of in {"state", "caution"}:
+            return [row.name for row in (self.settings.states if of == "state" else self.settings.cautions)]
+        if of == "observation":
+            return [*self.vocabulary.answers, *self.vocabulary.readings]
+        names: Collection[str] = self.settings.kinds if of == "kind of cause" else getattr(self.vocabulary, LISTS[of])
+        return names
+
     def declare(self, name: str, place: Place) -> bool:
         """Notes where a name is defined; a second definition, or a retired name, is a problem."""
         if name in self.vocabulary.places:
@@ -84,74 +114,26 @@ class Context(NamedTuple):
         self.vocabulary.places[name] = place
         return True
 
-    def sources(self, fields: Fields) -> tuple[str, ...]:
-        """The value of `source`: known keys or marks, at least one."""
-        node = fields.need("source")
-        if node is None:
-            return ()
-        known = {source.key for source in self.settings.sources} | set(MARKS)
-        what = f"{fields.what}, source"
-        before = len(self.problems)
-        items = as_items(node, what, self.problems)
-        if not items and len(self.problems) == before:
-            complain(self.problems, node.place, f"{what}: name a source, or say how the statement is known")
-        return tuple(as_source(item, what, self.problems, known) for item in items)
-
     def probability(self, node: Node, what: str) -> float:
         """A word of the scale, or a number between 0 and 1 (both left out)."""
         text = as_text(node, what, self.problems)
         if text in self.settings.words:
             return self.settings.words[text]
-        try:
-            number = float(text)
-        except ValueError:
-            number = -1.0
-        if 0 < number < 1:
+        number = _number(text)
+        if number is not None and 0 < number < 1:
             return number
         if text:
-            complain(self.problems, node.place, f"{what}: '{cut(text)}' is not a probability; {self._wanted(text)}")
+            near = nearest(text, self.settings.words)
+            wanted = (
+                f"did you mean '{near}'?" if near else f"write a number as in 0.3, or {one_of(self.settings.words)}"
+            )
+            wanted = wanted if number is None else "it must lie between 0 and 1"
+            complain(self.problems, node.place, f"{what}: '{cut(text)}' is not a probability; {wanted}")
         return 0.5
 
-    def _wanted(self, text: str) -> str:
-        if _numeric(text):
-            return "it must lie between 0 and 1"
-        near = nearest(text, self.settings.words)
-        return f"did you mean '{near}'?" if near else f"write a number as in 0.3, or {one_of(self.settings.words)}"
 
-    def named(self, nodes: Iterable[Node], what: str, known: Iterable[str]) -> tuple[str, ...]:
-        """A list of names that must be known."""
-        names = list(known)
-        return tuple(as_choice(node, what, self.problems, names) for node in nodes)
-
-
-def _numeric(text: str) -> bool:
+def _number(text: str) -> float | None:
     try:
-        float(text)
+        return float(text)
     except ValueError:
-        return False
-    return True
-
-
-def as_source(node: Node, what: str, problems: Problems, known: Collection[str]) -> str:
-    """A key of sources.yaml or a mark, else "" and a problem."""
-    text = as_text(node, what, problems)
-    if text in known:
-        return text
-    if text:
-        near = nearest(text, known) if len(problems) < MOST_HELPED else None
-        enter = "enter it in sources.yaml first"
-        advice = f"did you mean '{near}'? Else {enter}" if near else f"{enter}, or write {one_of(MARKS)}"
-        complain(problems, node.place, f"{what}: not known: '{cut(text)}'; {advice}")
-    return ""
-
-
-def local_name(key: Scalar, what: str, problems: Problems) -> str:
-    """A key used as a name: lower-case words joined by `_`."""
-    if not is_name(key.text):
-        complain(problems, key.place, f"{what}: name '{cut(key.text)}' must be lower-case letters, digits and '_'")
-    return key.text
-
-
-def is_name(text: str) -> bool:
-    """Lower-case words joined by `_`."""
-    return text.replace("_", "a").isalnum() and text.isascii() and text == text.lower() and text[0].isalpha()
+        return None

@@ -10,7 +10,6 @@ from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, com
 from diagnose.knowledge.symbols import NAMED
 from diagnose.knowledge.yamltext import Mapping as MappingNode
 from diagnose.knowledge.yamltext import Node
-from diagnose.model.foreign import cut
 from diagnose.model.schematic import FlowLine, Placed, Schematic, Symbol, WrittenReading
 
 PLACES = ("leaves after", "returns before")
@@ -30,17 +29,15 @@ class Drawable(NamedTuple):
 
 def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schematic:
     """The whole picture of a type: its own lines with those of the types it includes."""
-    node = file.get("drawn")
-    if node is None:
+    fields = file.inner("drawn")
+    if fields is None:
         return included
-    fields = Fields(node, f"{file.what}, drawn", drawable.problems)
     lines = list(included.lines)
     own = _placed(fields, "along the flow", drawable)
     if own:
         lines = [FlowLine(own), *(line for line in lines if line.under)]
     lines = _beside(fields, lines, drawable)
     readings = _readings(fields, drawable)
-    fields.done()
     return Schematic(tuple(lines), ()).joined(Schematic((), included.readings + readings))
 
 
@@ -116,8 +113,7 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
     """The lines with what the type says of those that lie beside the main one."""
     main = [row.component for row in lines[0].placed] if lines and not lines[0].under else []
     there = {line.under.removesuffix("."): place for place, line in enumerate(lines) if line.under}
-    for key, node in fields.entries("beside"):
-        entry = Fields(node, f"{fields.what}, beside, {cut(key.text)}", drawable.problems)
+    for key, entry in fields.things("beside"):
         if key.text not in there and not entry.has("along the flow"):
             sentence = f"{fields.what}, beside: 'along the flow' is missing, and no included type stands under"
             unknown(drawable.problems, key.place, sentence, key.text, there)
@@ -131,8 +127,7 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
             placed = _placed(entry, "before it", drawable) + line.placed + _placed(entry, "after it", drawable)
             lines[there[key.text]] = line._replace(placed=placed, leaves_after=ends[0], returns_before=ends[1])
         else:
-            lines.append(FlowLine(_own(entry, main, drawable), f"{key.text}.", entry.text("title", ""), *ends))
-        entry.done()
+            lines.append(FlowLine(_own(entry, main, drawable), f"{key.text}.", entry["title"], *ends))
     return lines
 
 
@@ -147,18 +142,15 @@ def _own(entry: Fields, main: list[str], drawable: Drawable) -> tuple[Placed, ..
 
 
 def _end(entry: Fields, key: str, main: list[str], drawable: Drawable) -> str:
-    node = entry.need(key)
+    node = entry.get(key)
     return drawable.component(node, f"{entry.what}, {key}", main) if node is not None else ""
 
 
 def _readings(fields: Fields, drawable: Drawable) -> tuple[WrittenReading, ...]:
     rows = []
-    for key, node in fields.entries("readings"):
-        what = f"{fields.what}, readings"
-        name = as_choice(key, what, drawable.problems, sorted(drawable.words.readings))
-        entry = Fields(node, f"{what}, {cut(key.text)}", drawable.problems)
-        place, says = entry.need("at"), entry.text("says", "")
-        entry.done()
+    for key, entry in fields.things("readings"):
+        name = as_choice(key, f"{fields.what}, readings", drawable.problems, sorted(drawable.words.readings))
+        place = entry.get("at")
         component = drawable.component(place, f"{entry.what}, at") if place is not None else ""
-        rows.append(WrittenReading(name, component, says))
+        rows.append(WrittenReading(name, component, entry["says"]))
     return tuple(rows)

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.knowledge.fields import Fields, Problems, as_items, complain
+from diagnose.knowledge.fields import Fields, NoNames, Problems, complain
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.shipped import VERSION_FILE
 from diagnose.knowledge.yamltext import Node, read_file
 from diagnose.model.places import Place, ProblemsFoundError
-
-NUMBERS = r"^(0|[1-9][0-9]{0,3})\.(0|[1-9][0-9]{0,3})\.(0|[1-9][0-9]{0,3})$"
-DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
 
 
 class Change(NamedTuple):
@@ -41,12 +37,11 @@ def edition_of(folder: Path) -> str:
 
 def read_edition(node: Node, problems: Problems) -> str:
     """The version that version.yaml states; what each version changed is checked, and left for people to read."""
-    file = Fields(node, VERSION_FILE, problems)
-    edition = _version(file)
+    file = Fields(node, VERSION_FILE, rule_format().sections["version"], NoNames(problems))
+    edition: str = file["version"]
     what = f"{VERSION_FILE}, changes"
-    listed = file.need("changes")
-    rows = [_change(item, what, problems) for item in as_items(listed, what, problems)] if listed is not None else []
-    file.done()
+    rows = [Change(row["version"], row["date"], row.place) for row in file.listed("changes")]
+    listed = file.get("changes")
     if edition and listed is not None and edition != (rows[0].version or edition if rows else ""):
         place, found = (rows[0].place, rows[0].version) if rows else (listed.place, "none")
         complain(problems, place, f"{what}: expected version {edition} first, found {found}")
@@ -59,36 +54,6 @@ def read_edition(node: Node, problems: Problems) -> str:
         elif newer.day and older.day and newer.day < older.day:
             complain(problems, older.place, f"{what}: expected a day not after {newer.day}, found {older.day}")
     return edition
-
-
-def _change(node: Node, what: str, problems: Problems) -> Change:
-    fields = Fields(node, what, problems)
-    version = _version(fields)
-    fields.need("date")
-    day = fields.parsed("date", _day, "")
-    fields.texts("changed", needed=True)
-    fields.done()
-    return Change(version, day, node.place)
-
-
-def _version(fields: Fields) -> str:
-    fields.need("version")
-    return fields.parsed("version", _three_numbers, "")
-
-
-def _three_numbers(text: str) -> str:
-    if re.match(NUMBERS, text) is None:
-        raise ValueError(f"expected three numbers, as in 1.4.0, found '{text[:60]}'")
-    return text
-
-
-def _day(text: str) -> str:
-    try:
-        if re.match(DAY, text) is not None:
-            return date.fromisoformat(text).isoformat()
-    except ValueError:
-        pass  # no such day
-    raise ValueError(f"expected a day, as in 2026-11-29, found '{text[:60]}'")
 
 
 def _numbers(version: str) -> tuple[int, ...]:

@@ -1,11 +1,14 @@
-"""Asking a mapping for typed values. What is wrong goes to a list of problems; reading goes on."""
+"""Asking a mapping for the values that the format gives it. What is wrong is noted; reading goes on."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from typing import TypeVar
+from collections.abc import Callable, Collection, Iterable, Iterator
+from math import nan
+from typing import Any, NamedTuple, Protocol
 
-from diagnose.knowledge.words import expected, nearest
+from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When
+from diagnose.knowledge.shapes import SHAPES, is_name
+from diagnose.knowledge.words import expected, nearest, one_of
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.foreign import cut, in_message, shortened
 from diagnose.model.places import Place, Problem
@@ -13,10 +16,53 @@ from diagnose.model.places import Place, Problem
 MOST_HELPED = 300
 MOST_MESSAGE = 600
 MOST_WHAT = 120
-DELIBERATE = "deliberate"
+MARKS = ("common practice", "inference", "from memory", "estimate")
+# How it is told that a name is in none of these lists; of all others it is "not known".
+NOT_THERE = {
+    "state": "there is no state",
+    "profile": "there is no profile",
+    "type": "there is no assembly",
+    "part": "there is no part",
+    "limit": "no profile has a limit",
+    "kind of cause": "no kind of cause",
+    "failure mode": "no failure mode",
+    "cause": "no cause",
+    "reading": "there is no reading",
+    "reason": "there is no failure mode, cause or site condition",
+    "reason or pair": "there is no failure mode, cause or site condition",
+}
+# Values with names of none but these lists can be read at once; others may wait until more names are known.
+SETTLED = ("", "name", "text", "source")
 
-T = TypeVar("T")
 Problems = list[Problem]
+
+
+class Scope(Protocol):
+    """What a mapping is read in: the problems so far, and the names in reach."""
+
+    @property
+    def problems(self) -> Problems:
+        """Where problems go."""
+
+    def known(self, of: str) -> Collection[str]:
+        """The names of a list."""
+
+    def probability(self, node: Node, what: str) -> float:
+        """A word of the scale, or a number between 0 and 1 (both left out)."""
+
+
+class NoNames(NamedTuple):
+    """The scope of a mapping that names nothing."""
+
+    problems: Problems
+
+    def known(self, _of: str) -> Collection[str]:
+        """None."""
+        return ()
+
+    def probability(self, node: Node, what: str) -> float:
+        """A number between 0 and 1."""
+        return as_number(node, what, self.problems, 0, 1)
 
 
 def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place, str]) -> None:
@@ -61,19 +107,18 @@ def as_items(node: Node, what: str, problems: Problems) -> tuple[Node, ...]:
 
 
 def as_number(node: Node, what: str, problems: Problems, low: float, high: float) -> float:
-    """A number within low..high, else `low` and a problem."""
+    """A number within low..high, else none (NaN), so that nothing else seems wrong because of it, and a problem."""
     text = as_text(node, what, problems)
     try:
         number = float(text)
     except ValueError:
-        number = float("nan")
+        number = nan
     if low <= number <= high:
         return number
     if text:
-        complain(
-            problems, node.place, f"{what}: expected a number from {_plain(low)} to {_plain(high)}, found '{cut(text)}'"
-        )
-    return low
+        bounds = f"from {_plain(low)} to {_plain(high)}"
+        complain(problems, node.place, f"{what}: expected a number {bounds}, found '{cut(text)}'")
+    return nan
 
 
 def _plain(number: float) -> str:
@@ -92,14 +137,46 @@ def as_choice(node: Node, what: str, problems: Problems, choices: Iterable[str])
     return ""
 
 
-class Fields:
-    """A mapping whose keys are asked for by name; `done` reports the keys that nobody asked for."""
+def as_source(node: Node, what: str, problems: Problems, known: Collection[str]) -> str:
+    """A key of sources.yaml or a mark, else "" and a problem."""
+    text = as_text(node, what, problems)
+    if text in known:
+        return text
+    if text:
+        near = nearest(text, known) if len(problems) < MOST_HELPED else None
+        enter = "enter it in sources.yaml first"
+        advice = f"did you mean '{near}'? Else {enter}" if near else f"{enter}, or write {one_of(MARKS)}"
+        complain(problems, node.place, f"{what}: not known: '{cut(text)}'; {advice}")
+    return ""
 
-    def __init__(self, node: Node, what: str, problems: Problems) -> None:
-        self.node, self.what, self.problems = node, cut(what, MOST_WHAT), problems
-        self._entries = {key.text: (key, value) for key, value in as_entries(node, self.what, problems)}
-        self._asked: set[str] = set()
-        self._missing: dict[str, Problem] = {}
+
+def local_name(key: Scalar, what: str, problems: Problems) -> str:
+    """A key used as a name: lower-case words joined by `_`."""
+    if not is_name(key.text):
+        complain(problems, key.place, f"{what}: name '{cut(key.text)}' must be lower-case letters, digits and '_'")
+    return key.text
+
+
+class Fields:
+    """A mapping with keys of its own, read as the format says. Keys that are missing or strange are told at once.
+
+    `fields[key]` is what the value comes to, by `_READ`; a missing one is what its kind counts as nothing. A key that
+    is only misspelt is one problem, not two.
+    """
+
+    def __init__(self, node: Node, what: str, section: KeySet, scope: Scope) -> None:
+        self.node, self.what, self.section = node, cut(what, MOST_WHAT), section
+        self.scope, self.problems = scope, scope.problems
+        self._entries = {key.text: (key, value) for key, value in as_entries(node, self.what, self.problems)}
+        self._values: dict[str, Any] = {}
+        self._meant: set[str] = set()
+        if isinstance(node, Mapping):
+            self._strange()
+            self._missing()
+            self._conditions()
+            for key in filter(self.section.keys.__contains__, self._entries):
+                if self.section.keys[key].kind.of in SETTLED:
+                    self[key]
 
     @property
     def place(self) -> Place:
@@ -107,122 +184,209 @@ class Fields:
         return self.node.place
 
     def get(self, key: str) -> Node | None:
-        """The value, or None where the key is missing."""
-        self._asked.add(key)
-        entry = self._entries.get(key)
+        """What is written under a key."""
+        entry = self._entries.get(self.section.keys[key].name)
         return entry[1] if entry else None
 
-    def need(self, key: str) -> Node | None:
-        """The value; a missing key is a problem."""
-        node = self.get(key)
-        if node is None and isinstance(self.node, Mapping):
-            self.miss(f"{self.what}: '{key}' is missing", key)
-        return node
+    def has(self, key: str) -> bool:
+        """Whether the key stands there, be it misspelt."""
+        return key in self._entries or key in self._meant
 
-    def miss(self, message: str, *keys: str) -> None:
-        """Adds a problem about keys that are missing; `done` takes it back where one of them was misspelt."""
-        complain(self.problems, self.place, message)
-        self._missing |= dict.fromkeys(keys, self.problems[-1])
+    def misspelt(self, key: str) -> bool:
+        """Whether a key that is not read here is like this one: what misses it is then no second problem."""
+        return key in self._meant
 
     def at(self, key: str) -> Place:
         """Where the value of a key starts; where the key is missing, the mapping."""
         entry = self._entries.get(key)
         return entry[1].place if entry else self.place
 
-    def has(self, key: str) -> bool:
-        """Whether the key stands there."""
-        return key in self._entries
+    def __getitem__(self, key: str) -> Any:
+        if key not in self._values:
+            row, node = self.section.keys[key], self.get(key)
+            read, without = _READ.get(row.kind.word) or (_shaped, SHAPES[row.kind.word].without)
+            self._values[key] = without if node is None else read(node, row.kind, f"{self.what}, {key}", self)
+        return self._values[key]
 
-    def text(self, key: str, default: str | None = None) -> str:
-        """Text; without a default the key must be there."""
-        node = self.need(key) if default is None else self.get(key)
-        return (default or "") if node is None else as_text(node, f"{self.what}, {key}", self.problems)
+    def inner(self, key: str) -> Fields | None:
+        """The mapping under a key, where there is one."""
+        kind, node = self.section.keys[key].kind, self.get(key)
+        if node is None or (kind.may_be_empty and kind_of(node) == "nothing"):
+            return None
+        return self.below(node, kind, f"{self.what}, {key}")
 
-    def choice(self, key: str, choices: Iterable[str]) -> str:
-        """One of the given words; the key must be there."""
-        node = self.need(key)
-        return "" if node is None else as_choice(node, f"{self.what}, {key}", self.problems, choices)
+    def listed(self, key: str) -> Iterator[Fields]:
+        """The mappings of the list under a key."""
+        node, what = self.get(key), f"{self.what}, {key}"
+        items = as_items(node, what, self.problems) if node is not None else ()
+        return (self.below(item, self.section.keys[key].kind, what) for item in items)
 
-    def texts(self, key: str, needed: bool = False) -> tuple[str, ...]:
-        """A list of texts; a single text counts as a list of one."""
-        node = self.need(key) if needed else self.get(key)
-        if node is None:
-            return ()
-        items = as_items(node, f"{self.what}, {key}", self.problems)
-        return tuple(as_text(item, f"{self.what}, {key}", self.problems) for item in items)
+    def things(self, key: str) -> Iterator[tuple[Scalar, Fields]]:
+        """The named mappings under a key. A name that is none is told when its mapping is come to."""
+        kind = self.section.keys[key].kind
+        for name, node in self[key]:
+            if kind.names in {"defined", "local"}:
+                local_name(name, key, self.problems)
+            what = f"{self.what}, {key}, {name.text}" if kind.names == "here" else f"{kind.section} '{name.text}'"
+            yield name, self.below(node, kind, what)
 
-    def number(self, key: str, low: float, high: float, default: float | None = None) -> float:
-        """A number within low..high; without a default the key must be there."""
-        node = self.need(key) if default is None else self.get(key)
-        if node is None:
-            return low if default is None else default
-        return as_number(node, f"{self.what}, {key}", self.problems, low, high)
+    def below(self, node: Node, kind: Kind, what: str) -> Fields:
+        """A mapping that stands in this one."""
+        section = self.section.family[kind.section]
+        return type(self)(node, section.called or what, section, self.scope)
 
-    def parsed(self, key: str, parse: Callable[[str], T], default: T) -> T:
-        """Text that `parse` turns into a value; its ValueError becomes a problem. `default` if missing."""
-        node = self.get(key)
-        if node is None:
-            return default
-        text = as_text(node, f"{self.what}, {key}", self.problems)
-        try:
-            return parse(text) if text else default
-        except ValueError as error:
-            complain(self.problems, node.place, f"{self.what}, {key}: {error}")
-            return default
+    def miss(self, message: str, key: str = "", place: Place | None = None) -> None:
+        """Adds a problem of this mapping, or of what stands under one of its keys."""
+        where = f"{self.what}, {key}" if key else self.what
+        complain(self.problems, place or self.at(key), f"{where}: {message}")
 
-    def yes(self, key: str) -> bool:
-        """`yes` or `no`; missing means no."""
-        node = self.get(key)
-        return node is not None and as_choice(node, f"{self.what}, {key}", self.problems, ["yes", "no"]) == "yes"
-
-    def entries(self, key: str, needed: bool = False) -> Iterator[tuple[Scalar, Node]]:
-        """The entries of a mapping under `key`; where they are needed, at least one."""
-        node = self.need(key) if needed else self.get(key)
-        entries = as_entries(node, f"{self.what}, {key}", self.problems) if node is not None else ()
-        if needed and isinstance(node, Mapping) and not entries:
-            complain(self.problems, node.place, f"{self.what}, {key}: at least one entry is needed")
-        return iter(entries)
-
-    def done(self) -> None:
-        """Reports every key that was not asked for, with the nearest that is read here.
-
-        A missing key that was only misspelt is one problem, not two. `deliberate` may stand in any of
-        them: for each check of the rule base that shall pass over it, the reason.
-        """
-        if self.has(DELIBERATE):
-            for key, node in self.entries(DELIBERATE, needed=True):
-                as_text(node, f"{self.what}, {DELIBERATE}, {cut(key.text)}", self.problems)
-        self.misspelt()
-        absent = self._asked - set(self._entries)
+    def _strange(self) -> None:
+        """Tells the keys that are not read here, and notes those that they seem to stand for."""
+        section, known = self.section, [key for key in self.section.keys if key != DELIBERATE]
+        absent = [key for key in known if key not in self._entries]
+        undecided = section.one_of and not any(key in self._entries for key in section.one_of)
         for name, (key, _) in self._entries.items():
-            if name not in self._asked:
-                # What an overlay adds comes to a mapping whose keys are there, and may be added to.
-                likely = self._asked if key.place.file != self.place.file else absent or self._asked
+            if name in section.keys:
+                continue
+            # What an overlay adds comes to a mapping whose keys are there, and may be added to.
+            likely = known if key.place.file != self.place.file else absent or known
+            near = nearest(name, likely) if len(self.problems) < MOST_HELPED else None
+            if name in section.strangers or (undecided and near is None):
+                self.miss(f"no such key '{cut(name)}'; {section.one_of_says}", place=key.place)
+                self._meant |= set(section.one_of)
+            else:
                 unknown(self.problems, key.place, f"{self.what}: no such key", name, likely)
+                self._meant |= {near} if near else set()
 
-    def misspells(self, key: str) -> bool:
-        """Whether a key that nobody has asked for so far is like this one: what misses it is then no second problem."""
-        strange = [name for name in self._entries if name not in self._asked]
-        return any(nearest(name, self._asked) == key for name in strange)
+    def _missing(self) -> None:
+        for key in filter(lambda key: not self.has(key), self.section.needed):
+            self.miss(f"'{key}' is missing")
+        one_of = self.section.one_of
+        if one_of and sum(map(self._entries.__contains__, one_of)) != 1 and not self._meant & set(one_of):
+            self.miss(self.section.one_of_says)
 
-    def strange(self, known: Iterable[str]) -> Scalar | None:
-        """The only key that is none of the known ones nor like one; None where there are none or several."""
-        names = [*known, DELIBERATE]
-        found = [key for name, (key, _) in self._entries.items() if name not in names and nearest(name, names) is None]
-        return found[0] if len(found) == 1 else None
+    def _conditions(self) -> None:
+        for row in filter(self._holds, self.section.conditions):
+            for key in filter(lambda key: not self.has(key), row.needs):
+                self.miss(row.says or f"'{key}' is missing")
+            for key in filter(self._entries.__contains__, row.bars):
+                self.miss(row.says.replace("{key}", key), place=self.at(key))
 
-    def refuse(self, key: Scalar, advice: str) -> None:
-        """Reports a key that is not read here, with advice of the reader's own; `done` keeps silent about it."""
-        self._asked.add(key.text)
-        complain(self.problems, key.place, f"{self.what}: no such key '{cut(key.text)}'; {advice}")
+    def _holds(self, row: When) -> bool:
+        node = self.get(row.key)
+        if row.test in {"there", "not there"}:
+            return self.has(row.key) == (row.test == "there")
+        entries = len(node.entries) if isinstance(node, Mapping) else 0
+        return entries > 0 if row.test == "holds entries" else not entries and row.key not in self._meant
 
-    def misspelt(self) -> None:
-        """Reports every key that nobody asked for and that is like a missing one, in place of the missing one."""
-        for name, (key, _) in self._entries.items():
-            meant = nearest(name, self._missing) if self._missing and name not in self._asked else None
-            if meant is not None:
-                self.problems.remove(self._missing[meant])
-                missed = self._missing[meant]
-                self._missing = {k: problem for k, problem in self._missing.items() if problem != missed}
-                self._asked.add(name)
-                complain(self.problems, key.place, f"{self.what}: no such key '{cut(name)}'; did you mean '{meant}'?")
+
+def _text(node: Node, kind: Kind, what: str, fields: Fields) -> str:
+    return "" if kind.may_be_empty and node == Scalar("", node.place) else as_text(node, what, fields.problems)
+
+
+def _texts(node: Node, _: Kind, what: str, fields: Fields) -> tuple[str, ...]:
+    return tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
+
+
+def _number(node: Node, kind: Kind, what: str, fields: Fields) -> float:
+    return as_number(node, what, fields.problems, kind.low, kind.high)
+
+
+def _yes(node: Node, _: Kind, what: str, fields: Fields) -> bool:
+    return as_choice(node, what, fields.problems, ("yes", "no")) == "yes"
+
+
+def _choice(node: Node, kind: Kind, what: str, fields: Fields) -> str:
+    return as_choice(node, what, fields.problems, [word for word, _ in kind.words])
+
+
+def _name(node: Node, kind: Kind, what: str, fields: Fields) -> str:
+    known = fields.scope.known(kind.of)
+    if kind.of == "source":
+        return as_source(node, what, fields.problems, known)
+    if kind.of not in NOT_THERE:
+        return as_choice(node, what, fields.problems, known)
+    text = as_text(node, what, fields.problems)
+    if text and text not in known:
+        unknown(fields.problems, node.place, f"{fields.what}: {NOT_THERE[kind.of]}", text, known)
+    return text
+
+
+def _names(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[str, ...]:
+    known = fields.scope.known(kind.of)
+    items = as_items(node, what, fields.problems)
+    if kind.of != "source":
+        return tuple(as_choice(item, what, fields.problems, known) for item in items)
+    if isinstance(node, Sequence) and not items:
+        complain(fields.problems, node.place, f"{what}: name a source, or say how the statement is known")
+    return tuple(as_source(item, what, fields.problems, known) for item in items)
+
+
+def _probability(node: Node, _: Kind, what: str, fields: Fields) -> float:
+    return fields.scope.probability(node, what)
+
+
+def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Scalar, Any], ...]:
+    read, _ = _READ[kind.to.word]
+    rows = _entries(node, kind, what, fields)
+    for key, _value in rows:
+        if kind.of == "name":
+            local_name(key, what, fields.problems)
+        elif kind.of in NOT_THERE:
+            known = fields.scope.known(kind.of)
+            for name in key.text.split(" and ") if kind.of == "reason or pair" else [key.text]:
+                if name.strip() not in known:
+                    unknown(fields.problems, key.place, f"{what}: {NOT_THERE[kind.of]}", name.strip(), known)
+    return tuple((key, read(value, kind.to, f"{what}, {cut(key.text)}", fields)) for key, value in rows)
+
+
+def _entries(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Scalar, Node], ...]:
+    entries = as_entries(node, what, fields.problems)
+    if len(entries) < kind.least and isinstance(node, Mapping):
+        least = "two entries are" if kind.least > 1 else "one entry is"
+        complain(fields.problems, node.place, f"{what}: at least {least} needed")
+    return entries
+
+
+def _shaped(node: Node, kind: Kind, what: str, fields: Fields) -> Any:
+    shape, text = SHAPES[kind.word], as_text(node, what, fields.problems)
+    try:
+        return shape.read(text) if text else shape.without
+    except ValueError as error:
+        complain(fields.problems, node.place, f"{what}: {error}")
+        return shape.without
+
+
+def _as_written(node: Node, *_: object) -> Node:
+    """What its reader looks at itself."""
+    return node
+
+
+_READ: dict[str, tuple[Callable[[Node, Kind, str, Fields], Any], Any]] = {
+    **dict.fromkeys(("text", "wording"), (_text, "")),
+    **dict.fromkeys(("texts", "wordings"), (_texts, ())),
+    "number": (_number, 0.0),
+    "yes or no": (_yes, False),
+    "choice": (_choice, ""),
+    "name": (_name, ""),
+    "names": (_names, ()),
+    "probability": (_probability, 0.5),
+    "table": (_table, ()),
+    "things": (_entries, ()),
+    **dict.fromkeys(
+        (
+            "chances",
+            "grades",
+            "premises",
+            "conclusion",
+            "flow",
+            "thing",
+            "changes",
+            "list",
+            "type",
+            "answers",
+            "results",
+        ),
+        (_as_written, None),
+    ),
+}

@@ -28,7 +28,8 @@ class Kind(NamedTuple):
     `high`), yes or no,
     choice (`words`, each with what it means), a shape of shapes.py, name, names (`of` a list), probability,
     chances (a probability, or one for each grade), grades (a sentence, or one for each grade), premises, conclusion,
-    table (from names `of` a list to `values`), thing, things (by name), list (of mappings that `section` describes),
+    table (from names `of` a list to `values`), thing, things (by name), changes (of
+    things that there are), list (of mappings that `section` describes),
     flow, and in cases type, answers, results.
     """
 
@@ -136,11 +137,11 @@ class Format(NamedTuple):
         for step in steps:
             if section is None:
                 break
-            if step == CHANGED:
+            if step == CHANGED and step not in section.keys:
                 continue
             found = section.keys.get(step)
             section = self.sections.get(found.kind.section) if found is not None else None
-            if found is not None and found.kind.word == "things":
+            if found is not None and found.kind.word in {"things", "changes"}:
                 next(steps, None)
         return found
 

@@ -10,7 +10,8 @@ from collections.abc import Mapping as Known
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
-from diagnose.knowledge.laying import CHANGED, Laying
+from diagnose.knowledge.format import CHANGED
+from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.foreign import cut
 

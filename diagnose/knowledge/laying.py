@@ -6,7 +6,10 @@ would hold had they been edited; every value keeps the place where it was writte
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
+
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
+from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.new_files import stands_alone
 from diagnose.knowledge.overlay import Keys, Overlay, Touch
 from diagnose.knowledge.shipped import OVERLAY_FILE
@@ -15,17 +18,6 @@ from diagnose.knowledge.words import expected, nearest
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
-
-CHANGED = "changed"
-# Keys of a thing under which each entry can be changed on its own; everything else is replaced whole.
-TABLES = ("reasons", "hidden by", "weighs", "brings", "cures", "shares")
-# Keys of a file that are one thing, not a section of named things.
-SINGLE = ("unlisted", "gauge accuracy")
-# What a changed thing has to say afresh, since the shipped one vouches for the shipped values.
-VOUCHERS = {
-    "source": "say what the change rests on ('estimate' for a number of your own)",
-    "checked": "say in which month it was compared with its source",
-}
 
 
 class Laying:
@@ -38,6 +30,7 @@ class Laying:
         self._touches: dict[str, list[Touch]] = {}
         self._changed: dict[tuple[str, Keys], Place] = {}
         self._overlay = self._file = ""
+        self._format = rule_format()
 
     def touches_of(self, overlay: str) -> tuple[Touch, ...]:
         """What an overlay adds and changes, by file and place."""
@@ -63,7 +56,8 @@ class Laying:
                 self.nodes[name] = self._over(base, rest, change)
 
     def changed(self, base: Mapping, change: Mapping) -> Mapping:
-        """A file with what is changed of it."""
+        """The file of a type of assembly with what is changed of it."""
+        self._file = f"assemblies/{PurePosixPath(base.place.file).name}"
         return self._changes(base, change, set())
 
     def _new_file(self, name: str, rest: Mapping, change: tuple[Scalar, Node] | None) -> None:
@@ -92,7 +86,11 @@ class Laying:
             if found is None:
                 entries[key.text] = (key, node)
                 self._touch(Touch(self._file, (key.text,), True, key.place, None, None, node))
-            elif isinstance(found[1], Mapping) and isinstance(node, Mapping) and key.text not in SINGLE:
+            elif (
+                isinstance(found[1], Mapping)
+                and isinstance(node, Mapping)
+                and not self._format.is_single(self._file, key.text)
+            ):
                 entries[key.text] = (found[0], self._names(found[1], node, key.text))
             elif not (isinstance(found[1], Scalar) and isinstance(node, Scalar) and found[1].text == node.text):
                 message = f"'{cut(key.text)}' is in the rule base already; to change it, write it under 'changed'"
@@ -120,7 +118,7 @@ class Laying:
             old_key, old = entries[key.text]
             if not isinstance(old, Mapping):
                 new: Node = self._replaced((key.text,), old_key, old, key, value)
-            elif key.text in SINGLE:
+            elif self._format.is_single(self._file, key.text):
                 new = self._thing((key.text,), old_key, old, value, what)
             else:
                 new = self._section(old_key, old, value, {name for section, name in added if section == key.text})
@@ -159,15 +157,17 @@ class Laying:
             return base
         entries = {key.text: (key, value) for key, value in base.entries}
         given = {key.text for key, _ in node.entries}
-        for voucher, advice in VOUCHERS.items():
-            if voucher in entries and given and voucher not in given:
-                message = f"{what}: '{voucher}' is missing; {advice}"
+        for voucher in entries:
+            row = self._format.key(self._file, (*path, voucher))
+            if row is not None and row.voucher and given and voucher not in given:
+                message = f"{what}: '{voucher}' is missing; {row.voucher}"
                 complain(
                     self.problems, node.place, message, (entries[voucher][0].place, "the old one vouches for these")
                 )
         for key, value in node.entries:
             old_key, old = entries.get(key.text, (name, None))
-            if key.text in TABLES and isinstance(old, Mapping) and isinstance(value, Mapping):
+            row = self._format.key(self._file, (*path, key.text))
+            if row is not None and row.by_entry and isinstance(old, Mapping) and isinstance(value, Mapping):
                 entries[key.text] = (old_key, self._table((*path, key.text), old_key, old, value))
             else:
                 new = self._replaced((*path, key.text), old_key, old, key, value)

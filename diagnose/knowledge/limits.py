@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 from typing import NamedTuple
 
-from diagnose.knowledge.context import Context, is_name, local_name
+from diagnose.knowledge.context import Context
 from diagnose.knowledge.fields import Fields, complain
-from diagnose.knowledge.premises import RELATIONS
-from diagnose.knowledge.quantities import parse_pressure
-from diagnose.knowledge.yamltext import Mapping, Node
+from diagnose.knowledge.format import rule_format
+from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.assembly import Assembly
-from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem
 from diagnose.model.premises import All, AnyOf, Measured, Not, Premise
 from diagnose.model.work import Limit, Profile
-
-_CHECKED = re.compile(r"\d{4}-(0[1-9]|1[0-2])")
 
 
 class Limits(NamedTuple):
@@ -34,61 +29,23 @@ NO_LIMIT = Limit("", "at most", 0.2, "0.2 psid", (), "")
 
 def read_gauge(node: Node, context: Context) -> Limit:
     """limits/gauge.yaml: the accuracy taken for a gauge when the case does not state one."""
-    file = Fields(node, "limits/gauge.yaml", context.problems)
-    inner = file.need("gauge accuracy")
-    file.done()
-    if inner is None:
-        return NO_LIMIT
-    fields = Fields(inner, "gauge accuracy", context.problems)
-    return _limit("gauge_accuracy", fields, ("at most",), context)
+    fields = Fields(node, "limits/gauge.yaml", rule_format().sections["gauge"], context).inner("gauge accuracy")
+    return NO_LIMIT if fields is None else _limit("gauge_accuracy", fields)
 
 
 def read_profile(node: Node, context: Context) -> tuple[Profile, Place | None]:
     """One profile, and where it says that it is the default."""
-    file = Fields(node, "limit profile", context.problems)
-    name = file.text("profile")
-    if name and not is_name(name):
-        message = f"limit profile: name '{cut(name)}' must be lower-case letters, digits and '_'"
-        complain(context.problems, file.at("profile"), message)
-    limits = []
-    for key, inner in file.entries("limits", needed=True):
-        local_name(key, "limits", context.problems)
-        fields = Fields(inner, f"limit '{key.text}'", context.problems)
-        limit = _limit(key.text, fields, ("at least", "above"), context)
-        limits.append(limit._replace(place=key.place))
-    profile = Profile(name, file.text("title"), file.text("explains"), tuple(limits), node.place)
-    default = file.at("default") if file.yes("default") else None
-    file.done()
-    return profile, default
+    file = Fields(node, "limit profile", rule_format().sections["limit profile"], context)
+    limits = tuple(_limit(key.text, fields)._replace(place=key.place) for key, fields in file.things("limits"))
+    profile = Profile(file["profile"], file["title"], file["explains"], limits, node.place)
+    return profile, file.at("default") if file["default"] else None
 
 
-def _limit(name: str, fields: Fields, relations: tuple[str, ...], context: Context) -> Limit:
-    given = _given(fields, relations)
-    relation = given[0] if given else relations[0]
-    amount = fields.parsed(relation, parse_pressure, 0.0)
-    checked = fields.text("checked")
-    if checked and not _CHECKED.fullmatch(checked):
-        message = f"{fields.what}, checked: expected a month as in 2026-11, found '{cut(checked)}'"
-        complain(context.problems, fields.at("checked"), message)
-    written = fields.text(relation, "")
-    limit = Limit(name, relation, amount, written, context.sources(fields), checked, fields.text("note", ""))
-    fields.done()
-    return limit
-
-
-def _given(fields: Fields, relations: tuple[str, ...]) -> list[str]:
-    """The relations that are written. One that is no relation of a limit is never taken for a misspelt one."""
-    given = [relation for relation in relations if fields.get(relation) is not None]
-    others = (relation for relation in RELATIONS if relation not in relations and fields.has(relation))
-    wrong = [relation for relation in others if fields.get(relation) is not None]
-    choice = " or ".join(repr(relation) for relation in relations)
-    strange = None if given or wrong else fields.strange((*relations, "source", "checked", "note"))
-    if strange is not None:
-        fields.refuse(strange, f"{choice} is needed, with a pressure")
-    elif (len(given) != 1 or wrong) and isinstance(fields.node, Mapping):
-        excess = f", not {wrong[0]!r}" if wrong else ", not both" if given else ""
-        fields.miss(f"{fields.what}: {choice} is needed, with a pressure{excess}", *relations)
-    return given
+def _limit(name: str, fields: Fields) -> Limit:
+    relation = next(filter(fields.has, fields.section.one_of), fields.section.one_of[0])
+    amount, node = fields[relation] or 0.0, fields.get(relation)
+    written = node.text.strip() if isinstance(node, Scalar) else ""
+    return Limit(name, relation, amount, written, fields["source"], fields["checked"], fields["note"])
 
 
 def one_default(found: list[tuple[Profile, Place | None]], context: Context) -> str:

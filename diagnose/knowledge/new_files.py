@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from pathlib import PurePosixPath
 
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.words import nearest, one_of
 from diagnose.model.foreign import cut
 
@@ -14,25 +15,16 @@ def stands_alone(name: str, keys: Collection[str], known: Iterable[str]) -> str:
 
     `known` are the files of the rule base.
     """
-    # Only where an overlay has a new file are the tables of keys needed.
-    from diagnose.knowledge.keys.assemblies import ASSEMBLY  # noqa: PLC0415
-    from diagnose.knowledge.keys.parts import PART  # noqa: PLC0415
-    from diagnose.knowledge.keys.settings import PROFILE  # noqa: PLC0415
-
+    section = rule_format().of_file(name)
     folder = PurePosixPath(name).parent.as_posix()
-    kinds = {
-        "assemblies": ("type of assembly", ASSEMBLY),
-        "parts": ("part", PART),
-        "limits": ("limit profile", PROFILE),
-    }
-    if folder not in kinds:
+    if section is None or folder not in ("assemblies", "parts", "limits"):
         return ""
-    kind, section = kinds[folder]
-    needed = [key.name for key in section.keys if key.needed == "always"]
+    needed = section.needed
     if needed[0] in keys or nearest(needed[0], keys):
         return ""
     *most, last = map(repr, needed)
     others = {PurePosixPath(other).stem: other for other in known if other.startswith(f"{folder}/")}
     near = nearest(PurePosixPath(name).stem, others)
     meant = f"did you mean '{others[near]}'?" if near else f"expected {one_of(others.values())}"
-    return f"a new {kind} needs {', '.join(most)} and {last}, and the rule base has no file '{cut(name, 120)}'; {meant}"
+    needs = f"needs {', '.join(most)} and {last}"
+    return f"a new {section.name} {needs}, and the rule base has no file '{cut(name, 120)}'; {meant}"

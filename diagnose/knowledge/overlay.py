@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.knowledge.context import is_name
-from diagnose.knowledge.fields import Fields, Problems, complain
+from diagnose.knowledge.fields import Fields, NoNames, Problems, complain
+from diagnose.knowledge.format import rule_format
+from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, read_rules_file
-from diagnose.model.foreign import cut
 from diagnose.model.places import Place, ProblemsFoundError
 
 Keys = tuple[str, ...]
@@ -55,16 +55,12 @@ def read_head(folder: Path, problems: Problems) -> Overlay:
         complain(problems, Place(str(file)), message)
         return Overlay("", "", str(folder))
     try:
-        fields = Fields(read_rules_file(file), OVERLAY_FILE, problems)
+        section = rule_format().sections["overlay"]
+        fields = Fields(read_rules_file(file), OVERLAY_FILE, section, NoNames(problems))
     except ProblemsFoundError as error:
         problems += error.problems
         return Overlay("", "", str(folder))
-    name, title = fields.text("overlay"), fields.text("title")
-    if name and not is_name(name):
-        message = f"{OVERLAY_FILE}: name '{cut(name)}' must be lower-case letters, digits and '_'"
-        complain(problems, fields.at("overlay"), message)
-    fields.done()
-    return Overlay(name, title, str(folder))
+    return Overlay(fields["overlay"], fields["title"], str(folder))
 
 
 def _likely(folder: Path) -> str:

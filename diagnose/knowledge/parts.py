@@ -10,6 +10,7 @@ from diagnose.knowledge.causes import read_causes, read_conditions, read_modes, 
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.fields import Fields, complain
 from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.observations import declare_observations, read_gates
 from diagnose.knowledge.piece import Piece
 from diagnose.knowledge.symbols import read_record, read_symbol
@@ -36,18 +37,13 @@ class PartFile(NamedTuple):
 def read_part(node: Node, kind: str, context: Context) -> PartFile:
     """One file of parts/. Its names are its own: other parts may use the same."""
     context = context._replace(vocabulary=_fresh(context))
-    file = Fields(node, f"part '{kind}'", context.problems)
-    _same_name(file, "part", kind, context)
+    file = Fields(node, f"part '{kind}'", rule_format().sections["part"], context)
+    _same_name(file, "part", kind)
     _placeholders(node, context)
-    title, symbol, recorded = file.text("title"), read_symbol(file), read_record(file)
-    modes = read_modes(file, context)
-    causes = read_causes(file, frozenset(mode.name for mode in modes), context)
-    names = frozenset(cause.name for cause in causes)
-    piece = read_common(file, names, context)._replace(modes=modes, causes=causes)
-    piece = piece._replace(repairs=read_repairs(file, names, "", context))
-    file.done()
-    context.vocabulary.reasons = {mode.name for mode in modes}
-    return PartFile(kind, title, piece, context.vocabulary, symbol, recorded)
+    modes, causes = read_modes(file, context), read_causes(file, context)
+    piece = read_common(file, context)._replace(modes=modes, causes=causes, repairs=read_repairs(file, context))
+    context.vocabulary.reasons = context.vocabulary.modes
+    return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file))
 
 
 def _placeholders(node: Node, context: Context) -> None:
@@ -69,16 +65,16 @@ def _scalars(node: Node) -> Iterator[Scalar]:
             yield from _scalars(item)
 
 
-def read_common(file: Fields, sights: frozenset[str], context: Context) -> Piece:
+def read_common(file: Fields, context: Context) -> Piece:
     """Observations, findings and rules: what every kind of rule file may hold."""
     observations = declare_observations(file, context)
     findings = declare_findings(file, context)
     rules = read_rules(file, context)
-    if not file.misspells("rules"):
+    if not file.misspelt("rules"):
         rule_less_findings(findings, rules, context)
     return Piece(
         observations=tuple(row for row, _ in observations),
-        findings=tuple(read_finding(row, fields, sights, context) for row, fields in findings),
+        findings=tuple(read_finding(row, fields, context) for row, fields in findings),
         rules=rules,
         gates=read_gates(observations, context),
     )
@@ -87,16 +83,15 @@ def read_common(file: Fields, sights: frozenset[str], context: Context) -> Piece
 def read_site(nodes: list[tuple[str, Node]], context: Context) -> PartFile:
     """The files of site/, which share their names and apply to every type of assembly."""
     context = context._replace(vocabulary=_fresh(context))
-    files = [(name, Fields(node, f"site/{name}.yaml", context.problems)) for name, node in nodes]
+    section = rule_format().sections["site"]
+    files = [(name, Fields(node, f"site/{name}.yaml", section, context)) for name, node in nodes]
     piece = Piece()
     for name, file in files:
-        _same_name(file, "site", name, context)
+        _same_name(file, "site", name)
         piece = piece._replace(causes=piece.causes + read_conditions(file, context))
-    conditions = frozenset(cause.name for cause in piece.causes)
     for _, file in files:
-        piece = piece.joined(read_common(file, frozenset(), context))
-        piece = piece._replace(repairs=piece.repairs + read_repairs(file, conditions, "", context))
-        file.done()
+        piece = piece.joined(read_common(file, context))
+        piece = piece._replace(repairs=piece.repairs + read_repairs(file, context))
     return PartFile("site", "site", piece, context.vocabulary)
 
 
@@ -106,8 +101,6 @@ def _fresh(context: Context) -> Vocabulary:
     return words
 
 
-def _same_name(file: Fields, key: str, name: str, context: Context) -> None:
-    text = file.text(key)
-    if text and text != name:
-        message = f"{file.what}: '{key}: {cut(text)}' does not match the file's name '{name}'"
-        complain(context.problems, file.place, message)
+def _same_name(file: Fields, key: str, name: str) -> None:
+    if file[key] not in ("", name):
+        file.miss(f"'{key}: {cut(file[key])}' does not match the file's name '{name}'")

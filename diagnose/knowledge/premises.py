@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from diagnose.knowledge.context import Context
-from diagnose.knowledge.fields import as_entries, as_items, as_text, complain, unknown
+from diagnose.knowledge.fields import as_choice, as_entries, as_items, as_text, complain, unknown
 from diagnose.knowledge.quantities import parse_pressure
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not, Premise, Relation
@@ -43,7 +43,7 @@ def _choices(key: Scalar, value: Node, known: tuple[str, ...], what: str, contex
     items = value.items if isinstance(value, Sequence) else (value,)
     if not items:
         complain(context.problems, value.place, f"{what}, {key.text}: the list is empty")
-    return context.named(items, f"{what}, {key.text}", known)
+    return tuple(as_choice(item, f"{what}, {key.text}", context.problems, known) for item in items)
 
 
 def _parts(value: Node, what: str, context: Context) -> tuple[Premise, ...]:

@@ -17,6 +17,8 @@ _UNIT = "(" + "|".join("".join(f"[{c.lower()}{c.upper()}]" for c in unit) for un
 _PRESSURE = rf"[+-]?[0-9]{{1,6}}(\.[0-9]{{1,9}})?[ \t]*{_UNIT}"
 _SIZE = r"(([0-9]{1,3}[ -])?[0-9]{1,2}/(0?[1-9]|[1-9][0-9])|[0-9]{1,4}(\.[0-9]{1,3})?)[ \t]*" + '(inch|in|"|mm)'
 _BOUND = rf"(limit\s+[a-z][a-z0-9_]*|{_PRESSURE})"
+# Right and down from the point at which a symbol stands.
+_POINT = r"-?[0-9]{1,2}(\.[0-9])? +-?[0-9]{1,2}(\.[0-9])?"
 _NUMBER = "(0|[1-9][0-9]{0,3})"
 _DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
 
@@ -67,6 +69,31 @@ def _matching(pattern: str, expected: str) -> Callable[[str], str]:
     return read
 
 
+def _point(text: str) -> tuple[float, float]:
+    if not re.fullmatch(_POINT, text.strip()):
+        raise ValueError(f"expected a point as in '-6 10', right and down at most 99.9 each, found '{cut(text)}'")
+    right, down = map(float, text.split())
+    return right, down
+
+
+def _points(text: str) -> tuple[tuple[float, float], ...]:
+    return tuple(_point(part) for part in re.split(r" +to +", text))
+
+
+def _corners(text: str) -> tuple[tuple[float, float], ...]:
+    points = _points(text)
+    if len(points) != 2 or points[0][0] >= points[1][0] or points[0][1] >= points[1][1]:
+        raise ValueError(f"expected two corners as in '-20 -14 to 20 14', left and upper first, found '{cut(text)}'")
+    return points
+
+
+def _two(text: str) -> tuple[str, ...]:
+    words = tuple(text.split(" or "))
+    if len(words) != 2 or not all(map(str.strip, words)):
+        raise ValueError(f"expected two words as in 'tight or leaked', found '{cut(text)}'")
+    return tuple(map(str.strip, words))
+
+
 def _day(text: str) -> str:
     try:
         if re.match(_DAY, text) is not None:
@@ -106,4 +133,15 @@ SHAPES = {
         "a pressure with its unit, or 'limit NAME', or several joined by ' plus '",
         str,
     ),
+    "point": TextShape(f"^{_POINT}$", "a point right and down from the part's own, as in '-13 31'", _point, None),
+    "points": TextShape(
+        rf"^{_POINT}( +to +{_POINT})+$",
+        "points right and down from the part's own, as in '-6 -10 to 6 10'",
+        _points,
+        (),
+    ),
+    "corners": TextShape(
+        rf"^{_POINT} +to +{_POINT}$", "two corners, as in '-20 -14 to 20 14', left and upper first", _corners, None
+    ),
+    "two words": TextShape(r"^(?!.* or .* or )\s*\S.* or .*\S\s*$", "two words, as in 'tight or leaked'", _two, ()),
 }

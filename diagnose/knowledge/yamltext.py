@@ -64,6 +64,12 @@ def kind_of(node: Node) -> str:
     return "a mapping (key: value)" if isinstance(node, Mapping) else "a list"
 
 
+def value_of(node: Node | None, key: str) -> Node | None:
+    """What stands under a key, where the node is a mapping that has it."""
+    entries = node.entries if isinstance(node, Mapping) else ()
+    return next((value for name, value in entries if name.text == key), None)
+
+
 def read_file(path: Path, *, piped: bool = False) -> Node:
     """The one document of a YAML file, its texts as they stand there; with `piped` it may be a pipe.
 

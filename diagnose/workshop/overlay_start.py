@@ -6,10 +6,10 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.knowledge.context import is_name
 from diagnose.knowledge.files import write_whole
 from diagnose.knowledge.flat import flat
 from diagnose.knowledge.rulebase import read_nodes
+from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.places import Place, Problem, ProblemsFoundError

@@ -48,8 +48,6 @@ SEVERAL_THINGS = {
     *("Advice", "Answers", "Builder", "Chances", "Choice", "Ending", "Found", "Plan"),
     *("Section", "Shown", "Stage", "Step", "Table", "Terms", "Weighing"),
 }
-# Packages that import each other. Pairs only ever leave this list.
-CIRCLES = {("diagnose.knowledge", "diagnose.knowledge.keys")}
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "test_cock", "shutoff", "diaphragm", "water", "air gap")
 # Pressures are read and shown in this unit; rooms that would serve any trade do not know it.
 UNIT = "psid"
@@ -60,7 +58,6 @@ TRADE_ALLOWED: dict[str, tuple[tuple[str, ...], str]] = {
     "cli/main.py": (("backflow", "water"), "what the whole is for, and who governs"),
     "cli/rules/": (("valve",), "help gives names of the shipped rules as examples"),
     "diagnosis/library.py": (("backflow",), "the name of the program's cache"),
-    "knowledge/keys/": (("valve", "water", "air gap"), "sentences that editors show, with examples"),
 }
 
 
@@ -100,7 +97,7 @@ def test_no_two_packages_rest_on_each_other() -> None:
         imports.setdefault(package, set()).update(used - {package})
     below = {package: _below(package, imports) for package in imports}
     circles = {(one, other) for one in imports for other in below[one] if one < other and one in below[other]}
-    assert circles - CIRCLES == set()
+    assert circles == set()
 
 
 def _package_of(module: str) -> str:

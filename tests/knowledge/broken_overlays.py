@@ -217,7 +217,7 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
     "misspells_the_file_of_a_type": (
         {"assemblies/twinn.yaml": "components:\n  lid: {part: flap, title: lid, rate: 0.1, source: estimate}\n"},
         [
-            "OVER/assemblies/twinn.yaml:1:1: error: a new type of assembly needs 'assembly', 'title' and 'retest', and "
+            "OVER/assemblies/twinn.yaml:1:1: error: a new assembly needs 'assembly', 'title' and 'retest', and "
             "the rule base has no file 'assemblies/twinn.yaml'; did you mean 'assemblies/twin.yaml'?"
         ],
     ),

@@ -6,7 +6,8 @@ import shutil
 from pathlib import Path
 
 from diagnose.knowledge.context import Context, Settings, Vocabulary
-from diagnose.knowledge.fields import Fields, Problems
+from diagnose.knowledge.fields import Fields, NoNames, Problems
+from diagnose.knowledge.format import KeySet
 from diagnose.knowledge.yamltext import Node, read_bytes
 from diagnose.model.causes import Unlisted
 from diagnose.model.places import ProblemsFoundError
@@ -20,9 +21,9 @@ def node_of(text: str) -> Node:
     return read_bytes(text.encode(), FILE)
 
 
-def fields_of(text: str, problems: Problems) -> Fields:
+def fields_of(text: str, problems: Problems, section: KeySet) -> Fields:
     """The mapping of a YAML text."""
-    return Fields(node_of(text), "thing", problems)
+    return Fields(node_of(text), "thing", section, NoNames(problems))
 
 
 def told(problems: Problems) -> list[str]:

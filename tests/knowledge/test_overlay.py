@@ -44,7 +44,8 @@ def test_the_head_is_checked_like_any_file(small_folder: Path, tmp_path: Path) -
     ]
     bad = written(tmp_path / "bad", {}, "overlay: Our Own\ntitel: x\n")
     assert complaints(small_folder, bad) == [
-        "OVER/overlay.yaml:1:10: error: overlay.yaml: name 'Our Own' must be lower-case letters, digits and '_'",
+        "OVER/overlay.yaml:1:10: error: overlay.yaml, overlay: "
+        "name 'Our Own' must be lower-case letters, digits and '_'",
         "OVER/overlay.yaml:2:1: error: overlay.yaml: no such key 'titel'; did you mean 'title'?",
     ]
 

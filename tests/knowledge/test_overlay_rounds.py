@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.knowledge.laying import SINGLE, TABLES
+from diagnose.knowledge.format import every_key, rule_format
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.places import NOWHERE
@@ -17,6 +17,8 @@ from tests.knowledge.overlays import plain, written
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import yaml_of
 
+SINGLE = {"unlisted", "gauge accuracy"}
+TABLES = {key.name for _, key in every_key(rule_format()) if key.by_entry}
 Things = list[tuple[str, str, str, Node]]
 
 

@@ -9,10 +9,10 @@ from pathlib import Path, PurePosixPath
 from jsonschema import Draft7Validator
 
 from diagnose.knowledge.rulebase import read_rule_base
-from diagnose.knowledge.shipped import CASES_ENDING
+from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, read_file
 from diagnose.model.assembly import Assembly
-from diagnose.workshop.schemas.file_schemas import CASE, CASES, ENDING, OVERLAY, OWN, RULE_FILES, FileKind, schemas
+from diagnose.workshop.schemas.file_schemas import CASE, CASES, ENDING, OVERLAY, OWN, patterns, rule_files, schemas
 from tests.workshop.schema_values import value_of
 
 Validators = Mapping[str, Draft7Validator]
@@ -34,14 +34,15 @@ def kinds_of(name: str, *, own: bool = False) -> list[str]:
     """The schemas that a file of a rule base or, with `own`, of an overlay has, by its name below the folder."""
     if name.endswith(CASES_ENDING):
         return [CASES]
-    prefix, rows = (OWN, [*RULE_FILES, OVERLAY]) if own else ("", list(RULE_FILES))
-    return [kind.name if kind is OVERLAY else prefix + kind.name for kind in rows if _fits(kind, name)]
+    if own and name == OVERLAY_FILE:
+        return [OVERLAY]
+    return [(OWN if own else "") + kind.name for kind in rule_files(own=own) if _fits(patterns(kind), name)]
 
 
-def _fits(kind: FileKind, name: str) -> bool:
+def _fits(wanted: list[str], name: str) -> bool:
     path = PurePosixPath(name)
-    wanted = any(path.match(pattern) for pattern in kind.files if not pattern.startswith("!"))
-    return wanted and not any(path.match(pattern[1:]) for pattern in kind.files if pattern.startswith("!"))
+    fits = any(path.match(pattern) for pattern in wanted if not pattern.startswith("!"))
+    return fits and not any(path.match(pattern[1:]) for pattern in wanted if pattern.startswith("!"))
 
 
 def marked(validator: Draft7Validator, node: Node) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -88,6 +89,15 @@ def broken_files() -> list[tuple[str, Path, list[str]]]:
 def test_every_schema_is_one(folder: Path) -> None:
     for known in validators(folder).values():
         Draft7Validator.check_schema(known.schema)
+
+
+def test_patterns_escape_only_what_a_strict_reader_of_patterns_lets_them_escape() -> None:
+    """ECMA-262, 22.2.1, with the flag u: a sign of the syntax, or a class or control letter."""
+    texts = map(as_text, schemas([shipped_folder()], assemblies_of(shipped_folder())).values())
+    patterns = {found for text in texts for found in re.findall(r'"pattern": ("(?:[^"\\]|\\.)*")', text)}
+    assert len(patterns) > 5
+    for pattern in map(json.loads, patterns):
+        assert set(re.findall(r"\\(.)", pattern)) <= set("^$\\.*+?()[]{}|/dDwWsSbBnrtfv"), pattern
 
 
 def test_nothing_is_marked_in_the_shipped_files() -> None:

@@ -11,6 +11,7 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.index.links import Index
 from diagnose.knowledge.files import files_below
+from diagnose.knowledge.format import DELIBERATE, rule_format
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.places import Place
 from diagnose.model.premises import Rule
@@ -19,11 +20,6 @@ from diagnose.workshop.checks.rules_made_true import places_made_true
 from diagnose.workshop.checks.source_places import SourcePlaces
 
 Month = tuple[int, int]
-# Keys whose text is shown, and keys under which every text is.
-SHOWN = {
-    *("title", "text", "question", "how", "says", "says otherwise", "reason", "easily confused with", "disputed"),
-    *("explains", "note", "retest", "steps", "last step", "parts", "answers"),
-}
 # These hold titles of publications and reasons for whoever keeps the rules, not sentences for a repairer.
 NOT_SHOWN = ("sources.yaml", "retired.yaml", "version.yaml")
 
@@ -108,12 +104,13 @@ class CheckedBase:
 
     def shown_texts(self) -> Iterator[ShownText]:
         """Every text that ends up before a repairer's eyes."""
-        for file in self.files():
-            if not file.endswith(NOT_SHOWN):
-                for keys, scalar in self.places.texts(file):
-                    key = next((key for key in reversed(keys[-2:]) if key in SHOWN), "")
-                    if key:
-                        yield ShownText(scalar.place, key, scalar.text)
+        for folder, path in self._paths:
+            if not path.name.endswith((CASES_ENDING, *NOT_SHOWN)):
+                name = path.relative_to(folder).as_posix()
+                for keys, scalar in self.places.texts(str(path)):
+                    key = rule_format().key(name, keys)
+                    if key is not None and key.name != DELIBERATE and (key.shown or key.kind.is_wording):
+                        yield ShownText(scalar.place, key.name, scalar.text)
 
     @cached_property
     def _paths(self) -> list[tuple[Path, Path]]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.knowledge.fields import DELIBERATE
+from diagnose.knowledge.format import DELIBERATE
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, read_rules_file
 from diagnose.model.places import Place
 

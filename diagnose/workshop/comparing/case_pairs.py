@@ -6,11 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.cases.reading import read_case, take_case
-from diagnose.knowledge.fields import Fields, Problems, as_items, unknown
+from diagnose.cases.reading import case_format, read_case, read_type
+from diagnose.knowledge.fields import Fields, NoNames, Problems, as_items
 from diagnose.knowledge.files import files_below
+from diagnose.knowledge.flat import flat
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
-from diagnose.knowledge.yamltext import Node, read_rules_file
+from diagnose.knowledge.yamltext import Mapping as Entries
+from diagnose.knowledge.yamltext import Node, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -144,33 +146,23 @@ def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -
     if not beside:
         yield WrittenCase(file, node, False, version)
         return
-    fields = Fields(node, "cases", problems)
-    items = fields.need("cases")
-    fields.done()
+    items = Fields(node, "cases", case_format().sections["cases"], NoNames(problems)).get("cases")
     for item in as_items(items, "cases", problems) if items is not None else ():
-        yield WrittenCase(Fields(item, "case", problems).text("name"), item, True, version)
+        yield WrittenCase(flat(value_of(item, "name")), item, True, version)
 
 
 def _reading(told: WrittenCase, assemblies: Assemblies) -> Case | list[Problem]:
-    problems: Problems = []
-    fields = Fields(told.node, "case", problems)
-    name = fields.text("assembly")
-    if name and name not in assemblies:
-        unknown(problems, fields.at("assembly"), "case, assembly: there is no type", name, assemblies)
-    if problems:
-        return problems
+    node = _without_expectations(told.node) if told.beside else told.node
     try:
-        return _beside(fields, assemblies[name], problems) if told.beside else read_case(told.node, assemblies[name])
+        return read_case(node, assemblies[read_type(node, assemblies)])
     except ProblemsFoundError as error:
         return list(error.problems)
 
 
-def _beside(fields: Fields, assembly: Assembly, problems: Problems) -> Case:
+def _without_expectations(node: Node) -> Node:
     """What is expected of it does not matter here."""
-    case = take_case(fields, assembly, problems)
-    for key in ("name", "expect", "source", "states"):
-        fields.get(key)
-    fields.done()
-    if problems:
-        raise ProblemsFoundError(problems)
-    return case
+    sections = case_format().sections
+    extra = set(sections["case beside the rules"].keys) - set(sections["case"].keys)
+    if not isinstance(node, Entries):
+        return node
+    return node._replace(entries=tuple(entry for entry in node.entries if entry[0].text not in extra))

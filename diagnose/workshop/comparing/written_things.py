@@ -9,7 +9,7 @@ from collections.abc import Mapping as Table
 from typing import NamedTuple
 
 from diagnose.knowledge.flat import flat
-from diagnose.knowledge.laying import SINGLE
+from diagnose.knowledge.format import Key, rule_format
 from diagnose.knowledge.quantities import parse_pressure
 from diagnose.knowledge.shipped import VERSION_FILE
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
@@ -17,14 +17,6 @@ from diagnose.model.places import Place
 
 Keys = tuple[str, ...]
 Names = Table[str, str]
-# Keys whose values are read by people alone: another wording changes no ranking.
-WORDING = {
-    *("title", "text", "question", "how", "says", "says otherwise", "answers", "reason", "easily confused with"),
-    *("disputed", "note", "explains", "steps", "last step", "retest", "where", "why", "deliberate"),
-}
-# Under these the keys are the answers and grades themselves, and their order counts.
-ORDERED = ("answers", "says")
-WITHOUT_ORDER = ("source", "states", "cautions", "parts", "weighs on")
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 LEAST_ALIKE = 0.6
 LEAST_FILE_ALIKE = 0.5
@@ -62,7 +54,7 @@ def things(nodes: Table[str, Node]) -> list[WrittenThing]:
 
 def _of_file(file: str, node: Node) -> Iterator[WrittenThing]:
     for key, value in node.entries if isinstance(node, Mapping) else ():
-        if isinstance(value, Mapping) and key.text not in SINGLE:
+        if isinstance(value, Mapping) and not rule_format().is_single(file, key.text):
             yield from (WrittenThing(file, key.text, name.text, name.place, inner) for name, inner in value.entries)
         else:
             yield WrittenThing(file, "", key.text, key.place, value)
@@ -70,25 +62,31 @@ def _of_file(file: str, node: Node) -> Iterator[WrittenThing]:
 
 def leaves(thing: WrittenThing) -> dict[Keys, WrittenValue]:
     """Every value of a thing. Lists are one value each; so is the order of answers and grades."""
-    return dict(_leaves((), thing.node))
+    return dict(_leaves(thing, (), thing.node))
 
 
-def _leaves(path: Keys, node: Node) -> Iterator[tuple[Keys, WrittenValue]]:
+def key_of(thing: WrittenThing, path: Keys) -> Key | None:
+    """What the format says of the value at a path of a thing."""
+    return rule_format().key(thing.file, (*filter(None, [thing.section]), thing.name, *path))
+
+
+def _leaves(thing: WrittenThing, path: Keys, node: Node) -> Iterator[tuple[Keys, WrittenValue]]:
+    key = key_of(thing, path)
     if not isinstance(node, Mapping):
-        yield path, WrittenValue(flat(_settled(path, node)), node.place)
+        yield path, WrittenValue(flat(_settled(key, node)), node.place)
         return
-    for key, value in node.entries:
-        yield from _leaves((*path, key.text), value)
-    if path and path[-1] in ORDERED:
-        yield (*path, "(order)"), WrittenValue(", ".join(key.text for key, _ in node.entries), node.place)
+    for name, value in node.entries:
+        yield from _leaves(thing, (*path, name.text), value)
+    if path and key is not None and key.kind.has_grades and key.name == path[-1]:
+        yield (*path, "(order)"), WrittenValue(", ".join(name.text for name, _ in node.entries), node.place)
 
 
-def _settled(path: Keys, node: Node) -> Node:
+def _settled(key: Key | None, node: Node) -> Node:
     """A list of one as its one item, a list without order sorted, the keys of mappings in lists sorted."""
     if not isinstance(node, Sequence):
         return node
     items = tuple(map(_sorted_keys, node.items))
-    if path and path[-1] in WITHOUT_ORDER:
+    if key is not None and key.any_order:
         items = tuple(sorted(items, key=flat))
     return items[0] if len(items) == 1 else Sequence(items, node.place)
 
@@ -104,10 +102,10 @@ def is_wording(thing: WrittenThing, path: Keys, *, on_both_sides: bool) -> bool:
     """Whether a value is read by people alone. A new answer or grade is more than that."""
     if thing.file == VERSION_FILE:
         return True
-    keys = path or (thing.name,)
-    if keys[0] in ORDERED and len(keys) > 1:
-        return on_both_sides and keys[-1] != "(order)"
-    return keys[0] in WORDING or thing.section == "cause kinds"
+    key = key_of(thing, path)
+    if key is not None and key.kind.has_grades and path[-1:] != (key.name,):
+        return on_both_sides and path[-1] != "(order)"
+    return key is not None and key.kind.is_wording
 
 
 def same_value(old: str, new: str, old_words: Table[str, float], new_words: Table[str, float]) -> bool:

@@ -4,26 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.cases.keys import CASE, CASES
-from diagnose.knowledge.keys import kinds
-from diagnose.knowledge.keys.kinds import NameList
+from diagnose.cases.reading import case_format
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
-from diagnose.workshop.schemas.drafter import LISTED_HERE, TEXT, Drafter, Schema, choice, either, mapping, several
+from diagnose.workshop.schemas.drafter import (
+    LISTED_HERE,
+    TEXT,
+    Drafter,
+    Schema,
+    choice,
+    either,
+    mapping,
+    several,
+    shaped,
+)
 from diagnose.workshop.schemas.offered import Offered, Texts, grades_of, of_type
 
-PRESSURE: Schema = {
-    "type": "string",
-    "pattern": kinds.PRESSURE.pattern,
-    "errorMessage": f"Expected {kinds.PRESSURE.expected}.",
-}
+PRESSURE = shaped("pressure")
 
 
 def case_schema(types: Mapping[str, Assembly], offered: Offered) -> Schema:
     """A case file. Any observation or answer that its type does not have is a mistake."""
     drafter = _drafter(types, offered)
-    case = drafter.mapping_of(CASE)
+    case = drafter.mapping_of(drafter.family["case"])
     case["allOf"] = [_if_type(name, _observed(drafter, row)) for name, row in types.items()]
     return {**case, "definitions": drafter.definitions}
 
@@ -31,7 +35,7 @@ def case_schema(types: Mapping[str, Assembly], offered: Offered) -> Schema:
 def cases_schema(types: Mapping[str, Assembly], offered: Offered) -> Schema:
     """The cases beside the rules. Names are offered, not judged: rules and cases are written together."""
     drafter = _drafter(types, offered)
-    cases = drafter.mapping_of(CASES)
+    cases = drafter.mapping_of(drafter.family["cases"])
     inner = drafter.definitions["case-beside-the-rules"]
     all_empty: Schema = {"minProperties": 1, "additionalProperties": {"enum": [[], {}]}}
     drafter.definitions["expect"] |= {"minProperties": 1, "not": all_empty}
@@ -41,8 +45,8 @@ def cases_schema(types: Mapping[str, Assembly], offered: Offered) -> Schema:
 
 def _drafter(types: Mapping[str, Assembly], offered: Offered) -> Drafter:
     profiles: Texts = {profile.name: profile.title for row in types.values() for profile in row.profiles}
-    lists: Mapping[NameList, Texts] = {**offered.lists, "profile": profiles}
-    return Drafter(Offered(lists, {}, {}))
+    lists: Mapping[str, Texts] = {**offered.lists, "profile": profiles}
+    return Drafter(Offered(lists, {}, {}), case_format().sections)
 
 
 def _if_type(name: str, then: Schema) -> Schema:
@@ -106,7 +110,7 @@ def _expectations(drafter: Drafter, names: Offered, assembly: Assembly) -> Schem
     }
     results = drafter.defined(f"results of {assembly.type}", lambda: mapping(TEXT, properties=grades))
 
-    def one(of: NameList) -> Schema:
+    def one(of: str) -> Schema:
         return drafter.defined(f"{of} of {assembly.type}", lambda: either({"enum": list(names.lists[of])}, TEXT))
 
     return {

@@ -8,16 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from typing import Any, get_args
+from typing import Any
 
-from diagnose.knowledge.context import RESERVED
-from diagnose.knowledge.keys import kinds
-from diagnose.knowledge.keys.kinds import ClosedList, Key, Kind, NameList, Section, When
-from diagnose.knowledge.laying import VOUCHERS
+from diagnose.knowledge.format import Key, KeySet, Kind, When
+from diagnose.knowledge.shapes import DEFINED_NAME, NAME, RESERVED, SHAPES
 from diagnose.workshop.schemas.offered import Offered, Texts
 
 Schema = dict[str, Any]
-CLOSED: tuple[str, ...] = get_args(ClosedList)
+# Lists that stand in a few files of the whole rule base and seldom change; names of all others are made up while rules
+# are written, so an editor offers those that it knows and takes any other.
+CLOSED = ("probability word", "kind of cause", "state", "caution", "source", "profile")
 # Not truth words or nothing: an editor reads those as something else than text.
 TEXT: Schema = {"type": ["string", "number"], "pattern": r"\S", "errorMessage": "Expected text."}
 OUT_OF_SCALE = "Expected a number between 0 and 1, both left out, or a word of scales.yaml."
@@ -48,43 +48,44 @@ def mapping(values: Schema | bool, least: int = 0, **more: object) -> Schema:
 class Drafter:
     """Drafts schemas of one file; what is used in several places of it goes to `definitions`."""
 
-    def __init__(self, offered: Offered) -> None:
-        self.offered = offered
+    def __init__(self, offered: Offered, family: Mapping[str, KeySet]) -> None:
+        self.offered, self.family = offered, family
         self.definitions: dict[str, Schema] = {}
         self._words: dict[tuple[tuple[str, str], ...], str] = {}
-        self._drafts: Mapping[type, Callable[[Any], Schema]] = {
-            kinds.Text: lambda kind: either(TEXT, {"enum": ["", None]}) if kind.may_be_empty else TEXT,
-            kinds.Texts: lambda _: several(TEXT),
-            kinds.Number: lambda kind: {"type": "number", "minimum": kind.low, "maximum": kind.high},
-            kinds.YesNo: lambda _: {"enum": ["no", "yes"]},
-            kinds.Choice: lambda kind: choice(dict(kind.words)),
-            kinds.Shaped: _shaped,
-            kinds.Named: lambda kind: several(self.name(kind.of)) if kind.many else self.name(kind.of),
-            kinds.Probability: lambda _: self._probability(),
-            kinds.Chances: lambda _: self._chances(),
-            kinds.Grades: lambda _: either(TEXT, mapping(TEXT, 2, propertyNames=_new_name(kinds.NAME))),
-            kinds.Premises: lambda _: self._premises(),
-            kinds.Table: self._table,
-            kinds.Thing: lambda kind: _or_nothing(self.section(kind.section), kind.may_be_empty),
-            kinds.Things: lambda kind: self.things(kind, self.section(kind.section)),
-            kinds.Listed: lambda kind: {"type": "array", "items": self.section(kind.section)},
-            kinds.Changes: lambda kind: mapping(self.changed(kind.section)),
-            kinds.Flow: lambda _: self._flow(),
-            # What these hold is known by the type of the case; see schemas_cases.py.
-            kinds.Answers: lambda _: {"type": ["object", "null"]},
-            kinds.Results: lambda _: mapping(TEXT),
-            kinds.AssemblyType: lambda _: choice(self.offered.lists["type"]),
+        self._drafts: Mapping[str, Callable[[Kind], Schema]] = {
+            **dict.fromkeys(("text", "wording"), lambda kind: _or_nothing(TEXT, kind.may_be_empty, "")),
+            **dict.fromkeys(("texts", "wordings"), lambda _: several(TEXT)),
+            "number": lambda kind: {"type": "number", "minimum": kind.low, "maximum": kind.high},
+            "yes or no": lambda _: {"enum": ["no", "yes"]},
+            "choice": lambda kind: choice(dict(kind.words)),
+            **dict.fromkeys(("name", "conclusion"), lambda kind: self.name(kind.of)),
+            "names": lambda kind: several(self.name(kind.of)),
+            "probability": lambda _: self._probability(),
+            "chances": lambda _: self._chances(),
+            "grades": lambda _: either(TEXT, mapping(TEXT, 2, propertyNames=_new_name(NAME))),
+            "premises": lambda _: self._premises(),
+            "table": self._table,
+            "thing": lambda kind: _or_nothing(self.section(kind.section), kind.may_be_empty),
+            "things": lambda kind: self.things(kind, self.section(kind.section)),
+            "list": lambda kind: {"type": "array", "items": self.section(kind.section)},
+            "changes": lambda kind: mapping(self.changed(self.family[kind.section])),
+            "flow": lambda _: self._flow(),
+            # What these hold is known by the type of the case; see case_schemas.py.
+            "answers": lambda _: {"type": ["object", "null"]},
+            "results": lambda _: mapping(TEXT),
+            "type": lambda _: choice(self.offered.lists["type"]),
         }
 
     def kind(self, kind: Kind) -> Schema:
         """What a kind of value looks like."""
-        return self._drafts[type(kind)](kind)
+        draft = self._drafts.get(kind.word)
+        return draft(kind) if draft is not None else shaped(kind.word)
 
-    def section(self, section: Section) -> Schema:
+    def section(self, name: str) -> Schema:
         """A reference to a mapping with keys of its own."""
-        return self.defined(section.name, lambda: self.mapping_of(section))
+        return self.defined(name, lambda: self.mapping_of(self.family[name]))
 
-    def mapping_of(self, section: Section) -> Schema:
+    def mapping_of(self, section: KeySet) -> Schema:
         """A mapping with keys of its own, in full."""
         rules = [_condition(row) for row in section.conditions]
         rules += _exactly_one(section.one_of) if section.one_of else []
@@ -93,8 +94,8 @@ class Drafter:
             "description": section.about,
             "type": "object",
             "additionalProperties": False,
-            "required": [key.name for key in section.keys if key.needed == "always"],
-            "properties": {key.name: self.key(key) for key in section.keys},
+            "required": list(section.needed),
+            "properties": {name: self.key(key) for name, key in section.keys.items()},
             **({"allOf": rules} if rules else {}),
         }
 
@@ -102,7 +103,7 @@ class Drafter:
         """What stands under a key, with what the key means."""
         return _described(self.kind(key.kind), key.about)
 
-    def changed(self, section: Section) -> Schema:
+    def changed(self, section: KeySet) -> Schema:
         """A thing of the rule base as an overlay changes it: only what differs, and its own vouchers."""
         return self.defined(
             f"changed {section.name}",
@@ -111,21 +112,21 @@ class Drafter:
                 "description": f"{section.about} Only what differs from the shipped rule base is written.",
                 "type": "object",
                 "additionalProperties": False,
-                "required": [key.name for key in section.keys if key.name in VOUCHERS],
-                "properties": {key.name: self.key(key) for key in section.keys},
+                "required": [name for name, key in section.keys.items() if key.voucher],
+                "properties": {name: self.key(key) for name, key in section.keys.items()},
             },
         )
 
-    def things(self, kind: kinds.Things, one: Schema, least: int | None = None) -> Schema:
+    def things(self, kind: Kind, one: Schema, least: int | None = None) -> Schema:
         """A mapping from names to things."""
         schema = mapping(one, kind.least if least is None else least)
-        if kind.names != "any":
-            schema["propertyNames"] = _new_name(kinds.DEFINED_NAME if kind.names == "defined" else kinds.NAME)
-        if kind.of is not None:
+        if kind.names in {"defined", "local"}:
+            schema["propertyNames"] = _new_name(DEFINED_NAME if kind.names == "defined" else NAME)
+        if kind.of:
             schema["properties"] = dict.fromkeys(self.offered.lists.get(kind.of, {}), one)
         return schema
 
-    def name(self, of: NameList) -> Schema:
+    def name(self, of: str) -> Schema:
         """A name of a list. Only names of closed lists are judged; others may have been added since."""
         known = self.offered.lists.get(of, {})
         if of in CLOSED:
@@ -155,18 +156,18 @@ class Drafter:
         one = self._probability()
         return self.defined("probability for each grade", lambda: either(one, mapping(one, 1)))
 
-    def _table(self, kind: kinds.Table) -> Schema:
-        schema = mapping(self.kind(kind.value), kind.least)
+    def _table(self, kind: Kind) -> Schema:
+        schema = mapping(self.kind(kind.to), kind.least)
         if kind.of == "name":
-            return {**schema, "propertyNames": _new_name(kinds.NAME)}
+            return {**schema, "propertyNames": _new_name(NAME)}
         if kind.of == "text":
             return schema
         if kind.of in CLOSED:
             schema["propertyNames"] = self.name(kind.of)
         known = self.offered.lists.get(kind.of, {})
-        schema["properties"] = {name: _described(self.kind(kind.value), text) for name, text in known.items()}
+        schema["properties"] = {name: _described(self.kind(kind.to), text) for name, text in known.items()}
         least = "no entry needed" if not kind.least else "with an entry"
-        return self.defined(f"{kind.of} to {type(kind.value).__name__.lower()}, {least}", lambda: schema)
+        return self.defined(f"{kind.of} to {kind.to.word}, {least}", lambda: schema)
 
     def _flow(self) -> Schema:
         one = self.name("component")
@@ -177,7 +178,7 @@ class Drafter:
         return self.defined("premises", self._premise_mapping)
 
     def _premise_mapping(self) -> Schema:
-        own, bound = self._premises(), _shaped(kinds.BOUND)
+        own, bound = self._premises(), shaped("bound")
         parts = {"type": "array", "minItems": 1, "items": own}
         answers = either(TEXT, {"type": "array", "minItems": 1, "items": TEXT})
         compared: Schema = {
@@ -217,7 +218,7 @@ class Drafter:
 
 
 def _new_name(pattern: str) -> Schema:
-    told = f"A name is {kinds.LOCAL_NAME.expected}; it is none of the words {', '.join(RESERVED)}."
+    told = f"A name is {SHAPES['own name'].expected}; it is none of the words {', '.join(RESERVED)}."
     return {"pattern": pattern, "errorMessage": told, "doNotSuggest": True}
 
 
@@ -226,8 +227,10 @@ def _key_of(name: str) -> str:
     return re.sub("[^A-Za-z0-9_.-]", lambda found: f"+{ord(found[0]):x}", name.replace(" ", "-"))
 
 
-def _shaped(kind: kinds.Shaped) -> Schema:
-    return {"type": "string", "pattern": kind.pattern, "errorMessage": f"Expected {kind.expected}."}
+def shaped(shape: str) -> Schema:
+    """Text of a shape."""
+    row = SHAPES[shape]
+    return {"type": "string", "pattern": row.pattern, "errorMessage": f"Expected {row.expected}."}
 
 
 def _described(schema: Schema, about: str) -> Schema:
@@ -237,8 +240,8 @@ def _described(schema: Schema, about: str) -> Schema:
     return {"description": about, **schema}
 
 
-def _or_nothing(schema: Schema, may_be_empty: bool) -> Schema:
-    return either(schema, {"type": "null"}) if may_be_empty else schema
+def _or_nothing(schema: Schema, may_be_empty: bool, *nothing: str) -> Schema:
+    return either(schema, {"enum": [*nothing, None]}) if may_be_empty else schema
 
 
 def _condition(row: When) -> Schema:

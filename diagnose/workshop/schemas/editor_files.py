@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.knowledge.files import read_at_most, write_output
-from diagnose.knowledge.shipped import CASES_ENDING
+from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.schemas.file_schemas import CASE, CASES, OVERLAY, OWN, OWN_FILES, RULE_FILES, as_text, file_name
+from diagnose.workshop.schemas.file_schemas import CASE, CASES, OVERLAY, OWN, as_text, file_name, patterns, rule_files
 
 # Where case files are looked for; one that lies elsewhere has its schema named in its first line.
 CASE_FILES = ("cases/*.yaml", "examples/*.yaml", "case.yaml", "*.case.yaml")
@@ -73,12 +73,12 @@ def settings_text(settings: Path, schemas: Path, folders: Sequence[Path]) -> str
 def _files(root: Path, folders: Sequence[Path]) -> Iterator[tuple[str, list[str]]]:
     """Each schema with the patterns of its files."""
     inside = [folder.is_relative_to(root) for folder in folders]
-    for kind in RULE_FILES:
-        yield kind.name, _below(root, folders[0], kind.files) if inside[0] else []
+    for kind in rule_files():
+        yield kind.name, _below(root, folders[0], patterns(kind)) if inside[0] else []
     for own in folders[1:]:
         if own.is_relative_to(root):
-            yield from ((OWN + kind.name, _below(root, own, kind.files)) for kind in OWN_FILES)
-            yield OVERLAY.name, _below(root, own, OVERLAY.files)
+            yield from ((OWN + kind.name, _below(root, own, patterns(kind))) for kind in rule_files(own=True))
+            yield OVERLAY, _below(root, own, [OVERLAY_FILE])
     yield CASES, [f"*{CASES_ENDING}"] if any(inside) else []
     yield CASE, list(CASE_FILES)
 

@@ -6,14 +6,11 @@ An editor that reads them completes keys and names, shows what they mean, and ma
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from pathlib import Path, PurePosixPath
 
-from diagnose.knowledge.keys import assemblies, kinds, parts, settings
-from diagnose.knowledge.keys.kinds import Key, Section
-from diagnose.knowledge.laying import CHANGED
-from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE, VERSION_FILE
+from diagnose.knowledge.format import CHANGED, FileKind, Key, KeySet, rule_format
+from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.model.assembly import Assembly
 from diagnose.workshop.schemas.case_schemas import case_schema, cases_schema
 from diagnose.workshop.schemas.drafter import Drafter, Schema
@@ -23,36 +20,9 @@ DRAFT = "http://json-schema.org/draft-07/schema#"
 NOT_CHANGED = "limits"  # what an authority asks is not an overlay's to change
 
 
-class FileKind(NamedTuple):
-    """Files of a rule base that have the same keys: which they are, below its folder, and whose names they use.
-
-    A pattern that starts with "!" takes files out.
-    """
-
-    name: str
-    section: Section
-    files: tuple[str, ...]
-    place: str = ""
-
-
 NO_CASES = f"!*{CASES_ENDING}"
-RULE_FILES = (
-    FileKind("assembly", assemblies.ASSEMBLY, ("assemblies/*.yaml", NO_CASES), "assemblies"),
-    FileKind("part", parts.PART, ("parts/*.yaml", NO_CASES), "parts"),
-    FileKind("site", parts.SITE, ("site/*.yaml", NO_CASES), "site"),
-    FileKind("limits", settings.PROFILE, ("limits/*.yaml", "!limits/gauge.yaml")),
-    FileKind("gauge", settings.GAUGE, ("limits/gauge.yaml",)),
-    FileKind("scales", settings.SCALES, ("scales.yaml",)),
-    FileKind("states", settings.STATES, ("states.yaml",)),
-    FileKind("cautions", settings.CAUTIONS, ("cautions.yaml",)),
-    FileKind("sources", settings.SOURCES, ("sources.yaml",)),
-    FileKind("retired", settings.RETIRED, ("retired.yaml",)),
-    FileKind("version", settings.EDITION, (VERSION_FILE,)),
-)
-# What an overlay may have too; a version is the rule base's own.
-OWN_FILES = tuple(kind for kind in RULE_FILES if kind.name != "version")
-OVERLAY = FileKind("overlay", settings.OVERLAY, (OVERLAY_FILE,))
-CASES, CASE = "cases", "case"
+NAMES_OF = ("assemblies", "parts", "site")  # folders whose files use names of their own
+CASES, CASE, OVERLAY, VERSION = "cases", "case", "overlay", "version"
 OWN = "own-"
 ENDING = ".schema.json"
 
@@ -68,11 +38,11 @@ def schemas(folders: Sequence[Path], types: Mapping[str, Assembly]) -> dict[str,
     """
     types = dict(sorted(types.items()))
     names = offered(folders, types)
-    made = {kind.name: _file(kind, names[kind.place]) for kind in RULE_FILES}
+    made = {row.name: _file(row, names[_place(row)]) for row in rule_files()}
     made |= {CASES: cases_schema(types, names[""]), CASE: case_schema(types, names[""])}
     if folders[1:]:
-        made |= {OWN + kind.name: _own_file(kind, names[kind.place]) for kind in OWN_FILES}
-        made[OVERLAY.name] = _file(OVERLAY, names[""])
+        made |= {OWN + row.name: _own_file(row, names[_place(row)]) for row in rule_files(own=True)}
+        made[OVERLAY] = _file(rule_format().files[OVERLAY], names[""])
     return {file_name(name): {"$schema": DRAFT, **schema} for name, schema in sorted(made.items())}
 
 
@@ -94,36 +64,52 @@ def _in_lines(key: str, value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
+def rule_files(*, own: bool = False) -> list[FileKind]:
+    """The kinds of files that a rule base has; those of an overlay with `own`, which has no version."""
+    without = {OVERLAY, VERSION} if own else {OVERLAY}
+    return [row for row in rule_format().files.values() if row.name not in without]
+
+
+def patterns(kind: FileKind) -> list[str]:
+    """Which files of a rule base these are. A pattern that starts with "!" takes files out."""
+    others = (row.at for row in rule_files() if row.at != kind.at and PurePosixPath(row.at).match(kind.at))
+    return [kind.at, *([NO_CASES] if _place(kind) else []), *(f"!{other}" for other in others)]
+
+
+def _place(kind: FileKind) -> str:
+    folder = kind.at.rpartition("/")[0]
+    return folder if folder in NAMES_OF else ""
+
+
 def _file(kind: FileKind, names: Offered) -> Schema:
-    drafter = Drafter(names)
-    return {**drafter.mapping_of(kind.section), "definitions": drafter.definitions}
+    sections = rule_format().sections
+    drafter = Drafter(names, sections)
+    return {**drafter.mapping_of(sections[kind.holds]), "definitions": drafter.definitions}
 
 
 def _own_file(kind: FileKind, names: Offered) -> Schema:
-    drafter = Drafter(names)
-    schema = drafter.mapping_of(kind.section._replace(keys=tuple(_addable(kind.section))))
+    sections = rule_format().sections
+    drafter, section = Drafter(names, sections), sections[kind.holds]
+    schema = drafter.mapping_of(section._replace(keys=_addable(section)))
     schema["properties"][CHANGED] = {
         "description": "What the shipped rule base has and this overlay gives another value: only what differs.",
         "type": "object",
         "additionalProperties": False,
-        "properties": {key.name: _changed(key, drafter) for key in kind.section.keys if key.name != NOT_CHANGED},
+        "properties": {name: _changed(key, drafter) for name, key in section.keys.items() if name != NOT_CHANGED},
     }
     return {**schema, "definitions": drafter.definitions}
 
 
-def _addable(section: Section) -> Iterator[Key]:
+def _addable(section: KeySet) -> dict[str, Key]:
     """The keys of a file that only adds to a shipped one: none has to be there, and a section may hold nothing yet."""
-    for key in section.keys:
-        kind = key.kind
-        if isinstance(kind, kinds.Table | kinds.Things):
-            kind = kind._replace(least=0)
-        yield key._replace(kind=kind, needed="never")
+    rows = section.keys.items()
+    return {name: key._replace(kind=key.kind._replace(least=0), optional=True) for name, key in rows}
 
 
 def _changed(key: Key, drafter: Drafter) -> Schema:
     kind = key.kind
-    if isinstance(kind, kinds.Things):
-        return {"description": key.about, **drafter.things(kind, drafter.changed(kind.section), 0)}
-    if isinstance(kind, kinds.Thing):
-        return {"description": key.about, "allOf": [drafter.changed(kind.section)]}
+    if kind.word == "things":
+        return {"description": key.about, **drafter.things(kind, drafter.changed(drafter.family[kind.section]), 0)}
+    if kind.word == "thing":
+        return {"description": key.about, "allOf": [drafter.changed(drafter.family[kind.section])]}
     return drafter.key(key)

@@ -7,21 +7,20 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.cases.names import NOTHING_WRONG, UNLISTED
-from diagnose.knowledge.context import MARKS
+from diagnose.knowledge.fields import MARKS
 from diagnose.knowledge.flat import flat
-from diagnose.knowledge.keys.kinds import NameList
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.knowledge.shipped import overlay_files
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, read_rules_file
+from diagnose.knowledge.yamltext import Node, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES, Finding
 from diagnose.model.places import Place
 from diagnose.model.work import Observation
 
 Texts = Mapping[str, str]
-Lists = Mapping[NameList, Texts]
+Lists = Mapping[str, Texts]
 PLACES = ("assemblies", "parts", "site")
 _MARKS_MEAN = (
     "Known to the trade, without a publication.",
@@ -72,10 +71,12 @@ def grades_of(finding: Finding) -> dict[str, str]:
     return dict(zip(finding.grades, finding.says, strict=True))
 
 
-def _settled(folders: Sequence[Path]) -> dict[NameList, Texts]:
+def _settled(folders: Sequence[Path]) -> dict[str, Texts]:
     """The lists that stand in files of the whole rule base."""
     files = [read_nodes(folders[0]), *(_overlay(folder) for folder in folders[1:])]
-    titles = [(flat(_under(node, "part")), flat(_under(node, "title"))) for nodes in files for node in nodes.values()]
+    titles = [
+        (flat(value_of(node, "part")), flat(value_of(node, "title"))) for nodes in files for node in nodes.values()
+    ]
     marks = dict(zip(MARKS, _MARKS_MEAN, strict=True))
     return {
         "probability word": dict(_entries(files, "scales.yaml", "words")),
@@ -93,14 +94,9 @@ def _overlay(folder: Path) -> dict[str, Node]:
 
 def _entries(files: Iterable[Mapping[str, Node]], file: str, section: str, key: str = "") -> Iterator[tuple[str, str]]:
     for nodes in files:
-        node = _under(nodes.get(file), section)
+        node = value_of(nodes.get(file), section)
         for name, value in node.entries if isinstance(node, Entries) else ():
-            yield name.text, flat(_under(value, key) if key else value)
-
-
-def _under(node: Node | None, key: str) -> Node | None:
-    entries = node.entries if isinstance(node, Entries) else ()
-    return next((value for name, value in entries if name.text == key), None)
+            yield name.text, flat(value_of(value, key) if key else value)
 
 
 def _limits(rows: Iterable[Assembly]) -> dict[str, str]:
@@ -136,6 +132,7 @@ def _named(rows: Sequence[Assembly], place: str, lists: Lists) -> Offered:
             "failure mode": modes,
             "cause": {own_name(name): text for name, text in causes.items()},
             "reason": modes | causes,
+            "reason or pair": modes | causes,
         },
         {name: dict(row.answers) for name, row in observations.items()}
         | {name: grades_of(row) for name, row in findings.items()},

@@ -9,8 +9,7 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.index.links import Index
 from diagnose.index.things import NamedGroup, NamedThing, grouped, written_name
-from diagnose.knowledge.context import MARKS
-from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.fields import MARKS, Problems, unknown
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
 from diagnose.model.work import Source

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from making.checks import check_pages
 from making.commands import commands_page
+from making.keys import PAGE, format_page
 from making.lessons import worked_pages
 from making.pictures import pictures
 from making.schemas import schema_files
@@ -23,6 +24,7 @@ def everything() -> dict[Path, bytes]:
     """Every generated file of docs/ with its content."""
     pages = {
         "commands.md": commands_page(),
+        PAGE: format_page(DOCS),
         "published-statements.md": statements_page(),
     }
     made = {DOCS / name: page.encode() for name, page in pages.items()}

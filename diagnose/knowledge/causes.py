@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 from diagnose.knowledge.context import Context
 from diagnose.knowledge.fields import Fields
@@ -51,17 +52,37 @@ def _cause(key: Scalar, row: Fields, rate: float, brings: tuple[tuple[str, float
     return Cause(key.text, "", row["text"], row["kind"], rate, brings, row["source"], key.place)
 
 
-def read_repairs(file: Fields, context: Context) -> tuple[Repair, ...]:
-    """What is done about causes; `cures` may name causes of the same file only."""
-    return tuple(_repair(key, row, context) for key, row in _declared(file, "repairs", context))
+class WayIn(NamedTuple):
+    """The steps before and after whatever is done to a part that is taken apart."""
+
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
 
 
-def _repair(key: Scalar, row: Fields, context: Context) -> Repair:
+def read_ways(file: Fields) -> dict[str, WayIn]:
+    """How a part is reached: "" -> in most types of assembly, and in each type in which it is another."""
+    fields = file.inner("taking apart")
+    if fields is None:
+        return {"": WayIn()}
+    others = {name: row for row in fields.listed("differs") for name in row["types"]}
+    return {name: WayIn(row["before"], row["after"]) for name, row in {"": fields, **others}.items()}
+
+
+def read_repairs(file: Fields, context: Context, ways: Mapping[str, WayIn]) -> dict[str, tuple[Repair, ...]]:
+    """What is done about causes, for each of the ways; `cures` may name causes of the same file only."""
+    rows = list(_declared(file, "repairs", context))
+    return {name: tuple(_repair(key, row, way, context) for key, row in rows) for name, way in ways.items()}
+
+
+def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
+    states = [state for state in context.settings.states if state.name in row["states"]]
+    apart = row["taken apart"] != "no" and any(state.takes_apart for state in states)
+    before = way.before if apart and row["taken apart"] != "end only" else ()
     return Repair(
         name=key.text,
         component="",
         title=row["title"],
-        steps=row["steps"] + _last_step(row["states"], context.settings.states),
+        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + _last_step(states),
         parts=row["parts"],
         minutes=row["minutes"],
         states=row["states"],
@@ -74,8 +95,7 @@ def _repair(key: Scalar, row: Fields, context: Context) -> Repair:
     )
 
 
-def _last_step(names: Collection[str], states: Iterable[State]) -> tuple[str, ...]:
+def _last_step(states: list[State]) -> tuple[str, ...]:
     """How work in the deepest of these states ends."""
-    named = [row for row in states if row.name in names]
-    last = max(named, key=lambda row: row.minutes).last_step if named else ""
+    last = max(states, key=lambda row: row.minutes).last_step if states else ""
     return (last,) if last else ()

@@ -72,6 +72,7 @@ class Key(NamedTuple):
     by_entry: bool = False
     any_order: bool = False
     shown: bool = False
+    for_people: bool = False
 
 
 class When(NamedTuple):
@@ -198,7 +199,7 @@ def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dic
 
 
 def _key(name: str, row: dict[str, Any]) -> Key:
-    flags = (row.get(flag, "no") == "yes" for flag in ("by entry", "in any order", "shown"))
+    flags = (row.get(flag, "no") == "yes" for flag in ("by entry", "in any order", "shown", "for people"))
     return Key(name, _kind(row), row["about"], row.get("optional", "no") == "yes", row.get("voucher", ""), *flags)
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from diagnose.knowledge.causes import read_causes, read_conditions, read_modes, read_repairs
+from diagnose.knowledge.causes import WayIn, read_causes, read_conditions, read_modes, read_repairs, read_ways
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.fields import Fields, complain
 from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
@@ -17,21 +17,29 @@ from diagnose.knowledge.symbols import read_record, read_symbol
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.foreign import cut
 from diagnose.model.schematic import PLAIN, Symbol
-from diagnose.model.work import Recorded
+from diagnose.model.work import Recorded, Repair
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
 
 
 class PartFile(NamedTuple):
-    """A kind of part, with the names that it makes known (`words`) once it is a component."""
+    """A kind of part, with the names that it makes known (`words`) once it is a component.
+
+    `repairs` has those of `piece` as they are in the types of assembly in which the part is reached in another way.
+    """
 
     kind: str
     title: str
     piece: Piece
     words: Vocabulary
-    symbol: Symbol = PLAIN
-    recorded: Recorded = Recorded()
+    symbol: Symbol
+    recorded: Recorded
+    repairs: dict[str, tuple[Repair, ...]]
+
+    def in_type(self, name: str) -> Piece:
+        """What it contributes to a type of assembly."""
+        return self.piece._replace(repairs=self.repairs.get(name, self.piece.repairs))
 
 
 def read_part(node: Node, kind: str, context: Context) -> PartFile:
@@ -41,9 +49,11 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     _same_name(file, "part", kind)
     _placeholders(node, context)
     modes, causes = read_modes(file, context), read_causes(file, context)
-    piece = read_common(file, context)._replace(modes=modes, causes=causes, repairs=read_repairs(file, context))
+    piece = read_common(file, context)._replace(modes=modes, causes=causes)
+    repairs = read_repairs(file, context, read_ways(file))
+    piece = piece._replace(repairs=repairs.pop(""))
     context.vocabulary.reasons = context.vocabulary.modes
-    return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file))
+    return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file), repairs)
 
 
 def _placeholders(node: Node, context: Context) -> None:
@@ -91,13 +101,13 @@ def read_site(nodes: list[tuple[str, Node]], context: Context) -> PartFile:
         piece = piece._replace(causes=piece.causes + read_conditions(file, context))
     for _, file in files:
         piece = piece.joined(read_common(file, context))
-        piece = piece._replace(repairs=piece.repairs + read_repairs(file, context))
-    return PartFile("site", "site", piece, context.vocabulary)
+        piece = piece._replace(repairs=piece.repairs + read_repairs(file, context, {"": WayIn()})[""])
+    return PartFile("site", "site", piece, context.vocabulary, PLAIN, Recorded(), {})
 
 
 def _fresh(context: Context) -> Vocabulary:
     words = Vocabulary()
-    words.limits = context.vocabulary.limits
+    words.limits, words.types = context.vocabulary.limits, context.vocabulary.types
     return words
 
 

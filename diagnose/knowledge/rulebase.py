@@ -11,13 +11,14 @@ from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
+from diagnose.knowledge.flat import flat
 from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
+from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -82,6 +83,7 @@ class _Reader:
         edition = read_edition(self.nodes[VERSION_FILE], self.problems) if VERSION_FILE in self.nodes else ""
         settings = read_settings(self.nodes.__getitem__, self.problems)
         context = Context(settings, Vocabulary(), self.problems)
+        context.vocabulary.types = {flat(value_of(node, "assembly")) for node in self._under("assemblies").values()}
         limits = self._limits(context)
         parts = {name: read_part(node, name, context) for name, node in self._under("parts").items()}
         site = read_site([(name, self.nodes[f"site/{name}.yaml"]) for name in SITE_FILES], context)

@@ -55,7 +55,7 @@ def _cautions(file: Fields) -> tuple[Caution, ...]:
 
 def _states(file: Fields) -> tuple[State, ...]:
     return tuple(
-        State(key.text, row["text"], row["minutes"], row["cautions"], key.place, row["last step"])
+        State(key.text, row["text"], row["minutes"], row["cautions"], key.place, row["last step"], row["takes apart"])
         for key, row in file.things("states")
     )
 

@@ -41,6 +41,7 @@ class State(NamedTuple):
 
     `cover` is how many of them are for getting at one part, at the smallest size: each further part costs them again.
     `last_step` ends every repair made in it: what comes before the assembly is back in service. "" where nothing does.
+    `takes_apart` says that the part worked on is taken apart in it.
     """
 
     name: str
@@ -50,6 +51,7 @@ class State(NamedTuple):
     place: Place = NOWHERE
     last_step: str = ""
     cover: float = 0.0
+    takes_apart: bool = False
 
 
 class PlanMinutes(NamedTuple):

@@ -135,6 +135,49 @@ def test_a_repair_ends_with_the_last_step_of_its_deepest_state(small: dict[str, 
     assert without.steps == clean.steps[:-1]
 
 
+TAKING_APART = """
+taking apart:
+  before: Take the lid of the {component} off.
+  after: [Put the lid on., Let water in.]
+  differs:
+    - {types: [BYPASSED], before: Lift the hood., after: Put the hood back., source: estimate}
+  source: estimate
+"""
+
+
+def test_the_steps_of_taking_apart_stand_round_those_of_each_repair(folder: Path) -> None:
+    """In the state that takes apart only, where the repair does not leave them out, and in each type as it is there."""
+    flap, other, states = folder / "parts/flap.yaml", folder / "assemblies/other.yaml", folder / "states.yaml"
+    text = flap.read_text(encoding="utf-8").replace(
+        "    steps: Put new", "    taken apart: end only\n    steps: Put new"
+    )
+    flap.write_text(text.replace("    steps:\n", "    first: Look.\n    steps:\n", 1) + TAKING_APART, encoding="utf-8")
+    component = "components:\n  flap: {part: flap, title: flap, rate: 0.1, source: estimate}\n"
+    other.write_text(f"assembly: BYPASSED\ntitle: t\nretest: Try it.\n{component}", encoding="utf-8")
+    last = "Leave it shut until it has been tried."
+    assert steps_of(folder, "TWIN")["flap_1.clean"] == ("Look.", "Open the first flap.", "Wipe it.", last)
+    states.write_text(
+        states.read_text(encoding="utf-8").replace("minutes: 15\n", "minutes: 15\n    takes apart: yes\n")
+    )
+    twin = steps_of(folder, "TWIN")
+    opened = ("Look.", "Take the lid of the first flap off.", "Open the first flap.", "Wipe it.")
+    assert twin["flap_1.clean"] == (*opened, "Put the lid on.", "Let water in.", last)
+    assert twin["flap_1.new_rubber"][1:] == ("Put the lid on.", "Let water in.", last)
+    bypassed = steps_of(folder, "BYPASSED")
+    assert bypassed["flap.clean"] == (
+        "Look.",
+        "Lift the hood.",
+        "Open the flap.",
+        "Wipe it.",
+        "Put the hood back.",
+        last,
+    )
+
+
+def steps_of(folder: Path, name: str) -> dict[str, tuple[str, ...]]:
+    return {row.name: row.steps for row in read_rule_base(folder).assemblies[name].repairs}
+
+
 def test_a_detector_type_is_tested_as_its_main_line_then_as_its_bypass_then_by_its_meter() -> None:
     """APXB, table B-2: the values of each assembly, and whether the meter moved with test cock 4 open."""
     assemblies = read_rule_base(shipped_folder()).assemblies

@@ -51,7 +51,7 @@ UNSEEN = {
         *("rule_grade_of_a_plain_finding", "site_rests_on_an_assembly", "comparison_missing"),
         *("drawn_beside_unknown", "drawn_component_unknown", "drawn_reading_unknown", "drawn_check_leads_somewhere"),
         "field_test_unknown",
-        "parts_unknown",
+        *("parts_unknown", "taking_apart_in_an_unknown_type"),
         *("case_finds_unknown_finding", "case_finds_unknown_grade", "case_fires_unknown_rule"),
         *("case_first_unknown_cause", "case_observation_unknown", "case_void_unknown_observation"),
     },

@@ -105,7 +105,7 @@ def is_wording(thing: WrittenThing, path: Keys, *, on_both_sides: bool) -> bool:
     key = key_of(thing, path)
     if key is not None and key.kind.has_grades and path[-1:] != (key.name,):
         return on_both_sides and path[-1] != "(order)"
-    return key is not None and key.kind.is_wording
+    return key is not None and (key.kind.is_wording or key.for_people)
 
 
 def same_value(old: str, new: str, old_words: Table[str, float], new_words: Table[str, float]) -> bool:

@@ -103,7 +103,7 @@ class Builder:
         for fields in file.listed("includes"):
             piece = piece.joined(self._included(fields, words))
         for key, fields in file.things("components"):
-            piece = piece.joined(self._component(key, fields, context, file["assembly"]))
+            piece = piece.joined(self._component(key, fields, context))
         piece = piece.joined(read_common(file, context))
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
@@ -134,7 +134,7 @@ class Builder:
         named = under(inner.piece, dotted, None, word)
         return named._replace(drawn=titled(named.drawn, title))
 
-    def _component(self, key: Scalar, fields: Fields, context: Context, type_name: str) -> Piece:
+    def _component(self, key: Scalar, fields: Fields, context: Context) -> Piece:
         name, title, rate, sources = key.text, fields["title"], fields["rate"], fields["source"]
         kind: str = fields["part"]
         part = self.known.parts.get(kind)
@@ -153,7 +153,7 @@ class Builder:
             )
             for cause in part.piece.causes
         )
-        rated = part.in_type(type_name)._replace(causes=causes)
+        rated = part.reached(fields["taken apart"])._replace(causes=causes)
         named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
         piece = under(rated, f"{name}.", name, named)
         return piece._replace(components=(Component(name, kind, title, key.place, part.recorded),))

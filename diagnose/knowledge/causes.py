@@ -60,11 +60,11 @@ class WayIn(NamedTuple):
 
 
 def read_ways(file: Fields) -> dict[str, WayIn]:
-    """How a part is reached: "" -> in most types of assembly, and in each type in which it is another."""
+    """How a part is reached: "" -> the usual way, and the others by name."""
     fields = file.inner("taking apart")
     if fields is None:
         return {"": WayIn()}
-    others = {name: row for row in fields.listed("differs") for name in row["types"]}
+    others = {key.text: row for key, row in fields.things("otherwise")}
     return {name: WayIn(row["before"], row["after"]) for name, row in {"": fields, **others}.items()}
 
 

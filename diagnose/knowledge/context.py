@@ -24,6 +24,7 @@ LISTS = {
     "reading": "readings",
     "component": "components",
     "type": "types",
+    "way in": "ways",
     "part": "parts",
 }
 
@@ -60,6 +61,7 @@ class Vocabulary:
         self.components: set[str] = set()
         self.types: set[str] = set()
         self.parts: set[str] = set()
+        self.ways: set[str] = set()
         self.places: dict[str, Place] = {}
 
     def copy(self) -> Vocabulary:

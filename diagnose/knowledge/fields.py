@@ -23,6 +23,7 @@ NOT_THERE = {
     "profile": "there is no profile",
     "type": "there is no assembly",
     "part": "there is no part",
+    "way in": "its part is not taken apart in the way",
     "limit": "no profile has a limit",
     "kind of cause": "no kind of cause",
     "failure mode": "no failure mode",
@@ -164,18 +165,20 @@ class Fields:
     is only misspelt is one problem, not two.
     """
 
-    def __init__(self, node: Node, what: str, section: KeySet, scope: Scope) -> None:
+    def __init__(
+        self, node: Node, what: str, section: KeySet, scope: Scope, settled: Collection[str] = SETTLED
+    ) -> None:
         self.node, self.what, self.section = node, cut(what, MOST_WHAT), section
         self.scope, self.problems = scope, scope.problems
         self._entries = {key.text: (key, value) for key, value in as_entries(node, self.what, self.problems)}
         self._values: dict[str, Any] = {}
-        self._meant: set[str] = set()
+        self._meant: dict[str, str] = {}
         if isinstance(node, Mapping):
             self._strange()
             self._missing()
             self._conditions()
             for key in filter(self.section.keys.__contains__, self._entries):
-                if self.section.keys[key].kind.of in SETTLED:
+                if self.section.keys[key].kind.of in settled:
                     self[key]
 
     @property
@@ -190,11 +193,15 @@ class Fields:
 
     def has(self, key: str) -> bool:
         """Whether the key stands there, be it misspelt."""
-        return key in self._entries or key in self._meant
+        return key in self._entries or self.misspelt(key)
 
     def misspelt(self, key: str) -> bool:
         """Whether a key that is not read here is like this one: what misses it is then no second problem."""
-        return key in self._meant
+        return key in self._meant.values()
+
+    def stands_for(self, key: str) -> str:
+        """The key that a written one is, or is most likely meant to be."""
+        return self._meant.get(key, key)
 
     def at(self, key: str) -> Place:
         """Where the value of a key starts; where the key is missing, the mapping."""
@@ -253,16 +260,16 @@ class Fields:
             near = nearest(name, likely) if len(self.problems) < MOST_HELPED else None
             if name in section.strangers or (undecided and near is None):
                 self.miss(f"no such key '{cut(name)}'; {section.one_of_says}", place=key.place)
-                self._meant |= set(section.one_of)
+                self._meant |= {f"{name}, {one}": one for one in section.one_of}
             else:
                 unknown(self.problems, key.place, f"{self.what}: no such key", name, likely)
-                self._meant |= {near} if near else set()
+                self._meant |= {name: near} if near else {}
 
     def _missing(self) -> None:
         for key in filter(lambda key: not self.has(key), self.section.needed):
             self.miss(f"'{key}' is missing")
         one_of = self.section.one_of
-        if one_of and sum(map(self._entries.__contains__, one_of)) != 1 and not self._meant & set(one_of):
+        if one_of and sum(map(self._entries.__contains__, one_of)) != 1 and not any(map(self.misspelt, one_of)):
             self.miss(self.section.one_of_says)
 
     def _conditions(self) -> None:
@@ -277,7 +284,7 @@ class Fields:
         if row.test in {"there", "not there"}:
             return self.has(row.key) == (row.test == "there")
         entries = len(node.entries) if isinstance(node, Mapping) else 0
-        return entries > 0 if row.test == "holds entries" else not entries and row.key not in self._meant
+        return entries > 0 if row.test == "holds entries" else not entries and not self.misspelt(row.key)
 
 
 def _text(node: Node, kind: Kind, what: str, fields: Fields) -> str:
@@ -363,7 +370,7 @@ def _as_written(node: Node, *_: object) -> Node:
 
 
 _READ: dict[str, tuple[Callable[[Node, Kind, str, Fields], Any], Any]] = {
-    **dict.fromkeys(("text", "wording"), (_text, "")),
+    **dict.fromkeys(("text", "wording", "answer"), (_text, "")),
     **dict.fromkeys(("texts", "wordings"), (_texts, ())),
     "number": (_number, 0.0),
     "yes or no": (_yes, False),

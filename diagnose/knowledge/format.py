@@ -26,7 +26,8 @@ class Kind(NamedTuple):
 
     `word` is one of: text, wording (for people alone), texts, wordings (a list, or a single one), number (`low` to
     `high`), yes or no,
-    choice (`words`, each with what it means), a shape of shapes.py, name, names (`of` a list), probability,
+    choice (`words`, each with what it means), answer (wording, or what it shows), a shape of shapes.py, name, names (
+    `of` a list), probability,
     chances (a probability, or one for each grade), grades (a sentence, or one for each grade), premises, conclusion,
     table (from names `of` a list to `values`), thing, things (by name), changes (of
     things that there are), list (of mappings that `section` describes),
@@ -48,7 +49,7 @@ class Kind(NamedTuple):
     @property
     def is_wording(self) -> bool:
         """Whether it is read by people alone, so that other words mean the same."""
-        return self.word in {"wording", "wordings", "grades"} or (self.word == "table" and self.to.word == "wording")
+        return self.word in {"wording", "wordings", "grades", "answer"} or (self.word == "table" and self.to.is_wording)
 
     @property
     def has_grades(self) -> bool:
@@ -164,7 +165,8 @@ def read_format(file: Path) -> Format:
     rows = _plain(read_file(file))
     shared = {name: _key(name, row) for name, row in rows["shared"].items()}
     sections: dict[str, KeySet] = {}
-    sections |= {name: _section(name, row, shared, sections) for name, row in rows["sections"].items()}
+    for name, row in rows["sections"].items():
+        sections[name] = _section(name, row, shared, sections)
     return Format(
         {name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()},
         sections,
@@ -182,6 +184,13 @@ def _plain(node: Node) -> Any:
 def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dict[str, KeySet]) -> KeySet:
     keys = {key: _key(key, value) for key, value in row["keys"].items()}
     keys |= {key: shared[key] for key in row.get("shared", ())}
+    also = [family[other] for other in row.get("also", ())]
+    keys |= {
+        key: value
+        for other in also
+        for key, value in other.keys.items()
+        if key not in keys and key not in row.get("without", ())
+    }
     keys[DELIBERATE] = _key(DELIBERATE, _DELIBERATE)
     conditions = tuple(
         When(
@@ -194,6 +203,7 @@ def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dic
         )
         for when in row.get("conditions", ())
     )
+    conditions += tuple(when for other in also for when in other.conditions)
     said = row.get("called", ""), row.get("one of", ()), row.get("one of says", "")
     return KeySet(name, row["about"], keys, family, *said, conditions, row.get("strangers", ()))
 

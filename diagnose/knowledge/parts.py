@@ -26,7 +26,7 @@ COMPONENT = "{component}"
 class PartFile(NamedTuple):
     """A kind of part, with the names that it makes known (`words`) once it is a component.
 
-    `repairs` has those of `piece` as they are in the types of assembly in which the part is reached in another way.
+    `repairs` has those of `piece` as they are where the part is reached in another way, by its name.
     """
 
     kind: str
@@ -37,9 +37,9 @@ class PartFile(NamedTuple):
     recorded: Recorded
     repairs: dict[str, tuple[Repair, ...]]
 
-    def in_type(self, name: str) -> Piece:
-        """What it contributes to a type of assembly."""
-        return self.piece._replace(repairs=self.repairs.get(name, self.piece.repairs))
+    def reached(self, way: str) -> Piece:
+        """What it contributes where it is reached in this way; "" for the usual one."""
+        return self.piece._replace(repairs=self.repairs.get(way, self.piece.repairs))
 
 
 def read_part(node: Node, kind: str, context: Context) -> PartFile:
@@ -51,6 +51,7 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     modes, causes = read_modes(file, context), read_causes(file, context)
     piece = read_common(file, context)._replace(modes=modes, causes=causes)
     repairs = read_repairs(file, context, read_ways(file))
+    context.vocabulary.ways = set(repairs) - {""}
     piece = piece._replace(repairs=repairs.pop(""))
     context.vocabulary.reasons = context.vocabulary.modes
     return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file), repairs)
@@ -107,7 +108,7 @@ def read_site(nodes: list[tuple[str, Node]], context: Context) -> PartFile:
 
 def _fresh(context: Context) -> Vocabulary:
     words = Vocabulary()
-    words.limits, words.types = context.vocabulary.limits, context.vocabulary.types
+    words.limits = context.vocabulary.limits
     return words
 
 

@@ -6,19 +6,19 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from diagnose.knowledge.answers import written_out
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.settings import read_settings
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file, value_of
+from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -62,6 +62,8 @@ def read_nodes(folder: Path, shown: str | None = None, overlays: Sequence[Path] 
     reader.stop()
     if overlays:
         reader.lay_over()
+    reader.problems += reader.of_answers
+    reader.stop()
     return reader.nodes
 
 
@@ -69,6 +71,7 @@ class _Reader:
     def __init__(self, folder: Path, overlays: Sequence[Path], shown: str | None) -> None:
         self.folder, self.overlays, self.shown = folder, overlays, shown
         self.problems: Problems = []
+        self.of_answers: Problems = []  # told with those of reading, not before
         self.nodes: dict[str, Node] = {}
 
     def read(self) -> RuleBase:
@@ -80,10 +83,10 @@ class _Reader:
         self._places(self.folder, self.nodes)
         self.stop()
         overlays = self.lay_over() if self.overlays else ()
+        self.problems += self.of_answers
         edition = read_edition(self.nodes[VERSION_FILE], self.problems) if VERSION_FILE in self.nodes else ""
         settings = read_settings(self.nodes.__getitem__, self.problems)
         context = Context(settings, Vocabulary(), self.problems)
-        context.vocabulary.types = {flat(value_of(node, "assembly")) for node in self._under("assemblies").values()}
         limits = self._limits(context)
         parts = {name: read_part(node, name, context) for name, node in self._under("parts").items()}
         site = read_site([(name, self.nodes[f"site/{name}.yaml"]) for name in SITE_FILES], context)
@@ -96,7 +99,7 @@ class _Reader:
     def stop(self) -> None:
         """Ends reading where there are problems."""
         if self.problems:
-            raise ProblemsFoundError(self.problems)
+            raise ProblemsFoundError(_each_once(self.problems))
 
     def _shown(self, path: Path) -> str:
         if self.shown is None:
@@ -109,7 +112,7 @@ class _Reader:
         for path in files:
             try:
                 shown = self._shown(path) if folder == self.folder else None
-                nodes[path.relative_to(folder).as_posix()] = read_rules_file(path, shown)
+                nodes[path.relative_to(folder).as_posix()] = written_out(read_rules_file(path, shown), self.of_answers)
             except ProblemsFoundError as error:
                 self.problems += error.problems
 
@@ -173,6 +176,13 @@ class _Reader:
         profiles = tuple(profile for profile, _ in found)
         context.vocabulary.limits |= {limit.name for profile in profiles for limit in profile.limits}
         return Limits(profiles, default, gauge)
+
+
+def _each_once(problems: Problems) -> list[Problem]:
+    """What is wrong with an answer may show again in the finding and the rule that are written out of it."""
+    return list(
+        {(row.place, row.message.partition(": ")[2] or row.message): row for row in reversed(problems)}.values()
+    )
 
 
 def _has_place(name: str) -> bool:

@@ -61,8 +61,10 @@ def _holds(kind: Kind) -> str:
         **dict.fromkeys(("name", "conclusion"), f"name ({kind.of})"),
         "names": f"name ({kind.of}), or a list of names",
         "thing": linked,
+        "answer": f"text, or {linked}",
         "things": f"by name: {linked}",
         "list": f"list of: {linked}",
+        "changes": f"by name, what differs: {linked}",
     }
     if kind.word == "table":
         return f"{'text' if kind.of == 'text' else f'names ({kind.of})'}, each with: {_holds(kind.to)}"

@@ -6,7 +6,7 @@ import random
 import re
 from typing import NamedTuple
 
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, value_of
 from tests.knowledge.cuts import words_in, words_of
 from tests.knowledge.damage import inside, replaced
 
@@ -111,7 +111,8 @@ def retyped(root: Node, order: random.Random) -> Damage:
         Sequence((old,), old.place),
         Sequence(tuple(words), old.place),
     ]
-    if isinstance(old, Mapping):  # a list of texts may as well be one text
+    # A list of texts may as well be one text; an answer that is a text is one that shows nothing.
+    if isinstance(old, Mapping) and value_of(old, "text") is None:
         choices.append(Scalar(" ".join(word.text for word in words), old.place))
     return _put(root, old, order.choice(choices))
 

@@ -59,4 +59,6 @@ def test_every_key_that_is_described_is_read(
     wanted = {(section.name, key.name) for make in FORMATS.values() for section, key in every_key(make())}
     # Laid over the file of the included type before it is read.
     wanted = {pair for pair in wanted if pair[0] != "changed of an included type"}
+    # Written out as a finding and a rule, whose keys are read.
+    wanted = {pair for pair in wanted if pair[0] != "answer"}
     assert {pair for pair in wanted - asked if pair[1] != "deliberate"} == set()

@@ -139,20 +139,20 @@ TAKING_APART = """
 taking apart:
   before: Take the lid of the {component} off.
   after: [Put the lid on., Let water in.]
-  differs:
-    - {types: [BYPASSED], before: Lift the hood., after: Put the hood back., source: estimate}
+  otherwise:
+    from_above: {before: Lift the hood., after: Put the hood back., source: estimate}
   source: estimate
 """
 
 
 def test_the_steps_of_taking_apart_stand_round_those_of_each_repair(folder: Path) -> None:
-    """In the state that takes apart only, where the repair does not leave them out, and in each type as it is there."""
+    """Only in a state that takes apart, unless the repair leaves them out, and in the way that the component names."""
     flap, other, states = folder / "parts/flap.yaml", folder / "assemblies/other.yaml", folder / "states.yaml"
     text = flap.read_text(encoding="utf-8").replace(
         "    steps: Put new", "    taken apart: end only\n    steps: Put new"
     )
     flap.write_text(text.replace("    steps:\n", "    first: Look.\n    steps:\n", 1) + TAKING_APART, encoding="utf-8")
-    component = "components:\n  flap: {part: flap, title: flap, rate: 0.1, source: estimate}\n"
+    component = "components:\n  flap: {part: flap, title: flap, rate: 0.1, taken apart: from_above, source: estimate}\n"
     other.write_text(f"assembly: BYPASSED\ntitle: t\nretest: Try it.\n{component}", encoding="utf-8")
     last = "Leave it shut until it has been tried."
     assert steps_of(folder, "TWIN")["flap_1.clean"] == ("Look.", "Open the first flap.", "Wipe it.", last)

@@ -69,6 +69,7 @@ class Drafter:
             "things": lambda kind: self.things(kind, self.section(kind.section)),
             "list": lambda kind: {"type": "array", "items": self.section(kind.section)},
             "changes": lambda kind: mapping(self.changed(self.family[kind.section])),
+            "answer": lambda kind: either(TEXT, self.section(kind.section)),
             "flow": lambda _: self._flow(),
             # What these hold is known by the type of the case; see case_schemas.py.
             "answers": lambda _: {"type": ["object", "null"]},

@@ -14,7 +14,6 @@ from diagnose.knowledge.format import DELIBERATE, KeySet, rule_format
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, value_of
 
 Entry = tuple[Scalar, Node]
-SECTIONS = ("findings", "rules")
 
 
 class Written(NamedTuple):
@@ -34,20 +33,20 @@ def written_out(node: Node, problems: Problems) -> Node:
     rows = tuple((key, _observation(key, value, made, problems)) for key, value in observations.entries)
     if not made:
         return node
+    node = _with(node, "observations", observations._replace(entries=rows))
     added = {"findings": tuple(row.finding for row in made if row.finding), "rules": tuple(row.rule for row in made)}
-    entries = [
-        (key, observations._replace(entries=rows) if key.text == "observations" else value)
-        for key, value in node.entries
-    ]
     for section, new in added.items():
         old = value_of(node, section)
-        if old is None:
-            entries.append((Scalar(section, new[0][0].place), Mapping(new, new[0][0].place))) if new else None
+        if old is None and new:
+            node = node._replace(entries=(*node.entries, (Scalar(section, node.place), Mapping(new, node.place))))
         elif isinstance(old, Mapping):
-            entries = [
-                (key, old._replace(entries=new + old.entries) if value is old else value) for key, value in entries
-            ]
-    return node._replace(entries=tuple(entries))
+            node = _with(node, section, old._replace(entries=new + old.entries))
+    return node
+
+
+def _with(node: Mapping, name: str, new: Node) -> Mapping:
+    """The mapping with another value under a key that it has."""
+    return node._replace(entries=tuple((key, new if key.text == name else value) for key, value in node.entries))
 
 
 def _observation(name: Scalar, node: Node, made: list[Written], problems: Problems) -> Node:
@@ -59,11 +58,7 @@ def _observation(name: Scalar, node: Node, made: list[Written], problems: Proble
         if isinstance(value, Mapping):
             made.append(_written(name.text, key, value, problems))
         rows.append((key, made[-1].text if isinstance(value, Mapping) else value))
-    return node._replace(
-        entries=tuple(
-            (key, answers._replace(entries=tuple(rows)) if value is answers else value) for key, value in node.entries
-        )
-    )
+    return _with(node, "answers", answers._replace(entries=tuple(rows)))
 
 
 def _written(observation: str, answer: Scalar, node: Mapping, problems: Problems) -> Written:

@@ -44,10 +44,7 @@ OUTSIDE = {
     "jinja2": {"pages"},
 }
 # Class names, a leading underscore left out, that stand for several things. Names only ever leave this list.
-SEVERAL_THINGS = {
-    *("Advice", "Answers", "Builder", "Chances", "Choice", "Ending", "Found", "Plan"),
-    *("Section", "Shown", "Stage", "Step", "Table", "Terms", "Weighing"),
-}
+SEVERAL_THINGS = {"Advice", "Builder", "Ending", "Found", "Shown", "Stage", "Terms"}
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "test_cock", "shutoff", "diaphragm", "water", "air gap")
 # Pressures are read and shown in this unit; rooms that would serve any trade do not know it.
 UNIT = "psid"

@@ -55,9 +55,26 @@ def _cautions(file: Fields) -> tuple[Caution, ...]:
 
 def _states(file: Fields) -> tuple[State, ...]:
     return tuple(
-        State(key.text, row["text"], row["minutes"], row["cautions"], key.place, row["last step"], row["takes apart"])
+        State(
+            key.text,
+            row["text"],
+            row["minutes"],
+            row["cautions"],
+            key.place,
+            row["last step"],
+            _each_part(row),
+            row["takes apart"],
+        )
         for key, row in file.things("states")
     )
+
+
+def _each_part(state: Fields) -> float:
+    """The minutes for getting at one part, which are some of the state's own."""
+    minutes: float = state["each part"]
+    if minutes > state["minutes"]:
+        state.miss("they are some of the state's minutes, so there cannot be more of them", "each part")
+    return minutes
 
 
 def _sizes(file: Fields) -> tuple[tuple[float, float], ...]:

@@ -38,7 +38,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
-from diagnose.plan.attempts import Attempt, Terms, attempts_of
+from diagnose.plan.attempts import Attempt, Terms, attempts_of, level_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.repairs import size_factor
 from tests.benchmarks.quality import Sampler
@@ -151,8 +151,8 @@ def _told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) 
 def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: Terms) -> Spent:
     """The consultation to its end, then its order of repairs."""
     ready = truth.ready
-    levels = {state.name: state.minutes for state in ready.assembly.states}
-    minutes = reached = 0.0
+    states = {state.name: state for state in ready.assembly.states}
+    minutes = 0.0
     for _ in range(MOST_STEPS):
         result = Diagnosis(ready, sitting.case)
         step = next_step(result, sitting.reached, sitting.skipped)
@@ -160,25 +160,27 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
             minutes += step.observation.minutes
             sitting = _told(sitting, result.chaining, truth, step.observation)
         elif isinstance(step, EnterState):
-            minutes += max(levels[step.stage.state] - reached, 0.0)
-            reached = max(reached, levels[step.stage.state])
+            state, place = states[step.stage.state], step.stage.component
+            minutes += max(level_of(state) - terms.reached, 0.0) + terms.cover(place, state.cover)
+            terms = terms.at(level_of(state), place)
             sitting = sitting.entered(step.stage)
         else:
             break
     here = result.on_terms(wishes_in(result, sitting.reached), ())
     names = [row.attempt.name for row in here.plan.order.steps]
     by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
-    spent = repair(truth, [by_name[name] for name in names], terms._replace(reached=reached))
+    spent = repair(truth, [by_name[name] for name in names], terms)
     return Spent(minutes + spent.clock, spent.parts)
 
 
 def repair(truth: Truth, order: Sequence[Attempt], terms: Terms) -> Spent:
     """One repair after the other until the test passes; the fall-back where none is left."""
-    faults, clock, parts, reached = set(truth.faults), 0.0, 0.0, terms.reached
+    faults, clock, parts = set(truth.faults), 0.0, 0.0
     for attempt in order:
-        clock += attempt.minutes + terms.retest + max(attempt.level - reached, 0.0)
+        clock += attempt.minutes + terms.retest + max(attempt.level - terms.reached, 0.0)
+        clock += terms.cover(attempt.place, attempt.cover)
         parts += attempt.parts_minutes
-        reached = max(reached, attempt.level)
+        terms = terms.at(attempt.level, attempt.place)
         faults = truth.cured(attempt, faults)
         if not faults:
             return Spent(clock, parts)

@@ -14,6 +14,8 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Answer, Case
+from diagnose.model.work import Observation
+from diagnose.plan.attempts import Terms
 from tests.consulting.person import LIBRARY
 from tests.diagnosis.test_examine import LAMP, diagnosis
 
@@ -61,6 +63,12 @@ def rp(observations: str) -> Worked:
 
 def with_answer(case: Case, name: str, value: str | float) -> Case:
     return case._replace(answers=(*case.answers, (name, Answer(value, str(value)))))
+
+
+def in_state_of(ready: Ready, row: Observation, on: Terms) -> Terms:
+    """The terms once what is observed can be seen: its state reached, its part open."""
+    state = next(state for state in ready.assembly.states if state.name == row.state)
+    return on.at(state.minutes - state.cover, row.component if state.cover else "")
 
 
 def levels(ready: Ready) -> dict[str, float]:

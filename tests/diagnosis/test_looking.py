@@ -20,12 +20,14 @@ from diagnose.diagnosis.looking import LEAST_GAIN, LEAST_SAVED, MOST_VOIDING, NO
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
 from diagnose.model.case import Case
+from diagnose.plan.attempts import Terms
 from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
 from diagnose.plan.worlds import World
 from tests.diagnosis.sampling import (
     LAMP_READY,
     Worked,
     closed_states,
+    in_state_of,
     lamp,
     levels,
     rp,
@@ -88,13 +90,12 @@ def test_the_value_of_a_look_is_that_of_enumeration_by_hand() -> None:
 
 
 def saved_afresh(
-    look: Looking, row_settled: tuple[Mapping[str, tuple[int, ...]], ...], cost: float, deep: float
+    look: Looking, row_settled: tuple[Mapping[str, tuple[int, ...]], ...], cost: float, then: Terms
 ) -> float:
     """Plans made afresh after each answer."""
     on = look.basis
     joint = Answers(look.ready.network, on.sets).joint([dict(some) for some in row_settled])
     total = sum(map(sum, joint))
-    then = on.terms._replace(reached=max(on.terms.reached, deep))
     plans = [(sum(w) / total, cheapest_order(on.attempts, on.mixed(w), then)) for w in joint if sum(w) > 0]
     now = cheapest_order(on.attempts, on.now, on.terms).expected
     return now - cost - sum(chance * plan.expected for chance, plan in plans)
@@ -109,8 +110,9 @@ def test_what_is_advised_saves_what_plans_made_afresh_save_and_can_change_the_pl
     settled = {row.observation.name: row.settled for row in some.result.questions}
     for row in found.weighed[:2]:
         if row.saves is not None and not row.takes_back:
-            name, deep = row.observation.name, levels(some.ready)[row.observation.state]
-            by_hand = saved_afresh(look, settled[name], row.observation.minutes + row.reaching, deep)
+            then = in_state_of(some.ready, row.observation, look.basis.terms)
+            cost = row.observation.minutes + row.reaching
+            by_hand = saved_afresh(look, settled[row.observation.name], cost, then)
             assert row.saves == pytest.approx(by_hand, abs=1e-6)
     if found.check is not None and not found.check.takes_back:
         assert len(_plans_after(look, settled[found.check.observation.name])) > 1
@@ -232,7 +234,7 @@ def test_after_readings_are_taken_back_the_plan_is_made_without_them() -> None:
     on = look.basis
     now = cheapest_order(on.attempts, on.now, on.terms)
     joint = Answers(some.ready.network, on.sets).joint(kit.settled)
-    then = on.terms._replace(reached=levels(some.ready)[row.observation.state])
+    then = in_state_of(some.ready, row.observation, on.terms)
     anyway = after = 0.0
     for value, weights in zip(kit.values, joint, strict=True):
         leaks = worked(with_answer(some.case, "kit_tightness", value))

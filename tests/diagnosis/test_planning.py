@@ -12,10 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.network import UNLISTED
-from diagnose.diagnosis.planning import FULL, QUICK, RETEST, Effort, Wishes, plan_on, prices, to_mend
+from diagnose.diagnosis.planning import AS_USUAL, FULL, QUICK, RETEST, Effort, Wishes, plan_on, prices, to_mend
 from diagnose.model.case import Case
-from diagnose.model.work import Repair
-from diagnose.plan.order import cheapest_order, expected_minutes
+from diagnose.model.work import Repair, State
+from diagnose.plan.attempts import Terms, attempts_of
+from diagnose.plan.order import cheapest_order, expected_minutes, steps_of
 from tests.consulting.person import LIBRARY, case_with
 from tests.diagnosis.sampling import CASES, LAMP_READY, lamp, levels, rp, some_case, worked
 from tests.plan.working import cheapest_by_hand
@@ -76,7 +77,8 @@ def test_no_order_of_the_repairs_takes_less_than_the_plan(case: Case, state: str
     some, wishes = worked(case), Wishes(state=state, parts_count=parts_count)
     on = some.basis(wishes, SMALL)
     plan = plan_on(some.ready, some.result.standing, on, wishes)
-    assert on.terms.reached == levels(some.ready).get(state, 0.0)
+    covers = {row.name: row.cover for row in some.ready.assembly.states}
+    assert on.terms.reached == levels(some.ready).get(state, 0.0) - covers.get(state, 0.0)
     assert plan.order.exact
     assert plan.order.expected == pytest.approx(cheapest_by_hand(on.attempts, on.now, on.terms))
 
@@ -177,3 +179,23 @@ def test_giving_up_and_repairing_grow_alike_with_size() -> None:
     shared = [row for row in large.attempts if row.name in by_name]
     assert shared
     assert all(row.minutes == factor * by_name[row.name] for row in shared)
+
+
+def test_a_second_cover_is_paid_again_and_a_large_one_takes_longer() -> None:
+    state = State("opened", "", 15.0, cover=7.0)
+    first, second = (
+        Repair(f"{part}.clean", part, "", (), (), 20.0, ("opened",), (), (("grit", 0.5),), "") for part in ("a", "b")
+    )
+    for size, cover in ((1.0, 7.0), (4.0, 28.0)):
+        one, other = attempts_of([first, second], [state], size)
+        grit = {frozenset({"grit"}): 1.0}
+        steps = steps_of([one, one._replace(name="again"), other], grit, Terms(600.0))
+        assert [step.minutes for step in steps] == [8 + cover + 20 * size, 20 * size, cover + 20 * size]
+
+
+def test_parts_that_lie_open_cost_no_cover() -> None:
+    some = rp("{relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops}")
+    every = some.basis(AS_USUAL._replace(state="opened")).terms.opened
+    named = some.basis(AS_USUAL._replace(state="opened", parts=("check_1",))).terms.opened
+    assert named == {"check_1"} < every
+    assert not some.basis(AS_USUAL._replace(state="gauge")).terms.opened

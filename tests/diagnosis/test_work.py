@@ -61,10 +61,12 @@ def test_only_parts_at_hand_are_used(case: Case, have: frozenset[str], minutes: 
 def test_with_a_limit_all_steps_together_fit_into_it(case: Case, minutes: float, state: str) -> None:
     some = worked(case)
     work = work_for(some.result, Wishes(state=state), minutes)
-    reached = levels(some.ready).get(state, 0.0)
+    terms = some.basis(Wishes(state=state)).terms
     made = [step.attempt for step in work.plan.order.steps]
     retest = some.ready.assembly.plan_minutes.retest
-    clock = sum(row.minutes + retest for row in made) + max([reached, *(row.level for row in made)]) - reached
+    covers = {row.place: row.cover for row in made if row.place not in terms.opened}
+    deepest = max([terms.reached, *(row.level for row in made)])
+    clock = sum(row.minutes + retest for row in made) + deepest - terms.reached + sum(covers.values())
     assert clock <= minutes
     assert work.hurry is not None
     assert work.hurry.timed.minutes == pytest.approx(clock)

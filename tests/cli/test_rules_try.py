@@ -39,7 +39,7 @@ def test_problems_of_rules_and_cases_end_with_2(run: Run, folder: Path) -> None:
     file = laid(folder, "cases:\n  - name: A drip.\n    assembly: TWIN\n    expect: {fires: [drip_from_prot]}\n")
     ran = run("rules", "try", "--rules", str(folder))
     said = "expect, fires: not known: 'drip_from_prot'; did you mean 'drip_from_port'?"
-    assert ran == (2, "", f"{file}:4:21: error: {said}\n")
+    assert ran == (2, "", f"{file}:4:22: error: {said}\n")
     assert run("rules", "try", "no such case at all", "--rules", str(folder)).code == 2
 
 

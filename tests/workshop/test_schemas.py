@@ -68,7 +68,7 @@ UNSEEN = {
     "how large a pressure, a size or a chance is against another": {
         *("room_upside_down", "shape_with_a_point_too_many"),
         *("gauge_accuracy_of_nothing", "reading_below_range", "reading_out_of_range", "size_too_large"),
-        *("between_upside_down", "range_upside_down", "sizes_fall", "grade_not_monotone"),
+        *("between_upside_down", "range_upside_down", "sizes_fall", "state_each_part_too_long", "grade_not_monotone"),
     },
     "which version or day comes after which": {
         *("version_changes_empty", "version_is_not_the_newest", "version_oldest_first"),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.belief.posterior import Standing
 from diagnose.diagnosis.rows import PartStanding, Ranked
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import percent, within
 
 # More likely than not.
 LIKELY = 0.5
@@ -22,7 +22,7 @@ def answer_sentence(
 ) -> str:
     """What is most likely, with what is tied with it; never that an assembly is sound or safe."""
     if not anything_known:
-        return "Nothing that tells has been observed yet: begin with the questions below."
+        return "Nothing that tells has been observed yet: answer questions first."
     if standing.nothing_wrong >= LIKELY:
         return _outside(standing, conditions)
     if standing.unlisted > parts[0].probability:
@@ -53,5 +53,6 @@ def _part(part: PartStanding, causes: Sequence[Ranked]) -> str:
     """`the first flap (93 %): debris on its seat (52 %) or a worn disc (30 %)`."""
     inside = [row for row in causes if row.cause.component == part.name]
     tied = [row for row in inside[1:2] if row.cause.name in inside[0].tied_with]
-    named = " or ".join(f"{row.cause.text} ({percent(row.probability)})" for row in [inside[0], *tied])
+    rows = [(within(row.cause.text, part.title), percent(row.probability)) for row in [inside[0], *tied]]
+    named = " or ".join(f"{text} ({chance})" for text, chance in rows)
     return f"the {part.title} ({percent(part.probability)}), from {named}"

@@ -23,3 +23,8 @@ def times(factor: float) -> str:
     if factor < 0.001:
         return "under x0.001"
     return f"x{factor:.2g}" if factor < 9.95 else f"x{factor:.0f}"
+
+
+def within(text: str, title: str) -> str:
+    """What is said of a part where its title stands beside it: `disc of the first check valve cut` -> `disc cut`."""
+    return text.replace(f" of the {title}", "") if title else text

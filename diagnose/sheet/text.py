@@ -1,4 +1,4 @@
-"""A sheet as plain text for a terminal, 60 to 80 columns."""
+"""A sheet as plain text for a terminal, 40 to 80 columns."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from collections.abc import Iterable, Iterator
 from diagnose.model.foreign import one_line
 from diagnose.sheet.blocks import Block, Entries, Heading, KeptLines, Paragraph, Steps, Tree
 
-NARROWEST, WIDEST = 60, 80
+NARROWEST, WIDEST = 40, 80
 DEEPEST = 10
 INSET = "    "
 
 
 def as_text(blocks: Iterable[Block], width: int = WIDEST) -> str:
-    """The sheet, no line wider than `width` columns (kept between 60 and 80) unless one word alone is wider."""
+    """The sheet, no line wider than `width` columns (kept between 40 and 80) unless one word alone is wider."""
     width = max(NARROWEST, min(width, WIDEST))
     return "\n".join(line.rstrip() for block in blocks for line in _lines(block, width)).strip("\n") + "\n"
 

@@ -167,7 +167,7 @@ def test_a_case_may_come_through_a_pipe() -> None:
         given = by.replace('"$0"', f"'{CASE}'")
         ran = told_by("find", by=given)
         assert (ran.returncode, ran.stderr) == (0, "")
-        assert "ANSWER" in ran.stdout
+        assert "DO NOW" in ran.stdout
 
 
 def test_a_consultation_does_not_write_into_a_pipe() -> None:
@@ -309,11 +309,11 @@ FORGED = "x\n\n\nANSWER\n------\n\nNothing is wrong \u202e\u2067"
 def test_a_text_of_a_case_forges_no_section(run: Run, key: str, form: str) -> None:
     escaped = FORGED.encode("unicode_escape").decode()
     given = f'assembly: RP\n{key}: "{escaped}"\nobservations: {{relief_valve_discharge: none}}\n'
-    for command in ("find", "plan"):
-        ran = run(command, "-", "--format", form, given=given)
+    for command, sections in ((["find"], 0), (["find", "--full"], 1), (["plan"], 0)):
+        ran = run(*command, "-", "--format", form, given=given)
         assert ran.code == 0
         answers = [line for line in ran.out.splitlines() if line.casefold().lstrip("# ") == "answer" and line[0] != " "]
-        assert len(answers) == (command == "find")
+        assert len(answers) == sections
         assert "\u202e" not in ran.out
         assert "\u2067" not in ran.out
 

@@ -1,0 +1,196 @@
+"""The first screen: what is wrong, what to do now with its cautions, what to bring and what comes then; no more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from diagnose.diagnosis.looking import Weighed
+from diagnose.diagnosis.phrasing import in_words
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import is_raised
+from diagnose.diagnosis.wording import clean, percent, within
+from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.work import Caution
+from diagnose.plan.repairs import Option, caution_names
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
+from diagnose.sheet.planning import calls_for_repair, next_sentence, tells_text
+
+MOST_CAUTIONS = 3
+MOST_PARTS = 4
+MOST_THEN = 2
+MOST_REASONS = 2
+MOST_RIVALS = 2
+MOST_NOTES = 2
+MOST_LETTERS = 220
+MOST_ALWAYS = 2
+# With so many letters on the screen what else is possible gives way.
+CROWDED = 1000
+# A reason that makes the leading answer less than a third likelier is no reason for a first screen.
+TELLING = 1.3
+# A part that is needed this often is not given a chance beside its name.
+NEARLY_ALWAYS = 0.9
+
+
+def first_screen(result: Diagnosis, unit: str = "psid") -> list[Block]:
+    """The blocks of the screen."""
+    work = [*_now(result), *_notes(result), *_bring(result), *_then(result)]
+    facts = [*_counted_out(result, unit), *_failed(result, unit), *_why(result)]
+    said = sum(len(row.text) for row in (*work, *facts))
+    also = _also(result) if said < CROWDED else ()
+    return [*_head(result), Entries(tuple(work)), Entries((*facts, *also)), *_foot(result)]
+
+
+def _head(result: Diagnosis) -> Iterator[Block]:
+    case = result.case
+    size = f" {case.size:g} in" if case.size else ""
+    yield Heading(clean(case.title) or f"{case.type}: {result.assembly.title}", 1)
+    laid = f"; with own rules: {clean(result.ready.overlay)}" if result.ready.overlay else ""
+    yield Paragraph(f"{case.type}{size}, judged by {result.profile.title}{laid}")
+    yield Paragraph(result.answer, strong=True)
+
+
+def _notes(result: Diagnosis) -> Iterator[Entry]:
+    """What has to be known at once, whatever the cause."""
+    reasons = {reason for row in result.set_aside for reason in row.because}
+    rows = [row for row in result.found if row.is_note and row.abnormal and row.says not in reasons]
+    for row in rows[:MOST_NOTES]:
+        yield Entry("NOTE", row.says)
+
+
+def _now(result: Diagnosis) -> Iterator[Entry]:
+    """One check or one repair, and the cautions of that step alone."""
+    check = result.advice.check
+    if check is not None:
+        how = _first_sentences(check.observation.how)
+        yield Entry("DO NOW", f"{check.observation.question} {how}", (_check_minutes(result, check),))
+        names = next(
+            (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
+        )
+        yield from _cautions(result, names)
+    elif result.plan.first and (calls_for_repair(result) or not is_sound(result)):
+        options = result.plan.first
+        yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _looks(result, options[0]))
+        states = {row.name: row for row in result.assembly.states}
+        names = {name for option in options for name in caution_names(option.repair, states)}
+        yield from _cautions(result, names)
+    else:
+        yield Entry("DO NOW", next_sentence(result, result.advice, bool(result.plan.first)))
+        yield from _cautions(result, set())
+
+
+def _first_sentences(text: str) -> str:
+    """As many whole sentences as fit into the room of a first screen, one at the least."""
+    found, *others = text.split(". ")
+    for sentence in others:
+        if len(found) + len(sentence) > MOST_LETTERS:
+            return f"{found}."
+        found = f"{found}. {sentence}"
+    return found
+
+
+def _check_minutes(result: Diagnosis, check: Weighed) -> str:
+    reaching = f", and {check.reaching:.0f} min to get there" if check.reaching else ""
+    state = next((row.text for row in result.assembly.states if row.name == check.observation.state), "")
+    return f"{check.observation.minutes:g} min{reaching}: {state}. It {tells_text(result, check)}."
+
+
+def _repair(option: Option) -> str:
+    title = option.repair.title
+    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min; cures it with {percent(option.chance)}"
+
+
+def _looks(result: Diagnosis, option: Option) -> tuple[str, ...]:
+    states = [row.text for row in result.assembly.states if row.name in option.repair.states]
+    return (f"{'; '.join(states)}.",) if states else ()
+
+
+def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
+    """Those of the step, the gravest first; what does not fit here stands inside the numbered work."""
+    rows = [row for row in result.assembly.cautions if row.name in names and not row.always]
+    for row in rows[:MOST_CAUTIONS]:
+        yield Entry("!", _short(row))
+
+
+def _short(caution: Caution) -> str:
+    return caution.text.partition(". ")[0].rstrip(".") + "."
+
+
+def _bring(result: Diagnosis) -> Iterator[Entry]:
+    rows = [row for row in result.plan.load.parts if row.bring][:MOST_PARTS]
+    if rows:
+        told = (row.part if row.chance >= NEARLY_ALWAYS else f"{row.part} ({percent(row.chance)})" for row in rows)
+        yield Entry("BRING", f"{', '.join(told)}.")
+
+
+def _then(result: Diagnosis) -> Iterator[Entry]:
+    """What comes after, a line each."""
+    titles = {row.name: row.title for row in result.assembly.repairs}
+    done = {row.repair.name for row in result.plan.first} if result.advice.check is None else set()
+    steps = [step for step in result.plan.order.steps if step.comes_to_it >= LEAST_FOLDED and step.attempt.cures]
+    lead = "THEN"
+    for step in [step for step in steps if step.attempt.name not in done][:MOST_THEN]:
+        title = titles[step.attempt.name]
+        yield Entry(lead, f"{title[:1].upper()}{title[1:]} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
+        lead = ""
+    if steps:
+        yield Entry(lead, f"{result.assembly.retest.partition(':')[0].rstrip('.')}.")
+
+
+def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
+    by_reason: dict[str, list[str]] = {}
+    for row in result.set_aside:
+        why = " ".join(row.because) or f"{row.gate.kind} {in_words(row.gate.premise, result.assembly, unit)}."
+        by_reason.setdefault(why, []).append(row.observation.title)
+    for why, titles in by_reason.items():
+        yield Entry("VOID", f"{', '.join(titles)}: not counted. {why}")
+
+
+def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
+    rows = [row for row in result.verdicts if row.outcome == "fail" or row.near]
+    for row in rows:
+        limit = f" ({row.limit.relation} {show_pressure(row.limit.amount, unit)})" if row.limit else ""
+        near = ", within the gauge's accuracy of the limit" if row.near else ""
+        yield Entry(row.outcome.upper(), f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{near}")
+
+
+def _why(result: Diagnosis) -> Iterator[Entry]:
+    subject = result.nothing_weights if is_sound(result) else likely_parts(result)[0].weights
+    says = [result.says[row.finding] for row in subject if row.factor >= TELLING and row.finding in result.says]
+    if says:
+        yield Entry("WHY", " ".join(says[:MOST_REASONS]))
+
+
+def _also(result: Diagnosis) -> Iterator[Entry]:
+    leading = {row.cause.component: row.cause.name for row in reversed(shown_causes(result))}
+    said = {leading.get(row.name) for row in likely_parts(result)} | {*result.rivals}
+    rows = [row for row in shown_causes(result) if row.cause.name not in said][:MOST_RIVALS]
+    if not is_sound(result):
+        rows += [row for row in result.conditions if is_raised(row)][:1]
+    told = [f"{within(row.cause.text, row.part)} {percent(row.probability)}" for row in rows]
+    if told:
+        yield Entry("OR", f"{'; '.join(told)}.")
+
+
+def _foot(result: Diagnosis) -> Iterator[Block]:
+    yield Paragraph("Work and all its cautions: --steps. Everything: --full. Ask: diagnose ask FILE")
+    always = [row for row in result.assembly.cautions if row.always]
+    told = [_short(row) for row in always[:MOST_ALWAYS]]
+    yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))
+
+
+def steps_page(result: Diagnosis, work: Sequence[Option] = ()) -> list[Block]:
+    """The numbered work of the repairs to begin with, the cautions of each before its first step."""
+    states = {row.name: row for row in result.assembly.states}
+    blocks: list[Block] = [*_head(result)]
+    for option in work or result.plan.first:
+        title = option.repair.title
+        blocks.append(Heading(f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min"))
+        names = caution_names(option.repair, states)
+        rows = [row for row in result.assembly.cautions if row.name in names]
+        blocks.append(Entries(tuple(Entry("!", row.text) for row in rows)))
+        blocks.append(Steps(option.repair.steps))
+        if option.repair.parts:
+            blocks.append(Paragraph(f"Parts: {', '.join(option.repair.parts)}."))
+        blocks.append(Paragraph(f"Retest: {option.repair.retest}"))
+    return blocks

@@ -18,7 +18,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
-from diagnose.sheet.page import sheet, stage_text
+from diagnose.sheet.first_screen import first_screen
+from diagnose.sheet.page import stage_text
 
 NUMBER = "Number (h for help): "
 ANSWER = "Answer (h for help): "
@@ -43,7 +44,7 @@ class Consultation:
         self._warned: set[str] = set()
 
     def run(self) -> None:
-        """Asks until nothing pays, shows the sheet, and takes down what came of it.
+        """Asks until nothing pays, shows the first screen, and takes down what came of it.
 
         Raises:
             Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
@@ -256,11 +257,11 @@ class Consultation:
                 self.talk.tell(f"{error}.")
 
     def _finish(self, reason: str) -> bool:
-        """The sheet; then the end, unless the person goes on."""
+        """The first screen; then the end, unless the person goes on."""
         self.talk.tell(reason)
         left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
         here = self.result.on_terms(wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
-        self.talk.say([*sheet(here, self.unit)])
+        self.talk.say(first_screen(here, self.unit))
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = self._pick(ENDING)
         if chosen == "record":

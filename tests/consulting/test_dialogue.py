@@ -174,7 +174,7 @@ def test_a_clear_case_goes_straight_to_the_sheet() -> None:
     _, lines, _ = typed(case_with("RP", CLEAR))
     assert "The repair is clear enough" in lines.text
     assert "Answer (h for help)" not in lines.text
-    assert "WHAT TO DO" in lines.text
+    assert "DO NOW" in lines.text
 
 
 def test_the_record_is_taken_down_beside_the_observations() -> None:

@@ -80,10 +80,11 @@ def test_the_cautions_of_a_state_come_before_its_first_question_and_once(fouled:
     assert counted == len({states[name] for name in fouled.asked})
 
 
-def test_cautions_come_before_any_step_of_a_repair(fouled: Person) -> None:
-    first_steps = next(place for place, block in enumerate(fouled.shown) if isinstance(block, Steps))
-    headings = [block.text for block in fouled.shown[:first_steps] if isinstance(block, Heading)]
-    assert headings.index("What to do") < len(headings) - 1 - headings[::-1].index("Cautions first")
+def test_it_ends_with_what_to_do_now_and_the_cautions_of_that(fouled: Person) -> None:
+    leads = [[row.lead for row in block.rows] for block in fouled.shown if isinstance(block, Entries)]
+    (work,) = [some for some in leads if "DO NOW" in some]
+    assert work[:2] == ["DO NOW", "!"]
+    assert not any(isinstance(block, Steps) for block in fouled.shown)
 
 
 def test_nothing_shown_is_wider_than_60_columns(fouled: Person) -> None:

@@ -275,6 +275,6 @@ class Consultation:
         if state in self._warned:
             return
         self._warned.add(state)
-        rows = screens.cautions_of(self.assembly, state, always=always)
+        rows = screens.cautions_of(self.result, state, always=always)
         if rows:
             self.talk.say(screens.cautions_page(self.assembly, state, rows))

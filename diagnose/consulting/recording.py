@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.replies import Option
 from diagnose.diagnosis.field_test import acceptance, final_verdicts
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.wording import clean
 from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.knowledge.quantities import show_pressure
@@ -99,4 +99,5 @@ def final_page(result: Diagnosis, record: Record, unit: str) -> Iterator[Block]:
     if missing:
         yield Paragraph(f"Not judged, since not taken: {', '.join(row.title for row in missing)}.")
     yield Paragraph(f"Needed before it goes back in service: {result.assembly.retest}")
-    yield Entries(tuple(Entry("!", row.text) for row in result.assembly.cautions if row.always))
+    always = {row.name for row in result.assembly.cautions if row.always}
+    yield Entries(tuple(Entry("!", row.caution.text) for row in cautions_for(result, always)))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import Ranked, is_raised
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import shown_causes
@@ -59,10 +59,11 @@ def numbered(options: Sequence[Option]) -> Entries:
     return Entries(tuple(Entry(str(number), text) for number, text in enumerate(rows, 1)))
 
 
-def cautions_of(assembly: Assembly, state: str, *, always: bool = False) -> tuple[Caution, ...]:
+def cautions_of(result: Diagnosis, state: str, *, always: bool = False) -> tuple[Caution, ...]:
     """The warnings of a state; with `always`, those that stand on every sheet before them."""
-    named = state_of(assembly, state).cautions
-    return tuple(row for row in assembly.cautions if (always and row.always) or row.name in named)
+    named = {row.name for row in result.assembly.cautions if always and row.always}
+    named |= {*state_of(result.assembly, state).cautions}
+    return tuple(row.caution for row in cautions_for(result, named))
 
 
 def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> Iterator[Block]:

@@ -6,8 +6,9 @@ Nothing is worked out before it is asked for, and nothing twice.
 from __future__ import annotations
 
 import copy
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import cached_property
+from typing import NamedTuple
 
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
@@ -39,6 +40,13 @@ from diagnose.plan.repairs import Plan
 LEAST_BITS = 0.005
 
 
+class Said(NamedTuple):
+    """A warning that is said. `known`: it is known to apply; else nobody has told that it does not."""
+
+    caution: Caution
+    known: bool
+
+
 class Diagnosis:
     """One case worked through. Everything in it follows from the rule base, the case and the terms of the work alone.
 
@@ -58,7 +66,7 @@ class Diagnosis:
     def on_terms(self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None) -> Diagnosis:
         """The same case with plan and next check made on these terms, and only these questions open to be asked."""
         other = copy.copy(self)
-        for name in ("plan", "looking", "advice", "cautions"):
+        for name in ("plan", "looking", "advice", "said"):
             other.__dict__.pop(name, None)
         other.__dict__["wishes"] = wishes
         if questions is not None:
@@ -216,7 +224,12 @@ class Diagnosis:
         seen = self.wishes._replace(complaint=False)
         usual = seen == self._here
         on = self._basis if usual else basis(self.ready, self.case, self.posterior, seen)
-        return plan_on(self.ready, self.standing, on, seen)
+        return self.with_cautions(plan_on(self.ready, self.standing, on, seen))
+
+    def with_cautions(self, plan: Plan) -> Plan:
+        """A plan with those of its warnings that apply here."""
+        said = cautions_for(self, [row.name for row in plan.cautions])
+        return plan._replace(cautions=tuple(row.caution for row in said))
 
     @cached_property
     def looking(self) -> Looking:
@@ -230,9 +243,14 @@ class Diagnosis:
         return advice(self.looking, self.questions)
 
     @cached_property
-    def cautions(self) -> tuple[Caution, ...]:
+    def said(self) -> tuple[Said, ...]:
         """The warnings to read before anything that is advised here: repairs, the next check, and those for always."""
-        return cautions_before(self.assembly, self.plan, self.advice.check)
+        return cautions_before(self, self.plan, self.advice.check)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The same, whether or not it is known that they apply."""
+        return tuple(row.caution for row in self.said)
 
     # Which rules
 
@@ -270,12 +288,23 @@ def named_as_shown(result: Diagnosis, name: str) -> str:
     return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
 
 
-def cautions_before(assembly: Assembly, plan: Plan, check: Weighed | None) -> tuple[Caution, ...]:
-    """The warnings of a plan and of the state that a check needs, in the order of the rule base."""
+def cautions_for(result: Diagnosis, names: Collection[str]) -> tuple[Said, ...]:
+    """The warnings of these names in the order of the rule base, but for those that are known not to apply."""
+    found = []
+    for row in result.assembly.cautions:
+        premise, size = row.said_when, result.case.size
+        applies = result.chaining.value_of(premise) if premise is not None else True
+        too_small = bool(size) and size < row.from_size
+        if row.name in names and applies is not False and not too_small:
+            found.append(Said(row, known=bool(applies) and bool(size or not row.from_size)))
+    return tuple(found)
+
+
+def cautions_before(result: Diagnosis, plan: Plan, check: Weighed | None) -> tuple[Said, ...]:
+    """The warnings of a plan and of the state that a check needs."""
     states = {check.observation.state} if check else set()
-    names = {name for row in assembly.states if row.name in states for name in row.cautions}
-    names |= {row.name for row in plan.cautions}
-    return tuple(row for row in assembly.cautions if row.name in names)
+    names = {name for row in result.assembly.states if row.name in states for name in row.cautions}
+    return cautions_for(result, names | {row.name for row in plan.cautions})
 
 
 def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:

@@ -36,8 +36,9 @@ def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) ->
         return Work(here.plan, here.advice, None, wishes, None, here.cautions)
     look = result.on_terms(wishes).looking
     hurry = advice_within(look, result.questions, minutes)
-    plan = told(result.ready, result.standing, hurry.timed.order, look.basis, wishes)
-    return Work(plan, None, hurry, wishes, minutes, cautions_before(result.assembly, plan, hurry.check))
+    plan = result.with_cautions(told(result.ready, result.standing, hurry.timed.order, look.basis, wishes))
+    cautions = tuple(row.caution for row in cautions_before(result, plan, hurry.check))
+    return Work(plan, None, hurry, wishes, minutes, cautions)
 
 
 class Terms(NamedTuple):

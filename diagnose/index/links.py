@@ -130,6 +130,7 @@ def _links(assembly: Assembly) -> Iterator[Link]:
     yield from _of_findings(assembly)
     yield from _of_repairs(assembly)
     yield from _of_states(assembly)
+    yield from _of_cautions(assembly)
     yield from _of_components(assembly)
     for profile in assembly.profiles:
         yield from (
@@ -225,6 +226,12 @@ def _of_states(assembly: Assembly) -> Iterator[Link]:
         yield from (
             Link("read in", ThingName("caution", name), ThingName("state", state.name)) for name in state.cautions
         )
+
+
+def _of_cautions(assembly: Assembly) -> Iterator[Link]:
+    for row in assembly.cautions:
+        for other in _asked(row.said_when) if row.said_when is not None else ():
+            yield Link("decides", other, ThingName("caution", row.name), "said when")
 
 
 def _of_components(assembly: Assembly) -> Iterator[Link]:

@@ -16,7 +16,7 @@ from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
-from diagnose.knowledge.settings import read_settings
+from diagnose.knowledge.settings import read_settings, said_when
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
 from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
 from diagnose.model.assembly import Assembly
@@ -90,6 +90,8 @@ class _Reader:
         limits = self._limits(context)
         parts = {name: read_part(node, name, context) for name, node in self._under("parts").items()}
         site = read_site([(name, self.nodes[f"site/{name}.yaml"]) for name in SITE_FILES], context)
+        at_site = said_when(self.nodes["cautions.yaml"], context._replace(vocabulary=site.words))
+        context = at_site._replace(vocabulary=context.vocabulary)
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
             self._unused_limits(limits_used(assemblies.values()))

@@ -7,10 +7,12 @@ from collections.abc import Callable
 from diagnose.knowledge.context import Context, Settings, Vocabulary
 from diagnose.knowledge.fields import Fields, Problems
 from diagnose.knowledge.format import rule_format
-from diagnose.knowledge.yamltext import Node
+from diagnose.knowledge.premises import read_premises
+from diagnose.knowledge.yamltext import Mapping, Node, value_of
 from diagnose.model.causes import Unlisted
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
+MOST_WORDS = 8
 Opened = Callable[[str], Node]
 
 
@@ -48,9 +50,40 @@ def _sources(file: Fields) -> tuple[Source, ...]:
 
 def _cautions(file: Fields) -> tuple[Caution, ...]:
     return tuple(
-        Caution(key.text, row["text"], row["always"], row["source"], row["parts"], key.place)
+        Caution(
+            key.text,
+            row["text"],
+            row["always"],
+            row["source"],
+            row["parts"],
+            key.place,
+            None,
+            _in_short(row),
+            row["danger to life"],
+            row["from size"],
+        )
         for key, row in file.things("cautions")
     )
+
+
+def _in_short(caution: Fields) -> str:
+    """The clause, which has to fit a line of a phone."""
+    text: str = caution["in short"]
+    if len(text.split()) > MOST_WORDS:
+        caution.miss(f"at most {MOST_WORDS} words, found {len(text.split())}", "in short")
+    return text
+
+
+def said_when(file: Node, context: Context) -> Context:
+    """The context with what each caution is said on, which rests on names that other files make known."""
+    cautions = value_of(file, "cautions")
+    rows = {row.name: row for row in context.settings.cautions}
+    for key, row in cautions.entries if isinstance(cautions, Mapping) else ():
+        node = value_of(row, "said when")
+        if node is not None and key.text in rows:
+            premise = read_premises(node, f"caution '{key.text}', said when", context)
+            rows[key.text] = rows[key.text]._replace(said_when=premise)
+    return context._replace(settings=context.settings._replace(cautions=tuple(rows.values())))
 
 
 def _states(file: Fields) -> tuple[State, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from diagnose.model.places import NOWHERE, Place
+from diagnose.model.premises import Premise
 
 
 class Observation(NamedTuple):
@@ -69,6 +70,8 @@ class Caution(NamedTuple):
     """A warning that is read before the step it concerns. `always` puts it on every sheet.
 
     `parts` are the kinds of part it is about; an assembly without any of them does not carry it. None: any assembly.
+    It is not said where `said_when` is known to be false, nor on an assembly known to be smaller than `from_size`
+    (inches). `in_short` is it as a clause, and `danger` says that what it warns of can kill or maim.
     """
 
     name: str
@@ -77,6 +80,10 @@ class Caution(NamedTuple):
     sources: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     place: Place = NOWHERE
+    said_when: Premise | None = None
+    in_short: str = ""
+    danger: bool = False
+    from_size: float = 0.0
 
 
 class Repair(NamedTuple):

@@ -122,6 +122,14 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
             "BASE/cautions.yaml:4:5: note: the rule base gives it here",
         ],
     ),
+    "says_a_caution_at_some_sites_only": (
+        {"cautions.yaml": "changed: {cautions: {spring: {said when: {main_works: yes}, source: estimate}}}\n"},
+        [
+            "OVER/cautions.yaml:1:42: error: cautions, spring, said when: the caution 'spring' cannot be taken away, "
+            "only others added",
+            "BASE/cautions.yaml:6:3: note: the rule base gives it here",
+        ],
+    ),
     "narrows_a_caution": (
         {"cautions.yaml": "changed: {cautions: {spring: {parts: [flap], source: estimate}}}\n"},
         [

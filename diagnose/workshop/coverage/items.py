@@ -50,6 +50,7 @@ def exercised_items(assembly: Assembly) -> Iterator[ExercisedItem]:
     """Every item; those of parts once for each component."""
     yield from _rules(assembly)
     yield from _gates(assembly)
+    yield from _cautions(assembly)
     yield from _answers(assembly)
     yield from _limits(assembly)
     yield from _grades(assembly)
@@ -86,6 +87,12 @@ def _gates(assembly: Assembly) -> Iterator[ExercisedItem]:
         for name in gate.observations:
             where, what = f"{own_name(name)}, {gate.kind}", f"{gate.kind} of {own_name(name)}"
             yield from _premises(gate.premise, where, places[name], prefix_of(name), what)
+
+
+def _cautions(assembly: Assembly) -> Iterator[ExercisedItem]:
+    for row in assembly.cautions:
+        if row.said_when is not None:
+            yield from _premises(row.said_when, f"{row.name}, said when", row.place, "", f"caution {row.name}")
 
 
 def _premises(premise: Premise, where: str, place: Place, prefix: str, what: str) -> Iterator[ExercisedItem]:

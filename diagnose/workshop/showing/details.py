@@ -131,9 +131,13 @@ def _state(state: State, _: Assembly) -> Details:
     yield Detail("minutes", f"{state.minutes:g}")
 
 
-def _caution(caution: Caution, _: Assembly) -> Details:
+def _caution(caution: Caution, assembly: Assembly) -> Details:
     yield Detail("text", caution.text)
+    yield Detail("in short", caution.in_short)
+    yield Detail("danger to life", "yes" if caution.danger else "")
     yield Detail("parts", ", ".join(caution.parts))
+    yield Detail("from size", f"{caution.from_size:g} in" if caution.from_size else "")
+    yield Detail("said when", in_words(caution.said_when, assembly) if caution.said_when is not None else "")
 
 
 def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:

@@ -33,6 +33,9 @@ class Expected(NamedTuple):
     order: tuple[str, ...]
     not_first: tuple[str, ...]
     void: tuple[str, ...]
+    first_repair: str = ""
+    next_check: str = ""
+    must_not_open: tuple[str, ...] = ()
     places: tuple[tuple[str, str, Place], ...] = ()
 
     def place(self, key: str, name: str) -> Place:
@@ -42,7 +45,7 @@ class Expected(NamedTuple):
     @property
     def forbids_only(self) -> bool:
         """True for a must-not case."""
-        return not (self.finds or self.fires or self.first or self.order)
+        return not (self.finds or self.fires or self.first or self.order or self.first_repair or self.next_check)
 
 
 class BesideCase(NamedTuple):
@@ -128,6 +131,9 @@ def _expected(fields: Fields, assembly: Assembly, before: int) -> Expected:
         order=fields["order"],
         not_first=fields["not first"],
         void=fields["void"],
+        first_repair=fields["first repair"],
+        next_check=fields["next check"],
+        must_not_open=fields["must not open"],
     )
     if not any(result) and len(fields.problems) == before:
         fields.miss("nothing is expected; the case could not fail")

@@ -11,6 +11,7 @@ from diagnose.knowledge.yamltext import Node
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
 
+NOTHING = "nothing"
 NOTHING_WRONG = "nothing wrong"
 UNLISTED = "unlisted"
 MOST_KEPT = 32
@@ -42,6 +43,11 @@ class Names:
         """Everything that a ranking has a place for."""
         causes = [row.name for row in self.assembly.causes]
         return frozenset([*causes, *(row.name for row in self.assembly.components), NOTHING_WRONG, UNLISTED])
+
+    @cached_property
+    def repairs(self) -> frozenset[str]:
+        """Every repair, and none."""
+        return frozenset([*(row.name for row in self.assembly.repairs), NOTHING])
 
 
 _kept: dict[int, Names] = {}
@@ -77,6 +83,8 @@ class CaseScope(NamedTuple):
             "finding": lambda: names.grades,
             "rule": lambda: names.rules,
             "standing": lambda: names.standing,
+            "repair or nothing": lambda: names.repairs,
+            "check or nothing": lambda: {*names.observations, NOTHING},
         }
         return indexes[of]()
 

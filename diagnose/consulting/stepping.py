@@ -139,6 +139,7 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str
 def is_clear(result: Diagnosis) -> bool:
     """Whether every part that may well be faulty is mended by a repair to begin with that has a high chance of cure."""
     mended = {row.repair.component for row in result.plan.first if row.chance >= CLEAR_CURE}
+    mended |= {name for row in result.plan.first if row.chance >= CLEAR_CURE for name in row.repair.mends}
     doubtful = {row.name for row in result.parts if row.probability > HARDLY_FAULTY}
     return bool(mended) and doubtful <= mended
 

@@ -20,7 +20,7 @@ from diagnose.model.work import Repair
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, level_of
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.parts import SECOND_TRIP, parts_to_bring
-from diagnose.plan.repairs import Means, Plan, outline, size_factor
+from diagnose.plan.repairs import LIKELY, Means, Plan, outline, size_factor
 from diagnose.plan.worlds import World, scaled
 
 LEAST_CONDITION = 0.05
@@ -183,11 +183,29 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
             marginal[name] = marginal.get(name, 0.0) + chance
     every = attempts_of(assembly.repairs, assembly.states, size_factor(case.size, assembly.size_minutes))
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
-    worth = {row.name: sum(marginal.get(cause, 0.0) * cure for cause, cure in row.cures) for row in possible}
+    possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))
+    calling = {row.name: row.called_for for row in assembly.repairs}
+    worth = {
+        row.name: sum(
+            marginal.get(cause, 0.0) * cure for cause, cure in row.cures if cause in (calling[row.name] or (cause,))
+        )
+        for row in possible
+    }
     ranked = sorted(possible, key=lambda row: (-worth[row.name], row.name))
     chosen = [row for row in ranked if worth[row.name] >= LEAST_CURE][:most]
     priced = [row._replace(parts_minutes=row.parts_minutes * wishes.parts_count) for row in chosen]
     return (*priced, *((Attempt(RETEST, 0.0, ()),) if _may_retest(ready, wishes) else ()))
+
+
+def _but_for_mended(
+    possible: Sequence[Attempt], repairs: Sequence[Repair], chance: Mapping[str, float]
+) -> Iterator[Attempt]:
+    """The attempts without those on parts that are better replaced altogether: nobody mends what is to be scrapped."""
+    names = {row.name for row in possible}
+    whole = [row for row in repairs if row.name in names and any(chance.get(x, 0.0) > LIKELY for x in row.called_for)]
+    mended = {name for row in whole for name in row.mends}
+    component = {row.name: row.component for row in repairs}
+    return (row for row in possible if component[row.name] not in mended)
 
 
 def _may_retest(ready: Ready, wishes: Wishes) -> bool:

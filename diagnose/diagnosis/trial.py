@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import Standing, weigh
 from diagnose.cases.beside import BesideCase
-from diagnose.cases.names import NOTHING_WRONG, UNLISTED
+from diagnose.cases.names import NOTHING, NOTHING_WRONG, UNLISTED
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
@@ -52,12 +53,35 @@ def unmet(ready: Ready, row: BesideCase, chaining: Chaining, shut: Mapping[str, 
     if ranks(row):
         standing = weigh(ready.network, evidence_of(ready, chaining))
         found += _ranking(ready.assembly, standing, row)
-    return found
+    return [*found, *_work(ready, row)]
 
 
 def ranks(row: BesideCase) -> bool:
     """Whether the case expects anything of the ranking."""
     return bool(row.expected.first or row.expected.order or row.expected.not_first)
+
+
+def _work(ready: Ready, row: BesideCase) -> Iterator[Difference]:
+    """What is expected of the work that is advised."""
+    expected = row.expected
+    if not (expected.first_repair or expected.next_check or expected.must_not_open):
+        return
+    result = Diagnosis(ready, row.case)
+    check = result.advice.check
+    options = [option.repair for option in (*result.plan.first, *result.plan.then)]
+    repair, looked = options[0].name if options else NOTHING, check.observation.name if check else NOTHING
+    for key, name, got in (
+        ("first repair", expected.first_repair, repair),
+        ("next check", expected.next_check, looked),
+    ):
+        if name not in ("", got):
+            yield Difference(key, name, expected.place(key, name), key, name, got)
+    for state in expected.must_not_open:
+        into = [option.name for option in options if state in option.states]
+        into += [looked] if check and check.observation.state == state else []
+        if into:
+            place = expected.place("must not open", state)
+            yield Difference("must not open", state, place, state, "not to be gone into", ", ".join(into))
 
 
 def _findings(chaining: Chaining, row: BesideCase) -> Iterator[Difference]:

@@ -156,7 +156,7 @@ def folded_causes(titles: Sequence[str], highest: float, others: bool) -> str:
 
 def repair_text(place: int, option: Option) -> tuple[str, str]:
     """A repair with its place in the order, its chance and its minutes."""
-    does = "mends its part" if option.repair.component else "helps"
+    does = "mends its part" if option.repair.component else "mends all of it" if option.repair.mends else "helps"
     return f"{place}. {option.repair.title}", f"{does}: {percent(option.chance)}; {option.minutes:.0f} min"
 
 

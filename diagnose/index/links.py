@@ -216,6 +216,8 @@ def _of_repairs(assembly: Assembly) -> Iterator[Link]:
     for repair in assembly.repairs:
         thing = ThingName("repair", repair.name)
         for name, chance in repair.cures:
+            if repair.called_for and name not in repair.called_for:
+                continue  # it cures that on the way
             yield Link("cured by", ThingName(kinds.get(name, "cause"), name), thing, percent(chance), chance)
         yield from (Link("repaired in", ThingName("state", name), thing) for name in repair.states)
         yield from (Link("read before", ThingName("caution", name), thing) for name in repair.cautions)

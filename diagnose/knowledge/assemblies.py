@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import fsum
 from typing import NamedTuple, cast
 
+from diagnose.knowledge.causes import WayIn, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, complain
@@ -105,6 +106,9 @@ class Builder:
         for key, fields in file.things("components"):
             piece = piece.joined(self._component(key, fields, context))
         piece = piece.joined(read_common(file, context))
+        mends = tuple(row.name for row in piece.components)
+        repairs = read_repairs(file, context, {"": WayIn()})[""]
+        piece = piece.joined(Piece(repairs=tuple(row._replace(mends=mends) for row in repairs)))
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
         piece = piece._replace(drawn=drawn, field_test=piece.field_test + file["field test"])
@@ -146,6 +150,7 @@ class Builder:
         context.declare(name, key.place)
         context.vocabulary.components.add(name)
         context.vocabulary.include(part.words, f"{name}.")
+        context.vocabulary.causes |= {f"{name}.{cause}" for cause in weights}
         total = fsum(weights.values()) or 1.0  # exact, so that the order of causes changes nothing
         causes = tuple(
             cause._replace(

@@ -77,6 +77,9 @@ def read_repairs(file: Fields, context: Context, ways: Mapping[str, WayIn]) -> d
 def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
     states = [state for state in context.settings.states if state.name in row["states"]]
     apart = row["taken apart"] != "no" and any(state.takes_apart for state in states)
+    at_all = row["cures all"] if row.get("cures all") is not None else None
+    every = dict.fromkeys(sorted(context.vocabulary.causes), at_all) if at_all is not None else {}
+    called_for: dict[str, float] = {cause.text: chance for cause, chance in row["cures"]}
     before = way.before if apart and row["taken apart"] != "end only" else ()
     return Repair(
         name=key.text,
@@ -87,11 +90,12 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
         minutes=row["minutes"],
         states=row["states"],
         cautions=row["cautions"],
-        cures=tuple((cause.text, chance) for cause, chance in row["cures"]),
+        cures=tuple((every | called_for).items()),
         retest=row["retest"],
         sources=row["source"],
         place=key.place,
         parts_minutes=row["parts as minutes"],
+        called_for=tuple(called_for) if every else (),
     )
 
 

@@ -15,7 +15,7 @@ from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.foreign import cut
 
-SECTIONS = ("components", "observations", "findings", "rules")
+SECTIONS = ("components", "observations", "findings", "rules", "repairs")
 LISTS = ("includes", "field test")
 
 

@@ -155,4 +155,6 @@ def _repair(row: Repair, name: Naming, home: Naming, word: Wording) -> Repair:
         parts=tuple(map(word.heads, row.parts)),
         retest=word.heads(row.retest),
         cures=tuple((name(cause), chance) for cause, chance in row.cures),
+        mends=tuple(map(name, row.mends)),
+        called_for=tuple(map(name, row.called_for)),
     )

@@ -89,7 +89,8 @@ class Caution(NamedTuple):
 class Repair(NamedTuple):
     """What is done about causes. `minutes` is for the smallest size; `cures` gives cause -> probability.
 
-    `parts_minutes` is what the parts cost, as minutes of work; it counts in the order of repairs.
+    `parts_minutes` is what the parts cost, as minutes of work; it counts in the order of repairs. One that is made on
+    several components together names them under `mends`; it is worth trying only where one of `called_for` is.
     """
 
     name: str
@@ -105,6 +106,8 @@ class Repair(NamedTuple):
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
     parts_minutes: float = 0.0
+    mends: tuple[str, ...] = ()
+    called_for: tuple[str, ...] = ()
 
 
 class Recorded(NamedTuple):

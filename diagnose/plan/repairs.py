@@ -68,7 +68,7 @@ def outline(
     by_name = {repair.name: repair for repair in means.repairs}
     states = {state.name: state for state in means.states}
     options = [_option(step, by_name[step.attempt.name], posterior) for step in repairs_of(order)]
-    first = _first(options, components)
+    first = _first(options, posterior, components)
     named = {name for option in options for name in caution_names(option.repair, states)}
     cautions = tuple(caution for caution in means.cautions if caution.always or caution.name in named)
     return Plan(tuple(first), tuple(row for row in options if row not in first), cautions, order, load)
@@ -86,12 +86,15 @@ def caution_names(repair: Repair, states: Mapping[str, State]) -> set[str]:
 
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:
     chance = sum(posterior.get(cause, 0.0) * cure for cause, cure in repair.cures)
-    return Option(repair, min(chance, 1.0), max(step.attempt.level + step.attempt.cover + step.attempt.minutes, 1.0))
+    most = max((cure for _, cure in repair.cures), default=1.0)
+    return Option(repair, min(chance, most), max(step.attempt.level + step.attempt.cover + step.attempt.minutes, 1.0))
 
 
-def _first(options: Sequence[Option], components: Mapping[str, float]) -> list[Option]:
+def _first(options: Sequence[Option], posterior: Mapping[str, float], components: Mapping[str, float]) -> list[Option]:
     best: dict[str, Option] = {}
     for option in options:
+        if any(posterior.get(name, 0.0) > LIKELY for name in option.repair.called_for):
+            return [*best.values(), option]  # what would come after it has been mended by it
         if components.get(option.repair.component, 0.0) > LIKELY:
             best.setdefault(option.repair.component, option)
     return list(best.values()) or list(options[:1])

@@ -124,5 +124,8 @@ def _expectations(drafter: Drafter, names: Offered, assembly: Assembly) -> Schem
             "order": several(one("standing")),
             "not first": several(one("standing")),
             "void": several(one("observation")),
+            "first repair": one("repair or nothing"),
+            "next check": one("check or nothing"),
+            "must not open": several(one("state")),
         }
     }

@@ -61,6 +61,9 @@ def of_type(assembly: Assembly) -> Offered:
         "finding": {row.name: row.title for row in assembly.findings},
         "rule": {row.name: row.reason for row in assembly.rules},
         "observation": {row.name: row.title for row in assembly.observations},
+        "state": {row.name: row.text for row in assembly.states},
+        "repair or nothing": {row.name: row.title for row in assembly.repairs} | {"nothing": "No repair is named."},
+        "check or nothing": {row.name: row.title for row in assembly.observations} | {"nothing": "No check pays."},
         "standing": standing | {NOTHING_WRONG: "No cause is likelier.", UNLISTED: assembly.unlisted.text},
     }
     return Offered(lists, {row.name: grades_of(row) for row in assembly.findings}, {})

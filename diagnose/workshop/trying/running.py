@@ -115,6 +115,8 @@ def why(
             yield from grounds.rule(rule)
         case "void":
             yield from _counting(ready, grounds, difference.name)
+        case "first repair" | "next check" | "must not open":
+            yield 0, "the plan follows from the ranking: diagnose plan tells each step's minutes and chances"
         case _:
             yield from _ranking(ready, chaining, difference)
 

@@ -144,6 +144,7 @@ def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQues
         row
         for row in questions
         if states.get(row.observation.state, 0.0) < deepest
+        and row.observation.state not in look.wishes.barred
         and (row.observation.state in ahead or at_any_time(look.ready.assembly, row.observation))
     ]
 

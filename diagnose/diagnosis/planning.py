@@ -57,7 +57,8 @@ class Wishes(NamedTuple):
     `state` is the one reached so far, "" for an assembly in service; `parts` are open in it, none named: all. `closed`
     are states not to go into. `have` are the parts at hand, None for any part. `second_trip` is the chance of a second
     trip to stay below. `parts_count` multiplies what parts cost, as minutes of work. `complaint`: there is a reason to
-    look at the assembly at all (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere.
+    look at the assembly at all (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere. `barred`
+    are states that nobody may go into as things stand.
     """
 
     state: str = ""
@@ -67,6 +68,7 @@ class Wishes(NamedTuple):
     parts_count: float = 1.0
     complaint: bool = False
     parts: tuple[str, ...] = ()
+    barred: frozenset[str] = frozenset()
 
 
 AS_USUAL = Wishes()
@@ -183,6 +185,7 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
             marginal[name] = marginal.get(name, 0.0) + chance
     every = attempts_of(assembly.repairs, assembly.states, size_factor(case.size, assembly.size_minutes))
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
+    possible = tuple(row for row in possible if wishes.barred.isdisjoint(row.states))
     possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))
     calling = {row.name: row.called_for for row in assembly.repairs}
     worth = {

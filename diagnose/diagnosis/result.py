@@ -68,7 +68,7 @@ class Diagnosis:
         other = copy.copy(self)
         for name in ("plan", "looking", "advice", "said"):
             other.__dict__.pop(name, None)
-        other.__dict__["wishes"] = wishes
+        other.__dict__["wishes"] = wishes._replace(barred=self.barred)
         if questions is not None:
             other.__dict__["questions"] = tuple(questions)
         return other
@@ -204,7 +204,13 @@ class Diagnosis:
 
     @property
     def _here(self) -> Wishes:
-        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts)
+        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts, barred=self.barred)
+
+    @cached_property
+    def barred(self) -> frozenset[str]:
+        """The states that nobody may go into as things stand, whatever the terms."""
+        states = [row for row in self.assembly.states if row.not_while is not None]
+        return frozenset(row.name for row in states if row.not_while and self.chaining.value_of(row.not_while))
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:

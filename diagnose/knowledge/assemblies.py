@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import partial
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -14,10 +16,12 @@ from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.including import spliced, varied
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
-from diagnose.knowledge.piece import Piece, Wording, under
+from diagnose.knowledge.piece import Piece, Wording, own_name, under
 from diagnose.knowledge.yamltext import Node, Scalar, value_of
 from diagnose.model.assembly import Assembly
-from diagnose.model.work import Component
+from diagnose.model.causes import Finding
+from diagnose.model.premises import AnyOf, Holds
+from diagnose.model.work import Component, State
 
 
 class Known(NamedTuple):
@@ -185,7 +189,7 @@ class Builder:
             modes=whole.modes,
             causes=whole.causes,
             repairs=tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
-            states=settings.states,
+            states=tuple(map(partial(_barred, findings=whole.findings), settings.states)),
             cautions=cautions,
             profiles=limits.profiles,
             default_profile=limits.default,
@@ -199,6 +203,15 @@ class Builder:
             field_test=tuple(dict.fromkeys(whole.field_test)),
             place=self.files[name].place,
         )
+
+
+def _barred(state: State, findings: Iterable[Finding]) -> State:
+    """A state with the findings of this type, under whatever prefix, that keep people out of it."""
+    match state.not_while:
+        case Holds(name, grades):
+            found = tuple(Holds(row.name, grades) for row in findings if own_name(row.name) == name)
+            return state._replace(not_while=AnyOf(found) if found else None)
+    return state
 
 
 def _only(words: Vocabulary, own: frozenset[str]) -> Vocabulary:

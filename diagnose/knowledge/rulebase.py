@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,10 +16,12 @@ from diagnose.knowledge.laying import Laying
 from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.settings import read_settings, said_when
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, kind_of, read_rules_file
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
+from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 SITE_FILES = ("conditions", "validity", "circumstances")
@@ -95,6 +97,7 @@ class _Reader:
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
             self._unused_limits(limits_used(assemblies.values()))
+            self._states_barred(assemblies.values())
         self.stop()
         return RuleBase(str(self.folder), assemblies, overlays, edition)
 
@@ -161,6 +164,18 @@ class _Reader:
     def _under(self, folder: str) -> dict[str, Node]:
         prefix = folder + "/"
         return {Path(name).stem: node for name, node in self.nodes.items() if name.startswith(prefix)}
+
+    def _states_barred(self, assemblies: Collection[Assembly]) -> None:
+        """A finding that keeps people out of a state stands in some type; misspelt, it would keep nobody out."""
+        known = {
+            own_name(row.name) for assembly in assemblies for row in assembly.findings if row.grades == PLAIN_GRADES
+        }
+        rows = value_of(self.nodes["states.yaml"], "states")
+        for key, row in rows.entries if isinstance(rows, Mapping) else ():
+            node = value_of(row, "not while")
+            if isinstance(node, Scalar) and node.text.strip() not in known:
+                sentence = f"state '{key.text}', not while: no type has a finding"
+                unknown(self.problems, node.place, sentence, node.text.strip(), known)
 
     def _unused_limits(self, used: set[str]) -> None:
         """A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown."""

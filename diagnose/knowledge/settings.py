@@ -10,6 +10,7 @@ from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.premises import read_premises
 from diagnose.knowledge.yamltext import Mapping, Node, value_of
 from diagnose.model.causes import Unlisted
+from diagnose.model.premises import Holds
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
 MOST_WORDS = 8
@@ -97,6 +98,7 @@ def _states(file: Fields) -> tuple[State, ...]:
             row["last step"],
             _each_part(row),
             row["takes apart"],
+            Holds(row["not while"]) if row["not while"] else None,
         )
         for key, row in file.things("states")
     )

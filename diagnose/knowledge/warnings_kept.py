@@ -14,7 +14,7 @@ def fewer_warnings(path: tuple[str, ...], key: Scalar, old: Node | None, new: No
 
     A list of cautions keeps those it has, and a repair the states it needs, whose cautions it would lose. A caution
     that is always read stays so, and one that is read on every assembly, or on those with a part, is still read there.
-    What it is said on, at the site or by size, stays as it is.
+    What it is said on, at the site or by size, stays as it is, and so does what keeps people out of a state.
     """
     word, gone = "caution", list[str]()
     if path[-1] == "cautions":
@@ -27,6 +27,8 @@ def fewer_warnings(path: tuple[str, ...], key: Scalar, old: Node | None, new: No
         gone = [path[1]] if old is None or _texts(old) - _texts(new) else []
     elif path[0] == SECTION and path[-1] in {"said when", "from size"}:
         gone = [path[1]]
+    elif path[0] == "states" and path[-1] == "not while" and old is not None:
+        word, gone = "finding", sorted(_texts(old) - _texts(new))
     for name in gone:
         message = f"{cut(', '.join(path), 120)}: the {word} '{cut(name)}' cannot be taken away, only others added"
         complain(problems, new.place, message, (key.place, "the rule base gives it here"))

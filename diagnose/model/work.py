@@ -42,7 +42,7 @@ class State(NamedTuple):
 
     `cover` is how many of them are for getting at one part, at the smallest size: each further part costs them again.
     `last_step` ends every repair made in it: what comes before the assembly is back in service. "" where nothing does.
-    `takes_apart` says that the part worked on is taken apart in it.
+    `takes_apart` says that the part worked on is taken apart in it. Nobody goes into it `not_while` that holds.
     """
 
     name: str
@@ -53,6 +53,7 @@ class State(NamedTuple):
     last_step: str = ""
     cover: float = 0.0
     takes_apart: bool = False
+    not_while: Premise | None = None
 
 
 class PlanMinutes(NamedTuple):

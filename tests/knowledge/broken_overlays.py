@@ -209,7 +209,7 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
         {"assemblies/twin.yaml": "colours: {red: x}\n"},
         [
             "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colours'; expected assembly, cautions, "
-            "components, drawn, field test, findings, includes, observations, retest, rules or title"
+            "components, drawn, field test, findings, includes, observations, repairs, retest, rules or title"
         ],
     ),
     "concludes_a_failure_mode": (

@@ -16,7 +16,8 @@ from diagnose.knowledge.words import expected
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer
 from diagnose.model.work import Caution, Observation, State
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.plan.repairs import way_into
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
 from diagnose.sheet.explain import Explainer
 from diagnose.sheet.page import stage_text
 from diagnose.sheet.planning import tells_text
@@ -71,6 +72,10 @@ def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> It
     yield Heading("Cautions first")
     yield Paragraph(f"For this state: {state_of(assembly, state).text}.")
     yield Entries(tuple(Entry("!", row.text) for row in rows))
+    steps = way_into(state, {row.name: row for row in assembly.states})
+    if steps:
+        yield Heading("Then, to get there", 3)
+        yield Steps(steps)
 
 
 def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:

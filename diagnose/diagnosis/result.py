@@ -34,8 +34,8 @@ from diagnose.diagnosis.rows import (
 from diagnose.diagnosis.verdicts import Verdict, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.work import Caution, Profile
-from diagnose.plan.repairs import Plan
+from diagnose.model.work import Caution, Profile, Repair
+from diagnose.plan.repairs import Plan, steps_of
 
 LEAST_BITS = 0.005
 
@@ -292,6 +292,11 @@ def named_as_shown(result: Diagnosis, name: str) -> str:
     shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}
     shown |= {row.title.casefold(): row.name for row in result.parts}
     return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
+
+
+def steps_for(result: Diagnosis, repair: Repair) -> tuple[str, ...]:
+    """A repair step by step, with those into its state from the one that the case is in."""
+    return steps_of(repair, {row.name: row for row in result.assembly.states}, result.case.state)
 
 
 def cautions_for(result: Diagnosis, names: Collection[str]) -> tuple[Said, ...]:

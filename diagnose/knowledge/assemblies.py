@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from functools import partial
+from collections.abc import Iterable, Mapping
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -41,6 +40,7 @@ class Built(NamedTuple):
     cautions: tuple[str, ...]
     piece: Piece
     words: Vocabulary
+    steps: dict[str, tuple[str, ...]]
 
 
 class Builder:
@@ -116,7 +116,8 @@ class Builder:
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
         piece = piece._replace(drawn=drawn, field_test=piece.field_test + file["field test"])
-        return Built(file["title"], file["retest"], file["cautions"], piece, words)
+        steps = {state.text: rows for state, rows in file["steps to get there"]}
+        return Built(file["title"], file["retest"], file["cautions"], piece, words, steps)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:
         name, prefix, title = fields["assembly"], fields["under"], fields["title"]
@@ -189,7 +190,7 @@ class Builder:
             modes=whole.modes,
             causes=whole.causes,
             repairs=tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
-            states=tuple(map(partial(_barred, findings=whole.findings), settings.states)),
+            states=tuple(_state(row, whole.findings, built.steps) for row in settings.states),
             cautions=cautions,
             profiles=limits.profiles,
             default_profile=limits.default,
@@ -205,8 +206,9 @@ class Builder:
         )
 
 
-def _barred(state: State, findings: Iterable[Finding]) -> State:
-    """A state with the findings of this type, under whatever prefix, that keep people out of it."""
+def _state(state: State, findings: Iterable[Finding], steps: Mapping[str, tuple[str, ...]]) -> State:
+    """A state as this type has it: its steps, and the findings, under whatever prefix, that keep people out of it."""
+    state = state._replace(steps=steps.get(state.name, state.steps))
     match state.not_while:
         case Holds(name, grades):
             found = tuple(Holds(row.name, grades) for row in findings if own_name(row.name) == name)

@@ -85,7 +85,7 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
         name=key.text,
         component="",
         title=row["title"],
-        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + _last_step(states),
+        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + _last_steps(states),
         parts=row["parts"],
         minutes=row["minutes"],
         states=row["states"],
@@ -99,7 +99,6 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
     )
 
 
-def _last_step(states: list[State]) -> tuple[str, ...]:
+def _last_steps(states: list[State]) -> tuple[str, ...]:
     """How work in the deepest of these states ends."""
-    last = max(states, key=lambda row: row.minutes).last_step if states else ""
-    return (last,) if last else ()
+    return max(states, key=lambda row: row.minutes).last_steps if states else ()

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from diagnose.knowledge.context import Context, Settings, Vocabulary
-from diagnose.knowledge.fields import Fields, Problems
+from diagnose.knowledge.fields import Fields, Problems, unknown
 from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.premises import read_premises
-from diagnose.knowledge.yamltext import Mapping, Node, value_of
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, value_of
 from diagnose.model.causes import Unlisted
 from diagnose.model.premises import Holds
 from diagnose.model.work import Caution, PlanMinutes, Source, State
@@ -88,6 +88,7 @@ def said_when(file: Node, context: Context) -> Context:
 
 
 def _states(file: Fields) -> tuple[State, ...]:
+    rows = list(file.things("states"))
     return tuple(
         State(
             key.text,
@@ -95,13 +96,30 @@ def _states(file: Fields) -> tuple[State, ...]:
             row["minutes"],
             row["cautions"],
             key.place,
-            row["last step"],
+            row["last steps"],
             _each_part(row),
             row["takes apart"],
             Holds(row["not while"]) if row["not while"] else None,
+            row["steps to get there"],
+            _after(row, rows[:place]),
         )
-        for key, row in file.things("states")
+        for place, (key, row) in enumerate(rows)
     )
+
+
+def _after(state: Fields, before: Sequence[tuple[Scalar, Fields]]) -> str:
+    """The state that is gone through first: one that stands before it, so that no way into a state is a circle."""
+    name: str = state["comes after"]
+    known = [key.text for key, _ in before]
+    if name and name not in known:
+        unknown(
+            state.problems,
+            state.at("comes after"),
+            f"{state.what}, comes after: no state before it is called",
+            name,
+            known,
+        )
+    return name
 
 
 def _each_part(state: Fields) -> float:

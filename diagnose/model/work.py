@@ -41,7 +41,8 @@ class State(NamedTuple):
     """A state of the assembly that checks and repairs need, with the minutes it takes to reach.
 
     `cover` is how many of them are for getting at one part, at the smallest size: each further part costs them again.
-    `last_step` ends every repair made in it: what comes before the assembly is back in service. "" where nothing does.
+    `last_steps` end every repair made in it: what comes before the assembly is back in service. `steps` lead into it,
+    from the state that it comes `after`.
     `takes_apart` says that the part worked on is taken apart in it. Nobody goes into it `not_while` that holds.
     """
 
@@ -50,10 +51,12 @@ class State(NamedTuple):
     minutes: float
     cautions: tuple[str, ...] = ()
     place: Place = NOWHERE
-    last_step: str = ""
+    last_steps: tuple[str, ...] = ()
     cover: float = 0.0
     takes_apart: bool = False
     not_while: Premise | None = None
+    steps: tuple[str, ...] = ()
+    after: str = ""
 
 
 class PlanMinutes(NamedTuple):

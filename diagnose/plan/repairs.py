@@ -84,6 +84,20 @@ def caution_names(repair: Repair, states: Mapping[str, State]) -> set[str]:
     return set(repair.cautions) | {name for state in repair.states for name in states[state].cautions}
 
 
+def way_into(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
+    """The steps into a state from an assembly in service, those of the states on the way first."""
+    state = states[name]
+    return (*(way_into(state.after, states) if state.after else ()), *state.steps)
+
+
+def steps_of(repair: Repair, states: Mapping[str, State], reached: str = "") -> tuple[str, ...]:
+    """A repair step by step, from the state reached ("": in service) to the end."""
+    deepest = max((states[name] for name in repair.states), key=lambda row: row.minutes, default=None)
+    if deepest is None or (reached and states[reached].minutes >= deepest.minutes):
+        return repair.steps
+    return (*way_into(deepest.name, states), *repair.steps)
+
+
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:
     chance = sum(posterior.get(cause, 0.0) * cure for cause, cure in repair.cures)
     most = max((cure for _, cure in repair.cures), default=1.0)

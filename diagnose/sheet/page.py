@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, steps_for
 from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
@@ -263,7 +263,7 @@ def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
             f"Once there, look before anything is replaced: {' '.join(looks[:MOST_LOOKS])} Write the answers into the "
             "case and ask again: they may change what to do."
         )
-    yield Steps(repair.steps)
+    yield Steps(steps_for(result, repair))
     if repair.parts:
         yield Paragraph(f"Parts: {', '.join(repair.parts)}.")
     yield Paragraph(f"Retest: {repair.retest}")

@@ -130,7 +130,7 @@ def test_a_repair_ends_with_the_last_step_of_its_deepest_state(small: dict[str, 
     assert clean.states == ("opened",)
     assert clean.steps[-1] == "Leave it shut until it has been tried."
     states = folder / "states.yaml"
-    states.write_text(states.read_text().replace("    last step: Leave it shut until it has been tried.\n", ""))
+    states.write_text(states.read_text().replace("    last steps: Leave it shut until it has been tried.\n", ""))
     without = next(row for row in read_rule_base(folder).assemblies["TWIN"].repairs if row.name == "flap_1.clean")
     assert without.steps == clean.steps[:-1]
 

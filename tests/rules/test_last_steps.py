@@ -8,6 +8,7 @@ import pytest
 
 from diagnose.diagnosis.library import Library
 from diagnose.model.work import Repair
+from diagnose.plan.repairs import steps_of
 
 LIBRARY = Library(keep=False)
 REPAIRS = sorted({row for name in LIBRARY.types() for row in LIBRARY.get(name).assembly.repairs})
@@ -18,9 +19,42 @@ OPENS_THE_OUTLET = re.compile(r"\bopen[^.;]*outlet shutoff valve", re.IGNORECASE
 @pytest.mark.parametrize("repair", SHUT_OFF, ids=lambda row: row.name)
 def test_the_outlet_stays_shut_until_the_field_test_has_passed(repair: Repair) -> None:
     """Common practice, no source: an assembly that has not passed its test does not feed anybody."""
-    *before, last = repair.steps
-    assert "outlet shutoff valve shut until the field test has passed" in last
+    stays = [step for step in repair.steps if "outlet shutoff valve shut until the field test has passed" in step]
+    before = repair.steps[: repair.steps.index(stays[0])]
+    assert len(stays) == 1
     assert not [step for step in before if OPENS_THE_OUTLET.search(step)]
+
+
+@pytest.mark.parametrize("repair", SHUT_OFF, ids=lambda row: row.name)
+def test_a_failed_retest_has_its_step(repair: Repair) -> None:
+    assert "If the test fails again, leave the outlet shutoff valve shut" in repair.steps[-1]
+
+
+def steps_in(kind: str, name: str, reached: str = "") -> tuple[str, ...]:
+    assembly = LIBRARY.get(kind).assembly
+    repair = next(row for row in assembly.repairs if row.name == name)
+    return steps_of(repair, {row.name: row for row in assembly.states}, reached)
+
+
+OPENED = ["check_1.clean", "check_1.replace_module"]
+
+
+@pytest.mark.parametrize("kind", LIBRARY.types())
+@pytest.mark.parametrize("name", OPENED)
+def test_the_outlet_valve_is_shut_first_and_nothing_flows_before_a_cover_is_eased(kind: str, name: str) -> None:
+    steps = steps_in(kind, name)
+    shut = next(at for at, step in enumerate(steps) if "Close the outlet shutoff valve slowly, then the inlet" in step)
+    proof = next(at for at, step in enumerate(steps) if "the inlet shutoff valve leaks; stop, and open nothing" in step)
+    eased = next(at for at, step in enumerate(steps) if step.startswith("Ease each fastener"))
+    assert shut < proof < eased < len(steps) - 4
+    assert ("test cock 1 open and watch it" in steps[proof]) is (kind in {"PVB", "SVB"})
+
+
+def test_the_steps_into_a_state_that_is_reached_are_left_out() -> None:
+    assert steps_in("RP", "check_1.clean")[-len(steps_in("RP", "check_1.clean", "opened")) :] == steps_in(
+        "RP", "check_1.clean", "opened"
+    )
+    assert not [step for step in steps_in("RP", "check_1.clean", "opened") if step.startswith("Close the outlet")]
 
 
 def test_most_repairs_need_the_water_off() -> None:

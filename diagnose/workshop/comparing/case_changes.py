@@ -29,7 +29,7 @@ LEAST_HELP = LEAST_CURE / 2
 # Fields that people alone read; what is computed is the same whatever they say.
 READ_ONLY = {
     *("title", "text", "question", "how", "says", "reason", "confused_with", "disputed", "explains", "note"),
-    *("retest", "steps", "last_step", "sources", "words", "checked", "written", "where", "drawn"),
+    *("retest", "steps", "last_steps", "sources", "words", "checked", "written", "where", "drawn"),
 }
 _IN_COMMON = ("states", "cautions", "size_minutes", "plan_minutes")
 

@@ -23,7 +23,7 @@ RELIEF_VALVE_SHUT = {
     "relief_valve_discharge": "nothing",
     "downstream_use": "no",
     "backpressure_source": "no",
-    "relief_valve_opened": "no, it stayed shut",
+    "relief_valve_opened": "no, it stayed shut with the needle near zero",
     "first_check_differential": "7 psid",
     "outlet_shutoff_check": "steady",
     "hose_positions": "right",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import in_words
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, cautions_for, steps_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import clean, percent, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
@@ -106,14 +106,22 @@ def _looks(result: Diagnosis, option: Option) -> tuple[str, ...]:
 
 
 def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
-    """Those of the step, the gravest first; what does not fit here stands inside the numbered work."""
-    rows = [row for row in result.assembly.cautions if row.name in names and not row.always]
-    for row in rows[:MOST_CAUTIONS]:
-        yield Entry("!", _short(row))
+    """Those of the step, danger to life first; what depends on the site and is not known shares one line.
+
+    What does not fit here stands inside the numbered work.
+    """
+    rows = [row for row in cautions_for(result, names) if not row.caution.always]
+    rows.sort(key=lambda row: not row.caution.danger)
+    for row in [row for row in rows if row.known][:MOST_CAUTIONS]:
+        yield Entry("!", _short(row.caution))
+    unknown = [row.caution.in_short or row.caution.text for row in rows if not row.known and row.caution.danger]
+    if unknown:
+        yield Entry("!", f"If so: {'; '.join(unknown)}.")
 
 
 def _short(caution: Caution) -> str:
-    return caution.text.partition(". ")[0].rstrip(".") + "."
+    text = caution.in_short or caution.text.partition(". ")[0]
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _bring(result: Diagnosis) -> Iterator[Entry]:
@@ -179,17 +187,18 @@ def _foot(result: Diagnosis) -> Iterator[Block]:
     yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))
 
 
-def steps_page(result: Diagnosis, work: Sequence[Option] = ()) -> list[Block]:
+def steps_page(result: Diagnosis) -> list[Block]:
     """The numbered work of the repairs to begin with, the cautions of each before its first step."""
     states = {row.name: row for row in result.assembly.states}
     blocks: list[Block] = [*_head(result)]
-    for option in work or result.plan.first:
+    if not result.plan.first:
+        blocks.append(Paragraph(next_sentence(result, result.advice, can_repair=False)))
+    for option in result.plan.first:
         title = option.repair.title
         blocks.append(Heading(f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min"))
-        names = caution_names(option.repair, states)
-        rows = [row for row in result.assembly.cautions if row.name in names]
-        blocks.append(Entries(tuple(Entry("!", row.text) for row in rows)))
-        blocks.append(Steps(option.repair.steps))
+        said = cautions_for(result, caution_names(option.repair, states))
+        blocks.append(Entries(tuple(Entry("!", row.caution.text) for row in said)))
+        blocks.append(Steps(steps_for(result, option.repair)))
         if option.repair.parts:
             blocks.append(Paragraph(f"Parts: {', '.join(option.repair.parts)}."))
         blocks.append(Paragraph(f"Retest: {option.repair.retest}"))

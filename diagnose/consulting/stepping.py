@@ -180,9 +180,12 @@ def _ask(
 
 
 def _paying(look: Looking, rows: Sequence[OpenQuestion]) -> list[Weighed]:
-    """Those that are known to save something, most first."""
+    """Those that are known to save something: the one to make first, then most first."""
     told = [row for row in rows if row.settled]
-    return [row for row in advice(look, told).weighed if pays(row)] if told else []
+    if not told:
+        return []
+    found = advice(look, told)
+    return sorted((row for row in found.weighed if pays(row)), key=lambda row: row != found.check)
 
 
 def _deeper(result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], look: Looking) -> EnterState | None:

@@ -24,6 +24,9 @@ from diagnose.plan.within import Timed, best_within, checks_within
 from diagnose.plan.worlds import World
 
 MOST_CHECKS = 12
+MOST_WALK_UPS = 4
+# A look that costs nothing comes before a gauge, and a gauge before a cover, where they save within so many minutes.
+AS_GOOD = 5.0
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
 MOST_VOIDING = 6
@@ -31,7 +34,8 @@ MOST_VOIDING = 6
 TWO = 2
 # Expected minutes below which a question saves too little to be put to anybody.
 LEAST_SAVED = 0.5
-LEAST_SPREAD = 0.1
+# What an answer is expected to change by less is not named as what it tells apart.
+LEAST_CHANGE = 0.04
 MOST_SEPARATED = 2
 NOTHING = "nothing wrong"
 
@@ -40,7 +44,7 @@ class Weighed(NamedTuple):
     """A question with what it saves in expected minutes; None where it was not worked out but is below the best.
 
     `reaching` are the minutes to its state, `separates` the parts (by name; "nothing wrong" among them) whose
-    probability differs most between its answers, or causes where it tells no parts apart.
+    probability its answer is expected to change most, or causes where it tells no parts apart.
     """
 
     observation: Observation
@@ -92,11 +96,19 @@ def advice(look: Looking, questions: Sequence[OpenQuestion]) -> Advice:
     on = look.basis
     possible = _possible(look, questions)
     asked = _asked(look, possible, MOST_CHECKS)
-    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms)
+    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms, within=AS_GOOD)
     by_name = {row.check.name: row for row in asked}
     weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
-    best = next((row for row in weighed if row.observation.name == found.check and pays(row)), None)
+    best = _lightest(look, [row for row in weighed if found.check and pays(row)])
     return Advice(best, weighed, found.order, len(possible) - len(asked), found.sure)
+
+
+def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
+    """Of those that save about as much as the best, what asks least of the assembly: most saving first."""
+    most = max((row.saves or 0.0 for row in paying), default=0.0)
+    depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
+    near = [row for row in paying if (row.saves or 0.0) >= most - AS_GOOD]
+    return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
 
 
 def advice_within(look: Looking, questions: Sequence[OpenQuestion], limit: float) -> Hurry:
@@ -122,7 +134,14 @@ class _Asked(NamedTuple):
 def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_Asked]:
     """The most telling of these questions, ready to be weighed."""
     states = {state.name: state for state in look.ready.assembly.states}
-    chosen = sorted(possible, key=lambda row: (-row.bits, row.observation.name))[:most]
+    ranked = sorted(possible, key=lambda row: (-row.bits, row.observation.name))
+    chosen = ranked[:most]
+    passing = [
+        row
+        for row in ranked[most:]
+        if at_any_time(look.ready.assembly, row.observation._replace(only_in_service=False))
+    ]
+    chosen += passing[:MOST_WALK_UPS]
     answers = Answers(look.ready.network, look.basis.sets)
     taking_back = _taking_back(look, chosen)
     found = []
@@ -248,19 +267,23 @@ def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:
 
 
 def _separates(look: Looking, joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
-    """The parts whose probability of being faulty differs most between the answers; or else the causes."""
+    """The parts whose probability of being faulty the answer is expected to change most; or else the causes."""
     component = {cause.name: cause.component or cause.name for cause in look.ready.assembly.causes}
     parts = [{component.get(name, name) for name in world} or {NOTHING} for world in look.basis.worlds]
     return _spread(parts, joint) or _spread(look.basis.worlds, joint)
 
 
 def _spread(parts: Sequence[Collection[str]], joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
+    """The names whose probability is expected to change most by the answer; none that hardly changes."""
     chances: dict[str, list[float]] = {name: [] for some in parts for name in some}
+    totals = [sum(weights) for weights in joint]
     for weights in joint:
-        total = sum(weights)
-        if total > 0:
-            for name, row in chances.items():
-                row.append(sum(w for w, some in zip(weights, parts, strict=True) if name in some) / total)
-    spread = {name: max(row) - min(row) for name, row in chances.items() if row}
-    ranked = sorted(spread, key=lambda name: (-spread[name], name))
-    return tuple(name for name in ranked if spread[name] >= LEAST_SPREAD)[:MOST_SEPARATED]
+        for name, row in chances.items():
+            row.append(sum(w for w, some in zip(weights, parts, strict=True) if name in some))
+    known = sum(totals)
+    changes = {
+        name: sum(abs(x - total * sum(row) / known) for x, total in zip(row, totals, strict=True)) / known
+        for name, row in chances.items()
+    }
+    ranked = sorted(changes, key=lambda name: (-changes[name], name))
+    return tuple(name for name in ranked if changes[name] >= LEAST_CHANGE)[:MOST_SEPARATED]

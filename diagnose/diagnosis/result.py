@@ -245,8 +245,14 @@ class Diagnosis:
 
     @cached_property
     def advice(self) -> Advice:
-        """Whether to look at something else first."""
-        return advice(self.looking, self.questions)
+        """Whether to look at something else first; nothing beyond the field test before that has shown anything."""
+        questions = self.questions
+        if self.wishes.complaint:
+            rows = {row.name: row for row in self.assembly.observations}
+            states = {rows[name].state for name in self.test_to_come}
+            states |= {row.name for row in self.assembly.states if not row.minutes}
+            questions = tuple(row for row in questions if row.observation.state in states)
+        return advice(self.looking, questions)
 
     @cached_property
     def said(self) -> tuple[Said, ...]:

@@ -79,18 +79,25 @@ class _Open(NamedTuple):
     now: float
 
 
-def next_check(
-    checks: Sequence[Check], attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, most: int = MOST_SETS
+def next_check(  # noqa: PLR0913  what a choice is made by
+    checks: Sequence[Check],
+    attempts: Sequence[Attempt],
+    worlds: Worlds,
+    terms: Terms,
+    *,
+    most: int = MOST_SETS,
+    within: float = 0.0,
 ) -> Advice:
     """The check whose answer saves most, if any saves something at all; ties go to the first by name.
 
     Checks are weighed in the order of an upper bound of what they can save (see `Bounds`), and those that by this
-    bound cannot be best are not weighed further. `most` bounds the sets of attempts looked at by any one search.
+    bound cannot be best, or within so many minutes of it, are not weighed further. `most` bounds the sets of attempts
+    looked at by any one search.
 
     Raises:
         ValueError: as `cheapest_order`; a check's minutes are negative; its answers do not mix to the worlds before.
     """
-    return _Weighing(checks, attempts, worlds, terms, most).advice()
+    return _Weighing(checks, attempts, worlds, terms, most).advice(within)
 
 
 class _Weighing:
@@ -152,11 +159,12 @@ class _Weighing:
         made = [self._attempts[i] for i in self._now.order]
         return sum(chance * expected_minutes(made, after, self._terms) for chance, after in check.outcomes if chance)
 
-    def advice(self) -> Advice:
+    def advice(self, within: float) -> Advice:
         worths: list[Worth] = []
         best = 0.0
         for row in self._open:
-            worths.append(self._weigh(row, best) if row.at_most > best else _bound(row))
+            least = max(best - within, 0.0)
+            worths.append(self._weigh(row, least) if row.at_most > least else _bound(row))
             best = max(best, worths[-1].saves or 0.0)
         worths.sort(key=_rank)
         chosen = worths[0] if worths and (worths[0].saves or 0.0) > CLOSE else None
@@ -165,7 +173,7 @@ class _Weighing:
         return Advice(chosen and chosen.check, chosen.saves or 0.0 if chosen else 0.0, order, tuple(worths), sure)
 
     def _weigh(self, row: _Open, best: float) -> Worth:
-        """Plans for one answer after the other, until it is clear that the check cannot save as much as `best`."""
+        """Plans for one answer after the other, until it is clear that the check cannot save more than `best`."""
         at_most, cost, exact = row.at_most, row.cost, self._now.exact
         gaps = sorted(zip(row.at_least, row.answers, strict=True), key=lambda pair: (-sum(pair[1]), pair))
         for at_least, answer in gaps:

@@ -34,7 +34,9 @@ NEARLY_ALWAYS = 0.9
 
 def first_screen(result: Diagnosis, unit: str = "psid") -> list[Block]:
     """The blocks of the screen."""
-    work = [*_now(result), *_notes(result), *_bring(result), *_then(result)]
+    work = [*_now(result), *_notes(result)]
+    if not is_sound(result) or any(map(is_raised, result.conditions)):
+        work += [*_bring(result), *_then(result)]
     facts = [*_counted_out(result, unit), *_failed(result, unit), *_why(result)]
     said = sum(len(row.text) for row in (*work, *facts))
     also = _also(result) if said < CROWDED else ()
@@ -68,7 +70,14 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
             (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
         )
         yield from _cautions(result, names)
-    elif result.plan.first and (calls_for_repair(result) or not is_sound(result)):
+    elif result.wishes.complaint:
+        rows = {row.name: row for row in result.assembly.observations}
+        test = rows[result.test_to_come[0]]
+        yield Entry("DO NOW", f"Go on with the field test. {test.question} {_first_sentences(test.how)}")
+        yield from _cautions(
+            result, {name for row in result.assembly.states if row.name == test.state for name in row.cautions}
+        )
+    elif calls_for_repair(result):
         options = result.plan.first
         yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _looks(result, options[0]))
         states = {row.name: row for row in result.assembly.states}

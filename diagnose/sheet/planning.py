@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.work import Work
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
@@ -31,6 +32,8 @@ def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
     if advice.check is None:
         if not can_repair:
             return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
+        if is_sound(result) and not any(map(is_raised, result.conditions)):
+            return "Nothing that was seen calls for a repair. Whether the assembly works, only a full field test tells."
         if is_sound(result):
             return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
         return START

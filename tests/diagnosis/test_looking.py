@@ -16,7 +16,17 @@ from hypothesis import strategies as st
 
 from diagnose.belief.sets import Answers
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.looking import LEAST_GAIN, LEAST_SAVED, MOST_VOIDING, NOTHING, Looking, advice, advice_within
+from diagnose.diagnosis.looking import (
+    AS_GOOD,
+    LEAST_GAIN,
+    LEAST_SAVED,
+    MOST_VOIDING,
+    NOTHING,
+    Looking,
+    advice,
+    advice_within,
+    pays,
+)
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
 from diagnose.model.case import Case
@@ -271,3 +281,22 @@ def test_with_nothing_to_ask_repairing_starts(effort: Effort) -> None:
     found = advice(Looking(some.ready, some.case, some.result.chaining, (), some.basis(effort=effort)), [])
     assert found.check is None
     assert (found.weighed, found.left_out) == ((), 0)
+
+
+def test_a_free_look_comes_before_a_gauge_that_saves_little_more() -> None:
+    some = rp("{relief_valve_discharge: continuous}")
+    check = some.result.advice.check
+    assert check is not None
+    most = max(row.saves or 0.0 for row in some.result.advice.weighed)
+    states = {row.name: row for row in some.ready.assembly.states}
+    near = [row for row in some.result.advice.weighed if pays(row) and (row.saves or 0.0) >= most - AS_GOOD]
+    free = [row for row in near if not states[row.observation.state].minutes]
+    assert check in (free or near)
+
+
+def test_nothing_is_opened_before_the_field_test_has_shown_anything() -> None:
+    passed = "{relief_valve_discharge: none, first_check_differential: 7.0 psid, relief_valve_opening_point: 2.4 psid}"
+    some = rp(passed)
+    assert some.result.wishes.complaint
+    states = {row.name: row for row in some.ready.assembly.states}
+    assert all(not states[row.observation.state].cover for row in some.result.advice.weighed)

@@ -157,6 +157,20 @@ def test_the_best_check_is_that_of_full_enumeration(
             assert worth.saves == pytest.approx(by_hand[worth.check], abs=1e-6)
 
 
+@given(st.data(), work(3), worlds(), terms, st.sampled_from([2.0, 15.0]))
+@settings(deadline=None, max_examples=40)
+def test_whatever_is_about_as_good_as_the_best_is_worked_out(
+    data: st.DataObject, repairs: list[Attempt], before: dict[World, float], on: Terms, within: float
+) -> None:
+    checks = data.draw(open_checks(before))
+    by_hand = {check.name: saved_by_hand(check, repairs, before, on) for check in checks}
+    found = {worth.check: worth.saves for worth in next_check(checks, repairs, before, on, within=within).worths}
+    least = max(max(by_hand.values()) - within, 0.0)
+    for name, saves in by_hand.items():
+        if saves > least + 1e-5:
+            assert found[name] == pytest.approx(saves, abs=1e-6)
+
+
 @given(st.data(), work(), worlds(), terms)
 def test_a_bound_is_never_above_what_the_search_finds(
     data: st.DataObject, repairs: list[Attempt], before: dict[World, float], on: Terms

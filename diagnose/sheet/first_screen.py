@@ -62,6 +62,12 @@ def _notes(result: Diagnosis) -> Iterator[Entry]:
 
 def _now(result: Diagnosis) -> Iterator[Entry]:
     """One check or one repair, and the cautions of that step alone."""
+    if not result.case.answers:
+        yield Entry(
+            "DO NOW",
+            "Answer what diagnose ask FILE asks, one question at a time, or take the field test and fill it in.",
+        )
+        return
     check = result.advice.check
     if check is not None:
         how = _first_sentences(check.observation.how)

@@ -13,10 +13,10 @@ from diagnose.knowledge.format import Format, read_format
 from diagnose.knowledge.quantities import parse_pressure, show_pressure
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
-from diagnose.model.assembly import Assembly
+from diagnose.model.assembly import Assembly, TypeNames
 from diagnose.model.case import Answer, Case, Record
 from diagnose.model.foreign import cut, one_line
-from diagnose.model.places import ProblemsFoundError
+from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.model.work import Observation
 
 MOST_CASE_TEXT = 20_000
@@ -28,21 +28,31 @@ def case_format() -> Format:
     return read_format(Path(__file__).with_name("format.yaml"))
 
 
-def read_type(node: Node, types: Iterable[str]) -> str:
-    """The assembly type that a case names.
+def read_type(node: Node, types: Iterable[str] | TypeNames) -> str:
+    """The assembly type that a case names, by its own name or by another that it is called.
 
     Raises:
         ProblemsFoundError: it names none, or one that the rule base lacks.
     """
     problems: Problems = []
     fields = Fields(node, "case", case_format().sections["case"], NoNames(problems))
-    written, known = fields.get("assembly"), sorted(types)
+    written, names = fields.get("assembly"), types if isinstance(types, TypeNames) else TypeNames(tuple(types))
     name = as_text(written, "case, assembly", problems) if written is not None else ""
-    if name and name not in known:
-        unknown(problems, fields.at("assembly"), "case, assembly: there is no type", name, known)
-    if name not in known:
+    meant = names.meant(name)
+    if name and not meant:
+        no_such_type(problems, fields.at("assembly"), "case, assembly: there is no type", name, names)
+    if not meant:
         raise ProblemsFoundError(problems)
-    return name
+    return meant
+
+
+def no_such_type(problems: Problems, place: Place, sentence: str, name: str, names: TypeNames) -> None:
+    """Adds a problem about a type that there is not: what to do instead, or the nearest that there is."""
+    instead = names.instead(name)
+    if instead:
+        complain(problems, place, f"'{cut(name)}' is not covered: {instead}")
+    else:
+        unknown(problems, place, sentence, name, names.types)
 
 
 def read_case(node: Node, assembly: Assembly) -> Case:

@@ -184,7 +184,7 @@ def _start(start: str, save: Path | None, types: Library) -> Start:
     from diagnose.consulting.sitting import empty_case
 
     path = Path(start)
-    if start.casefold() in {name.casefold() for name in types.types()} or not _looks_like_a_file(start):
+    if types.names().meant(start) or not _looks_like_a_file(start):
         ready = load_type(start, types)
         _must_be_free(save)
         return Start(ready, empty_case(ready.assembly), b"", save or free_name(Path(USUAL)), fresh=True)

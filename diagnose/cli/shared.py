@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from diagnose.cases.reading import read_case, read_type
+from diagnose.cases.reading import no_such_type, read_case, read_type
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
-from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.fields import Problems
 from diagnose.knowledge.files import STANDARD_INPUT, files_below, write_output
 from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
@@ -116,7 +116,7 @@ def load_case(case_file: str, types: Library, *, piped: bool = True) -> tuple[Re
         ProblemsFoundError: with every problem of the file.
     """
     node = _node(case_file, piped)
-    ready = types.get(read_type(node, types.types()))
+    ready = types.get(read_type(node, types.names()))
     return ready, read_case(node, ready.assembly)
 
 
@@ -145,16 +145,15 @@ def put_out(output: str, content: str | bytes, types: Library, *cases: str) -> N
 
 
 def load_type(name: str, types: Library) -> Ready:
-    """A type of assembly by its name, in capitals or not.
+    """A type of assembly by its name or another that it is called, in capitals or not.
 
     Raises:
         ProblemsFoundError: there is no such type.
     """
-    known = types.types()
-    found = next((known_name for known_name in known if known_name.casefold() == name.casefold()), None)
-    if found is None:
+    found = types.names().meant(name)
+    if not found:
         problems: Problems = []
-        unknown(problems, Place("TYPE"), "there is no type of assembly", name, known)
+        no_such_type(problems, Place("TYPE"), "there is no type of assembly", name, types.names())
         raise ProblemsFoundError(problems)
     return types.get(found)
 

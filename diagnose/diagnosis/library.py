@@ -7,7 +7,6 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple
 
 import platformdirs
 
@@ -15,14 +14,9 @@ from diagnose import __version__
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.cache import Shelf
 from diagnose.knowledge.shipped import fingerprint, shipped_folder
+from diagnose.model.assembly import TypeNames, type_names
 
 COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
-
-
-class Shelfmark(NamedTuple):
-    """What is kept beside the types: their names."""
-
-    types: tuple[str, ...]
 
 
 class Library:
@@ -37,19 +31,24 @@ class Library:
         self.version = fingerprint(self.folder, self.overlays)[:12] if there else ""
         self._shelf = _shelf() if keep else None
         self._compiled: dict[str, Ready] = {}
-        self._types: tuple[str, ...] = ()
+        self._names: TypeNames | None = None
 
     def folders(self) -> tuple[Path, ...]:
         """The rule base and its overlays: where cases may stand beside the rules."""
         return (self.folder, *self.overlays)
 
+    def names(self) -> TypeNames:
+        """The names of all types, sorted, and what else they are called."""
+        if self._names is None and self._shelf is not None:
+            kept = self._shelf.load(self._key("types"))
+            self._names = kept if isinstance(kept, TypeNames) else None
+        if self._names is None:
+            self._names = type_names(row.assembly for row in self._all().values())
+        return self._names
+
     def types(self) -> tuple[str, ...]:
         """The names of all types, sorted."""
-        if not self._types and self._shelf is not None:
-            mark = self._shelf.load(self._key("types"))
-            if isinstance(mark, Shelfmark):
-                self._types = mark.types
-        return self._types or tuple(self._all())
+        return self.names().types
 
     def get(self, name: str) -> Ready:
         """One type, ready. `name` must be one of `types`."""
@@ -67,11 +66,11 @@ class Library:
         from diagnose.diagnosis.compiling import compiled_base  # noqa: PLC0415  not needed where the cache has it
 
         self._compiled = compiled_base(self.folder, self.version, self.overlays)
-        self._types = tuple(self._compiled)
+        self._names = type_names(row.assembly for row in self._compiled.values())
         if self._shelf is not None:
             for name, ready in self._compiled.items():
                 self._shelf.save(self._key(name), ready)
-            self._shelf.save(self._key("types"), Shelfmark(tuple(self._compiled)))
+            self._shelf.save(self._key("types"), self._names)
         return self._compiled
 
     def _key(self, name: str) -> str:
@@ -95,7 +94,7 @@ def _code_stamp() -> str:
 
 def _shelf() -> Shelf:
     """Where compiled types are kept; it knows the frozen types of the rooms that a compiled type is made of."""
-    classes: dict[str, type] = {"Ready": Ready, "Shelfmark": Shelfmark}
+    classes: dict[str, type] = {"Ready": Ready}
     for name, module in sorted(sys.modules.items()):
         if name.startswith(tuple(f"diagnose.{room}." for room in COMPILING)):
             classes |= {key: value for key, value in vars(module).items() if _is_frozen(value)}

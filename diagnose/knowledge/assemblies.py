@@ -17,8 +17,9 @@ from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, own_name, under
 from diagnose.knowledge.yamltext import Node, Scalar, value_of
-from diagnose.model.assembly import Assembly
+from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
+from diagnose.model.foreign import cut
 from diagnose.model.premises import AnyOf, Holds
 from diagnose.model.work import Component, State
 
@@ -79,9 +80,21 @@ class Builder:
     def all(self) -> dict[str, Assembly]:
         """Type -> assembly, sorted by type."""
         found = {name: self._finished(name, self._built(name)) for name in sorted(self.files) if name}
+        self._called_twice(found.values())
         # A file that other types change is read once for each of them.
         self.context.problems[:] = dict.fromkeys(self.context.problems)
         return found
+
+    def _called_twice(self, found: Iterable[Assembly]) -> None:
+        """Nobody could tell two types of one name apart."""
+        names = type_names(found)
+        taken = {kind: kind for kind in names.types}
+        for called, kind in names.called:
+            other = next((taken[one] for one in taken if TypeNames((one,)).meant(called)), "")
+            if other:
+                message = f"assembly {kind}, also called: '{cut(called)}' means {other} already"
+                complain(self.context.problems, self.files[kind].at("also called"), message)
+            taken[called] = kind
 
     def _built(self, name: str) -> Built:
         if name not in self.built:
@@ -201,6 +214,8 @@ class Builder:
             words=tuple(settings.words.items()),
             plan_minutes=settings.plan_minutes,
             drawn=whole.drawn,
+            also_called=self.files[name]["also called"],
+            not_covered=settings.not_covered,
             field_test=tuple(dict.fromkeys(whole.field_test)),
             place=self.files[name].place,
         )

@@ -41,6 +41,7 @@ class Settings(NamedTuple):
     plan_minutes: PlanMinutes
     cautions: tuple[Caution, ...]
     retired: dict[str, str]
+    not_covered: tuple[tuple[str, str], ...] = ()
 
 
 class Vocabulary:

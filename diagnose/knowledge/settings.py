@@ -33,6 +33,8 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     kinds = tuple(key.text for key, _ in scales["cause kinds"])
     settings = settings._replace(words={key.text: number for key, number in scales["words"]}, kinds=kinds)
     scales.scope = Context(settings, Vocabulary(), problems)
+    others = tuple((name, row["answer"]) for row in scales.listed("not covered") for name in row["names"])
+    settings = settings._replace(not_covered=others)
     return settings._replace(unlisted=_unlisted(scales), retired=_retired(file("retired")))
 
 

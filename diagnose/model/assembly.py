@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from diagnose.model.causes import Cause, Finding, Mode, Unlisted
@@ -11,10 +12,32 @@ from diagnose.model.schematic import Schematic
 from diagnose.model.work import Caution, Component, Limit, Observation, PlanMinutes, Profile, Repair, Source, State
 
 
+class TypeNames(NamedTuple):
+    """The types, what else each is called (name -> type), and names of what has no type, each with what to do."""
+
+    types: tuple[str, ...]
+    called: tuple[tuple[str, str], ...] = ()
+    not_covered: tuple[tuple[str, str], ...] = ()
+
+    def meant(self, name: str) -> str:
+        """The type of this name, or called so, in capitals or not; "" where there is none."""
+        known = {_plain(other): kind for other, kind in self.called} | {_plain(kind): kind for kind in self.types}
+        return known.get(_plain(name), "")
+
+    def instead(self, name: str) -> str:
+        """What to do about an assembly of this name that has no type; "" where nothing is known of it."""
+        return {_plain(other): answer for other, answer in self.not_covered}.get(_plain(name), "")
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().replace("-", " ").split())
+
+
 class Assembly(NamedTuple):
     """A type of assembly, grounded: every name is full ("check_1.leaks", "bypass.check_1.leaks").
 
     `field_test` names the observations that a field test consists of, in the order in which they are made.
+    `also_called` are other names of the type; `not_covered` pairs names of what has no type with what to do.
     """
 
     type: str
@@ -40,6 +63,8 @@ class Assembly(NamedTuple):
     plan_minutes: PlanMinutes
     drawn: Schematic = Schematic()
     field_test: tuple[str, ...] = ()
+    also_called: tuple[str, ...] = ()
+    not_covered: tuple[tuple[str, str], ...] = ()
     place: Place = NOWHERE
 
     def profile(self, name: str) -> Profile:
@@ -50,3 +75,10 @@ class Assembly(NamedTuple):
     def computed(self) -> dict[str, tuple[str, str]]:
         """Which readings are the difference of two others, the first minus the second."""
         return {row.name: row.computed for row in self.observations if row.computed}
+
+
+def type_names(assemblies: Iterable[Assembly]) -> TypeNames:
+    """How the types of a rule base may be called."""
+    rows = tuple(assemblies)
+    called = tuple((name, row.type) for row in rows for name in row.also_called)
+    return TypeNames(tuple(row.type for row in rows), called, rows[0].not_covered if rows else ())

@@ -96,7 +96,7 @@ def test_the_accuracy_of_a_gauge_is_bounded(accuracy: str, right: bool, small: d
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("assembly: twin", "1:11: error: case, assembly: there is no type 'twin'; did you mean 'TWIN'?"),
+        ("assembly: twinn", "1:11: error: case, assembly: there is no type 'twinn'; did you mean 'TWIN'?"),
         ("assembly: ZZ", "1:11: error: case, assembly: there is no type 'ZZ'; expected TWIN or TWINB"),
         ("asembly: TWIN", "1:1: error: case: no such key 'asembly'; did you mean 'assembly'?"),
         ("title: x", "1:1: error: case: 'assembly' is missing"),

@@ -13,7 +13,7 @@ from diagnose.knowledge.flat import flat
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.knowledge.yamltext import Mapping as Entries
 from diagnose.knowledge.yamltext import Node, read_rules_file, value_of
-from diagnose.model.assembly import Assembly
+from diagnose.model.assembly import Assembly, type_names
 from diagnose.model.case import Case
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.revisions import Version
@@ -154,7 +154,7 @@ def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -
 def _reading(told: WrittenCase, assemblies: Assemblies) -> Case | list[Problem]:
     node = _without_expectations(told.node) if told.beside else told.node
     try:
-        return read_case(node, assemblies[read_type(node, assemblies)])
+        return read_case(node, assemblies[read_type(node, type_names(assemblies.values()))])
     except ProblemsFoundError as error:
         return list(error.problems)
 

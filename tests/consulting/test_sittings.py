@@ -84,7 +84,17 @@ def test_it_ends_with_what_to_do_now_and_the_cautions_of_that(fouled: Person) ->
     leads = [[row.lead for row in block.rows] for block in fouled.shown if isinstance(block, Entries)]
     (work,) = [some for some in leads if "DO NOW" in some]
     assert work[:2] == ["DO NOW", "!"]
-    assert not any(isinstance(block, Steps) for block in fouled.shown)
+
+
+def test_the_steps_into_a_state_come_with_its_cautions_and_after_them(fouled: Person) -> None:
+    """The steps of repairs are printed when they are asked for."""
+    places = [at for at, block in enumerate(fouled.shown) if isinstance(block, Steps)]
+    assert len(places) == 2  # the field test, and the first check opened
+    for at in places:
+        cautions, heading = fouled.shown[at - 2 : at]
+        assert isinstance(cautions, Entries)
+        assert {row.lead for row in cautions.rows} == {"!"}
+        assert isinstance(heading, Heading)
 
 
 def test_nothing_shown_is_wider_than_60_columns(fouled: Person) -> None:
@@ -187,7 +197,7 @@ def test_the_steps_of_a_field_test_are_asked_in_its_order() -> None:
 
 
 def test_nobody_is_told_to_start_repairing_where_no_repair_is_named() -> None:
-    """An outlet valve that passes water spoils the readings of a double check (EPA) and by itself names no repair."""
-    talk, person = sat("DC", sound(LIBRARY.get("DC").assembly) | {"outlet_shutoff_check": "passes"})
+    """A disc that is still being pressed in lets water run once more (AFT); that by itself names no repair."""
+    talk, person = sat("DC", sound(LIBRARY.get("DC").assembly) | {"water_at_test_cock_3": "settles"})
     assert talk.result.plan.first == ()
     assert NOT_ENOUGH in person.told

@@ -174,7 +174,7 @@ def test_nothing_is_advised_that_is_answered_or_makes_no_sense_or_lies_in_a_clos
 
 
 def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -> None:
-    some = rp("{first_check_differential: 1.2 psid}")
+    some = rp("{first_check_differential: 1.2 psid, discharge_from_the_kit: no}")
 
     def weighed(state: str) -> set[str]:
         return {
@@ -271,8 +271,8 @@ def test_what_a_question_separates_is_real_and_it_tells_of_it(case: Case) -> Non
 
 def test_the_reasons_told_are_those_of_the_case() -> None:
     some = rp("{relief_valve_discharge: continuous}")
-    drawn = {row.observation.name: row for row in some.result.advice.weighed}["discharge_when_water_is_drawn"]
-    assert set(drawn.separates) == {"check_1", "relief_valve"}
+    gauge = {row.observation.name: row for row in some.result.advice.weighed}["gauge_while_discharging"]
+    assert set(gauge.separates) == {"check_1", "relief_valve"}
 
 
 @pytest.mark.parametrize("effort", [QUICK, FULL, Effort(5, 1)])

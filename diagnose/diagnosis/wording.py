@@ -26,5 +26,5 @@ def times(factor: float) -> str:
 
 
 def within(text: str, title: str) -> str:
-    """What is said of a part where its title stands beside it: `disc of the first check valve cut` -> `disc cut`."""
+    """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`."""
     return text.replace(f" of the {title}", "") if title else text

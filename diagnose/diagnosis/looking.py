@@ -25,7 +25,7 @@ from diagnose.plan.worlds import World
 
 MOST_CHECKS = 12
 MOST_WALK_UPS = 4
-# A look that costs nothing comes before a gauge, and a gauge before a cover, where they save within so many minutes.
+# A look that costs nothing comes before a gauge, and a gauge before a cover, where no more minutes can be lost by it.
 AS_GOOD = 5.0
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
@@ -104,11 +104,18 @@ def advice(look: Looking, questions: Sequence[OpenQuestion]) -> Advice:
 
 
 def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
-    """Of those that save about as much as the best, what asks least of the assembly: most saving first."""
+    """Of those that save about as much as the best, what asks least of the assembly: most saving first.
+
+    A look that needs no state and pays by itself loses no more than its own minutes, since all others come after it.
+    """
     most = max((row.saves or 0.0 for row in paying), default=0.0)
     depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
-    near = [row for row in paying if (row.saves or 0.0) >= most - AS_GOOD]
+    near = [row for row in paying if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
     return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
+
+
+def _is_free(row: Weighed, depth: Mapping[str, int]) -> bool:
+    return not depth.get(row.observation.state, 0) and row.observation.minutes <= AS_GOOD
 
 
 def advice_within(look: Looking, questions: Sequence[OpenQuestion], limit: float) -> Hurry:

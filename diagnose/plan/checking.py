@@ -91,8 +91,8 @@ def next_check(  # noqa: PLR0913  what a choice is made by
     """The check whose answer saves most, if any saves something at all; ties go to the first by name.
 
     Checks are weighed in the order of an upper bound of what they can save (see `Bounds`), and those that by this
-    bound cannot be best, or within so many minutes of it, are not weighed further. `most` bounds the sets of attempts
-    looked at by any one search.
+    bound cannot be best, or within so many minutes of it, are not weighed further; those that need no state at all are
+    always worked out. `most` bounds the sets of attempts looked at by any one search.
 
     Raises:
         ValueError: as `cheapest_order`; a check's minutes are negative; its answers do not mix to the worlds before.
@@ -163,7 +163,8 @@ class _Weighing:
         worths: list[Worth] = []
         best = 0.0
         for row in self._open:
-            least = max(best - within, 0.0)
+            free = not row.check.level and not row.check.cover
+            least = 0.0 if free and within else max(best - within, 0.0)
             worths.append(self._weigh(row, least) if row.at_most > least else _bound(row))
             best = max(best, worths[-1].saves or 0.0)
         worths.sort(key=_rank)

@@ -30,10 +30,10 @@ def calls_for_repair(result: Diagnosis) -> bool:
 def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
     """What to do now: the check that saves most, or to begin repairing."""
     if advice.check is None:
-        if not can_repair:
-            return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
         if is_sound(result) and not any(map(is_raised, result.conditions)):
             return "Nothing that was seen calls for a repair. Whether the assembly works, only a full field test tells."
+        if not can_repair:
+            return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
         if is_sound(result):
             return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
         return START

@@ -40,7 +40,8 @@ def test_the_next_check_stands_in_the_answer_and_in_what_to_do_with_its_reason(t
     text = page(two_faults)
     told = f"Next check, before any repair: {check.observation.question} It {tells_text(two_faults, check)}; "
     assert text.count(told) == 2
-    there = f"{check.observation.minutes:g} min and {check.reaching:g} min to get there"
+    reaching = f" and {check.reaching:g} min to get there" if check.reaching else ""
+    there = f"{check.observation.minutes:g} min{reaching}"
     assert there in text
     assert f"It is expected to save {check.saves:.0f} min." in text
     assert check.observation.how in text[text.index("WHAT TO DO") :]

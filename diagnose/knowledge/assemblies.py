@@ -123,7 +123,7 @@ class Builder:
         for key, fields in file.things("components"):
             piece = piece.joined(self._component(key, fields, context))
         piece = piece.joined(read_common(file, context))
-        mends = tuple(row.name for row in piece.components)
+        mends = tuple(sorted(row.name for row in piece.components))
         repairs = read_repairs(file, context, {"": WayIn()})[""]
         piece = piece.joined(Piece(repairs=tuple(row._replace(mends=mends) for row in repairs)))
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}

@@ -20,7 +20,7 @@ TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
 PARTS = ("air_inlet", "check_valve", "detector_meter", "relief_valve", "sensing_line", "shutoff_valve", "test_cock")
 A3 = (1190.55, 841.89)
 # A part's map is printed on A3 with letters of 6.4 points at least.
-SMALLEST = 6.4 / 8
+SMALLEST = 6.3 / 8
 HOSTILE = '<script>alert("1")</script> \\N &amp; \u202e \U0001f6b0'
 
 

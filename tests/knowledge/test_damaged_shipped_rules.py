@@ -134,7 +134,8 @@ def test_what_is_left_after_a_loss_says_nothing_new(cuts: Cuts, seed: int) -> No
     name, order = chosen(cuts, seed)
     found = outcome(cuts, name, dropped(cuts.nodes[name], order))
     if isinstance(found, dict):
-        written = {node.text.strip() for node in inside(cuts.nodes[name]) if isinstance(node, Scalar)}
+        every = (node for root in cuts.nodes.values() for node in inside(root))
+        written = {node.text.strip() for node in every if isinstance(node, Scalar)}
         for kind, assembly in found.items():
             said = {text for text in texts_in(assembly) if text and not text.startswith("Not so: ")}
             assert said - named_after_answers(assembly) <= set(texts_in(cuts.sound(name)[kind])) | written

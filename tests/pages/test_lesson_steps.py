@@ -104,7 +104,7 @@ def test_a_part_is_framed_when_it_comes_under_suspicion_and_not_before(name: str
 def test_repairs_and_the_next_question_are_drawn_last_and_factors_when_all_is_taken_together() -> None:
     _, found, reveal = revealed(TWO)
     last = {node.key for node in reveal.graph.nodes if reveal.nodes[node.key] == reveal.to_do}
-    assert {key.split(".")[0] for key in last} == {"repair", "ask", "open"}
+    assert {"repair", "ask"} <= {key.split(".")[0] for key in last} <= {"repair", "ask", "open"}
     assert reveal.of("factor finding.relief_opening mode.relief_valve.opens_low") == len(found) == reveal.whole
 
 
@@ -147,13 +147,13 @@ def test_guesses_know_what_is_right() -> None:
     high = guesses["first_check_differential"]
     assert high.choices[high.right] == "It passes"
     answer = steps["second_check_backpressure_test"]
-    assert answer.choices[answer.right].startswith("It falls to the opening point both times")
+    assert answer.choices[answer.right].startswith("It falls to the opening point and the port runs, both times")
 
 
 def test_what_moved_is_told_by_the_largest_moves() -> None:
     result = examined(TWO)
     steps = answer_steps(result, stages(result), "psid")
-    assert moved(steps[1].bars).startswith("Relief valve from 2 % to ")
+    assert moved(steps[1].bars).startswith("Relief valve from 3 % to ")
     assert moved(()) == "The standings hardly move."
 
 

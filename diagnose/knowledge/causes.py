@@ -95,7 +95,7 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
         sources=row["source"],
         place=key.place,
         parts_minutes=row["parts as minutes"],
-        called_for=tuple(called_for) if every else (),
+        called_for=tuple(sorted(called_for)) if every else (),
     )
 
 

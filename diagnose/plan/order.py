@@ -110,14 +110,5 @@ def _misses(made: Sequence[Attempt], worlds: Worlds) -> dict[str, float]:
     return {name: prod(1 - cures.get(name, 0.0) for cures in tables) for name in names}
 
 
-def _leftovers(world: World, misses: dict[str, float]) -> list[tuple[World, float]]:
-    found: list[tuple[World, float]] = [(frozenset(), 1.0)]
-    for name in sorted(world):
-        miss = misses[name]
-        stays = [(left | {name}, share * miss) for left, share in found if miss]
-        found = [(left, share * (1 - miss)) for left, share in found if miss < 1] + stays
-    return found
-
-
 def _sorted(worlds: Worlds) -> list[tuple[World, float]]:
     return sorted(worlds.items(), key=lambda row: sorted(row[0]))

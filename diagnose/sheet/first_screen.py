@@ -85,7 +85,7 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
         )
     elif calls_for_repair(result):
         options = result.plan.first
-        yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _looks(result, options[0]))
+        yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _in_state(result, options[0]))
         states = {row.name: row for row in result.assembly.states}
         names = {name for option in options for name in caution_names(option.repair, states)}
         yield from _cautions(result, names)
@@ -115,7 +115,7 @@ def _repair(option: Option) -> str:
     return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min; cures it with {percent(option.chance)}"
 
 
-def _looks(result: Diagnosis, option: Option) -> tuple[str, ...]:
+def _in_state(result: Diagnosis, option: Option) -> tuple[str, ...]:
     states = [row.text for row in result.assembly.states if row.name in option.repair.states]
     return (f"{'; '.join(states)}.",) if states else ()
 

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, reduce
 from itertools import combinations, repeat
-from math import prod
-from operator import mul
+from operator import mul, or_
 from typing import NamedTuple
 
 from diagnose.belief.evidence import OnPart
-from diagnose.belief.network import Chances, Part
-from diagnose.belief.noisy_max import Partly, Row, factors_of_reasons, noisy_max
+from diagnose.belief.network import Part
+from diagnose.belief.noisy_max import Likelihood, Partly, Row
 
 Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
@@ -36,73 +35,42 @@ class Table(NamedTuple):
 def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
     """The table of a part with causes of these prior odds and with sights that are no plain product over its causes.
 
-    It is shared between parts and rankings.
+    Every set of the causes that such a sight speaks of is weighed by itself; the other causes come to all of these
+    together, one by one. It is shared between parts and rankings.
     """
     size = 1 << len(brings[0])
-    if seen:
-        return _built_from_sets(sets_of(brings, at_most), odds, seen, size)
     ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
-    each = _by_products(ways, [{0: 1.0}, *({} for _ in range(at_most - 1))])
-    rows = tuple(_flat(weights, at_most, size) for weights in each)
+    spoken_of = reduce(or_, (chances.mask() for _, chances, _ in seen), 0)
+    among = [c for c in range(len(ways)) if spoken_of >> c & 1]
+    others = [c for c in range(len(ways)) if c not in among]
+    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among], at_most)
+    found = dict(zip(others, _by_products([ways[c] for c in others], sets.together[:-1]), strict=True))
+    beside = _nothing(at_most)
+    for c in others if among else ():
+        beside = _with_cause(beside, ways[c])
+    found |= {c: _joined(holding, beside) for c, holding in zip(among, sets.holding, strict=True)}
+    rows = tuple(_flat(found[c], at_most, size) for c in range(len(ways)))
     counts = [n for n in range(1, at_most + 1) for _ in range(size)]
     together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
-    return Table(1.0, together, rows, size)
+    return Table(sets.none, together, rows, size)
 
 
-def _built_from_sets(sets: Sets, odds: tuple[float, ...], seen: tuple[Partly, ...], size: int) -> Table:
-    """What is seen bears on whole sets of causes, so each set is weighed by itself."""
-    none, weights = 1.0, sets.products(odds)
-    for _, chances, possible in seen:
-        chance, row = sets.seen(chances, possible)
-        none, weights = none * chance, [*map(mul, weights, row)]
-    together = [0.0] * (sets.most * size)
-    each = [[0.0] * len(together) for _ in sets.holding]
-    for members, weight, modes in zip(sets.members, weights, sets.modes, strict=True):
-        first = (len(members) - 1) * size
-        for bits, chance in modes.items():
-            share = weight * chance
-            together[first + bits] += share
-            for c in members:
-                each[c][first + bits] += share
-    return Table(none, tuple(together), tuple(map(tuple, each)), size)
+class _Sets:
+    """All sets of up to `most` of some causes, weighed one by one: `together`, and `holding` each cause."""
 
-
-class Sets:
-    """All sets of 1 .. most causes of a part, and which modes each can bring about."""
-
-    def __init__(self, brings: Brings, most: int) -> None:
-        self.most = most
-        causes = range(len(brings))
-        ways = [outcomes_of(row, 1.0) for row in brings]
-        self.members = [members for n in range(1, most + 1) for members in combinations(causes, n)]
+    def __init__(self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int], most: int) -> None:
+        self.none = seen[0]
+        self.together: Weights = [{} for _ in range(most + 1)]
+        self.holding: list[Weights] = [[{} for _ in range(most + 1)] for _ in ways]
         found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
-        for members in self.members:
-            found[members] = {}
-            unite(found[members[:-1]], ways[members[-1]], found[members])
-        self.modes = [found[members] for members in self.members]
-        self.holding = [[i for i, members in enumerate(self.members) if c in members] for c in causes]
-        self._bits = [sum(1 << c for c in members) for members in self.members]
-
-    def products(self, factors: Sequence[float]) -> Row:
-        """For each set the product of its causes' factors."""
-        return [prod(some) for n in range(1, self.most + 1) for some in combinations(factors, n)]
-
-    def seen(self, chances: Chances, possible: tuple[int, ...]) -> tuple[float, Row]:
-        """The probability of what is seen in the part where it has no cause, and for each set."""
-        plain = factors_of_reasons(chances, possible)
-        if plain is None:
-            chance = noisy_max(chances, possible)
-            return chance[0], [chance[bits & chance.mask] for bits in self._bits]
-        factors = [1.0] * len(self.holding)
-        for bit, factor in plain[1]:
-            factors[bit.bit_length() - 1] *= factor
-        return 1.0, self.products(factors)
-
-
-@lru_cache(maxsize=64)
-def sets_of(brings: Brings, most: int) -> Sets:
-    """The sets of a part; parts that are alike share them."""
-    return Sets(brings, most)
+        for n in range(most + 1):
+            for members in combinations(range(len(ways)), n):
+                if members:
+                    found[members] = {}
+                    unite(found[members[:-1]], ways[members[-1]], found[members])
+                chance = seen[sum(bits[c] for c in members)]
+                for weights in (self.together, *(self.holding[c] for c in members)):
+                    unite(found[members], {0: chance}, weights[n])
 
 
 def outcomes_of(row: Sequence[float], weight: float) -> dict[int, float]:
@@ -123,11 +91,17 @@ def unite(left: dict[int, float], right: dict[int, float], into: dict[int, float
             into[both] = into.get(both, 0.0) + weight * factor
 
 
+def _nothing(at_most: int) -> Weights:
+    return [{0: 1.0}, *({} for _ in range(at_most))]
+
+
 def _by_products(ways: Sequence[dict[int, float]], others: Weights) -> list[Weights]:
     """For each cause: the weights of all sets that contain it, `others` being those of the causes not in `ways`.
 
     Each half of the causes is worked out beside those of the other half.
     """
+    if not ways:
+        return []
     if len(ways) > 1:
         half = len(ways) // 2
         beside_left, beside_right = others, others
@@ -137,11 +111,16 @@ def _by_products(ways: Sequence[dict[int, float]], others: Weights) -> list[Weig
             beside_right = _with_cause(beside_right, way)
         left = _by_products(ways[:half], beside_left)
         return left + _by_products(ways[half:], beside_right)
-    weights: Weights = [{}]
-    for fewer in others:
-        weights.append({})
-        unite(fewer, ways[0], weights[-1])
-    return [weights]
+    return [_joined([{}, ways[0]], [*others, {}])]
+
+
+def _joined(left: Weights, right: Weights) -> Weights:
+    """The weights of every union of a set of one kind with a set of another, up to as many causes as `right` has."""
+    found: Weights = [{} for _ in right]
+    for n, some in enumerate(left):
+        for fewer, into in zip(right, found[n:], strict=False):
+            unite(fewer, some, into)
+    return found
 
 
 def _with_cause(weights: Weights, way: dict[int, float]) -> Weights:

@@ -14,7 +14,7 @@ from time import perf_counter
 
 from diagnose.belief.network import Chances, Network, Sight, build_network
 from diagnose.belief.noisy_max import noisy_max
-from diagnose.belief.part_table import sets_of, table_of
+from diagnose.belief.part_table import table_of
 from diagnose.belief.posterior import factors, weigh
 from diagnose.belief.telling import Telling
 from diagnose.model.causes import Cause, Finding, Mode, Reason, Unlisted
@@ -90,7 +90,7 @@ def many_answers(seed: int = 1) -> tuple[Network, Evidence]:
 
 def forget() -> None:
     """Empties every table that is kept from one ranking to the next."""
-    for kept in (table_of, noisy_max, sets_of):
+    for kept in (table_of, noisy_max):
         kept.cache_clear()
 
 

@@ -9,6 +9,7 @@ from operator import mul, or_
 from typing import NamedTuple
 
 from diagnose.belief.evidence import OnPart
+from diagnose.belief.exact_sum import MOST
 from diagnose.belief.network import Part
 from diagnose.belief.noisy_max import Likelihood, Partly, Row
 
@@ -20,7 +21,7 @@ State = tuple[int, int]
 class Table(NamedTuple):
     """Weights of one part, in which "none of its causes" counts as `none` (1 unless something was seen in it).
 
-    `each[c]` and `together` have one entry for n = 1 .. at_most causes and every set S of modes, at position
+    `each[c]` and `together` have one entry for n = 1 .. 3 causes and every set S of modes, at position
     (n - 1) * size + S with size = 2 ** number of modes: the weight of exactly n causes (with c among them) that bring
     about exactly the modes S. All are sums of positive terms.
     """
@@ -32,7 +33,7 @@ class Table(NamedTuple):
 
 
 @lru_cache(maxsize=512)
-def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], at_most: int) -> Table:
+def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> Table:
     """The table of a part with causes of these prior odds and with sights that are no plain product over its causes.
 
     Every set of the causes that such a sight speaks of is weighed by itself; the other causes come to all of these
@@ -43,27 +44,27 @@ def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], 
     spoken_of = reduce(or_, (chances.mask() for _, chances, _ in seen), 0)
     among = [c for c in range(len(ways)) if spoken_of >> c & 1]
     others = [c for c in range(len(ways)) if c not in among]
-    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among], at_most)
+    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among])
     found = dict(zip(others, _by_products([ways[c] for c in others], sets.together[:-1]), strict=True))
-    beside = _nothing(at_most)
+    beside: Weights = [{0: 1.0}, *({} for _ in range(MOST))]
     for c in others if among else ():
         beside = _with_cause(beside, ways[c])
     found |= {c: _joined(holding, beside) for c, holding in zip(among, sets.holding, strict=True)}
-    rows = tuple(_flat(found[c], at_most, size) for c in range(len(ways)))
-    counts = [n for n in range(1, at_most + 1) for _ in range(size)]
+    rows = tuple(_flat(found[c], size) for c in range(len(ways)))
+    counts = [n for n in range(1, MOST + 1) for _ in range(size)]
     together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
     return Table(sets.none, together, rows, size)
 
 
 class _Sets:
-    """All sets of up to `most` of some causes, weighed one by one: `together`, and `holding` each cause."""
+    """All sets of some causes, weighed one by one: `together`, and `holding` each cause."""
 
-    def __init__(self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int], most: int) -> None:
+    def __init__(self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int]) -> None:
         self.none = seen[0]
-        self.together: Weights = [{} for _ in range(most + 1)]
-        self.holding: list[Weights] = [[{} for _ in range(most + 1)] for _ in ways]
+        self.together: Weights = [{} for _ in range(MOST + 1)]
+        self.holding: list[Weights] = [[{} for _ in range(MOST + 1)] for _ in ways]
         found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
-        for n in range(most + 1):
+        for n in range(MOST + 1):
             for members in combinations(range(len(ways)), n):
                 if members:
                     found[members] = {}
@@ -89,10 +90,6 @@ def unite(left: dict[int, float], right: dict[int, float], into: dict[int, float
         for others, factor in right.items():
             both = modes | others
             into[both] = into.get(both, 0.0) + weight * factor
-
-
-def _nothing(at_most: int) -> Weights:
-    return [{0: 1.0}, *({} for _ in range(at_most))]
 
 
 def _by_products(ways: Sequence[dict[int, float]], others: Weights) -> list[Weights]:
@@ -141,8 +138,8 @@ def modes_of(ways: Sequence[dict[int, float]], weight: float) -> dict[int, float
     return modes
 
 
-def _flat(weights: Weights, at_most: int, size: int) -> tuple[float, ...]:
-    return tuple(weights[n].get(modes, 0.0) for n in range(1, at_most + 1) for modes in range(size))
+def _flat(weights: Weights, size: int) -> tuple[float, ...]:
+    return tuple(more.get(modes, 0.0) for more in weights[1:] for modes in range(size))
 
 
 @lru_cache(maxsize=512)
@@ -169,7 +166,7 @@ class PartStates:
     def __init__(self, part: Part, on: OnPart, active: int, at_most: int) -> None:
         self.part = part
         self._on, self._at_most = on, at_most
-        self.table = table_of(part.brings, on.odds, on.seen, at_most)
+        self.table = table_of(part.brings, on.odds, on.seen)
         self.must = self.table.none == 0
         self.scale = self.table.none or 1.0
         self.active = active & (self.table.size - 1) << part.first
@@ -183,7 +180,7 @@ class PartStates:
     def weights(self) -> dict[State, float]:
         """The weight of every state, those included that weigh 0 under this evidence."""
         found = dict(self._possible)
-        for state, weight, factor in zip(self._states, self.table.together, self._factors, strict=True):
+        for state, weight, factor in zip(self._states, self.table.together, self._factors, strict=False):
             if weight:
                 found[state] += weight * factor
         return found
@@ -216,5 +213,5 @@ class PartStates:
             return self.table.together
         rows = zip(self._on.odds, self.part.acts_on, strict=True)
         others = tuple(0.0 if component in components else odds for odds, components in rows)
-        without = table_of(self.part.brings, others, self._on.seen, self._at_most).together
+        without = table_of(self.part.brings, others, self._on.seen).together
         return [max(x - y, 0.0) for x, y in zip(self.table.together, without, strict=True)]

@@ -208,9 +208,12 @@ class Diagnosis:
 
     @cached_property
     def barred(self) -> frozenset[str]:
-        """The states that nobody may go into as things stand, whatever the terms."""
-        states = [row for row in self.assembly.states if row.not_while is not None]
-        return frozenset(row.name for row in states if row.not_while and self.chaining.value_of(row.not_while))
+        """The states that nobody may go into as things stand, whatever the terms, nor into those that come after them."""
+        found: set[str] = set()
+        for row in self.assembly.states:
+            if row.after in found or (row.not_while and self.chaining.value_of(row.not_while)):
+                found.add(row.name)
+        return frozenset(found)
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:

@@ -125,7 +125,7 @@ def _sitting(terminal: Terminal, types: Library, start: str, save: Path | None, 
         keeper = Keeper(begun.path, terminal.tell, fresh=begun.fresh, before=begun.before)
         talk = _consultation(begun, terminal, keeper, unit)
         terminal.tell(f"{begun.case.type}: {begun.ready.assembly.title}. The case is kept in {begun.path}")
-        terminal.tell("h shows what you can type; q stops, and nothing that was answered is lost.")
+        terminal.tell("Type h to see what can be typed; q stops, and nothing that was answered is lost.")
         talk.run()
     except (Stopped, EOFError):
         terminal.broken_line = True

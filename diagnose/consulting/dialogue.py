@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 from diagnose.consulting import screens
 from diagnose.consulting.closing import Closing
 from diagnose.consulting.outlook import outlook_page
+from diagnose.consulting.place import Place
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
@@ -14,7 +16,7 @@ from diagnose.consulting.talking import SHOWING, Stopped, Talk
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Heading
@@ -24,10 +26,20 @@ from diagnose.sheet.page import stage_text
 NUMBER = "Number (h for help): "
 ANSWER = "Answer (h for help): "
 WHICH = "Which number? (Enter: none) "
+NOTICE = "This is advice, not a test: local code, the water supplier and the maker's instructions govern."
 ENDING: tuple[Option, ...] = (
     ("record", "write down what was found and done, and the final test"),
     ("end", "end here"),
 )
+
+
+class Past(NamedTuple):
+    """A sitting before a step, what the step was, the states that were warned of, and the cautions that were said."""
+
+    sitting: Sitting
+    what: str
+    warned: frozenset[str]
+    said: frozenset[str]
 
 
 class Consultation:
@@ -39,9 +51,10 @@ class Consultation:
         self.sitting = begin(case, ready.assembly)
         self.result = Diagnosis(ready, case)
         self._rows = {row.name: row for row in self.assembly.observations}
-        self._past: list[tuple[Sitting, str]] = []
+        self._past: list[Past] = []
         self._wanted: Observation | None = None
-        self._warned: set[str] = set()
+        self._warned: frozenset[str] = frozenset()
+        self._said: frozenset[str] = frozenset()
 
     def run(self) -> None:
         """Asks until nothing pays, shows the first screen, and takes down what came of it.
@@ -50,7 +63,7 @@ class Consultation:
             Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
                 come through from `Talk` in the same way.
         """
-        self._warn(self.sitting.reached[0].state, always=True)
+        self.talk.tell(NOTICE)
         case = self.sitting.case
         if len(self.sitting.reached) > 1:
             text = stage_text(self.assembly, case.state, case.parts)
@@ -78,7 +91,7 @@ class Consultation:
 
     def _ask(self, row: Observation, worth: Weighed | None = None, *, chosen: bool = False) -> None:
         """Asks until there is an answer, or something else is to come. `chosen` by the person, not by its worth."""
-        if row.state:
+        if row.state and row.name not in self.assembly.asked_first[:1]:  # what one has come for can be told anywhere
             self._warn(row.state)
         over = False
         while not over:
@@ -132,9 +145,9 @@ class Consultation:
 
     def _move(self, sitting: Sitting, what: str, noted: str = "") -> None:
         """A step that `b` can take back."""
-        before = self.sitting
+        before = Past(self.sitting, what, self._warned, self._said)
         self._become(sitting, noted)
-        self._past.append((before, what))
+        self._past.append(before)
 
     def _become(self, sitting: Sitting, noted: str = "") -> None:
         """Keeps the case and says that it is `noted` before it works it through: that takes long and may be broken off.
@@ -188,8 +201,9 @@ class Consultation:
     def _back(self) -> bool:
         if not self._past:
             raise ValueError("nothing was answered in this sitting yet; c changes an earlier answer")
-        sitting, what = self._past.pop()
+        sitting, what, warned, said = self._past.pop()
         self._become(sitting)
+        self._warned, self._said = warned, said
         self.talk.tell(f"Taken back: {what}.")
         return True
 
@@ -226,8 +240,6 @@ class Consultation:
 
     def _enter(self, step: EnterState) -> bool:
         self.talk.say(screens.entering_page(self.assembly, step))
-        if step.stage.state in self._warned:
-            self.talk.tell("The cautions that were shown for this state hold here too.")
         self._warn(step.stage.state)
         chosen = self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)))
         if chosen == "go on":
@@ -270,11 +282,19 @@ class Consultation:
 
     # Saying
 
-    def _warn(self, state: str, *, always: bool = False) -> None:
-        """The warnings of a state, once."""
+    def _warn(self, state: str) -> None:
+        """Before a state is gone into for the first time: what it is like there, what to beware of, how to get there.
+
+        What was said before is not said again.
+        """
         if state in self._warned:
             return
-        self._warned.add(state)
-        rows = screens.cautions_of(self.result, state, always=always)
-        if rows:
-            self.talk.say(screens.cautions_page(self.assembly, state, rows))
+        named = {*screens.state_of(self.assembly, state).cautions}
+        with_size = not self.sitting.case.size and not self._warned
+        told = Place(self.talk, self.result, self._obey).ask(self.sitting, named, with_size=with_size)
+        if told.case != self.sitting.case:
+            self._move(told, "what was told of the place")
+        self._become(told)
+        rows = [row.caution for row in cautions_for(self.result, named - self._said)]
+        self._warned, self._said = self._warned | {state}, self._said | named
+        self.talk.say(screens.cautions_page(self.assembly, state, rows))

@@ -26,18 +26,16 @@ def outlook_page(result: Diagnosis, row: Observation, unit: str) -> Iterator[Blo
     outcomes = [(shown, _with(result, row, value)) for value, shown in trials(result, row, unit)]
     now = _chances(result)
     yield Heading("Why this is asked", 1)
-    bits = next((open_row.bits for open_row in result.questions if open_row.observation.name == row.name), 0.0)
     parts = _separated(result, [_parts(after) for _, after in outcomes])
     told = f"It tells most about: {', '.join(parts)}." if parts else "No answer by itself moves a part much."
-    test = " A field test takes this reading." if row.limit else ""
-    yield Paragraph(f"{told} About {bits:.2f} bits are expected of it in {row.minutes:g} min.{test}")
+    yield Paragraph(f"{told} A field test takes this reading." if row.limit else told)
     yield Entries(tuple(Entry("", f"{shown}:", _moves(now, _chances(after))) for shown, after in outcomes))
 
 
 def trials(result: Diagnosis, row: Observation, unit: str) -> list[tuple[str | float, str]]:
     """The answers to try; of a reading some over its range, and one on each side of its limit (psi)."""
     if row.answers:
-        return [(name, name) for name, _ in row.answers]
+        return [*row.answers]
     limit = result.profile.amounts().get(row.limit)
     top = row.high if limit is None else min(row.high, 3 * limit)
     values = {round(row.low + (top - row.low) * place / SAMPLES, 1) for place in range(SAMPLES + 1)}

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.result import Diagnosis, cautions_for
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, is_raised
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import shown_causes
@@ -55,26 +55,19 @@ def question_page(assembly: Assembly, row: Observation, unit: str) -> Iterator[B
 
 
 def numbered(options: Sequence[Option]) -> Entries:
-    """Options with their numbers."""
-    rows = (name if name == meaning else f"{name}: {meaning}" for name, meaning in options)
-    return Entries(tuple(Entry(str(number), text) for number, text in enumerate(rows, 1)))
-
-
-def cautions_of(result: Diagnosis, state: str, *, always: bool = False) -> tuple[Caution, ...]:
-    """The warnings of a state; with `always`, those that stand on every sheet before them."""
-    named = {row.name for row in result.assembly.cautions if always and row.always}
-    named |= {*state_of(result.assembly, state).cautions}
-    return tuple(row.caution for row in cautions_for(result, named))
+    """Options with their numbers, in the words that they stand for."""
+    return Entries(tuple(Entry(str(number), meaning) for number, (_, meaning) in enumerate(options, 1)))
 
 
 def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> Iterator[Block]:
-    """Warnings to read before anything is done in a state."""
-    yield Heading("Cautions first")
-    yield Paragraph(f"For this state: {state_of(assembly, state).text}.")
-    yield Entries(tuple(Entry("!", row.text) for row in rows))
+    """Warnings to read before anything is done in a state, and how to get there."""
+    if rows:
+        yield Heading("Cautions first")
+        yield Paragraph(f"For this state: {state_of(assembly, state).text}.")
+        yield Entries(tuple(Entry("!", row.text) for row in rows))
     steps = way_into(state, {row.name: row for row in assembly.states})
     if steps:
-        yield Heading("Then, to get there", 3)
+        yield Heading("Then, to get there" if rows else "To get there", 3)
         yield Steps(steps)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from diagnose.consulting.stepping import Skipped, Stage, first_stage
@@ -20,6 +21,13 @@ class Sitting(NamedTuple):
         """With this answer, in the place of an earlier one if there is one."""
         answers = dict(self.case.answers) | {name: answer}
         return self._replace(case=self.case._replace(answers=tuple(answers.items())))._asked_again(name)
+
+    def told_of_place(self, facts: Mapping[str, Answer], left_out: Iterable[str], size: float = 0.0) -> Sitting:
+        """With what was told of the place; what was `left_out` is not asked again in this sitting."""
+        answers = tuple((dict(self.case.answers) | dict(facts)).items())
+        case = self.case._replace(answers=answers, size=size or self.case.size)
+        skipped = self.skipped._replace(unknown=self.skipped.unknown | {*left_out})
+        return self._replace(case=case, skipped=skipped)
 
     def withdrawn(self, name: str) -> Sitting:
         """Without an answer, and not asked again in this sitting."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import before, explained, is_complaint, to_come
+from diagnose.diagnosis.field_test import answers_asked, before, explained, is_complaint, to_come
 from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
@@ -55,7 +55,7 @@ NOTHING_SKIPPED = Skipped()
 
 
 class Ask(NamedTuple):
-    """Ask this question now; `worth` says what it saves, None for a step that the field test takes anyway."""
+    """Ask this question now; `worth` says what it saves, None for what is asked anyway: complaint and field test."""
 
     observation: Observation
     worth: Weighed | None = None
@@ -101,6 +101,9 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     `reached` are the stages gone into so far, the present one last; never empty. What was put off comes again before
     one goes deeper; what is not known, and stages that were declined, are left out.
     """
+    opening = _asked_first(result, skipped) if len(reached) == 1 else None
+    if opening is not None:
+        return Ask(opening)
     where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
     test = test_left = to_come(result.ready, result.case, result.chaining, skipped.unknown)
     clear = is_clear(result)
@@ -122,6 +125,17 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
         if row not in here and where[row.observation.name] not in skipped.stages and row.observation.state in ahead
     ]
     return _deeper(result, deeper, test, look) or Finish(_reason(result, rows, clear))
+
+
+def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:
+    """What brings a person here, and what they complain of, until something else of the assembly is known."""
+    place = (row.said_when for row in result.assembly.cautions if row.said_when is not None)
+    told = {name for premise in place for name in answers_asked(premise)} | {*result.assembly.asked_first}
+    if not told.issuperset(dict(result.case.answers)):
+        return None
+    possible = {row.name: row for row in askable(result.ready, result.chaining, dict(result.case.answers))}
+    left = (name for name in result.assembly.asked_first if name in possible)
+    return next((possible[name] for name in left if name not in skipped.unknown | skipped.later), None)
 
 
 def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str:

@@ -60,20 +60,20 @@ def before(assembly: Assembly, profile: Profile, name: str) -> tuple[str, ...]:
     order = steps(assembly, profile)
     ahead = order[: order.index(name)] if name in order else ()
     state = {row.name: row.state for row in assembly.observations}
-    guards = {guard for gate in assembly.gates if name in gate.observations for guard in _answered(gate.premise)}
+    guards = {guard for gate in assembly.gates if name in gate.observations for guard in answers_asked(gate.premise)}
     written = [row.name for row in assembly.observations]
     guarding = [guard for guard in written[: written.index(name)] if guard in guards]
     return tuple(dict.fromkeys([*(step for step in ahead if state[step] == state[name]), *guarding]))
 
 
-def _answered(premise: Premise) -> Iterator[str]:
-    """The observations whose answers a premise asks for itself."""
+def answers_asked(premise: Premise) -> Iterator[str]:
+    """The observations whose answers a premise asks for itself, in words."""
     match premise:
         case All(parts) | AnyOf(parts):
             for part in parts:
-                yield from _answered(part)
+                yield from answers_asked(part)
         case Not(part):
-            yield from _answered(part)
+            yield from answers_asked(part)
         case Answered(observation, _):
             yield observation
         case Measured() | Holds():

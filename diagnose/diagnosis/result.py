@@ -208,7 +208,7 @@ class Diagnosis:
 
     @cached_property
     def barred(self) -> frozenset[str]:
-        """The states that nobody may go into as things stand, whatever the terms, nor into those that come after them."""
+        """The states that nobody may go into as things stand, nor into what comes after them, whatever the terms."""
         found: set[str] = set()
         for row in self.assembly.states:
             if row.after in found or (row.not_while and self.chaining.value_of(row.not_while)):

@@ -128,7 +128,11 @@ class Builder:
         piece = piece.joined(Piece(repairs=tuple(row._replace(mends=mends) for row in repairs)))
         symbols = {row.name: self.known.parts[row.part].symbol for row in piece.components}
         drawn = read_drawn(file, piece.drawn, Drawable(symbols, words, context.problems))
-        piece = piece._replace(drawn=drawn, field_test=piece.field_test + file["field test"])
+        lists = {
+            "field_test": piece.field_test + file["field test"],
+            "asked_first": piece.asked_first + file["asked first"],
+        }
+        piece = piece._replace(drawn=drawn, **lists)
         steps = {state.text: rows for state, rows in file["steps to get there"]}
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps)
 
@@ -217,6 +221,7 @@ class Builder:
             also_called=self.files[name]["also called"],
             not_covered=settings.not_covered,
             field_test=tuple(dict.fromkeys(whole.field_test)),
+            asked_first=tuple(dict.fromkeys(whole.asked_first)),
             place=self.files[name].place,
         )
 

@@ -16,7 +16,7 @@ from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.foreign import cut
 
 SECTIONS = ("components", "observations", "findings", "rules", "repairs")
-LISTS = ("includes", "field test")
+LISTS = ("includes", "field test", "asked first")
 
 
 class IncludedEntry(NamedTuple):

@@ -25,6 +25,7 @@ class Piece(NamedTuple):
     repairs: tuple[Repair, ...] = ()
     drawn: Schematic = Schematic()
     field_test: tuple[str, ...] = ()
+    asked_first: tuple[str, ...] = ()
 
     def joined(self, other: Piece) -> Piece:
         """Both pieces together."""
@@ -39,6 +40,7 @@ class Piece(NamedTuple):
             self.repairs + other.repairs,
             self.drawn.joined(other.drawn),
             self.field_test + other.field_test,
+            self.asked_first + other.asked_first,
         )
 
     def names(self) -> frozenset[str]:
@@ -91,6 +93,7 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         tuple(_repair(r, name, home, word) for r in piece.repairs),
         renamed_drawn(piece.drawn, prefix, name),
         tuple(map(name, piece.field_test)),
+        tuple(map(name, piece.asked_first)),
     )
 
 

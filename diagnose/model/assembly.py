@@ -37,6 +37,7 @@ class Assembly(NamedTuple):
     """A type of assembly, grounded: every name is full ("check_1.leaks", "bypass.check_1.leaks").
 
     `field_test` names the observations that a field test consists of, in the order in which they are made.
+    `asked_first` names what a consultation asks before all else: the reason for the visit, and the complaint.
     `also_called` are other names of the type; `not_covered` pairs names of what has no type with what to do.
     """
 
@@ -63,6 +64,7 @@ class Assembly(NamedTuple):
     plan_minutes: PlanMinutes
     drawn: Schematic = Schematic()
     field_test: tuple[str, ...] = ()
+    asked_first: tuple[str, ...] = ()
     also_called: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()
     place: Place = NOWHERE

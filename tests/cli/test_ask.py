@@ -21,6 +21,10 @@ def _elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "60")
 
 
+# What a new sitting begins with, the reason for the visit, the size and the place, left out.
+OPENING = ("d", "", "")
+
+
 def said(*lines: str) -> str:
     return "".join(f"{line}\n" for line in lines)
 
@@ -30,7 +34,7 @@ def flat(ran: Ran) -> str:
 
 
 def test_without_a_type_it_asks_for_it_first(run: Run) -> None:
-    shown = run("ask", given=said("h", "b", "XX", "rp", "continuous"))
+    shown = run("ask", given=said("h", "b", "XX", "rp", *OPENING, "continuous"))
     assert shown.code == 0
     assert "first the type" in flat(shown).lower()
     assert "'XX' fits" not in flat(shown)
@@ -40,7 +44,7 @@ def test_without_a_type_it_asks_for_it_first(run: Run) -> None:
 
 
 def test_the_end_of_input_says_how_to_go_on_and_going_on_knows_what_was_said(run: Run) -> None:
-    shown = run("ask", "RP", given=said("continuous", "no"))
+    shown = run("ask", "RP", given=said(*OPENING, "continuous", "no"))
     assert shown.code == 0
     assert "The case is kept in case.yaml" in flat(shown)
     assert shown.out.endswith("  diagnose ask case.yaml\n")
@@ -49,25 +53,25 @@ def test_the_end_of_input_says_how_to_go_on_and_going_on_knows_what_was_said(run
 
 
 def test_every_prompt_is_shown_with_what_was_typed(run: Run) -> None:
-    out = run("ask", "RP", given=said("continuous", "bogus", "no")).out
+    out = run("ask", "RP", given=said(*OPENING, "continuous", "bogus", "no")).out
     prompts = [line for line in out.splitlines() if line.startswith("Answer (h for help): ")]
-    assert prompts[:3] == [f"Answer (h for help): {word}" for word in ("continuous", "bogus", "no")]
+    assert prompts[1:4] == [f"Answer (h for help): {word}" for word in ("continuous", "bogus", "no")]
 
 
 def test_a_new_case_takes_the_next_free_name(run: Run) -> None:
     Path("case.yaml").write_text("mine")
     Path("case-2.yaml").write_text("mine too")
-    shown = run("ask", "RP", given=said("none"))
+    shown = run("ask", "RP", given=said(*OPENING, "none"))
     assert "The case is kept in case-3.yaml" in flat(shown)
     assert Path("case.yaml").read_text() == "mine"
     assert "none" in Path("case-3.yaml").read_text()
 
 
 def test_save_names_the_file_and_never_takes_the_place_of_another(run: Run) -> None:
-    run("ask", "RP", "--save", "mine.yaml", given=said("none"))
+    run("ask", "RP", "--save", "mine.yaml", given=said(*OPENING, "none"))
     before = Path("mine.yaml").read_text()
     assert "none" in before
-    shown = run("ask", "RP", "--save", "mine.yaml", given=said("continuous"))
+    shown = run("ask", "RP", "--save", "mine.yaml", given=said(*OPENING, "continuous"))
     assert shown.code == 2
     assert "mine.yaml: error: exists already" in shown.err
     assert Path("mine.yaml").read_text() == before
@@ -87,7 +91,7 @@ def test_all_else_in_a_file_is_kept_and_the_loss_of_comments_is_told_once(run: R
         "  wet # and\n  cold\ngauge_accuracy: 1 kPa\nobservations:\n  downstream_use: no  # asked\n"
         "record:\n  found: grit\n"
     )
-    shown = run("ask", "case.yaml", given=said("none", "c", "1", "yes"))
+    shown = run("ask", "case.yaml", given=said("", "none", "c", "1", "yes"))
     assert flat(shown).count("The comments inside case.yaml are lost") == 1
     assert Path("case.yaml").read_text() == (
         '# Invented case.\nassembly: RP\ntitle: "at \\"the\\" mill: 2"\nsize: 1 1/2 in\nprofile: iowa_city\n'
@@ -101,13 +105,13 @@ def test_nothing_is_written_before_anything_is_answered(run: Run) -> None:
     before = Path("case.yaml").read_text()
     run("ask", "case.yaml", given=said("s", "h", "d", "q"))
     assert Path("case.yaml").read_text() == before
-    shown = run("ask", "RP", given=said("d", "q"))
+    shown = run("ask", "RP", given=said(*OPENING, "d", "q"))
     assert "Nothing was answered, so no file was written." in flat(shown)
     assert not Path("case-2.yaml").exists()
 
 
 def test_breaking_off_leaves_a_readable_file_and_exit_code_130(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    lines = iter(["continuous", "no"])
+    lines = iter([*OPENING, "continuous", "no"])
 
     def typing(_: str) -> str:
         for line in lines:
@@ -138,7 +142,7 @@ def test_what_cannot_be_saved_is_said_kept_and_printed(run: Run, monkeypatch: py
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "replace", failing)
-    shown = run("ask", "case.yaml", given=said("c", "1", "spitting"))
+    shown = run("ask", "case.yaml", given=said("", "c", "1", "spitting"))
     assert shown.code == 1
     assert "NOT SAVED: case.yaml: No space left on device" in flat(shown)
     assert "relief_valve_discharge: spitting" in shown.out
@@ -155,7 +159,7 @@ def test_a_save_that_failed_is_made_good_by_the_next(run: Run, monkeypatch: pyte
         real(source, target)
 
     monkeypatch.setattr(os, "replace", failing_once)
-    shown = run("ask", "RP", "--no-cache", given=said("continuous", "stops"))
+    shown = run("ask", "RP", "--no-cache", given=said(*OPENING, "continuous", "stops"))
     assert shown.code == 0
     assert "discharge_when_water_is_drawn: stops" in Path("case.yaml").read_text()
 
@@ -189,7 +193,7 @@ def test_what_an_editor_writes_meanwhile_is_not_written_over(run: Run, typing: T
     def edit() -> None:
         path.write_text(path.read_text() + "notes: seen again\n")
 
-    typing("continuous", edit, "stops", "q")
+    typing(*OPENING, "continuous", edit, "stops", "q")
     shown = run("ask", "RP")
     assert "notes: seen again" in path.read_text()
     assert "discharge_when_water_is_drawn: stops" in Path("case-2.yaml").read_text()
@@ -209,7 +213,7 @@ def test_a_file_that_is_changed_while_it_is_read_is_not_written_over(
         return found
 
     monkeypatch.setattr("diagnose.cli.ask.load_case", edited_at_once)
-    typing("continuous", "q")
+    typing(*OPENING, "continuous", "q")
     assert run("ask", "case.yaml").code == 0
     assert path.read_text() == "assembly: RP\nnotes: wet\n"
     assert "continuous" in Path("case-2.yaml").read_text()
@@ -217,7 +221,7 @@ def test_a_file_that_is_changed_while_it_is_read_is_not_written_over(
 
 def test_a_file_that_is_gone_at_the_end_is_written_again(run: Run, typing: Typing) -> None:
     path = Path("case.yaml")
-    typing("continuous", "stops", path.unlink, "q")
+    typing(*OPENING, "continuous", "stops", path.unlink, "q")
     shown = run("ask", "RP")
     assert shown.code == 0
     assert "discharge_when_water_is_drawn: stops" in path.read_text()
@@ -227,7 +231,7 @@ def test_a_file_that_is_gone_at_the_end_is_written_again(run: Run, typing: Typin
 
 def test_a_folder_that_is_gone_at_the_end_is_told_and_the_case_printed(run: Run, typing: Typing) -> None:
     Path("sub").mkdir()
-    typing("continuous", lambda: shutil.rmtree("sub"), "q")
+    typing(*OPENING, "continuous", lambda: shutil.rmtree("sub"), "q")
     shown = run("ask", "RP", "--save", "sub/case.yaml")
     assert shown.code == 1
     assert "could not be saved in sub/case.yaml: No such file" in flat(shown)
@@ -236,7 +240,7 @@ def test_a_folder_that_is_gone_at_the_end_is_told_and_the_case_printed(run: Run,
 
 def test_a_case_that_is_gone_and_was_not_answered_is_not_written_again(run: Run, typing: Typing) -> None:
     shutil.copy(example("two-faults"), "case.yaml")
-    typing(Path("case.yaml").unlink, "q")
+    typing(*OPENING, Path("case.yaml").unlink, "q")
     shown = run("ask", "case.yaml")
     assert "Meanwhile case.yaml was removed outside this sitting. Nothing was answered" in flat(shown)
     assert not list(Path().iterdir())
@@ -253,7 +257,7 @@ def test_what_could_not_be_saved_is_tried_again_at_the_end(
         real(handle)
 
     monkeypatch.setattr(os, "fsync", syncing)
-    typing("continuous", lambda: room.__setitem__(0, True), "q")
+    typing(*OPENING, "continuous", lambda: room.__setitem__(0, True), "q")
     shown = run("ask", "RP", "--no-cache")
     assert shown.code == 0
     assert "NOT SAVED" in shown.out
@@ -273,7 +277,7 @@ def test_a_case_that_cannot_be_is_told_with_its_file(run: Run, monkeypatch: pyte
 
 def test_a_whole_sitting_stays_within_60_columns(run: Run) -> None:
     lines = ("continuous", *["d"] * 3, "?", *["d"] * 6, "s", "w", "h", "a", "", *["d"] * 3, "1", "?", *["d"] * 40)
-    shown = run("ask", "RP", given=said(*lines, *["plan", "record", "1", "1", "1 psid", "6 psid"]))
+    shown = run("ask", "RP", given=said(*OPENING, *lines, *["plan", "record", "1", "1", "1 psid", "6 psid"]))
     assert max(len(line) for line in shown.out.splitlines()) <= 60
 
 
@@ -312,7 +316,7 @@ def test_bytes_that_are_no_text_are_no_answer(tmp_path: Path) -> None:
     """As a process of its own, from a real pipe."""
     shown = ran(
         tool("ask", "RP"),
-        input=b"\xff\xfe\ncontinuous\n",
+        input=b"d\n\n\n\xff\xfe\ncontinuous\n",
         cwd=tmp_path,
         env=surroundings(tmp_path / "cache"),
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cases.reading import read_case
+from diagnose.consulting.place import SIZE
 from diagnose.knowledge.yamltext import read_file
 from tests.consulting.person import LIBRARY
 from tests.processes import AtTerminal, ran, surroundings, tool
@@ -35,32 +36,32 @@ def test_ended_from_outside_it_says_where_the_case_is(
 ) -> None:
     with asking("RP") as screen:
         screen.shown()
-        screen.line("continuous")
-        screen.shown()
+        screen.line("routine")
+        screen.shown(SIZE)
         screen.end(number)
         assert screen.ended() == code
     assert screen.text.endswith("The case is kept in case.yaml. To go on:\n\n  diagnose ask case.yaml\n")
-    assert answers(tmp_path / "case.yaml") == ["relief_valve_discharge"]
+    assert answers(tmp_path / "case.yaml") == ["reason_for_visit"]
 
 
 def test_a_terminal_that_is_closed_leaves_the_file_whole(asking: Asking, tmp_path: Path) -> None:
     with asking("RP") as screen:
         screen.shown()
-        screen.line("continuous")
-        screen.shown()
+        screen.line("routine")
+        screen.shown(SIZE)
         screen.hang_up()
         assert screen.ended() == 129
-    assert answers(tmp_path / "case.yaml") == ["relief_valve_discharge"]
+    assert answers(tmp_path / "case.yaml") == ["reason_for_visit"]
 
 
 def test_broken_off_once_an_answer_is_noted_it_has_the_answer(asking: Asking, tmp_path: Path) -> None:
     with asking("RP") as screen:
         screen.shown()
-        screen.line("continuous")
-        screen.shown("Noted: relief valve discharge: a steady drip or stream.\n")
+        screen.line("routine")
+        screen.shown("Noted: reason for the visit: a routine test.\n")
         screen.type("\x03\x03")
         assert screen.ended() == 130
-    assert answers(tmp_path / "case.yaml") == ["relief_valve_discharge"]
+    assert answers(tmp_path / "case.yaml") == ["reason_for_visit"]
     assert "The case is kept in case.yaml." in screen.text
     assert "Traceback" not in screen.text
 
@@ -70,16 +71,16 @@ def test_two_at_one_file_lose_no_answer_of_each_other(asking: Asking, tmp_path: 
     with asking("case.yaml") as one, asking("case.yaml") as other:
         for screen in (one, other):
             screen.shown()
-        for screen, line in ((one, "continuous"), (other, "none"), (one, "d"), (other, "d")):
+        for screen, line in ((one, "routine"), (other, "failed"), (one, "none"), (other, "none")):
             screen.line(line)
-            screen.shown()  # by the next prompt an answer is kept, so that it is clear who wrote first
+            screen.shown(SIZE)  # by the next prompt an answer is kept, so that it is clear who wrote first
         for screen in (one, other):
             screen.line("q")
             assert screen.ended() == 0
     kept = {path.name: path.read_text() for path in tmp_path.glob("*.yaml")}
     assert sorted(kept) == ["case-2.yaml", "case.yaml"]
-    assert "relief_valve_discharge: continuous" in kept["case.yaml"]
-    assert "relief_valve_discharge: none" in kept["case-2.yaml"]
+    assert "reason_for_visit: routine_test" in kept["case.yaml"]
+    assert "reason_for_visit: failed_test" in kept["case-2.yaml"]
     assert "this sitting is kept in case-2.yaml" in " ".join(other.text.split())
     assert "diagnose ask case.yaml" in one.text
 

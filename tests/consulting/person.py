@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 
 from diagnose.consulting.dialogue import ANSWER, ENDING, Consultation
+from diagnose.consulting.place import FACTS, SIZE
 from diagnose.consulting.screens import GOING_ON, numbered
 from diagnose.consulting.sitting import empty_case
 from diagnose.consulting.talking import Stopped
@@ -26,6 +27,7 @@ class Person:
         self, assembly: Assembly, table: Mapping[str, str], otherwise: str = "d", enter: str = "go on"
     ) -> None:
         self.names = {row.question: row.name for row in assembly.observations}
+        self.titles = {row.title: row.name for row in assembly.observations}
         self.table, self.otherwise, self.enter = table, otherwise, enter
         self.asked: list[str] = []
         self.shown: list[Block] = []
@@ -48,7 +50,14 @@ class Person:
         assert self._heard < MOST_HEARD, "the consultation does not end"
         if prompt == ANSWER:
             return self.table.get(self.asked[-1], self.otherwise)
+        if prompt == SIZE:
+            return self.table.get("size", "")
         options = [block for block in self.shown if isinstance(block, Entries)][-1]
+        if prompt == FACTS:
+            told = [self.table.get(self.titles[row.text], "") for row in options.rows]
+            return " ".join(str(number) for number, word in enumerate(told, 1) if word == "yes") or (
+                "0" if any(told) else ""
+            )
         if options == numbered(GOING_ON):
             return self.enter
         assert options == numbered(ENDING)
@@ -60,7 +69,12 @@ class Person:
 
 
 class Lines:
-    """Types one line after the other, whatever is asked; then there is no more input."""
+    """Types one line after the other, whatever is asked; then there is no more input.
+
+    What a sitting begins with, reason for the visit and place, is left out without a line.
+    """
+
+    left_out = frozenset({SIZE, FACTS, ANSWER})
 
     def __init__(self, *lines: str) -> None:
         self._lines: Iterator[str] = iter(lines)
@@ -74,6 +88,9 @@ class Lines:
 
     def hear(self, prompt: str) -> str:
         self.shown.append(Paragraph(prompt))
+        asked = [block.text for block in self.shown if isinstance(block, Heading) and block.level == 1]
+        if prompt in self.left_out and (prompt != ANSWER or asked[-1:] == ["What is the visit for?"]):
+            return "d" if prompt == ANSWER else ""
         for line in self._lines:
             return line
         raise EOFError
@@ -81,6 +98,12 @@ class Lines:
     @property
     def text(self) -> str:
         return " ".join(as_text(self.shown, 80).split())
+
+
+class Heard(Lines):
+    """The same, and what a sitting begins with takes lines as well."""
+
+    left_out = frozenset[str]()
 
 
 def case_with(kind: str, answers: Mapping[str, str | float] | None = None) -> Case:

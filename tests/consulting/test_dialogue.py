@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 import pytest
 
@@ -16,7 +17,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
 from diagnose.sheet.data import as_data
-from tests.consulting.person import LIBRARY, Lines, case_with, forget, typed
+from tests.consulting.person import LIBRARY, Heard, Lines, case_with, forget, sat, typed
 
 RUNS: dict[str, str | float] = {"relief_valve_discharge": "continuous"}
 SEEN = RUNS | {"discharge_when_water_is_drawn": "stops", "downstream_use": "no"}
@@ -69,8 +70,12 @@ def test_an_answer_that_cannot_be_is_told_and_taken_back(monkeypatch: pytest.Mon
 
 
 def test_back_takes_back_a_question_left_out_and_stops_at_the_beginning() -> None:
-    talk, lines, _ = typed(case_with("RP"), "d", "back", "back")
+    talk, _, _ = typed(case_with("RP"), "d", "back")
     assert talk.sitting == typed(case_with("RP"))[0].sitting
+    lines = Heard("d", "back", "back")
+    with suppress(EOFError):
+        Consultation(LIBRARY.get("RP"), case_with("RP"), lines, forget).run()
+    assert lines.text.count("Taken back: ") == 1
     assert "nothing was answered in this sitting yet" in lines.text
 
 
@@ -256,3 +261,46 @@ def test_the_final_test_puts_the_case_back_into_service() -> None:
     Closing(result, Lines("", "", "2 psid", "", ""), kept.append, "psid").take()
     assert kept[-1].record.final_test
     assert (kept[-1].state, kept[-1].parts) == ("", ())
+
+
+def test_it_begins_with_the_reason_for_the_visit_the_size_and_the_place() -> None:
+    _, person = sat("RP", {"size": "2 in", "in_vault": "yes", "relief_valve_discharge": "none"})
+    assert person.asked[:2] == ["reason_for_visit", "relief_valve_discharge"]
+    before_the_first_look = person.text.split("What comes out of the relief valve port")[0]
+    assert "confined space" in before_the_first_look
+    assert "flooded" not in before_the_first_look  # one fact was named, so the other is not so
+
+
+def test_what_was_told_of_the_place_stands_in_the_case_and_back_takes_it_back() -> None:
+    ready, told = LIBRARY.get("RP"), ["d", "2 in", "2", "continuous"]
+    talk, lines = Consultation(ready, case_with("RP"), Heard(*told), forget), Heard(*told, "b", "b")
+    with suppress(EOFError):
+        talk.run()
+    case = talk.sitting.case
+    assert (case.size, dict(case.answers)["in_vault"].value, dict(case.answers)["under_water"].value) == (
+        2,
+        "no",
+        "yes",
+    )
+    back = Consultation(ready, case_with("RP"), lines, forget)
+    with suppress(EOFError):
+        back.run()
+    assert (back.sitting.case.size, back.sitting.case.answers) == (0, ())
+    assert "Taken back: what was told of the place." in lines.text
+
+
+def test_a_number_that_the_list_of_the_place_has_not_is_told() -> None:
+    lines = Heard("d", "", "3", "nonsense", "?", "0", "continuous")
+    talk = Consultation(LIBRARY.get("RP"), case_with("RP"), lines, forget)
+    with suppress(EOFError):
+        talk.run()
+    assert "there is no number 3 here; 1 to 2" in lines.text
+    assert "type the numbers of those that are so" in lines.text
+    assert "Look for water above a test cock" in lines.text
+    assert dict(talk.sitting.case.answers)["in_vault"].value == "no"
+
+
+def test_a_case_that_knows_something_is_not_asked_for_its_reason() -> None:
+    talk, lines, _ = typed(case_with("RP", {"first_check_differential": 1.2}), "s")
+    assert "What is the visit for?" not in lines.text
+    assert "reason_for_visit" not in talk.sitting.skipped.unknown

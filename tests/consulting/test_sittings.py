@@ -76,7 +76,8 @@ def test_the_cautions_of_a_state_come_before_its_first_question_and_once(fouled:
             counted += block.text == "Cautions first" and block.level == 2
             if block.text in questions:
                 state = next(row for row in assembly.states if row.name == states[questions[block.text]])
-                assert {texts[name] for name in state.cautions if name in texts} <= warned
+                if questions[block.text] != assembly.asked_first[0]:
+                    assert {texts[name] for name in state.cautions if name in texts} <= warned
     assert counted == len({states[name] for name in fouled.asked})
 
 
@@ -124,8 +125,9 @@ def test_whoever_stays_is_never_asked_anything_that_lies_deeper() -> None:
 def test_a_question_put_off_comes_once_more_and_then_no_more() -> None:
     _, person = sat("RP", {}, otherwise="later", enter="plan")
     assert max(person.asked.count(name) for name in person.asked) == 2
-    half = len(person.asked) // 2
-    assert sorted(person.asked[:half]) == sorted(person.asked[half:])
+    asked = [name for name in person.asked if name != LIBRARY.get("RP").assembly.asked_first[0]]
+    half = len(asked) // 2
+    assert sorted(asked[:half]) == sorted(asked[half:])
 
 
 @pytest.mark.parametrize("kind", LIBRARY.types())

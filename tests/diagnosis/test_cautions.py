@@ -8,7 +8,6 @@ from types import MappingProxyType
 
 import pytest
 
-from diagnose.consulting.screens import cautions_of
 from diagnose.diagnosis.planning import AS_USUAL
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.work import work_for
@@ -17,7 +16,7 @@ from diagnose.sheet.blocks import Block
 from diagnose.sheet.page import sheet
 from diagnose.sheet.planning import plan_page
 from diagnose.sheet.text import as_text
-from tests.consulting.person import LIBRARY, case_with
+from tests.consulting.person import LIBRARY, case_with, sat
 
 SEEN = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops"}
 RP = LIBRARY.get("RP")
@@ -85,7 +84,7 @@ def test_a_caution_that_was_answered_away_is_gone_everywhere(answer: str) -> Non
         "page": html.unescape(sheet_page(result)),
         "plan": folded(plan_page(result, work_for(result, AS_USUAL))),
         "plan in a hurry": folded(plan_page(result, work_for(result, AS_USUAL, 60.0))),
-        "consultation": "".join(row.text for row in cautions_of(result, "opened", always=True)),
+        "consultation": " ".join(sat("RP", {**SEEN, "fire_line": answer})[1].text.split()),
         "picture": "".join(row.text for row in result.plan.cautions),
     }
     assert {where for where, page in pages.items() if text in page} == (set(pages) if answer == "yes" else set())

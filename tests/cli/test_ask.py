@@ -91,7 +91,7 @@ def test_all_else_in_a_file_is_kept_and_the_loss_of_comments_is_told_once(run: R
         "  wet # and\n  cold\ngauge_accuracy: 1 kPa\nobservations:\n  downstream_use: no  # asked\n"
         "record:\n  found: grit\n"
     )
-    shown = run("ask", "case.yaml", given=said("", "none", "c", "1", "yes"))
+    shown = run("ask", "case.yaml", given=said("", "none", "", "c", "1", "yes"))
     assert flat(shown).count("The comments inside case.yaml are lost") == 1
     assert Path("case.yaml").read_text() == (
         '# Invented case.\nassembly: RP\ntitle: "at \\"the\\" mill: 2"\nsize: 1 1/2 in\nprofile: iowa_city\n'

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import NamedTuple
 
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
@@ -13,6 +14,9 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise
 from diagnose.model.work import Limit, Observation, Profile
+
+# Minutes up to which something is looked at or asked in passing.
+IN_PASSING = 1.0
 
 
 def acceptance(assembly: Assembly, profile: Profile) -> tuple[Observation, ...]:
@@ -32,6 +36,48 @@ def steps(assembly: Assembly, profile: Profile) -> tuple[str, ...]:
     limits = {row.name: row.limit for row in assembly.observations}
     named = [name for name in assembly.field_test if not limits[name] or name in judging]
     return tuple(dict.fromkeys([*named, *judging]))
+
+
+class Occasion(NamedTuple):
+    """Observations that are made on one occasion; `usual`: on most visits."""
+
+    title: str
+    observations: tuple[Observation, ...]
+    usual: bool
+
+
+def place_facts(assembly: Assembly) -> tuple[str, ...]:
+    """The observations that decide which cautions apply."""
+    premises = (row.said_when for row in assembly.cautions if row.said_when is not None)
+    return tuple(dict.fromkeys(name for premise in premises for name in answers_asked(premise)))
+
+
+def occasions(assembly: Assembly) -> tuple[Occasion, ...]:
+    """All observations in the order in which a visit meets them, each once: the usual ones, then others by state."""
+    first, *_ = sorted(assembly.states, key=lambda row: row.minutes)
+    passing = [
+        row.name
+        for row in assembly.observations
+        if row.state == first.name and row.minutes <= IN_PASSING and not row.component
+    ]
+    named = [
+        ("What the visit is for, and what shows", assembly.asked_first, True),
+        ("The place: it decides which cautions apply", place_facts(assembly), True),
+        ("The field test, in its order", steps(assembly, assembly.profile(assembly.default_profile)), True),
+        ("Seen or asked in passing", passing, True),
+    ]
+    named += [
+        (f"{state.text[:1].upper()}{state.text[1:]}", [row.name for row in assembly.observations], False)
+        for state in assembly.states
+    ]
+    rows = {row.name: row for row in assembly.observations if row.state and not row.computed}
+    found, states = [], iter(assembly.states)
+    for title, names, usual in named:
+        state = "" if usual else next(states).name
+        some = [rows.pop(name) for name in names if name in rows and (usual or rows[name].state == state)]
+        if some:
+            found.append(Occasion(title, tuple(some), usual))
+    return tuple(found)
 
 
 def to_come(ready: Ready, case: Case, chaining: Chaining, left_out: Collection[str] = ()) -> tuple[str, ...]:

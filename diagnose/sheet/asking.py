@@ -1,9 +1,10 @@
-"""What can be observed on a type of assembly, laid out by the state in which it can be asked."""
+"""What can be observed on a type of assembly, in the order in which a visit meets it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from diagnose.diagnosis.field_test import occasions
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
@@ -24,11 +25,11 @@ def _page(assembly: Assembly) -> Iterator[Block]:
     for gate in assembly.gates:
         for name in gate.observations:
             gates.setdefault(name, []).append(gate)
-    for state in assembly.states:
-        rows = [row for row in assembly.observations if row.state == state.name]
-        if rows:
-            yield Heading(state.text)
-            yield Entries(tuple(_entry(row, gates.get(row.name, []), assembly) for row in rows))
+    for occasion in occasions(assembly):
+        yield Heading(occasion.title)
+        yield Entries(tuple(_entry(row, gates.get(row.name, []), assembly) for row in occasion.observations))
+    yield Heading("States that an assembly is brought into")
+    yield Entries(tuple(Entry("", f"{row.name}: {row.text}") for row in assembly.states))
 
 
 def _entry(row: Observation, gates: list[Gate], assembly: Assembly) -> Entry:
@@ -38,4 +39,5 @@ def _entry(row: Observation, gates: list[Gate], assembly: Assembly) -> Entry:
         answers = (f"- a reading, {low} to {high}; psid, kPa or bar",)
     when = tuple(f"({gate.kind} {in_words(gate.premise, assembly)})" for gate in gates)
     source = cited(row.sources, assembly)
-    return Entry("", f"{row.name}: {row.question}", (*answers, f"{row.how} {row.minutes:g} min. {source}", *when))
+    how = f"{row.how} {row.minutes:g} min; state: {row.state}. {source}"
+    return Entry("", f"{row.name}: {row.question}", (*answers, how, *when))

@@ -72,7 +72,7 @@ def test_an_answer_that_cannot_be_is_told_and_taken_back(monkeypatch: pytest.Mon
 def test_back_takes_back_a_question_left_out_and_stops_at_the_beginning() -> None:
     talk, _, _ = typed(case_with("RP"), "d", "back")
     assert talk.sitting == typed(case_with("RP"))[0].sitting
-    lines = Heard("d", "", "", "back", "back")
+    lines = Heard("d", "", "", "b", "b")
     with suppress(EOFError):
         Consultation(LIBRARY.get("RP"), case_with("RP"), lines, forget).run()
     assert lines.text.count("Taken back: ") == 1

@@ -15,6 +15,7 @@ from diagnose.cases.beside import read_beside
 from diagnose.cases.blank import blank_case
 from diagnose.cases.reading import read_case, read_type
 from diagnose.cases.writing import case_text
+from diagnose.diagnosis.field_test import occasions
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -100,7 +101,8 @@ class Cases:
             rows = read_beside(library.folder, assemblies)
             yield from (case_text(row.case) for row in rows)
             for assembly in assemblies.values():
-                yield blank_case(assembly)
+                groups = [(row.title, row.observations) for row in occasions(assembly)]
+                yield blank_case(assembly, groups, in_full=True)
                 yield from (case_text(some_case(assembly, order, most)) for most in (3, 10, 30))
 
     def draw(self, order: random.Random) -> Input:

@@ -39,7 +39,9 @@ def read_finding(row: Finding, fields: Fields, context: Context) -> Finding:
     sights = context.vocabulary.causes - context.vocabulary.modes
     names = {name for reason in reasons for name in reason.all_of}
     if names & sights and names - sights:
-        fields.miss("its reasons mix causes and failure modes; use one kind")
+        rows = zip(fields["reasons"], reasons, strict=True)
+        cause = next(key for (key, _), reason in rows if sights.intersection(reason.all_of))
+        fields.miss("its reasons mix causes and failure modes; use one kind", place=cause.place)
     _can_be_hidden(fields, bool(names & sights), sights)
     return row._replace(
         background=_grade_chances(background, row.grades, f"{fields.what}, background", context) if background else (),

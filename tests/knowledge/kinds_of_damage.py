@@ -57,7 +57,7 @@ def dropped(root: Node, order: random.Random) -> Damage:
 
 
 def reordered(root: Node, order: random.Random) -> Damage:
-    """The keys of one mapping in another order; what keeps its order (answers, grades) is left alone."""
+    """The keys of one mapping in another order; what keeps its order (answers, grades, states) is left alone."""
     kept = [value for node in inside(root) if isinstance(node, Mapping) for key, value in node.entries if _kept(key)]
     found = [node for node in _joined(root, 2) if isinstance(node, Mapping) and not any(node is one for one in kept)]
     node = order.choice(found)
@@ -67,7 +67,7 @@ def reordered(root: Node, order: random.Random) -> Damage:
 
 
 def _kept(key: Scalar) -> bool:
-    return key.text in ("answers", "says")
+    return key.text in ("answers", "says", "states")
 
 
 def doubled(root: Node, text: str, order: random.Random) -> Damage:

@@ -69,7 +69,8 @@ def _states(
     for present in map(frozenset, subsets(rates, limit)):
         weight = prod(rate if name in present else 1 - rate for name, rate in rates.items())
         given = [cause for cause in world.causes if cause.name in present]
-        for modes in map(frozenset, subsets([mode.name for mode in world.modes])):
+        brought = {name for cause in given for name, chance in cause.brings if chance}
+        for modes in map(frozenset, subsets(brought)):  # what nothing brings about is never there
             chance = weight * _modes_chance(world, given, modes)
             if chance:
                 yield present, modes, chance * prod(_evidence(world, f, present, modes) for f in world.findings)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -64,12 +65,15 @@ def _modules() -> Iterator[tuple[str, Path]]:
             yield path.relative_to(PACKAGE).as_posix(), path
 
 
-def _imports(path: Path) -> Iterator[str]:
+@cache
+def _imports(path: Path) -> tuple[str, ...]:
+    found: list[str] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
+            found += (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:
-            yield node.module
+            found.append(node.module)
+    return tuple(found)
 
 
 @pytest.mark.parametrize("room", sorted(MAY_IMPORT))

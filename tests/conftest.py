@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from pathlib import Path
 
@@ -10,6 +11,11 @@ from hypothesis import settings
 
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
+
+
+def pytest_runtest_setup() -> None:
+    """A command stops looking for garbage, as its process soon ends; the one that runs the tests does not."""
+    gc.enable()
 
 
 @pytest.fixture(scope="session")
@@ -25,6 +31,9 @@ def small(small_folder: Path) -> dict[str, Assembly]:
 # A hook or a rebase that runs the tests names its own repository to git; the tests make theirs in folders of their own.
 for name in [name for name in os.environ if name.startswith("GIT_")]:
     del os.environ[name]
+
+# Rule bases are large and stay: looking through them for garbage every few hundred objects takes a tenth of all time.
+gc.set_threshold(200_000, 10, 10)
 
 # How long an example takes says more of the machine than of the code.
 settings.register_profile("untimed", deadline=None)

@@ -7,14 +7,12 @@ with EVERY_CASE=1 in the environment all of them do, which takes minutes.
 from __future__ import annotations
 
 import html
-import os
 import re
 from functools import cache
 from typing import Any, NamedTuple
 
 import pytest
 
-from diagnose.cases.beside import read_beside
 from diagnose.consulting import screens
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import wishes_in
@@ -27,19 +25,20 @@ from diagnose.model.case import Case
 from diagnose.pages.sheet import sheet_page
 from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph
 from diagnose.sheet.data import as_data
+from diagnose.sheet.first_screen import first_screen
 from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.page import sheet
 from diagnose.sheet.text import as_text
-from tests.consulting.person import LIBRARY
+from tests.shipped import LIBRARY, beside
+from tests.volume import EVERY_CASE
 
 SAMPLE = 60
 
 
 @cache
 def cases() -> tuple[Case, ...]:
-    types = {name: ready.assembly for name, ready in LIBRARY.all().items()}
-    rows = [row.case for row in read_beside(LIBRARY.folder, types)]
-    return tuple(rows if os.environ.get("EVERY_CASE") else rows[:: len(rows) // SAMPLE][:SAMPLE])
+    rows = [row.case for row in beside()]
+    return tuple(rows if EVERY_CASE else rows[:: len(rows) // SAMPLE][:SAMPLE])
 
 
 class Told(NamedTuple):
@@ -110,6 +109,10 @@ def test_the_first_cause_and_its_number(number: int) -> None:
     found = {node.key: node.probability for node in drawn}
     if drawn:
         assert found.get(f"cause.{first['name']}") == one.result.causes[0].probability
+
+
+def test_the_first_screen_takes_no_more_than_fifty_lines(number: int) -> None:
+    assert len(as_text(first_screen(told(number).result), 80).splitlines()) <= 50
 
 
 def test_the_ties_of_the_first_cause(number: int) -> None:

@@ -9,20 +9,19 @@ import pytest
 from diagnose.cases.blank import WIDTH, blank_case
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.field_test import occasions
-from diagnose.diagnosis.library import Library
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from diagnose.model.work import Observation
 from tests.knowledge.reading import node_of
+from tests.shipped import LIBRARY, assemblies
 
 FORMS = [False, True]
-LIBRARY = Library(keep=False)
 
 
 @pytest.fixture(scope="module")
 def types(small: dict[str, Assembly]) -> dict[str, Assembly]:
-    return small | {name: ready.assembly for name, ready in LIBRARY.all().items()}
+    return small | assemblies()
 
 
 def blank(assembly: Assembly, *, in_full: bool = False) -> str:

@@ -12,8 +12,8 @@ import pytest
 from diagnose.cases.reading import read_case
 from diagnose.consulting.place import SIZE
 from diagnose.knowledge.yamltext import read_file
-from tests.consulting.person import LIBRARY
 from tests.processes import AtTerminal, ran, surroundings, tool
+from tests.shipped import LIBRARY
 
 Asking = Callable[..., AtTerminal]
 

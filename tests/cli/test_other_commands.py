@@ -9,9 +9,9 @@ import pytest
 
 from diagnose import __version__
 from diagnose.cli.main import COMMANDS
-from diagnose.diagnosis.library import Library
 from diagnose.knowledge.edition import edition_of
 from tests.cli.conftest import Run, example
+from tests.shipped import LIBRARY
 
 
 def test_why_goes_down_to_the_reading_its_limit_and_the_source(run: Run) -> None:
@@ -86,11 +86,10 @@ def test_a_cause_or_part_may_be_named_in_the_words_that_are_shown(run: Run, comm
 def test_the_version_is_that_of_the_tool_and_of_the_shipped_rules(run: Run) -> None:
     tool, rules = run("--version").out.splitlines()
     assert tool == f"diagnose, version {__version__}"
-    library = Library(keep=False)
-    assert rules.startswith(f"rule base, version {edition_of(library.folder)} ({library.version}), ")
+    assert rules.startswith(f"rule base, version {edition_of(LIBRARY.folder)} ({LIBRARY.version}), ")
     result = json.loads(run("find", example("two-faults"), "--format", "json").out)
-    assert result["made_by"]["rule_base_version"] == edition_of(library.folder)
-    assert f"Rule base {edition_of(library.folder)} ({library.version})." in " ".join(
+    assert result["made_by"]["rule_base_version"] == edition_of(LIBRARY.folder)
+    assert f"Rule base {edition_of(LIBRARY.folder)} ({LIBRARY.version})." in " ".join(
         run("find", example("two-faults")).out.split()
     )
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
+from functools import cache
 
 from diagnose.consulting.dialogue import ANSWER, ENDING, Consultation
 from diagnose.consulting.place import FACTS, SIZE
 from diagnose.consulting.screens import GOING_ON, numbered
 from diagnose.consulting.sitting import empty_case
 from diagnose.consulting.talking import Stopped
-from diagnose.diagnosis.library import Library
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph
 from diagnose.sheet.text import as_text
+from tests.shipped import LIBRARY
 
-LIBRARY = Library(keep=False)
 MOST_HEARD = 120
 
 
@@ -113,9 +113,14 @@ def case_with(kind: str, answers: Mapping[str, str | float] | None = None) -> Ca
 
 
 def sat(kind: str, table: Mapping[str, str], otherwise: str = "d", enter: str = "go on") -> tuple[Consultation, Person]:
-    """A whole sitting from an empty case to its end."""
+    """A whole sitting from an empty case to its end; the same one is sat through once, for whoever looks at it."""
+    return _sat(kind, tuple(sorted(table.items())), otherwise, enter)
+
+
+@cache
+def _sat(kind: str, table: tuple[tuple[str, str], ...], otherwise: str, enter: str) -> tuple[Consultation, Person]:
     ready = LIBRARY.get(kind)
-    person = Person(ready.assembly, table, otherwise, enter)
+    person = Person(ready.assembly, dict(table), otherwise, enter)
     talk = Consultation(ready, case_with(kind), person, forget)
     talk.run()
     return talk, person

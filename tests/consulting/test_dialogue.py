@@ -17,7 +17,8 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
 from diagnose.sheet.data import as_data
-from tests.consulting.person import LIBRARY, Heard, Lines, case_with, forget, sat, typed
+from tests.consulting.person import Heard, Lines, case_with, forget, sat, typed
+from tests.shipped import LIBRARY
 
 RUNS: dict[str, str | float] = {"relief_valve_discharge": "continuous"}
 SEEN = RUNS | {"discharge_when_water_is_drawn": "stops", "downstream_use": "no"}

@@ -10,7 +10,8 @@ from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.outcomes import askable
 from diagnose.model.assembly import Assembly
 from diagnose.sheet.blocks import Entries, Heading, Steps
-from tests.consulting.person import LIBRARY, Person, case_with, sat
+from tests.consulting.person import Person, case_with, sat
+from tests.shipped import LIBRARY
 
 FIRST_CHECK_FOULED = {
     "relief_valve_discharge": "continuous",

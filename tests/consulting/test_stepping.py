@@ -37,7 +37,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
 from tests.benchmarks.minutes import Truth
-from tests.consulting.person import LIBRARY, case_with
+from tests.consulting.person import case_with
+from tests.shipped import LIBRARY
 
 WALKS = [("DC", 4), ("PVB", 2), ("RP", 3)]
 MOST_STEPS = 80

@@ -7,7 +7,6 @@ from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
 
-from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
 from diagnose.diagnosis.ready import Ready
@@ -16,16 +15,12 @@ from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
 from diagnose.plan.attempts import Terms
-from tests.consulting.person import LIBRARY
 from tests.diagnosis.test_examine import LAMP, diagnosis
+from tests.shipped import LIBRARY, beside
 
 TYPES = ("PVB", "RP")
 LAMP_READY = LAMP.get("lamp")
-CASES = [
-    row.case
-    for row in read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in LIBRARY.all().items()})
-    if row.case.type in TYPES
-]
+CASES = [row.case for row in beside() if row.case.type in TYPES]
 
 
 class Worked(NamedTuple):

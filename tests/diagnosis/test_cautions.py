@@ -16,7 +16,8 @@ from diagnose.sheet.blocks import Block
 from diagnose.sheet.page import sheet
 from diagnose.sheet.planning import plan_page
 from diagnose.sheet.text import as_text
-from tests.consulting.person import LIBRARY, case_with, sat
+from tests.consulting.person import case_with, sat
+from tests.shipped import LIBRARY
 
 SEEN = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops"}
 RP = LIBRARY.get("RP")

@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from diagnose.cli.shared import load_case
 from diagnose.diagnosis.growing import settled, stages
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+from tests.shipped import EXAMPLES, LIBRARY, example
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.yaml"))
+NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
 
 
 @pytest.fixture(scope="module")
 def rp() -> Ready:
-    return Library(keep=False).get("RP")
+    return LIBRARY.get("RP")
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
-def test_each_answer_is_one_stage_and_the_order_is_that_of_the_file(example: Path) -> None:
-    result = Diagnosis(*load_case(str(example), Library(keep=False)))
+@pytest.mark.parametrize("name", NAMES)
+def test_each_answer_is_one_stage_and_the_order_is_that_of_the_file(name: str) -> None:
+    result = example(name)
     told = [stage.answered.name for stage in stages(result) if stage.answered]
     assert told == [name for name, _ in result.case.answers]
 

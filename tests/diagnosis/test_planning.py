@@ -17,9 +17,10 @@ from diagnose.model.case import Case
 from diagnose.model.work import Repair, State
 from diagnose.plan.attempts import Terms, attempts_of
 from diagnose.plan.order import cheapest_order, expected_minutes, steps_of
-from tests.consulting.person import LIBRARY, case_with
+from tests.consulting.person import case_with
 from tests.diagnosis.sampling import CASES, LAMP_READY, lamp, levels, rp, some_case, worked
 from tests.plan.working import cheapest_by_hand
+from tests.shipped import LIBRARY
 
 SMALL = Effort(12, 4)
 

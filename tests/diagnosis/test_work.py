@@ -13,8 +13,8 @@ from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.plan.attempts import Attempt
 from diagnose.plan.order import still_fails
-from tests.consulting.person import LIBRARY
 from tests.diagnosis.sampling import LAMP_READY, Worked, closed_states, lamp, levels, rp, some_case, worked
+from tests.shipped import LIBRARY
 
 ASSEMBLY = LIBRARY.get("RP").assembly
 PARTS = sorted({part for repair in ASSEMBLY.repairs for part in repair.parts})

@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
+from tests.shipped import LIBRARY
 
 LEAKING_FIRST_CHECK: dict[str, str | float] = {
     "relief_valve_discharge": "continuous",
@@ -21,7 +21,7 @@ LEAKING_FIRST_CHECK: dict[str, str | float] = {
 
 @pytest.fixture(scope="session")
 def rp() -> Ready:
-    return Library(keep=False).get("RP")
+    return LIBRARY.get("RP")
 
 
 def examined(

@@ -10,6 +10,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.maps.elements import Map, Tap
 from diagnose.drawing.maps.network_map import chance, draw_network, network_map
 from tests.drawing.places import assert_readable
+from tests.shipped import LIBRARY
 from tests.workshop.laying import copy_of, replaced
 
 TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
@@ -17,7 +18,7 @@ TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
 
 @pytest.fixture(scope="module")
 def shipped() -> dict[str, Ready]:
-    return Library(keep=False).all()
+    return LIBRARY.all()
 
 
 @pytest.fixture(scope="module")

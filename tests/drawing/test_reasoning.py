@@ -1,15 +1,12 @@
 from __future__ import annotations
 
 import itertools
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.cases.beside import BesideCase, read_beside
-from diagnose.cli.shared import load_case
-from diagnose.diagnosis.library import Library
+from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
@@ -20,17 +17,11 @@ from diagnose.drawing.routing import joins_of, route
 from diagnose.drawing.selection import weight_on
 from tests.diagnosis.sampling import instead
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
+from tests.shipped import LIBRARY, beside, example
+from tests.volume import some_of
 
-LIBRARY = Library(keep=False)
 TYPES = LIBRARY.all()
-BESIDE = read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in TYPES.items()})
-
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
-def example(name: str) -> Diagnosis:
-    return Diagnosis(*load_case(str(EXAMPLES / f"{name}.yaml"), Library(keep=False)))
+BESIDE = beside()
 
 
 def edge(graph: Graph, start: str, end: str) -> Edge:
@@ -211,7 +202,7 @@ def test_the_cases_beside_the_rules_fit_one_page(row: BesideCase) -> None:
             assert not any(b.left + 1 < x < b.right - 1 and b.top + 1 < y < b.bottom - 1 for b in boxes)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=some_of(25), deadline=None)
 @given(data=st.data())
 def test_any_case_fits_the_page_and_every_line_has_two_ends(rp: Ready, data: st.DataObject) -> None:
     rows = [row for row in rp.assembly.observations if not row.computed]

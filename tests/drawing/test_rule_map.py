@@ -14,6 +14,7 @@ from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from tests.drawing.places import assert_readable
+from tests.shipped import LIBRARY
 from tests.workshop.laying import added, copy_of, replaced
 
 TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
@@ -26,7 +27,7 @@ HOSTILE = '<script>alert("1")</script> \\N &amp; \u202e \U0001f6b0'
 
 @pytest.fixture(scope="module")
 def shipped() -> Library:
-    return Library(keep=False)
+    return LIBRARY
 
 
 @pytest.fixture(scope="module")

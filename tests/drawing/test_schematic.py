@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding
@@ -25,6 +24,7 @@ from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import PLAIN, Schematic, Stroke, Symbol
 from tests.diagnosis.sampling import instead
 from tests.drawing.test_render import HOSTILE
+from tests.shipped import LIBRARY
 
 TYPES = ("DC", "DCDA", "PVB", "RP", "RPDA", "SVB")
 # What stands along the pipe, inlet to outlet. TC1 of an RP or DC is on the supply side of the inlet shutoff valve; a
@@ -44,7 +44,7 @@ ORDER |= {"DCDA": ORDER["DC"], "RPDA": ORDER["RP"]}
 
 @pytest.fixture(scope="module")
 def shipped() -> dict[str, Ready]:
-    return Library(keep=False).all()
+    return LIBRARY.all()
 
 
 @pytest.fixture(scope="module")

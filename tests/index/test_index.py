@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.diagnosis.library import Library
 from diagnose.engine.walking import names_in
 from diagnose.index.links import ROLES, Index
 from diagnose.index.things import KINDS, ThingName
+from tests.shipped import LIBRARY
 
 
 @pytest.fixture(scope="module")
 def shipped() -> list[Index]:
-    return [Index(ready.assembly) for ready in Library(keep=False).all().values()]
+    return [Index(ready.assembly) for ready in LIBRARY.all().values()]
 
 
 def test_everything_named_has_a_place_and_every_link_ends_at_something_named(shipped: list[Index]) -> None:

@@ -12,6 +12,7 @@ from diagnose.knowledge.shipped import rule_files, shipped_folder
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.assembly import Assembly
 from tests.knowledge.writing import orderless, yaml_of
+from tests.shipped import assemblies
 
 
 def shuffled(folder: Path, target: Path, seed: int) -> Path:
@@ -37,8 +38,7 @@ def test_shuffled_entries_give_the_same_assemblies(
 
 
 def test_the_shipped_rules_give_the_same_when_shuffled(tmp_path: Path) -> None:
-    shipped = read_rule_base(shipped_folder()).assemblies
-    assert plain(read_rule_base(shuffled(shipped_folder(), tmp_path, 1)).assemblies) == plain(shipped)
+    assert plain(read_rule_base(shuffled(shipped_folder(), tmp_path, 1)).assemblies) == plain(assemblies())
 
 
 def test_file_names_of_assemblies_and_profiles_say_nothing(

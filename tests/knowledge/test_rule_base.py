@@ -12,6 +12,7 @@ from diagnose.knowledge.shipped import fingerprint, rule_files, shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from tests.knowledge.reading import copied
+from tests.shipped import assemblies
 
 
 @pytest.fixture
@@ -118,10 +119,11 @@ def test_sights_rest_on_causes_and_are_marked(small: dict[str, Assembly]) -> Non
 def test_the_shipped_rule_base_reads(small_folder: Path) -> None:
     assert shipped_folder() != small_folder
     assert rule_files(shipped_folder())
-    assemblies = read_rule_base(shipped_folder()).assemblies
-    assert {"RP", "RPDA"} <= set(assemblies)
-    limits = {row.limit for assembly in assemblies.values() for row in assembly.observations if row.limit}
-    known = {limit for assembly in assemblies.values() for profile in assembly.profiles for limit in profile.amounts()}
+    assert {"RP", "RPDA"} <= set(assemblies())
+    limits = {row.limit for assembly in assemblies().values() for row in assembly.observations if row.limit}
+    known = {
+        limit for assembly in assemblies().values() for profile in assembly.profiles for limit in profile.amounts()
+    }
     assert limits <= known
 
 
@@ -180,11 +182,10 @@ def steps_of(folder: Path, name: str) -> dict[str, tuple[str, ...]]:
 
 def test_a_detector_type_is_tested_as_its_main_line_then_as_its_bypass_then_by_its_meter() -> None:
     """APXB, table B-2: the values of each assembly, and whether the meter moved with test cock 4 open."""
-    assemblies = read_rule_base(shipped_folder()).assemblies
-    main = assemblies["RP"].field_test
+    main = assemblies()["RP"].field_test
     bypass = [name if name == "hoses_bled" else f"bypass.{name}" for name in main]
     expected = dict.fromkeys([*main, *bypass, "bypass_meter_at_test_cock_4"])
-    assert assemblies["RPDA"].field_test == tuple(expected)
+    assert assemblies()["RPDA"].field_test == tuple(expected)
 
 
 def test_a_rule_base_may_state_its_version_or_none(folder: Path) -> None:

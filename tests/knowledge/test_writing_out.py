@@ -9,11 +9,11 @@ import pytest
 
 from diagnose.knowledge.piece import renamed
 from diagnose.knowledge.rulebase import read_rule_base
-from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Premise
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import texts_in
+from tests.shipped import assemblies
 
 OF_THE_SITE = {
     *("pressure_swings", "pressure_log", "log_swings", "regulator"),
@@ -23,7 +23,7 @@ OF_THE_SITE = {
 
 @pytest.fixture(scope="module", params=["small", "shipped"])
 def types(request: pytest.FixtureRequest, small: dict[str, Assembly]) -> dict[str, Assembly]:
-    return small if request.param == "small" else read_rule_base(shipped_folder()).assemblies
+    return small if request.param == "small" else assemblies()
 
 
 def named_in(premise: Premise) -> set[str]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from diagnose.consulting.sitting import empty_case
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
 from tests.hydraulics.assembly import DRIP, Assembly, reduced_pressure
 from tests.hydraulics.field_test import connect, opening_point, second_check, shut_both
 from tests.hydraulics.parts import Kit, Relief
+from tests.shipped import LIBRARY
 
-READY = Library(keep=False).get("RP")
+READY = LIBRARY.get("RP")
 
 
 def causes(answers: dict[str, str]) -> dict[str, float]:

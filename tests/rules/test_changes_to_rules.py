@@ -6,8 +6,6 @@ import random
 
 import pytest
 
-from diagnose.cases.beside import read_beside
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.engine.chaining import Chaining
@@ -15,15 +13,14 @@ from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured
 from tests.benchmarks.changes import Change, every_change
 from tests.benchmarks.mutants import Choices, mutants
 from tests.benchmarks.noticing import Noticing
+from tests.shipped import LIBRARY, beside
 
-LIBRARY = Library(keep=False)
 SEED = 2026
 
 
 @pytest.fixture(scope="module")
 def noticing() -> Noticing:
-    types = LIBRARY.all()
-    return Noticing(types, read_beside(LIBRARY.folder, {name: ready.assembly for name, ready in types.items()}))
+    return Noticing(LIBRARY.all(), list(beside()))
 
 
 @pytest.fixture(scope="module")

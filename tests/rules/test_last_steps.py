@@ -6,11 +6,10 @@ import re
 
 import pytest
 
-from diagnose.diagnosis.library import Library
 from diagnose.model.work import Repair
 from diagnose.plan.repairs import steps_of
+from tests.shipped import LIBRARY
 
-LIBRARY = Library(keep=False)
 REPAIRS = sorted({row for name in LIBRARY.types() for row in LIBRARY.get(name).assembly.repairs})
 SHUT_OFF = [row for row in REPAIRS if row.states not in {(), ("walk_up",)}]
 OPENS_THE_OUTLET = re.compile(r"\bopen[^.;]*outlet shutoff valve", re.IGNORECASE)

@@ -13,13 +13,13 @@ from problog.program import PrologString
 from diagnose.belief.exact_sum import MOST
 from diagnose.belief.network import UNLISTED
 from diagnose.belief.posterior import weigh
-from diagnose.diagnosis.library import Library
 from diagnose.model.causes import Finding
 from tests.belief.enumeration import enumerate_world
 from tests.belief.strategies import World
 from tests.belief.test_problog import answers_by_name, program
+from tests.shipped import LIBRARY
 
-RP = Library(keep=False).get("RP")
+RP = LIBRARY.get("RP")
 CAUSES = (
     "check_1.debris",
     "check_1.spring_weak",

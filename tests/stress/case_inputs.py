@@ -28,6 +28,7 @@ from diagnose.sheet.data import as_data, as_json
 from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.page import sheet
 from diagnose.sheet.text import as_text
+from tests.shipped import LIBRARY
 from tests.stress.commands import command
 from tests.stress.mutating import mutated
 from tests.stress.trying import Input, Step
@@ -79,7 +80,7 @@ class Cases:
     """Cases of the shipped types, and of the tiny ones, as they are and damaged."""
 
     def __init__(self) -> None:
-        self.shipped = Library(keep=False)
+        self.shipped = LIBRARY
         self.small = Library(SMALL, keep=False)
         self.types = self.shipped.all() | self.small.all()
         self.good = [text.encode() for text in self._good()]

@@ -28,13 +28,13 @@ from typing import NamedTuple
 from diagnose.cases.reading import read_case
 from diagnose.consulting.closing import OWN_WORDS, READING
 from diagnose.consulting.dialogue import ANSWER, NUMBER, WHICH
-from diagnose.diagnosis.library import Library
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.model.work import Observation
 from tests.processes import AtTerminal, surroundings
+from tests.shipped import assemblies
 
 PROMPTS = (ANSWER, NUMBER, WHICH, OWN_WORDS, READING)
 ACKNOWLEDGED = re.compile(r"^(Noted|Taken back): ", re.MULTILINE)
@@ -200,7 +200,7 @@ class Killer:
     def __init__(self, base: Path, seed: int) -> None:
         self._base, self._seed = base, seed
         self._environment = surroundings(base / "cache")
-        self._types = {name: ready.assembly for name, ready in Library(keep=False).all().items()}
+        self._types = assemblies()
         self._left: tuple[Path, str, Known] | None = None
         self.counts: Counter[str] = Counter()
         self.faults: list[str] = []

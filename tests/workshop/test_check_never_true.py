@@ -2,10 +2,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.library import Library
 from diagnose.workshop.checks.rules_made_true import places_made_true
+from tests.shipped import LIBRARY, beside
 from tests.workshop.laying import added, place_of, told
 
 FILE = "assemblies/twin.yaml"
@@ -48,9 +47,8 @@ def test_a_case_about_one_component_serves_all_of_its_kind(tiny: Path) -> None:
 
 
 def test_what_the_shipped_cases_make_true_is_what_working_each_out_afresh_makes_true() -> None:
-    library = Library(keep=False)
-    types = library.all()
-    for row in read_beside(library.folder, {name: ready.assembly for name, ready in types.items()})[::3]:
+    types = LIBRARY.all()
+    for row in beside()[::3]:
         ready = types[row.case.type]
         fired = chained(ready, row.case)[0].rules
         assert places_made_true(types, [row]) == {rule.place for rule in ready.assembly.rules if fired[rule.name]}

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, Playwright
+from playwright.sync_api import Browser, ConsoleMessage, Error, Page, Playwright, Request
 from pypdf import PdfReader
 
 from tests.texts import folded
@@ -39,13 +39,26 @@ class Opened:
         self.page, self.address = page, address
         self.requests: list[str] = []
         self.errors: list[str] = []
-        page.on("request", lambda request: self._note(request.url))
-        page.on("console", lambda line: self.errors.append(line.text) if line.type in {"error", "warning"} else None)
-        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on("request", self._asked)
+        page.on("console", self._told)
+        page.on("pageerror", self._thrown)
 
-    def _note(self, url: str) -> None:
-        if url.split("#", maxsplit=1)[0] != self.address:
-            self.requests.append(url)
+    def leave(self) -> None:
+        """Stops listening: what the window shows next is none of this page's doing."""
+        self.page.remove_listener("request", self._asked)
+        self.page.remove_listener("console", self._told)
+        self.page.remove_listener("pageerror", self._thrown)
+
+    def _asked(self, request: Request) -> None:
+        if request.url.split("#", maxsplit=1)[0] != self.address:
+            self.requests.append(request.url)
+
+    def _told(self, line: ConsoleMessage) -> None:
+        if line.type in {"error", "warning"}:
+            self.errors.append(line.text)
+
+    def _thrown(self, error: Error) -> None:
+        self.errors.append(str(error))
 
     def too_wide(self) -> list[str]:
         """The elements that reach past the right edge of the window, where the page can be scrolled sideways."""
@@ -120,16 +133,27 @@ def has_usual_face(browser: Browser) -> bool:
 
 
 @contextmanager
-def opened(browser: Browser, file: Path, size: tuple[int, int] = PHONE) -> Iterator[Opened]:
-    """An HTML file in a window of `size` CSS pixels, in a session of its own that is cut off from any network."""
-    context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+def window(browser: Browser) -> Iterator[Page]:
+    """A window to look at pages in, one after the other, that is cut off from any network."""
+    context = browser.new_context()
     try:
         context.route(lambda url: not url.startswith(("file:", "data:", "blob:")), lambda route: route.abort())
         context.set_default_timeout(MILLISECONDS)
-        page = context.new_page()
-        address = file.resolve().as_uri()
-        shown = Opened(page, address)
+        yield context.new_page()
+    finally:
+        context.close()
+
+
+@contextmanager
+def opened(page: Page, file: Path, size: tuple[int, int] = PHONE) -> Iterator[Opened]:
+    """An HTML file in the window, made `size` CSS pixels large; nothing is left of what it showed before."""
+    page.goto("about:blank")
+    page.emulate_media(media="null", reduced_motion="null")
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    address = file.resolve().as_uri()
+    shown = Opened(page, address)
+    try:
         page.goto(address)
         yield shown
     finally:
-        context.close()
+        shown.leave()

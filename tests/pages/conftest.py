@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import NoReturn
 
 import pytest
-from playwright.sync_api import Browser, Error, sync_playwright
+from playwright.sync_api import Browser, Error, Page, sync_playwright
 
-from tests.pages.browser import FACES, MUST_BE_THERE, PHONE, Opened, chromium, has_usual_face, launch, opened
+from tests.pages.browser import FACES, MUST_BE_THERE, PHONE, Opened, chromium, has_usual_face, launch, opened, window
 
 Opening = Callable[..., Opened]
 
@@ -56,12 +56,19 @@ def _first_line(error: Exception) -> str:
     return str(error).strip().split("\n", maxsplit=1)[0]
 
 
+@pytest.fixture(scope="session")
+def page(browser: Browser) -> Iterator[Page]:
+    """The window of all tests of a worker: a new one for each costs more than what is looked at in it."""
+    with window(browser) as found:
+        yield found
+
+
 @pytest.fixture
-def look_at(browser: Browser) -> Iterator[Opening]:
-    """Opens an HTML file in a window of a size, and closes it after the test."""
+def look_at(page: Page) -> Iterator[Opening]:
+    """Opens an HTML file in the window, made of a size; at most one at a time."""
     with ExitStack() as stack:
 
         def opening(file: Path, size: tuple[int, int] = PHONE) -> Opened:
-            return stack.enter_context(opened(browser, file, size))
+            return stack.enter_context(opened(page, file, size))
 
         yield opening

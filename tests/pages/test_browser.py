@@ -51,8 +51,15 @@ def _script(folder: Path, name: str) -> Path:
     return program
 
 
-@pytest.mark.parametrize("lacking", ["no chromium on this machine", "does not start", "cannot start its driver"])
-@pytest.mark.parametrize("must", [False, True])
+@pytest.mark.parametrize(
+    ("lacking", "must"),
+    [
+        ("no chromium on this machine", True),
+        ("does not start", True),
+        ("cannot start its driver", True),
+        ("no chromium on this machine", False),
+    ],
+)
 def test_where_no_browser_starts_tests_say_so_and_are_skipped_unless_they_must_run(
     tmp_path: Path, lacking: str, must: bool
 ) -> None:

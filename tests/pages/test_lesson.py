@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 from playwright.sync_api import Page
 
-from diagnose.cli.shared import load_case
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.pages.lesson import lesson_page
-from tests.pages.browser import DESKTOP, PAPERS, PHONE, Opened
+from tests.pages.browser import DESKTOP, PAPERS, PHONE, Opened, opened
 from tests.pages.conftest import Opening
+from tests.shipped import example
 
-FOLDER = Path(__file__).parents[2] / "examples"
 TAUGHT = ("two-faults", "test-voided-by-outlet-leak", "detector-meter-moves", "relief-valve-stuck-shut")
 MOST_SHEETS = 11
 HOSTILE = "<img src=x onerror=alert(1)>\"' </script><script>alert(1)</script> \u202e\U0001f6b0"
@@ -28,7 +27,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     files = {}
     for name in TAUGHT:
         files[name] = folder / f"{name}.html"
-        page = lesson_page(Diagnosis(*load_case(str(FOLDER / f"{name}.yaml"), Library())))
+        page = lesson_page(example(name))
         files[name].write_text(page, encoding="utf-8")
     return files
 
@@ -43,17 +42,23 @@ def press(page: Page, *keys: str) -> str:
     return where(page)
 
 
-def views(shown: Opened) -> list[str]:
-    """Every view of the lesson by its address, gone through from the first with the right arrow."""
-    found = [press(shown.page, "Home")]
-    while press(shown.page, "ArrowRight") != found[-1]:
-        found.append(where(shown.page))
-    return found
+def walked(shown: Opened) -> Iterator[str]:
+    """Every view of the lesson by its address, gone through with the right arrow, each while it is shown."""
+    view = press(shown.page, "Home")
+    yield view
+    while (following := press(shown.page, "ArrowRight")) != view:
+        view = following
+        yield view
 
 
 def go(page: Page, view: str) -> None:
     """Follows a link to a view and waits until it is shown."""
     page.evaluate("hash => { location.hash = hash; }", view)
+    shown_whole(page, view)
+
+
+def shown_whole(page: Page, view: str) -> None:
+    """Waits until a view is shown."""
     page.wait_for_function(
         """view => {
             const [, id, beat] = /^#(step-[0-9]+)(?:-(.*))?$/.exec(view), step = document.getElementById(id);
@@ -78,19 +83,74 @@ def swipe(page: Page, x: int, y: int = 0, on: str = "main") -> None:
     )
 
 
-@pytest.mark.parametrize("name", TAUGHT)
-def test_it_goes_through_every_view_and_back_without_an_error_or_a_request(
-    written: dict[str, Path], look_at: Opening, name: str
-) -> None:
-    shown = look_at(written[name], DESKTOP)
-    there = views(shown)
-    back = [where(shown.page)]
-    while press(shown.page, "ArrowLeft") != back[-1]:
-        back.append(where(shown.page))
-    assert back == there[::-1]
+def placed(page: Page) -> Any:
+    """Where every box and line of the diagram is laid out on the screen, to a tenth of a pixel."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll('#diagram [data-since] > :is(polygon, path):first-of-type')].map(
+          each => { const box = each.getBBox(), to = each.getScreenCTM();
+            return [to.e + to.a * box.x, to.f + to.d * box.y, to.a * box.width].map(side => Math.round(side * 10));
+        })"""
+    )
+
+
+def visible(page: Page) -> frozenset[int]:
+    found: list[int] = page.evaluate(
+        """() => [...document.querySelectorAll('#diagram [data-since]')]
+            .map((each, at) => getComputedStyle(each).visibility === 'visible' ? at : -1).filter(at => at >= 0)"""
+    )
+    return frozenset(found)
+
+
+def over(page: Page) -> float:
+    """How far the step that is shown reaches past the window, in pixels."""
+    return float(
+        page.evaluate(
+            """() => { const step = document.querySelector('.step.current'), root = document.documentElement;
+            return Math.max(step.scrollHeight - step.clientHeight, root.scrollHeight - innerHeight); }"""
+        )
+    )
+
+
+class View(NamedTuple):
+    """A view of a lesson on a projector; of the diagram, what is where and which of it is seen, where it is shown."""
+
+    address: str
+    over: float
+    placed: Any
+    visible: frozenset[int]
+
+
+class Journey(NamedTuple):
+    """A lesson gone through to its end and back; `drawn` counts the groups of its diagram."""
+
+    there: list[View]
+    back: list[str]
+    errors: list[str]
+    requests: list[str]
+    drawn: int
+
+
+@pytest.fixture(scope="module", params=TAUGHT)
+def journey(request: pytest.FixtureRequest, written: dict[str, Path], page: Page) -> Journey:
+    with opened(page, written[request.param], DESKTOP) as shown:
+        there = []
+        for address in walked(shown):
+            shown_whole(page, address)
+            diagram = (placed(page), visible(page)) if address.endswith("-diagram") else ((), frozenset[int]())
+            there.append(View(address, over(page), *diagram))
+        back = [where(page)]
+        while press(page, "ArrowLeft") != back[-1]:
+            back.append(where(page))
+        drawn = page.locator("#diagram [data-since]").count()
+    return Journey(there, back, shown.errors, shown.requests, drawn)
+
+
+def test_it_goes_through_every_view_and_back_without_an_error_or_a_request(journey: Journey) -> None:
+    there = [view.address for view in journey.there]
+    assert journey.back == there[::-1]
     assert there[:3] == ["#step-0", "#step-1", "#step-1-answer"]
     assert len(there) == len(set(there))
-    assert (shown.errors, shown.requests) == ([], [])
+    assert (journey.errors, journey.requests) == ([], [])
 
 
 def test_home_end_page_keys_and_buttons_turn_it_and_stop_at_the_ends(
@@ -177,37 +237,12 @@ def test_arrows_move_the_caret_while_a_guess_is_written(written: dict[str, Path]
     assert press(page, "End", "ArrowRight") == "#step-1"
 
 
-def placed(page: Page) -> Any:
-    """Where every box and line of the diagram is laid out on the screen, to a tenth of a pixel."""
-    return page.evaluate(
-        """() => [...document.querySelectorAll('#diagram [data-since] > :is(polygon, path):first-of-type')].map(
-          each => { const box = each.getBBox(), to = each.getScreenCTM();
-            return [to.e + to.a * box.x, to.f + to.d * box.y, to.a * box.width].map(side => Math.round(side * 10));
-        })"""
-    )
-
-
-def visible(page: Page) -> set[int]:
-    found: list[int] = page.evaluate(
-        """() => [...document.querySelectorAll('#diagram [data-since]')]
-            .map((each, at) => getComputedStyle(each).visibility === 'visible' ? at : -1).filter(at => at >= 0)"""
-    )
-    return set(found)
-
-
-@pytest.mark.parametrize("name", TAUGHT)
-def test_the_diagram_grows_and_nothing_in_it_moves(written: dict[str, Path], look_at: Opening, name: str) -> None:
-    shown = look_at(written[name], DESKTOP)
-    places, seen = [], []
-    for view in views(shown):
-        if view.endswith("-diagram"):
-            go(shown.page, view)
-            places.append(placed(shown.page))
-            seen.append(visible(shown.page))
-    assert len(places) >= 4
-    assert all(row == places[0] for row in places)
-    assert all(earlier < later for earlier, later in pairwise(seen))
-    assert len(seen[-1]) == shown.page.locator("#diagram [data-since]").count()
+def test_the_diagram_grows_and_nothing_in_it_moves(journey: Journey) -> None:
+    views = [view for view in journey.there if view.address.endswith("-diagram")]
+    assert len(views) >= 4
+    assert all(view.placed == views[0].placed for view in views)
+    assert all(earlier.visible < later.visible for earlier, later in pairwise(views))
+    assert len(views[-1].visible) == journey.drawn
 
 
 def test_bars_and_words_in_the_diagram_follow_the_step(written: dict[str, Path], look_at: Opening) -> None:
@@ -224,25 +259,14 @@ def test_bars_and_words_in_the_diagram_follow_the_step(written: dict[str, Path],
 @pytest.mark.parametrize("name", TAUGHT)
 def test_no_view_needs_sideways_scroll_on_a_phone(written: dict[str, Path], look_at: Opening, name: str) -> None:
     shown = look_at(written[name], PHONE)
-    for view in views(shown):
-        go(shown.page, view)
+    for view in walked(shown):
+        shown_whole(shown.page, view)
         assert shown.too_wide() == [], view
 
 
 @pytest.mark.usefixtures("usual_face")
-@pytest.mark.parametrize("name", TAUGHT)
-def test_no_view_needs_scrolling_on_a_projector(written: dict[str, Path], look_at: Opening, name: str) -> None:
-    shown = look_at(written[name], DESKTOP)
-    press(shown.page, "Home")
-    last = ""
-    while where(shown.page) != last:
-        last = where(shown.page)
-        over = shown.page.evaluate(
-            """() => { const step = document.querySelector('.step.current'), root = document.documentElement;
-            return Math.max(step.scrollHeight - step.clientHeight, root.scrollHeight - innerHeight); }"""
-        )
-        assert over <= 1, last
-        press(shown.page, "ArrowRight")
+def test_no_view_needs_scrolling_on_a_projector(journey: Journey) -> None:
+    assert [view.address for view in journey.there if view.over > 1] == []
 
 
 @pytest.mark.parametrize("name", TAUGHT)
@@ -316,14 +340,15 @@ def test_nothing_moves_by_itself_for_those_who_ask_for_calm(written: dict[str, P
 
 
 def test_text_of_a_case_is_shown_as_text(tmp_path: Path, look_at: Opening) -> None:
-    ready, case = load_case(str(FOLDER / "two-faults.yaml"), Library())
+    result = example("two-faults")
+    case = result.case._replace(title=HOSTILE, notes=HOSTILE * 150)
     file = tmp_path / "hostile.html"
-    file.write_text(lesson_page(Diagnosis(ready, case._replace(title=HOSTILE, notes=HOSTILE * 150))), encoding="utf-8")
+    file.write_text(lesson_page(Diagnosis(result.ready, case)), encoding="utf-8")
     shown = look_at(file, PHONE)
     assert shown.page.locator("h1").inner_text().startswith("<img src=x onerror=alert(1)>")
     assert shown.page.locator("h1").inner_text().endswith("<U+202E>\U0001f6b0")
     assert "</script><script>alert(1)</script>" in shown.page.locator("#step-0 .notes").inner_text()
-    assert len(views(shown)) > 20
+    assert len(list(walked(shown))) > 20
     assert shown.too_wide() == []
     assert (shown.errors, shown.requests) == ([], [])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -12,34 +13,44 @@ from click.testing import CliRunner
 from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
 from diagnose.diagnosis.growing import Stage, settled, stages
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.pages.lesson import lesson_page
 from diagnose.pages.lesson_bars import moved
 from diagnose.pages.lesson_reveal import LEAST_SUSPECTED, Reveal
-from diagnose.pages.lesson_steps import answer_steps
+from diagnose.pages.lesson_steps import AnswerStep, answer_steps
 from diagnose.pages.pictures import growing_picture, wordless_graph
+from tests.shipped import LIBRARY, example
 
 FOLDER = Path(__file__).parents[2] / "examples"
 EXAMPLES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
 SPOILT, TWO, SOUND = "test-voided-by-outlet-leak", "two-faults", "sound-but-spits"
 
 
-def examined(name: str) -> Diagnosis:
-    return Diagnosis(*load_case(str(FOLDER / f"{name}.yaml"), Library()))
+@cache
+def grown(name: str) -> tuple[Stage, ...]:
+    return stages(example(name))
 
 
+@cache
+def taught(name: str) -> tuple[AnswerStep, ...]:
+    return answer_steps(example(name), grown(name), "psid")
+
+
+@cache
+def lesson(name: str) -> str:
+    return lesson_page(example(name))
+
+
+@cache
 def revealed(name: str) -> tuple[Diagnosis, tuple[Stage, ...], Reveal]:
-    result = examined(name)
-    found = stages(result)
+    result, found = example(name), grown(name)
     return result, found, Reveal(result, found, wordless_graph(result, "psid"))
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_answer_of_the_case_is_a_step_exactly_once(name: str) -> None:
-    result = examined(name)
-    page = lesson_page(result)
+    result, page = example(name), lesson(name)
     assert re.findall(r'data-name="([^"]*)"', page) == [key for key, _ in result.case.answers]
     numbers = [int(number) for number in re.findall(r'<section class="[^"]*" id="step-(\d+)"', page)]
     assert numbers == list(range(len(numbers)))
@@ -47,8 +58,8 @@ def test_every_answer_of_the_case_is_a_step_exactly_once(name: str) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_last_bars_are_the_standings_of_the_diagnosis(name: str) -> None:
-    result = examined(name)
-    last = answer_steps(result, stages(result), "psid")[-1]
+    result = example(name)
+    last = taught(name)[-1]
     chances = {row.title: row.probability for row in result.parts}
     chances |= {row.cause.text: row.probability for row in result.conditions}
     chances["nothing wrong in the assembly"] = result.nothing_wrong
@@ -61,8 +72,7 @@ def test_the_last_bars_are_the_standings_of_the_diagnosis(name: str) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_each_step_begins_where_the_one_before_ended(name: str) -> None:
-    result = examined(name)
-    steps = answer_steps(result, stages(result), "psid")
+    steps = taught(name)
     for earlier, later in pairwise(steps):
         after = {bar.title: bar.after for bar in earlier.bars}
         assert all(bar.before == after[bar.title] for bar in later.bars if not bar.added)
@@ -120,8 +130,7 @@ def test_the_diagram_marks_every_group_and_gives_bars_a_length_for_each_stage() 
 
 
 def test_an_answer_that_spoils_earlier_ones_says_so_at_its_step() -> None:
-    result = examined(SPOILT)
-    steps = {step.row.name: step for step in answer_steps(result, stages(result), "psid")}
+    steps = {step.row.name: step for step in taught(SPOILT)}
     told = " ".join(steps["outlet_flow_compensated"].taken_back)
     assert "First check differential does not count: Water was moving through the assembly" in told
     assert "The first check holds what it should." in steps["outlet_flow_compensated"].withdrawn
@@ -129,8 +138,7 @@ def test_an_answer_that_spoils_earlier_ones_says_so_at_its_step() -> None:
 
 
 def test_what_fired_is_named_with_its_reason_and_source() -> None:
-    result = examined(TWO)
-    steps = {step.row.name: step for step in answer_steps(result, stages(result), "psid")}
+    steps = {step.row.name: step for step in taught(TWO)}
     first = steps["relief_valve_opening_point"].means[0]
     assert first.abnormal
     assert first.fired[0].name == "opening_point_below_limit"
@@ -138,12 +146,10 @@ def test_what_fired_is_named_with_its_reason_and_source() -> None:
 
 
 def test_guesses_know_what_is_right() -> None:
-    result = examined(TWO)
-    steps = {step.row.name: step.guess for step in answer_steps(result, stages(result), "psid")}
+    steps = {step.row.name: step.guess for step in taught(TWO)}
     low = steps["relief_valve_opening_point"]
     assert low.choices[low.right] == "It fails"
-    sound = examined("sound-but-spits")
-    guesses = {step.row.name: step.guess for step in answer_steps(sound, stages(sound), "psid")}
+    guesses = {step.row.name: step.guess for step in taught(SOUND)}
     high = guesses["first_check_differential"]
     assert high.choices[high.right] == "It passes"
     answer = steps["second_check_backpressure_test"]
@@ -151,14 +157,13 @@ def test_guesses_know_what_is_right() -> None:
 
 
 def test_what_moved_is_told_by_the_largest_moves() -> None:
-    result = examined(TWO)
-    steps = answer_steps(result, stages(result), "psid")
+    steps = taught(TWO)
     assert moved(steps[1].bars).startswith("Relief valve from 3 % to ")
     assert moved(()) == "The standings hardly move."
 
 
 def test_the_end_tells_cautions_before_what_to_do_and_the_retest_last() -> None:
-    page = lesson_page(examined(TWO))
+    page = lesson(TWO)
     heads = re.findall(r"<h2><span[^>]*>\d+</span> ([^<]*)</h2>", page)[6:]
     assert heads[:4] == [
         "Taken together: what is most likely",
@@ -170,12 +175,12 @@ def test_the_end_tells_cautions_before_what_to_do_and_the_retest_last() -> None:
 
 
 def test_a_sound_assembly_is_argued_as_sound() -> None:
-    page = lesson_page(examined(SOUND))
+    page = lesson(SOUND)
     assert "For the answer that nothing is wrong in the assembly itself" in page
 
 
 def test_the_page_loads_nothing_and_runs_only_its_own_script() -> None:
-    page = lesson_page(examined(TWO))
+    page = lesson(TWO)
     assert re.search(r"default-src &#39;none&#39;; style-src &#39;sha256-|default-src 'none'; style-src 'sha256-", page)
     assert page.count("<script") == 1
     assert not re.search(r'(?:src|href)="(?!#)', page)
@@ -187,7 +192,7 @@ def test_hostile_text_is_escaped(tmp_path: Path) -> None:
     hostile = "</title><script>alert(1)</script> \\u202e \\\" ' & \\U0001F6B0"
     observations = "observations:\n  relief_valve_discharge: continuous\n"
     file.write_text(f'assembly: RP\ntitle: "{hostile}"\nnotes: "{hostile * 200}"\n{observations}', encoding="utf-8")
-    page = lesson_page(Diagnosis(*load_case(str(file), Library())), title="<b>of my own</b>")
+    page = lesson_page(Diagnosis(*load_case(str(file), LIBRARY)), title="<b>of my own</b>")
     assert page.count("<script") == 1
     assert "\u202e" not in page
     assert "&lt;b&gt;of my own" in page
@@ -197,7 +202,7 @@ def test_hostile_text_is_escaped(tmp_path: Path) -> None:
 def test_a_case_without_answers_makes_a_short_lesson(tmp_path: Path) -> None:
     file = tmp_path / "case.yaml"
     file.write_text("assembly: DC\nobservations: {}\n", encoding="utf-8")
-    page = lesson_page(Diagnosis(*load_case(str(file), Library())))
+    page = lesson_page(Diagnosis(*load_case(str(file), LIBRARY)))
     assert "data-name" not in page
     assert "will be shown" not in page
 

@@ -7,19 +7,17 @@ from typing import NamedTuple
 
 import pytest
 
-from diagnose.cases.reading import read_case, read_type
-from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.knowledge.yamltext import read_file
 from diagnose.model.case import Answer, Case, Record
 from diagnose.pages.sheet import sectioned, sheet_page
 from diagnose.sheet.blocks import Heading, Paragraph
 from diagnose.sheet.page import sheet
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, SMALL_PHONE
 from tests.pages.conftest import Opening
+from tests.shipped import EXAMPLES, LIBRARY, example
 from tests.texts import folded
 
-EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.yaml"))
+NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
 MOST_SHEETS = 2
 SCRIPT = "<script>document.title = 'taken over'</script>"
 HOSTILE = f'"Quotes" & <b>tags</b> \'</style>{SCRIPT}\u202ereversed\u202c שלום 🚰'
@@ -33,16 +31,9 @@ class Made(NamedTuple):
     file: Path
 
 
-@pytest.fixture(scope="module")
-def library() -> Library:
-    return Library(keep=False)
-
-
-@pytest.fixture(scope="module", params=EXAMPLES, ids=[path.stem for path in EXAMPLES])
-def made(request: pytest.FixtureRequest, library: Library, tmp_path_factory: pytest.TempPathFactory) -> Made:
-    node = read_file(request.param)
-    ready = library.get(read_type(node, library.types()))
-    result = Diagnosis(ready, read_case(node, ready.assembly))
+@pytest.fixture(scope="module", params=NAMES)
+def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Made:
+    result = example(request.param)
     return Made(result, _file(tmp_path_factory.mktemp("page"), sheet_page(result)))
 
 
@@ -149,8 +140,8 @@ def test_readings_of_the_case_stand_in_the_record_and_the_rest_is_left_to_write(
     )
 
 
-def _hostile(library: Library) -> Diagnosis:
-    ready = library.get("RP")
+def _hostile() -> Diagnosis:
+    ready = LIBRARY.get("RP")
     answers = (("relief_valve_opening_point", Answer(1.2, "1.2 psid")), ("line_pressure", Answer(60.0, "60 psi")))
     record = Record((HOSTILE,), (LONG,), (("relief_valve_opening_point", Answer(2.6, "2.6 psid")),))
     return Diagnosis(
@@ -159,8 +150,8 @@ def _hostile(library: Library) -> Diagnosis:
 
 
 @pytest.mark.usefixtures("usual_face")
-def test_hostile_text_is_shown_as_text(library: Library, look_at: Opening, tmp_path: Path) -> None:
-    page = look_at(_file(tmp_path, sheet_page(_hostile(library))))
+def test_hostile_text_is_shown_as_text(look_at: Opening, tmp_path: Path) -> None:
+    page = look_at(_file(tmp_path, sheet_page(_hostile())))
     assert (page.too_wide(), page.requests, page.errors, page.grave_faults()) == ([], [], [], [])
     assert [page.sheets_of(paper) for paper in PAPERS] == [MOST_SHEETS, MOST_SHEETS]
     assert page.page.locator("script, header b b, img").count() == 0
@@ -171,8 +162,8 @@ def test_hostile_text_is_shown_as_text(library: Library, look_at: Opening, tmp_p
     assert all(SCRIPT in text for text in whole)
 
 
-def test_the_record_shows_what_the_case_recorded(library: Library, look_at: Opening, tmp_path: Path) -> None:
-    page = look_at(_file(tmp_path, sheet_page(_hostile(library)))).page
+def test_the_record_shows_what_the_case_recorded(look_at: Opening, tmp_path: Path) -> None:
+    page = look_at(_file(tmp_path, sheet_page(_hostile()))).page
     row = page.locator("table.tested tr", has_text="relief valve opening point")
     assert row.locator("td").all_inner_texts() == ["1.2 psid, FAIL", "2.6 psid, pass"]
     found = page.locator("#record .field", has_text="Found").locator("output").inner_text()
@@ -180,23 +171,23 @@ def test_the_record_shows_what_the_case_recorded(library: Library, look_at: Open
     assert page.locator(".field", has_text="Line pressure").locator("output").inner_text() == "60.0 psid"
 
 
-def test_the_record_is_kept_apart_for_each_kind_of_assembly(library: Library) -> None:
-    for name in library.types():
-        ready = library.get(name)
+def test_the_record_is_kept_apart_for_each_kind_of_assembly() -> None:
+    for name in LIBRARY.types():
+        ready = LIBRARY.get(name)
         page = sheet_page(Diagnosis(ready, Case(name, "", 0.0, ready.assembly.default_profile, "", None, ())))
         has_relief = any(part.part == "relief_valve" for part in ready.assembly.components)
         assert ("air gap" in page.split('id="record"')[1]) == has_relief
         assert "Initial test" in page
 
 
-def test_the_same_case_makes_the_same_page(library: Library) -> None:
-    result = _hostile(library)
+def test_the_same_case_makes_the_same_page() -> None:
+    result = _hostile()
     assert sheet_page(result) == sheet_page(result)
     assert sheet_page(result, "kPa") != sheet_page(result)
 
 
-def test_the_state_of_the_case_stands_at_the_head(library: Library) -> None:
-    ready = library.get("RP")
+def test_the_state_of_the_case_stands_at_the_head() -> None:
+    ready = LIBRARY.get("RP")
     profile = ready.assembly.default_profile
     case = Case("RP", "", 1.0, profile, "", None, (), state="opened", parts=("check_1",))
     head, _, _ = sheet_page(Diagnosis(ready, case)).partition("</header>")

@@ -9,10 +9,9 @@ from typing import NamedTuple
 from diagnose.cases.names import CaseScope, names_of
 from diagnose.cases.reading import case_format, take_case
 from diagnose.knowledge.fields import Fields, NoNames, Problems, as_entries, as_items, as_text, complain, unknown
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.shipped import case_files
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, Scalar, read_rules_file, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, flat, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import NOWHERE, Place, ProblemsFoundError

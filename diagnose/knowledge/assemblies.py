@@ -10,13 +10,12 @@ from diagnose.knowledge.causes import WayIn, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, complain
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.including import spliced, varied
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, own_name, under
-from diagnose.knowledge.yamltext import Node, Scalar, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
 from diagnose.knowledge.format import CHANGED
 from diagnose.knowledge.laying import Laying
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, value_of
 from diagnose.model.foreign import cut
 
 SECTIONS = ("components", "observations", "findings", "rules", "repairs")
@@ -30,11 +30,8 @@ class IncludedEntry(NamedTuple):
 
 def entry_of(node: Node) -> IncludedEntry:
     """An entry under `includes`; `apart` where its names or texts get something before them."""
-    keys = {key.text: value for key, value in node.entries} if isinstance(node, Mapping) else {}
-    name = keys.get("assembly")
-    return IncludedEntry(
-        node, name.text if isinstance(name, Scalar) else "", bool({"under", "title"} & set(keys)), keys.get(CHANGED)
-    )
+    name, apart = value_of(node, "assembly"), {"under", "title"} & by_key(node).keys()
+    return IncludedEntry(node, name.text if isinstance(name, Scalar) else "", bool(apart), value_of(node, CHANGED))
 
 
 def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
@@ -51,7 +48,7 @@ def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple
     """A type's file with all that the files hold of which it changes something and which stand under no prefix."""
     if not isinstance(own, Mapping):
         return own
-    included = next((value for key, value in own.entries if key.text == "includes"), None)
+    included = value_of(own, "includes")
     entries = [entry_of(item) for item in included.items] if isinstance(included, Sequence) else []
     taken = [row for row in entries if row.change and not row.apart and row.type in files and row.type not in above]
     if not taken or not isinstance(included, Sequence):
@@ -67,8 +64,8 @@ def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple
 
 def _joined(base: Node, own: Mapping, problems: Problems) -> Mapping:
     """What two files of assemblies say together; title, retest, cautions and checks passed over are the own one's."""
-    entries = {key.text: (key, value) for key, value in own.entries}
-    for key, value in base.entries if isinstance(base, Mapping) else ():
+    entries = by_key(own)
+    for key, value in entries_of(base):
         other = entries.get(key.text, (key, None))[1]
         if key.text in SECTIONS:
             entries[key.text] = (key, _both(value, other, problems))
@@ -94,7 +91,7 @@ def _over(base: Node, own: Node | None) -> Node:
     """The picture of the included type with the own one over it; readings of both."""
     if not isinstance(base, Mapping) or not isinstance(own, Mapping):
         return base if own is None else own
-    entries = {key.text: (key, value) for key, value in base.entries}
+    entries = by_key(base)
     for key, value in own.entries:
         before = entries.get(key.text, (key, None))[1]
         entries[key.text] = (key, _over(before, value) if before and key.text in {"readings", "beside"} else value)

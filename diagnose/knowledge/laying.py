@@ -6,16 +6,15 @@ would hold had they been edited; every value keeps the place where it was writte
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from pathlib import PurePosixPath
 
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
 from diagnose.knowledge.format import CHANGED, rule_format
-from diagnose.knowledge.new_files import stands_alone
 from diagnose.knowledge.overlay import Keys, Overlay, Touch
 from diagnose.knowledge.shipped import OVERLAY_FILE
-from diagnose.knowledge.warnings_kept import fewer_warnings
-from diagnose.knowledge.words import expected, nearest
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of
+from diagnose.knowledge.words import expected, nearest, one_of
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, kind_of, value_of
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 
@@ -66,7 +65,7 @@ class Laying:
             unknown(self.problems, change[0].place, sentence, name, self.nodes)
             return
         if rest.entries:
-            message = stands_alone(name, {key.text for key, _ in rest.entries}, self.nodes)
+            message = _stands_alone(name, {key.text for key, _ in rest.entries}, self.nodes)
             if message:
                 complain(self.problems, rest.place, message)
                 return
@@ -80,7 +79,7 @@ class Laying:
         return self._additions(changed, rest)
 
     def _additions(self, base: Mapping, rest: Mapping) -> Mapping:
-        entries = {key.text: (key, value) for key, value in base.entries}
+        entries = by_key(base)
         for key, node in rest.entries:
             found = entries.get(key.text)
             if found is None:
@@ -98,7 +97,7 @@ class Laying:
         return Mapping(tuple(entries.values()), base.place)
 
     def _names(self, section: Mapping, node: Mapping, what: str) -> Mapping:
-        entries = {key.text: (key, value) for key, value in section.entries}
+        entries = by_key(section)
         for key, value in node.entries:
             if key.text in entries:
                 message = f"{what}: '{cut(key.text)}' is in the rule base already; write what differs under 'changed'"
@@ -109,7 +108,7 @@ class Laying:
         return Mapping(tuple(entries.values()), section.place)
 
     def _changes(self, base: Mapping, node: Node, added: set[tuple[str, str]]) -> Mapping:
-        entries = {key.text: (key, value) for key, value in base.entries}
+        entries = by_key(base)
         for key, value in as_entries(node, CHANGED, self.problems):
             what = f"{CHANGED}, {cut(key.text)}"
             if key.text not in entries:
@@ -127,7 +126,7 @@ class Laying:
 
     def _section(self, section: Scalar, base: Mapping, node: Node, added: set[str]) -> Mapping:
         what = f"{CHANGED}, {cut(section.text)}"
-        entries = {key.text: (key, value) for key, value in base.entries}
+        entries = by_key(base)
         for key, value in as_entries(node, what, self.problems):
             if key.text not in entries:
                 if key.text in added:
@@ -155,7 +154,7 @@ class Laying:
             message = f"{what}: expected the keys that differ (key: value), found {kind_of(node)}"
             complain(self.problems, node.place, message, (name.place, "it stands here"))
             return base
-        entries = {key.text: (key, value) for key, value in base.entries}
+        entries = by_key(base)
         given = {key.text for key, _ in node.entries}
         for voucher in entries:
             row = self._format.key(self._file, (*path, voucher))
@@ -164,26 +163,25 @@ class Laying:
                 complain(
                     self.problems, node.place, message, (entries[voucher][0].place, "the old one vouches for these")
                 )
+        return self._keys(path, name, base, node)
+
+    def _keys(self, path: Keys, name: Scalar, base: Mapping, node: Mapping) -> Mapping:
+        """A mapping with other values under its keys, or under those of a table in it that is changed by entry."""
+        entries = by_key(base)
         for key, value in node.entries:
             old_key, old = entries.get(key.text, (name, None))
-            row = self._format.key(self._file, (*path, key.text))
-            if row is not None and row.by_entry and isinstance(old, Mapping) and isinstance(value, Mapping):
-                entries[key.text] = (old_key, self._table((*path, key.text), old_key, old, value))
+            below = (*path, key.text)
+            row = self._format.key(self._file, below)
+            by_entry = row is not None and row.by_entry and row.name == key.text
+            if by_entry and isinstance(old, Mapping) and isinstance(value, Mapping):
+                entries[key.text] = (old_key, self._keys(below, old_key, old, value))
             else:
-                new = self._replaced((*path, key.text), old_key, old, key, value)
+                new = self._replaced(below, old_key, old, key, value)
                 entries[key.text] = (old_key if old is not None else key, new)
         return Mapping(tuple(entries.values()), base.place)
 
-    def _table(self, path: Keys, name: Scalar, base: Mapping, node: Mapping) -> Mapping:
-        entries = {key.text: (key, value) for key, value in base.entries}
-        for key, value in node.entries:
-            old_key, old = entries.get(key.text, (name, None))
-            new = self._replaced((*path, key.text), old_key, old, key, value)
-            entries[key.text] = (old_key if old is not None else key, new)
-        return Mapping(tuple(entries.values()), base.place)
-
     def _replaced(self, path: Keys, old_key: Scalar, old: Node | None, key: Scalar, new: Node) -> Node:
-        fewer_warnings(path, old_key, old, new, self.problems)
+        _fewer_warnings(path, old_key, old, new, self.problems)
         first = self._changed.setdefault((self._file, path), key.place)
         if first != key.place:
             message = f"'{cut(', '.join(path), 120)}' is changed a second time"
@@ -204,11 +202,55 @@ class Laying:
 
 def retired_names(node: Node | None) -> dict[str, str]:
     """Retired name -> the name that replaced it, so far as it is written."""
-    found: dict[str, str] = {}
-    for key, section in node.entries if isinstance(node, Mapping) else ():
-        for name, row in section.entries if key.text == "retired" and isinstance(section, Mapping) else ():
-            keys = {k.text: v for k, v in row.entries} if isinstance(row, Mapping) else {}
-            successor = keys.get("replaced by")
-            if isinstance(successor, Scalar):
-                found[name.text] = successor.text
-    return found
+    rows = ((name.text, value_of(row, "replaced by")) for name, row in entries_of(node, "retired"))
+    return {name: new.text for name, new in rows if isinstance(new, Scalar)}
+
+
+def _stands_alone(name: str, keys: Collection[str], known: Iterable[str]) -> str:
+    """What is wrong with a new file `name` with these keys, where the key that makes it one is missing; else "".
+
+    `known` are the files of the rule base.
+    """
+    section = rule_format().of_file(name)
+    folder = PurePosixPath(name).parent.as_posix()
+    if section is None or folder not in ("assemblies", "parts", "limits"):
+        return ""
+    needed = section.needed
+    if needed[0] in keys or nearest(needed[0], keys):
+        return ""
+    *most, last = map(repr, needed)
+    others = {PurePosixPath(other).stem: other for other in known if other.startswith(f"{folder}/")}
+    near = nearest(PurePosixPath(name).stem, others)
+    meant = f"did you mean '{others[near]}'?" if near else f"expected {one_of(others.values())}"
+    needs = f"needs {', '.join(most)} and {last}"
+    return f"a new {section.name} {needs}, and the rule base has no file '{cut(name, 120)}'; {meant}"
+
+
+def _fewer_warnings(path: tuple[str, ...], key: Scalar, old: Node | None, new: Node, problems: Problems) -> None:
+    """Notes each warning that `new` in place of `old` would take away; `key` is the shipped key.
+
+    A list of cautions keeps those it has, and a repair the states it needs, whose cautions it would lose. A caution
+    that is always read stays so, and one that is read on every assembly, or on those with a part, is still read there.
+    What it is said on, at the site or by size, stays as it is, and so does what keeps people out of a state.
+    """
+    word, gone = "caution", list[str]()
+    if path[-1] == "cautions":
+        gone = sorted(_texts(old) - _texts(new))
+    elif path[0] == "repairs" and path[-1] == "states":
+        word, gone = "state", sorted(_texts(old) - _texts(new))
+    elif path[0] == "cautions" and path[-1] == "always":
+        gone = [path[1]] if _texts(old) == {"yes"} and _texts(new) != {"yes"} else []
+    elif path[0] == "cautions" and path[-1] == "parts":
+        gone = [path[1]] if old is None or _texts(old) - _texts(new) else []
+    elif path[0] == "cautions" and path[-1] in {"said when", "from size"}:
+        gone = [path[1]]
+    elif path[0] == "states" and path[-1] == "not while" and old is not None:
+        word, gone = "finding", sorted(_texts(old) - _texts(new))
+    for name in gone:
+        message = f"{cut(', '.join(path), 120)}: the {word} '{cut(name)}' cannot be taken away, only others added"
+        complain(problems, new.place, message, (key.place, "the rule base gives it here"))
+
+
+def _texts(node: Node | None) -> set[str]:
+    items = node.items if isinstance(node, Sequence) else (node,)
+    return {item.text.strip() for item in items if isinstance(item, Scalar) and item.text.strip()}

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from diagnose.knowledge.causes import WayIn, read_causes, read_conditions, read_modes, read_repairs, read_ways
 from diagnose.knowledge.context import Context, Vocabulary
-from diagnose.knowledge.fields import Fields, complain
+from diagnose.knowledge.drawn import read_record, read_symbol
+from diagnose.knowledge.fields import Fields, complain, unknown
 from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
 from diagnose.knowledge.format import rule_format
-from diagnose.knowledge.observations import declare_observations, read_gates
 from diagnose.knowledge.piece import Piece
-from diagnose.knowledge.symbols import read_record, read_symbol
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+from diagnose.knowledge.premises import read_premises
+from diagnose.knowledge.yamltext import Node, Scalar, scalars
 from diagnose.model.foreign import cut
+from diagnose.model.premises import Gate
 from diagnose.model.schematic import PLAIN, Symbol
-from diagnose.model.work import Recorded, Repair
+from diagnose.model.work import Observation, Recorded, Repair
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
+GATES: tuple[Literal["asked when", "void when"], ...] = ("asked when", "void when")
+ObservationRows = list[tuple[Observation, Fields]]
 
 
 class PartFile(NamedTuple):
@@ -59,26 +61,15 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
 
 def _placeholders(node: Node, context: Context) -> None:
     """Braces in a part's texts that are not {component} would be shown as they stand."""
-    for scalar in _scalars(node):
+    for _, scalar in scalars(node):
         for found in STANDS_FOR.findall(scalar.text):
             if found != COMPONENT:
                 complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
 
 
-def _scalars(node: Node) -> Iterator[Scalar]:
-    if isinstance(node, Scalar):
-        yield node
-    elif isinstance(node, Mapping):
-        for _, value in node.entries:
-            yield from _scalars(value)
-    else:
-        for item in node.items:
-            yield from _scalars(item)
-
-
 def read_common(file: Fields, context: Context) -> Piece:
     """Observations, findings and rules: what every kind of rule file may hold."""
-    observations = declare_observations(file, context)
+    observations = _declare_observations(file, context)
     findings = declare_findings(file, context)
     rules = read_rules(file, context)
     if not file.misspelt("rules"):
@@ -87,7 +78,59 @@ def read_common(file: Fields, context: Context) -> Piece:
         observations=tuple(row for row, _ in observations),
         findings=tuple(read_finding(row, fields, context) for row, fields in findings),
         rules=rules,
-        gates=read_gates(observations, context),
+        gates=_read_gates(observations, context),
+    )
+
+
+def _declare_observations(file: Fields, context: Context) -> ObservationRows:
+    """Reads every observation and makes its name known; gates are read later, when all names are known."""
+    rows: ObservationRows = []
+    for key, fields in file.things("observations"):
+        row = _observation(key, fields)
+        if context.declare(row.name, key.place):
+            rows.append((row, fields))
+            if row.answers:
+                context.vocabulary.answers[row.name] = tuple(answer for answer, _ in row.answers)
+            else:
+                context.vocabulary.readings.add(row.name)
+    return rows
+
+
+def _read_gates(rows: ObservationRows, context: Context) -> tuple[Gate, ...]:
+    """The `asked when` and `void when` of the observations; also checks names that only now are known."""
+    gates = []
+    for row, fields in rows:
+        for kind in GATES:
+            node = fields.get(kind)
+            if node is not None:
+                gates.append(Gate(kind, read_premises(node, f"{fields.what}, {kind}", context), (row.name,)))
+        for part in row.computed or ():
+            if part not in context.vocabulary.readings:
+                sentence = f"{fields.what}: there is no reading"
+                unknown(context.problems, fields.at("computed"), sentence, part, context.vocabulary.readings)
+    return tuple(gates)
+
+
+def _observation(key: Scalar, fields: Fields) -> Observation:
+    computed, (low, high) = fields["computed"], fields["range"]
+    return Observation(
+        name=key.text,
+        component="",
+        title=fields["title"],
+        question=fields["question"],
+        how=fields["how"],
+        answers=tuple((answer.text, text) for answer, text in fields["answers"]),
+        unit="psid" if computed else fields["unit"],
+        low=-high if computed else low,
+        high=high,
+        limit=fields["limit"],
+        computed=computed,
+        state=fields["state"],
+        minutes=fields["minutes"],
+        sources=fields["source"],
+        place=key.place,
+        only_in_service=fields["only in service"],
+        recorded=fields["on the record"],
     )
 
 

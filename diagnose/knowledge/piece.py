@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import NamedTuple
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, NamedTuple
 
 from diagnose.knowledge.drawn import renamed_drawn
-from diagnose.model.causes import Cause, Finding, Mode, Reason
+from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise, Rule
 from diagnose.model.schematic import Schematic
 from diagnose.model.work import Component, Observation, Repair
@@ -82,19 +82,63 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
     def home(text: str) -> str:
         return component if component is not None else name(text)
 
-    return Piece(
-        tuple(c._replace(name=name(c.name), title=word.heads(c.title)) for c in piece.components),
-        tuple(_observation(o, name, home, word) for o in piece.observations),
-        tuple(_finding(f, name, word) for f in piece.findings),
-        tuple(_rule(r, prefix, name, word) for r in piece.rules),
-        tuple(Gate(g.kind, renamed(g.premise, name), tuple(map(name, g.observations))) for g in piece.gates),
-        tuple(m._replace(name=name(m.name), component=home(m.component), text=word.heads(m.text)) for m in piece.modes),
-        tuple(_cause(c, name, home, word) for c in piece.causes),
-        tuple(_repair(r, name, home, word) for r in piece.repairs),
-        renamed_drawn(piece.drawn, prefix, name),
-        tuple(map(name, piece.field_test)),
-        tuple(map(name, piece.asked_first)),
-    )
+    def names(rows: Iterable[str]) -> tuple[str, ...]:
+        return tuple(map(name, rows))
+
+    def by_name(rows: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+        return tuple((name(one), number) for one, number in rows)
+
+    heads, inner = word
+    # What is done to which fields; all others stay as they are.
+    changes: dict[str, dict[str, Callable[[Any], Any]]] = {
+        "components": {"name": name, "title": heads},
+        "observations": {
+            "name": name,
+            "component": home,
+            "title": heads,
+            "question": heads,
+            "how": inner,
+            "answers": lambda rows: tuple((answer, inner(text)) for answer, text in rows),
+            "computed": lambda pair: pair and names(pair),
+        },
+        "findings": {
+            "name": name,
+            "title": heads,
+            "says": lambda rows: tuple(map(heads, rows)),
+            "reasons": lambda rows: tuple(row._replace(all_of=names(row.all_of)) for row in rows),
+            "hidden_by": by_name,
+            "weighs_on": names,
+        },
+        "rules": {
+            "name": lambda text: prefix + text,
+            "premise": lambda premise: renamed(premise, name),
+            "finding": name,
+            "reason": inner,
+            "confused_with": inner,
+            "disputed": inner,
+        },
+        "gates": {"premise": lambda premise: renamed(premise, name), "observations": names},
+        "modes": {"name": name, "component": home, "text": heads},
+        "causes": {"name": name, "component": home, "text": heads, "brings": by_name},
+        "repairs": {
+            "name": name,
+            "component": home,
+            "title": heads,
+            "retest": heads,
+            "steps": lambda rows: tuple(map(inner, rows)),
+            "parts": lambda rows: tuple(map(heads, rows)),
+            "cures": by_name,
+            "mends": names,
+            "called_for": names,
+        },
+    }
+    written = {kind: tuple(_changed(row, how) for row in getattr(piece, kind)) for kind, how in changes.items()}
+    lists = {"field_test": names(piece.field_test), "asked_first": names(piece.asked_first)}
+    return piece._replace(drawn=renamed_drawn(piece.drawn, prefix, name), **lists, **written)
+
+
+def _changed(row: Any, how: Mapping[str, Callable[[Any], Any]]) -> Any:
+    return row._replace(**{field: change(getattr(row, field)) for field, change in how.items()})
 
 
 def renamed(premise: Premise, name: Naming) -> Premise:
@@ -107,57 +151,3 @@ def renamed(premise: Premise, name: Naming) -> Premise:
         return Not(renamed(premise.part, name))
     parts = tuple(renamed(part, name) for part in premise.parts)
     return All(parts) if isinstance(premise, All) else AnyOf(parts)
-
-
-def _observation(row: Observation, name: Naming, home: Naming, word: Wording) -> Observation:
-    computed = (name(row.computed[0]), name(row.computed[1])) if row.computed else None
-    return row._replace(
-        name=name(row.name),
-        component=home(row.component),
-        title=word.heads(row.title),
-        question=word.heads(row.question),
-        how=word.inner(row.how),
-        answers=tuple((answer, word.inner(text)) for answer, text in row.answers),
-        computed=computed,
-    )
-
-
-def _finding(row: Finding, name: Naming, word: Wording) -> Finding:
-    return row._replace(
-        name=name(row.name),
-        title=word.heads(row.title),
-        says=tuple(map(word.heads, row.says)),
-        reasons=tuple(Reason(tuple(map(name, r.all_of)), r.at_least) for r in row.reasons),
-        hidden_by=tuple((name(mode), factor) for mode, factor in row.hidden_by),
-        weighs_on=tuple(map(name, row.weighs_on)),
-    )
-
-
-def _rule(row: Rule, prefix: str, name: Naming, word: Wording) -> Rule:
-    return row._replace(
-        name=prefix + row.name,
-        premise=renamed(row.premise, name),
-        finding=name(row.finding),
-        reason=word.inner(row.reason),
-        confused_with=word.inner(row.confused_with),
-        disputed=word.inner(row.disputed),
-    )
-
-
-def _cause(row: Cause, name: Naming, home: Naming, word: Wording) -> Cause:
-    brings = tuple((name(mode), chance) for mode, chance in row.brings)
-    return row._replace(name=name(row.name), component=home(row.component), text=word.heads(row.text), brings=brings)
-
-
-def _repair(row: Repair, name: Naming, home: Naming, word: Wording) -> Repair:
-    return row._replace(
-        name=name(row.name),
-        component=home(row.component),
-        title=word.heads(row.title),
-        steps=tuple(map(word.inner, row.steps)),
-        parts=tuple(map(word.heads, row.parts)),
-        retest=word.heads(row.retest),
-        cures=tuple((name(cause), chance) for cause, chance in row.cures),
-        mends=tuple(map(name, row.mends)),
-        called_for=tuple(map(name, row.called_for)),
-    )

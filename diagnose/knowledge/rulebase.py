@@ -19,7 +19,7 @@ from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.settings import read_settings, said_when
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of, read_rules_file, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, entries_of, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -170,8 +170,7 @@ class _Reader:
         known = {
             own_name(row.name) for assembly in assemblies for row in assembly.findings if row.grades == PLAIN_GRADES
         }
-        rows = value_of(self.nodes["states.yaml"], "states")
-        for key, row in rows.entries if isinstance(rows, Mapping) else ():
+        for key, row in entries_of(self.nodes["states.yaml"], "states"):
             node = value_of(row, "not while")
             if isinstance(node, Scalar) and node.text.strip() not in known:
                 sentence = f"state '{key.text}', not while: no type has a finding"
@@ -180,11 +179,10 @@ class _Reader:
     def _unused_limits(self, used: set[str]) -> None:
         """A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown."""
         for node in self._under("limits").values():
-            for key, inner in node.entries if isinstance(node, Mapping) else ():
-                for limit, _ in inner.entries if key.text == "limits" and isinstance(inner, Mapping) else ():
-                    if limit.text not in used:
-                        sentence = "limits: no reading and no rule uses a limit"
-                        unknown(self.problems, limit.place, sentence, limit.text, used)
+            for limit, _ in entries_of(node, "limits"):
+                if limit.text not in used:
+                    sentence = "limits: no reading and no rule uses a limit"
+                    unknown(self.problems, limit.place, sentence, limit.text, used)
 
     def _limits(self, context: Context) -> Limits:
         gauge = read_gauge(self.nodes["limits/gauge.yaml"], context)

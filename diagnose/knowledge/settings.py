@@ -8,7 +8,7 @@ from diagnose.knowledge.context import Context, Settings, Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, unknown
 from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.premises import read_premises
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, entries_of, value_of
 from diagnose.model.causes import Unlisted
 from diagnose.model.premises import Holds
 from diagnose.model.work import Caution, PlanMinutes, Source, State
@@ -79,9 +79,8 @@ def _in_short(caution: Fields) -> str:
 
 def said_when(file: Node, context: Context) -> Context:
     """The context with what each caution is said on, which rests on names that other files make known."""
-    cautions = value_of(file, "cautions")
     rows = {row.name: row for row in context.settings.cautions}
-    for key, row in cautions.entries if isinstance(cautions, Mapping) else ():
+    for key, row in entries_of(file, "cautions"):
         node = value_of(row, "said when")
         if node is not None and key.text in rows:
             premise = read_premises(node, f"caution '{key.text}', said when", context)

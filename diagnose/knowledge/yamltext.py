@@ -7,14 +7,13 @@ keys, and anything too large or too deep are refused with their place.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import yaml
 
 from diagnose.knowledge.files import read_at_most
-from diagnose.knowledge.misread import in_plain_words
 from diagnose.model.foreign import cut, in_message, plain
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -64,10 +63,43 @@ def kind_of(node: Node) -> str:
     return "a mapping (key: value)" if isinstance(node, Mapping) else "a list"
 
 
-def value_of(node: Node | None, key: str) -> Node | None:
-    """What stands under a key, where the node is a mapping that has it."""
-    entries = node.entries if isinstance(node, Mapping) else ()
-    return next((value for name, value in entries if name.text == key), None)
+def value_of(node: Node | None, *keys: str) -> Node | None:
+    """What keys lead to, one below the other; None where they lead nowhere."""
+    for key in keys:
+        node = next((value for name, value in entries_of(node) if name.text == key), None)
+    return node
+
+
+def entries_of(node: Node | None, *keys: str) -> tuple[tuple[Scalar, Node], ...]:
+    """The entries of the mapping that keys lead to; none where they lead to no mapping."""
+    found = value_of(node, *keys)
+    return found.entries if isinstance(found, Mapping) else ()
+
+
+def by_key(node: Node | None) -> dict[str, tuple[Scalar, Node]]:
+    """The entries of a mapping by the text of their keys; none of anything else."""
+    return {key.text: (key, value) for key, value in entries_of(node)}
+
+
+def scalars(node: Node, *keys: str) -> Iterator[tuple[tuple[str, ...], Scalar]]:
+    """Every scalar value below a node, with the keys that lead to it behind those given."""
+    if isinstance(node, Scalar):
+        yield keys, node
+    for item in node.items if isinstance(node, Sequence) else ():
+        yield from scalars(item, *keys)
+    for key, value in entries_of(node):
+        yield from scalars(value, *keys, key.text)
+
+
+def flat(node: Node | None) -> str:
+    """As it could stand in a file, without quotes; "" for nothing."""
+    if node is None:
+        return ""
+    if isinstance(node, Scalar):
+        return " ".join(node.text.split())
+    if isinstance(node, Mapping):
+        return "{" + ", ".join(f"{key.text}: {flat(value)}" for key, value in node.entries) + "}"
+    return "[" + ", ".join(map(flat, node.items)) + "]"
 
 
 def read_file(path: Path, *, piped: bool = False) -> Node:
@@ -169,7 +201,7 @@ class _Builder:
         """The parser's complaint; what it was in the middle of is a note, unless that is the place to mend."""
         start, end = map(self._marked, (error.context_mark, error.problem_mark))
         character = lines_of(self.text)[end.line - 1][end.column - 1 : end.column] if error.problem_mark else ""
-        message, at_start = in_plain_words(error.problem or "", error.context or "", character)
+        message, at_start = _in_plain_words(error.problem or "", error.context or "", character)
         if at_start:
             return Problem(start, message)
         context = error.context or ""
@@ -227,3 +259,34 @@ class _Builder:
             else:
                 entries[key.text] = (key, value)
         return Mapping(tuple(entries.values()), place)
+
+
+def _in_plain_words(problem: str, context: str, character: str) -> tuple[str, bool]:
+    """What the parser complains of, in words that help a reader who knows no YAML.
+
+    With it comes whether it speaks of the place where the parser's context starts.
+
+    `problem` and `context` are the parser's words, which differ between its two builds; `character` stands at the
+    problem's place.
+    """
+    if ("end of stream" in problem and "scanning a quoted" in context) or "unexpected document" in problem:
+        return "not YAML: the quote that opens here is not closed", True
+    if character == "\t":
+        return "not YAML: a tab stands here; indent with spaces only", False
+    if "nesting depth" in problem:
+        return "nested too deep to be read", False
+    if "cannot start any token" in problem:
+        return f"not YAML: text that starts with {character!r} must stand in quotes", False
+    return f"not YAML: {_hint(problem, context) or in_message(problem or context)}", False
+
+
+def _hint(problem: str, context: str) -> str:
+    if "mapping values are not allowed" in problem:
+        return "': ' is not expected here; text that holds it needs quotes, and keys of one mapping start in one column"
+    if "parsing a flow" in context:
+        return "no list or mapping goes on like this; close every [ and {, and put text that holds []{}, in quotes"
+    if "parsing a block" in context or "document start" in problem:
+        return "this line does not fit those above it; lines that belong together start in one column"
+    if "simple key" in context:
+        return "expected 'key: value'"
+    return ""

@@ -10,10 +10,9 @@ from diagnose.cases.beside import BesideCase, read_beside
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.trial import differences
-from diagnose.knowledge.accepted import Moved, moved
-from diagnose.knowledge.flat import flat
-from diagnose.knowledge.overlay import Overlay, Touch
+from diagnose.knowledge.overlay import Moved, Overlay, Touch, moved
 from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.yamltext import flat
 from diagnose.model.foreign import clean, cut
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 

@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.knowledge.files import write_whole
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.shipped import OVERLAY_FILE
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 HEAD = """\
@@ -84,8 +83,11 @@ def _change(nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
     for file in sorted(nodes):
         lines = []
         for section, key in (("causes", "share"), ("repairs", "minutes")):
-            for thing, value in _things(nodes[file], section)[:1]:
-                lines += [f"  {section}:", f"    {thing.text}: {{{key}: {_value(value, key)}, source: estimate}}"]
+            for thing, value in entries_of(nodes[file], section)[:1]:
+                lines += [
+                    f"  {section}:",
+                    f"    {thing.text}: {{{key}: {flat(value_of(value, key))}, source: estimate}}",
+                ]
         if file.startswith("parts/") and lines:
             yield file, CHANGING + "".join(f"# {line}\n" for line in ("changed:", *lines))
             return
@@ -93,27 +95,15 @@ def _change(nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
 
 def _profile(name: str, nodes: dict[str, Node]) -> tuple[str, str] | None:
     for file in sorted(nodes):
-        if file.startswith("limits/") and _value(nodes[file], "default") == "yes":
-            for limit, value in _things(nodes[file], "limits"):
-                relation = "above" if _value(value, "above") else "at least"
+        if file.startswith("limits/") and flat(value_of(nodes[file], "default")) == "yes":
+            for limit, value in entries_of(nodes[file], "limits"):
+                relation = "above" if flat(value_of(value, "above")) else "at least"
                 return f"limits/{name}.yaml", PROFILE.format(
                     name=name,
                     default=Path(file).stem,
                     limit=limit.text,
                     relation=relation,
-                    amount=_value(value, relation),
-                    checked=_value(value, "checked"),
+                    amount=flat(value_of(value, relation)),
+                    checked=flat(value_of(value, "checked")),
                 )
     return None
-
-
-def _things(node: Node, section: str) -> tuple[tuple[Scalar, Node], ...]:
-    for key, value in node.entries if isinstance(node, Mapping) else ():
-        if key.text == section and isinstance(value, Mapping):
-            return value.entries
-    return ()
-
-
-def _value(node: Node, key: str) -> str | None:
-    found = (flat(value) for name, value in node.entries if name.text == key) if isinstance(node, Mapping) else iter(())
-    return next(found, None)

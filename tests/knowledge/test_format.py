@@ -9,9 +9,9 @@ import pytest
 
 from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import case_format, read_case, read_type
-from diagnose.knowledge.accepted import moved
 from diagnose.knowledge.fields import Fields
 from diagnose.knowledge.format import Format, every_key, rule_format
+from diagnose.knowledge.overlay import moved
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import ACCEPTED_FILE, shipped_folder
 from diagnose.knowledge.yamltext import Node, read_file
@@ -41,7 +41,7 @@ def test_every_key_that_is_described_is_read(
             asked.add((self.section.name, key))
             return super().get(key)
 
-    for module in ("cases.beside", "cases.reading", "knowledge.accepted", "knowledge.assemblies", "knowledge.edition"):
+    for module in ("cases.beside", "cases.reading", "knowledge.assemblies", "knowledge.edition"):
         monkeypatch.setattr(f"diagnose.{module}.Fields", Watched)
     for module in ("limits", "overlay", "parts", "settings"):
         monkeypatch.setattr(f"diagnose.knowledge.{module}.Fields", Watched)

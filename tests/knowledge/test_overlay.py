@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.diagnosis.library import Library
-from diagnose.knowledge.accepted import accept, moved
+from diagnose.knowledge.overlay import accept, moved
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import fingerprint
 from diagnose.model.places import ProblemsFoundError

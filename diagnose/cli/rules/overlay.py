@@ -65,7 +65,7 @@ def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
 @_rules
 def accept(folders: tuple[Path, ...], rules: Path | None) -> None:
     """Keep what the rule base says now under each change, so that `check` notices when an upgrade changes it."""
-    from diagnose.knowledge.accepted import accept as keep
+    from diagnose.knowledge.overlay import accept as keep
     from diagnose.knowledge.rulebase import read_rule_base
 
     for overlay in read_rule_base(rules or shipped_folder(), folders).overlays:

@@ -9,10 +9,9 @@ from typing import NamedTuple
 from diagnose.cases.reading import case_format, read_case, read_type
 from diagnose.knowledge.fields import Fields, NoNames, Problems, as_items
 from diagnose.knowledge.files import files_below
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, read_rules_file, value_of
+from diagnose.knowledge.yamltext import Node, flat, read_rules_file, value_of
 from diagnose.model.assembly import Assembly, type_names
 from diagnose.model.case import Case
 from diagnose.model.places import Place, Problem, ProblemsFoundError

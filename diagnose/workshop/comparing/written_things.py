@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from collections.abc import Mapping as Table
 from typing import NamedTuple
 
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.format import Key, rule_format
 from diagnose.knowledge.quantities import parse_pressure
 from diagnose.knowledge.shipped import VERSION_FILE
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
+from diagnose.knowledge.yamltext import Mapping, Node, Sequence, entries_of, flat
 from diagnose.model.places import Place
 
 Keys = tuple[str, ...]
@@ -53,7 +52,7 @@ def things(nodes: Table[str, Node]) -> list[WrittenThing]:
 
 
 def _of_file(file: str, node: Node) -> Iterator[WrittenThing]:
-    for key, value in node.entries if isinstance(node, Mapping) else ():
+    for key, value in entries_of(node):
         if isinstance(value, Mapping) and not rule_format().is_single(file, key.text):
             yield from (WrittenThing(file, key.text, name.text, name.place, inner) for name, inner in value.entries)
         else:
@@ -113,34 +112,22 @@ def same_value(old: str, new: str, old_words: Table[str, float], new_words: Tabl
     if old == new:
         return True
     numbers = _number(old, old_words), _number(new, new_words)
-    if None not in numbers:
-        return numbers[0] == numbers[1]
-    pressures = _pressure(old), _pressure(new)
-    return None not in pressures and pressures[0] == pressures[1]
+    if None in numbers:
+        numbers = _number(old, {}, parse_pressure), _number(new, {}, parse_pressure)
+    return None not in numbers and numbers[0] == numbers[1]
 
 
-def _number(text: str, words: Table[str, float]) -> float | None:
+def _number(text: str, words: Table[str, float], read: Callable[[str], float] = float) -> float | None:
     try:
-        return words[text] if text in words else float(text)
-    except ValueError:
-        return None
-
-
-def _pressure(text: str) -> float | None:
-    try:
-        return parse_pressure(text)
+        return words[text] if text in words else read(text)
     except ValueError:
         return None
 
 
 def scale_words(nodes: Table[str, Node]) -> dict[str, float]:
     """The words for probabilities."""
-    found: dict[str, float] = {}
-    for thing in _of_file("scales.yaml", nodes.get("scales.yaml", Scalar("", Place("")))):
-        number = _number(flat(thing.node), {}) if thing.section == "words" else None
-        if number is not None:
-            found[thing.name] = number
-    return found
+    rows = ((word.text, _number(flat(node), {})) for word, node in entries_of(nodes.get("scales.yaml"), "words"))
+    return {word: number for word, number in rows if number is not None}
 
 
 def followed(text: str, names: Names) -> str:
@@ -172,8 +159,7 @@ def renamed_files(old: Table[str, Node], new: Table[str, Node]) -> dict[str, str
 
 
 def _names(node: Node) -> frozenset[str]:
-    entries = node.entries if isinstance(node, Mapping) else ()
-    return frozenset(name.text for _, value in entries if isinstance(value, Mapping) for name, _ in value.entries)
+    return frozenset(name.text for _, value in entries_of(node) for name, _ in entries_of(value))
 
 
 def _share(one: frozenset[object], other: frozenset[object]) -> float:

@@ -8,12 +8,10 @@ from typing import NamedTuple
 
 from diagnose.cases.names import NOTHING_WRONG, UNLISTED
 from diagnose.knowledge.fields import MARKS
-from diagnose.knowledge.flat import flat
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.rulebase import read_nodes
 from diagnose.knowledge.shipped import overlay_files
-from diagnose.knowledge.yamltext import Mapping as Entries
-from diagnose.knowledge.yamltext import Node, read_rules_file, value_of
+from diagnose.knowledge.yamltext import Node, entries_of, flat, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES, Finding
 from diagnose.model.places import Place
@@ -97,8 +95,7 @@ def _overlay(folder: Path) -> dict[str, Node]:
 
 def _entries(files: Iterable[Mapping[str, Node]], file: str, section: str, key: str = "") -> Iterator[tuple[str, str]]:
     for nodes in files:
-        node = value_of(nodes.get(file), section)
-        for name, value in node.entries if isinstance(node, Entries) else ():
+        for name, value in entries_of(nodes.get(file), section):
             yield name.text, flat(value_of(value, key) if key else value)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Literal, NamedTuple
 
@@ -10,7 +10,7 @@ Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "
 # "open": no case has it; "hides": it keeps the other from being seen.
 Manner = Literal["plain", "open", "hides"]
 
-Pairs = Mapping[tuple[str, str], Manner]
+Links = dict[tuple[str, str], Manner]
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("observation", "asked, read or looked at"),
     ("finding", "finding"),
@@ -112,20 +112,9 @@ def frames_of_files(files: Iterable[str], first: int, last: int) -> Iterator[Map
         yield MapFrame(file, f"{file}.yaml", first, last, 1, last)
 
 
-def into_right(pairs: Pairs, gap: int, name: str, *, leftward: bool = False) -> list[Net]:
-    """A net for each box on the right, joined to all that its pairs name on the left."""
-    return [
-        Net(f"{name} {right}", gap, left, (Tap(right),), leftward)
-        for right, left in _joined({(end, start): manner for (start, end), manner in pairs.items()})
-    ]
-
-
-def into_left(pairs: Pairs, gap: int, name: str) -> list[Net]:
-    """A net for each box on the left, joined to all that its pairs name on the right."""
-    return [Net(f"{name} {left}", gap, (Tap(left),), right) for left, right in _joined(pairs)]
-
-
-def _joined(pairs: Pairs) -> Iterator[tuple[str, tuple[Tap, ...]]]:
-    """The first of each pair, sorted, with all that it is joined to."""
-    for one, rows in groupby(sorted(pairs.items()), lambda row: row[0][0]):
-        yield one, tuple(Tap(other, manner=manner) for (_, other), manner in rows)
+def into_right(links: Links, gap: int, name: str, *, leftward: bool = False) -> Iterator[Net]:
+    """A net for each box on the right, joined to all that its links, (left, right), name on the left."""
+    turned = sorted((right, left, manner) for (left, right), manner in links.items())
+    for right, rows in groupby(turned, lambda row: row[0]):
+        taps = tuple(Tap(left, manner=manner) for _, left, manner in rows)
+        yield Net(f"{name} {right}", gap, taps, (Tap(right),), leftward)

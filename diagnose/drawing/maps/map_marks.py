@@ -7,12 +7,8 @@ from typing import NamedTuple
 
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.library import Library
-from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
-from diagnose.drawing.maps.elements import MapBox
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten
-from diagnose.engine.chaining import Chaining
-from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 
 MOST_NAMED = 2
@@ -54,39 +50,18 @@ def exercised(library: Library) -> Exercised:
         ProblemsFoundError: with all problems of the files of cases.
     """
     types = library.all()
-    rows = all_cases(library.folders(), {name: ready.assembly for name, ready in types.items()})
-    runs = Runs(types)
-    tables = {name: _PlacesOfType(ready.assembly) for name, ready in types.items()}
-    rules: set[Place] = set()
-    expected: set[Place] = set()
-    found: set[Place] = set()
-    for row in rows:
-        table = tables[row.case.type]
-        chaining, _ = runs.run(row.case)
-        table.note(chaining, rules, found)
-        wanted = {row.expected.first, *row.expected.order} & table.causes.keys()
-        expected |= {table.causes[name] for name in wanted}
-    return Exercised(len(rows), frozenset(rules), frozenset(expected), frozenset(found))
-
-
-class _PlacesOfType:
-    """Of one type: where its rules, findings and causes are written."""
-
-    def __init__(self, assembly: Assembly) -> None:
-        self.causes = {cause.name: cause.place for cause in assembly.causes}
-        findings = {row.name: row for row in assembly.findings}
-        self.rules = [
-            (rule.name, rule.place, findings[rule.finding].place, rule.grade != findings[rule.finding].grades[0])
-            for rule in assembly.rules
-        ]
-
-    def note(self, chaining: Chaining, rules: set[Place], found: set[Place]) -> None:
-        """Adds the rules that are true and the findings that they find."""
-        for name, place, finding, harmful in self.rules:
-            if chaining.rules[name]:
-                rules.add(place)
-                if harmful:
-                    found.add(finding)
+    runs, cases = Runs(types), all_cases(library.folders(), {name: ready.assembly for name, ready in types.items()})
+    findings = {name: {row.name: row for row in ready.assembly.findings} for name, ready in types.items()}
+    rules, expected, found = set[Place](), set[Place](), set[Place]()
+    for row in cases:
+        assembly, fired = types[row.case.type].assembly, runs.run(row.case)[0].rules
+        true = [rule for rule in assembly.rules if fired[rule.name]]
+        rules |= {rule.place for rule in true}
+        told = ((findings[assembly.type][rule.finding], rule.grade) for rule in true)
+        found |= {finding.place for finding, grade in told if grade != finding.grades[0]}
+        wanted = {row.expected.first, *row.expected.order}
+        expected |= {cause.place for cause in assembly.causes if cause.name in wanted}
+    return Exercised(len(cases), frozenset(rules), frozenset(expected), frozenset(found))
 
 
 def marks_of(written: RulesAsWritten, cases: Exercised) -> Marks:
@@ -122,12 +97,6 @@ def _idle(idle: list[str], rules: int) -> str:
     )
 
 
-def marked(item: MapBox, marks: Marks) -> MapBox:
-    """A box with the marks that its key has."""
-    said = tuple(f"[{table[item.key]}]" for table in (marks.unreached, marks.caseless) if item.key in table)
-    return item._replace(marks=said, unreached=item.key in marks.unreached, caseless=item.key in marks.caseless)
-
-
 def counted(drawn: Collection[str], marks: Marks) -> tuple[str, ...]:
     """The notes that say which of what is drawn is marked, by name so that it can be looked for."""
     return (
@@ -140,9 +109,3 @@ def _listed(drawn: Collection[str], marks: Mapping[str, str], what: str) -> str:
     names = sorted(key.split(" ", 1)[1].replace(" ", ": ", 1) for key in marks if key in drawn)
     more = f"; and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
     return f"{what}: {len(names)}, {'; '.join(names[:MOST_LISTED])}{more}." if names else f"{what}: none."
-
-
-def assemblies(library: Library) -> tuple[Assembly, ...]:
-    """Every type, sorted by its name."""
-    types: dict[str, Ready] = library.all()
-    return tuple(types[name].assembly for name in sorted(types))

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.maps.elements import SITE, Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap, frames_of_files
+from diagnose.drawing.maps.elements import (
+    SITE,
+    Column,
+    Kind,
+    Manner,
+    Map,
+    MapBox,
+    MapFrame,
+    Net,
+    Tap,
+    frames_of_files,
+)
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
@@ -20,6 +31,7 @@ COLUMNS = (
 )
 SIGHTS, CAUSES, MODES, FINDINGS = range(4)
 CIRCUMSTANCES = "circumstances"
+SITE_FRAME = MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
 LEGEND: tuple[tuple[Kind, str], ...] = (
     ("finding", "finding, with its chance where nothing shows it (background)"),
     ("mode", "how a part fails"),
@@ -54,15 +66,13 @@ class NetworkBoxes:
         self.undrawn = tuple(row for row in assembly.causes if not row.component and row.name not in told)
         alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}
         self.pairs = tuple(sorted(alone))
+        self.conditions = {row.name for row in assembly.causes if not row.component}
         self.rates: dict[str, list[Cause]] = {}
         for cause in assembly.causes:
             self.rates.setdefault(self.cause_key(cause), []).append(cause)
-        self.names = self._names()
-
-    def _names(self) -> dict[str, str]:
-        """Full name of a mode or condition -> how it is called in a pair."""
-        conditions = {row.name: row.text for row in self.assembly.causes if not row.component}
-        return conditions | {row.name: self._mode_name(row) for row in self.assembly.modes}
+        # Full name of a mode or condition -> how it is called in a pair.
+        self.names = {row.name: row.text for row in assembly.causes if not row.component}
+        self.names |= {row.name: self._mode_name(row) for row in assembly.modes}
 
     def _mode_name(self, mode: Mode) -> str:
         return f"{self.parts[mode.component].title}: {own_name(mode.name).replace('_', ' ')}"
@@ -81,18 +91,14 @@ class NetworkBoxes:
 
     def frames(self) -> tuple[MapFrame, ...]:
         """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""
-        parts = [MapFrame(kind, self._kind_title(kind), SIGHTS, MODES, 0, CAUSES) for kind in self._kinds()]
-        site = [MapFrame(SITE, SITE, MODES, MODES, 0, MODES)] if any(row.frame == SITE for row in self.items()) else []
-        weighing = any(row.weighs for row in self.assembly.findings)
-        circumstances = [MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS)] if weighing else []
-        files = {file_of(row.place) for row in self.shown if not row.sight}
-        return (*parts, *site, *circumstances, *frames_of_files(files, FINDINGS, FINDINGS))
-
-    def _kinds(self) -> list[str]:
-        return list(dict.fromkeys(row.part for row in self.assembly.components))
-
-    def _kind_title(self, kind: str) -> str:
-        return ", ".join(row.title for row in self.assembly.components if row.part == kind)
+        used = {box.frame for box in self.items()}
+        titles: dict[str, list[str]] = {}
+        for row in self.assembly.components:
+            titles.setdefault(row.part, []).append(row.title)
+        parts = [MapFrame(kind, ", ".join(rows), SIGHTS, MODES, 0, CAUSES) for kind, rows in titles.items()]
+        others = (SITE_FRAME, MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS))
+        inner = [*parts, *(frame for frame in others if frame.key in used)]
+        return (*inner, *frames_of_files(used - {frame.key for frame in inner}, FINDINGS, FINDINGS))
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box."""
@@ -117,7 +123,7 @@ class NetworkBoxes:
         for pair in self.pairs:
             owners = [self.parts[components[name]].part for name in pair if name in components]
             text = " + ".join(self.names[name] for name in pair)
-            yield MapBox(pair_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
+            yield MapBox(self._reason_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
 
     def _findings(self) -> Iterator[MapBox]:
         drawn: dict[str, MapBox] = {}
@@ -138,10 +144,57 @@ class NetworkBoxes:
             key = f"circumstance {row.name}"
             yield MapBox(key, "fold", (SIGHTS, CAUSES, MODES)[place % 3], CIRCUMSTANCES, f"{row.title}{on}: {weights}")
 
+    def nets(self) -> tuple[Net, ...]:
+        """Every line; what is folded into one box has one line."""
+        return (*self._bringing(), *self._showing(), *self._sights())
 
-def pair_key(pair: tuple[str, ...]) -> str:
-    """The box of a combination."""
-    return f"pair {' and '.join(pair)}"
+    def _bringing(self) -> Iterator[Net]:
+        """A net for each failure mode of a kind, from the causes that bring it to those of the components."""
+        modes = {row.name: row for row in self.assembly.modes}
+        alike: dict[str, list[str]] = {}
+        for mode in self.assembly.modes:
+            alike.setdefault(f"{file_of(mode.place)} {own_name(mode.name)}", []).append(f"mode {mode.name}")
+        brought: dict[str, dict[str, float]] = {}
+        for cause in self.assembly.causes:
+            for name, probability in cause.brings:
+                kind = f"{file_of(modes[name].place)} {own_name(name)}"
+                brought.setdefault(kind, {})[self.cause_key(cause)] = probability
+        for kind, causes in sorted(brought.items()):
+            left = tuple(Tap(key, chance(p), p) for key, p in sorted(causes.items()))
+            yield Net(f"brings {kind}", CAUSES, left, tuple(map(Tap, sorted(alike[kind]))))
+
+    def _showing(self) -> Iterator[Net]:
+        """A net for each finding from outside, from all that shows or hides it."""
+        for finding in self.shown:
+            if finding.sight:
+                continue
+            taps = [_tap(self._reason_key(reason.all_of), reason) for reason in finding.reasons]
+            shown = {tap.key for tap in taps}
+            for name, factor in finding.hidden_by:
+                key = self._reason_key((name,))
+                text = f"hides x{chance(factor)}"
+                if key in shown:
+                    taps = [tap._replace(text=f"{tap.text}, {text}") if tap.key == key else tap for tap in taps]
+                else:
+                    taps.append(Tap(key, f"x{chance(factor)}", 0.0, "hides"))
+            yield Net(f"shows {finding.name}", MODES, tuple(sorted(taps)), (Tap(self.finding_key(finding)),))
+
+    def _sights(self) -> Iterator[Net]:
+        """What is seen on opened parts hangs on the causes themselves."""
+        keys = {row.name: self.cause_key(row) for row in self.assembly.causes}
+        drawn: dict[str, Finding] = {}
+        for finding in self.shown:
+            if finding.sight:
+                drawn.setdefault(self.finding_key(finding), finding)
+        for key, finding in sorted(drawn.items()):
+            right = tuple(sorted(_tap(keys[reason.all_of[0]], reason) for reason in finding.reasons))
+            yield Net(f"seen {key}", SIGHTS, (Tap(key),), right, leftward=True)
+
+    def _reason_key(self, names: tuple[str, ...]) -> str:
+        """The box of a failure mode, a condition or a combination."""
+        if len(names) > 1:
+            return f"pair {' and '.join(names)}"
+        return f"condition {names[0]}" if names[0] in self.conditions else f"mode {names[0]}"
 
 
 def chance(probability: float) -> str:
@@ -165,6 +218,10 @@ def rates(causes: list[Cause]) -> str:
     return f"{' / '.join(said if len(set(said)) > 1 else said[:1])} %"
 
 
+def _tap(key: str, reason: Reason) -> Tap:
+    return Tap(key, "/".join(map(chance, reason.at_least)), reason.at_least[0])
+
+
 def draw_network(ready: Ready) -> str:
     """The network of a type as DOT text."""
     return map_dot(network_map(ready))
@@ -185,10 +242,8 @@ def network_map(ready: Ready) -> Map:
     )
     title = f"{assembly.type}, {assembly.title}: how its causes are weighed"
     notes = (READING, *_folded(ready, written), *_left_out(ready, boxes))
-    items, nets = boxes.items(), network_nets(assembly, boxes)
-    return Map(
-        title, f"Before anything is seen: {subtitle}", COLUMNS, boxes.frames(), items, nets, LEGEND, JOINTS, notes
-    )
+    inside = boxes.frames(), boxes.items(), boxes.nets()
+    return Map(title, f"Before anything is seen: {subtitle}", COLUMNS, *inside, LEGEND, JOINTS, notes)
 
 
 def _folded(ready: Ready, written: RulesAsWritten) -> tuple[str, ...]:
@@ -217,68 +272,3 @@ def _left_out(ready: Ready, boxes: NetworkBoxes) -> tuple[str, ...]:
             f"Not drawn, since nothing on this type shows them, {plural(len(boxes.undrawn), 'condition')}: {titles}."
         )
     return tuple(said)
-
-
-def network_nets(assembly: Assembly, boxes: NetworkBoxes) -> tuple[Net, ...]:
-    """Every line; what is folded into one box has one line."""
-    return (*_bringing(assembly, boxes), *_showing(assembly, boxes), *_sights(assembly, boxes))
-
-
-def _bringing(assembly: Assembly, boxes: NetworkBoxes) -> Iterator[Net]:
-    """A net for each failure mode of a kind, from the causes that bring it to those of the components."""
-    modes = {row.name: row for row in assembly.modes}
-    alike: dict[str, list[str]] = {}
-    for mode in assembly.modes:
-        alike.setdefault(f"{file_of(mode.place)} {own_name(mode.name)}", []).append(f"mode {mode.name}")
-    brought: dict[str, dict[str, float]] = {}
-    for cause in assembly.causes:
-        for name, probability in cause.brings:
-            kind = f"{file_of(modes[name].place)} {own_name(name)}"
-            brought.setdefault(kind, {})[boxes.cause_key(cause)] = probability
-    for kind, causes in sorted(brought.items()):
-        left = tuple(Tap(key, chance(p), p) for key, p in sorted(causes.items()))
-        yield Net(f"brings {kind}", CAUSES, left, tuple(map(Tap, sorted(alike[kind]))))
-
-
-def _showing(assembly: Assembly, boxes: NetworkBoxes) -> Iterator[Net]:
-    """A net for each finding from outside, from all that shows or hides it."""
-    conditions = {row.name for row in assembly.causes if not row.component}
-    for finding in boxes.shown:
-        if finding.sight:
-            continue
-        taps = [_tap(_reason_key(reason, conditions), reason) for reason in finding.reasons]
-        shown = {tap.key for tap in taps}
-        for name, factor in finding.hidden_by:
-            key = _key((name,), conditions)
-            text = f"hides x{chance(factor)}"
-            if key in shown:
-                taps = [tap._replace(text=f"{tap.text}, {text}") if tap.key == key else tap for tap in taps]
-            else:
-                taps.append(Tap(key, f"x{chance(factor)}", 0.0, "hides"))
-        yield Net(f"shows {finding.name}", MODES, tuple(sorted(taps)), (Tap(boxes.finding_key(finding)),))
-
-
-def _sights(assembly: Assembly, boxes: NetworkBoxes) -> Iterator[Net]:
-    """What is seen on opened parts hangs on the causes themselves."""
-    keys = {row.name: boxes.cause_key(row) for row in assembly.causes}
-    drawn: dict[str, Finding] = {}
-    for finding in boxes.shown:
-        if finding.sight:
-            drawn.setdefault(boxes.finding_key(finding), finding)
-    for key, finding in sorted(drawn.items()):
-        right = tuple(sorted(_tap(keys[reason.all_of[0]], reason) for reason in finding.reasons))
-        yield Net(f"seen {key}", SIGHTS, (Tap(key),), right, leftward=True)
-
-
-def _tap(key: str, reason: Reason) -> Tap:
-    return Tap(key, "/".join(map(chance, reason.at_least)), reason.at_least[0])
-
-
-def _reason_key(reason: Reason, conditions: set[str]) -> str:
-    return _key(reason.all_of, conditions)
-
-
-def _key(names: tuple[str, ...], conditions: set[str]) -> str:
-    if len(names) > 1:
-        return pair_key(names)
-    return f"{'condition' if names[0] in conditions else 'mode'} {names[0]}"

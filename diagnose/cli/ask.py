@@ -14,7 +14,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
-from diagnose.cli.shared import library, load_case, load_type, rules_options, terminal_width, unit_option
+from diagnose.cli.shared import (
+    ChosenRules,
+    load_case,
+    load_type,
+    rules_options,
+    terminal_width,
+    unit_option,
+    width_option,
+)
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.wording import clean
@@ -81,19 +89,11 @@ class Start(NamedTuple):
 @click.argument("start", metavar="[TYPE | CASE]", required=False, default="")
 @click.option("--save", type=click.Path(path_type=Path, dir_okay=False), default=None, help="Where the case is kept.")
 @unit_option
-@click.option(
-    "--width", type=click.IntRange(60, 80), default=None, help="Columns of the text; the terminal's if left out."
-)
+@width_option(60)
 @rules_options
 @click.pass_context
 def command(
-    ctx: click.Context,
-    start: str,
-    save: Path | None,
-    unit: str,
-    width: int | None,
-    rules: Path | None,
-    no_cache: bool,
+    ctx: click.Context, start: str, save: Path | None, unit: str, width: int | None, chosen: ChosenRules
 ) -> None:
     """A consultation: one question at a time, the best one first.
 
@@ -105,12 +105,12 @@ def command(
     problems in the input, 130 after Ctrl-C, and with 143 or 129 when it was ended or its terminal closed.
     """
     gc.enable()  # a sitting can last an hour, unlike the other commands
-    terminal, types = Terminal(width or terminal_width()), library(rules, no_cache)
+    terminal, types = Terminal(width or terminal_width()), chosen.library()
     with ending() as end:
         keeper, code = _sitting(terminal, types, start, save, unit)
         end.heard = True
         with perhaps_unseen():
-            _farewell(terminal, keeper, rules)
+            _farewell(terminal, keeper, chosen.folder)
         ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else end.code or code)
 
 

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import library, load_case, load_type, put_out, rule_base_options, unit_option
+from diagnose.cli.shared import (
+    ChosenRules,
+    form_of,
+    load_case,
+    load_type,
+    put_out,
+    rule_base_options,
+    unit_option,
+)
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.render import rendered, with_named_signs
@@ -17,7 +23,7 @@ if TYPE_CHECKING:
     from diagnose.diagnosis.library import Library
     from diagnose.drawing.graph import Graph
 
-FORMS = ("svg", "png", "dot")
+FORMS = {".dot": "dot", ".svg": "svg", ".png": "png"}
 case_path = click.Path(dir_okay=False, allow_dash=True)
 
 
@@ -40,7 +46,13 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
 @click.option(
     "-o", "--output", metavar="FILE", default="-", help="Where to; .svg, .png or .dot. Standard output if left out."
 )
-@click.option("--format", "form", type=click.Choice(FORMS), default=None, help="Instead of the suffix; dot if neither.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["svg", "png", "dot"]),
+    default=None,
+    help="Instead of the suffix; dot if neither.",
+)
 @click.option(
     "--layout-by",
     type=click.Choice(["package", "system"]),
@@ -58,8 +70,7 @@ def command(
     form: str | None,
     layout_by: str,
     unit: str,
-    rules: Path | None,
-    no_cache: bool,
+    chosen: ChosenRules,
     **picture: str | bool | None,
 ) -> None:
     """Draw the reasoning of a case as a graph: seen, means, likely wrong, do.
@@ -68,10 +79,8 @@ def command(
     """
     asked: dict[str, str | bool] = {name: value for name, value in picture.items() if value}
     _only_one_subject(case_file, about, type_name, asked)
-    form = form or _by_suffix(output)
-    if output == "-" and form == "png" and sys.stdout.isatty():
-        raise click.UsageError("a png is no text for a terminal; name a file with -o, or use --format dot")
-    types = library(rules, no_cache)
+    form = form_of(output, form, FORMS, ", or use --format dot")
+    types = chosen.library()
     if about is not None:
         from diagnose.drawing.maps.rule_map import draw_rules
 
@@ -121,12 +130,3 @@ def _only_one_subject(
         raise click.UsageError("--cause, --why-not, --all and --compare need a CASE")
     if len(asked) > 1:
         raise click.UsageError("--cause, --why-not, --all and --compare are different pictures; ask for one of them")
-
-
-def _by_suffix(output: str) -> str:
-    if output == "-":
-        return "dot"
-    suffix = Path(output).suffix.casefold().lstrip(".")
-    if suffix not in FORMS:
-        raise click.UsageError(f"'{output}' ends in none of .svg, .png, .dot; rename it or add --format")
-    return suffix

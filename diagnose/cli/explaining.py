@@ -2,42 +2,47 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Callable
 
 import click
 
-from diagnose.cli.shared import library, load_case, terminal_width
+from diagnose.cli.shared import ChosenRules, case_argument, load_case, rules_options, shown, unit_option
 from diagnose.diagnosis.result import Diagnosis, ranked_by_name
+from diagnose.diagnosis.rows import Ranked
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.sheet.blocks import Block
 from diagnose.sheet.explain import Explainer
-from diagnose.sheet.text import as_text
+
+NAMED = "NAME is a cause (check_1.debris), a site condition, a part (then its likeliest cause), or a finding."
 
 
-def explained_page(
-    case_file: str, name: str, unit: str, rules: Path | None, no_cache: bool, *, against: bool
-) -> list[Block]:
-    """The page of `why` or `why-not` for a cause, site condition, part or finding.
+def explaining(command: str, about: str, explain: Callable[[Explainer, Ranked], list[Block]]) -> click.Command:
+    """A command that explains a finding, or by `explain` a cause, in a case."""
 
-    Raises:
-        ProblemsFoundError: the case has problems, or the name means nothing for its type.
-    """
-    ready, case = load_case(case_file, library(rules, no_cache))
-    result = Diagnosis(ready, case)
-    explainer = Explainer(result, unit)
-    if name in explainer.findings:
-        return explainer.finding(name)
-    row = ranked_by_name(result, name)
-    if row is None:
-        problems: Problems = []
-        known = [cause.name for cause in ready.assembly.causes] + [part.name for part in ready.assembly.components]
-        sentence = f"{ready.assembly.type} has no cause, part or finding"
-        unknown(problems, Place("NAME"), sentence, name, [*known, *explainer.findings])
-        raise ProblemsFoundError(problems)
-    return explainer.why_not(row) if against else explainer.why(row)
+    @click.command(command, help=f"{about}\n\n{NAMED}")
+    @case_argument
+    @click.argument("name", metavar="NAME")
+    @unit_option
+    @rules_options
+    def explained(case_file: str, name: str, unit: str, chosen: ChosenRules) -> None:
+        result = Diagnosis(*load_case(case_file, chosen.library()))
+        explainer = Explainer(result, unit)
+        row = ranked_by_name(result, name)
+        if name in explainer.findings:
+            blocks = explainer.finding(name)
+        elif row is not None:
+            blocks = explain(explainer, row)
+        else:
+            raise _no_such_name(result, name, explainer)
+        click.echo(shown("text", blocks), nl=False)
+
+    return explained
 
 
-def show_page(blocks: list[Block]) -> None:
-    """Prints a page as text as wide as the terminal, 60 to 80 columns."""
-    click.echo(as_text(blocks, terminal_width()), nl=False)
+def _no_such_name(result: Diagnosis, name: str, explainer: Explainer) -> ProblemsFoundError:
+    problems: Problems = []
+    known = [row.name for rows in (result.assembly.causes, result.assembly.components) for row in rows]
+    sentence = f"{result.assembly.type} has no cause, part or finding"
+    unknown(problems, Place("NAME"), sentence, name, [*known, *explainer.findings])
+    return ProblemsFoundError(problems)

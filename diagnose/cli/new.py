@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from diagnose.cases.blank import blank_case
-from diagnose.cli.shared import library, load_type, rules_options
+from diagnose.cli.shared import ChosenRules, load_type, rules_options
 from diagnose.diagnosis.field_test import occasions
 
 
@@ -15,12 +13,12 @@ from diagnose.diagnosis.field_test import occasions
 @click.argument("type_name", metavar="TYPE")
 @click.option("--all", "every", is_flag=True, help="With all that can be observed, and its questions in full.")
 @rules_options
-def command(type_name: str, every: bool, rules: Path | None, no_cache: bool) -> None:
+def command(type_name: str, every: bool, chosen: ChosenRules) -> None:
     """An empty case file, ready to fill in: `diagnose new RP > case.yaml`.
 
     It has what most visits meet, in its order: what the visit is for, the place, the field test, what is seen in
     passing. Anything else that `diagnose questions` lists may be added.
     """
-    assembly = load_type(type_name, library(rules, no_cache)).assembly
+    assembly = load_type(type_name, chosen.library()).assembly
     groups = [(row.title, row.observations) for row in occasions(assembly) if row.usual or every]
     click.echo(blank_case(assembly, groups, in_full=every), nl=False)

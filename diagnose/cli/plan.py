@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from diagnose.cli.shared import NumberRange, case_argument, library, load_case, rules_options, terminal_width
+from diagnose.cli.shared import (
+    ChosenRules,
+    NumberRange,
+    case_argument,
+    form_option,
+    load_case,
+    rules_options,
+    shown,
+    width_option,
+)
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.work import Terms, wishes_for, work_for
 
@@ -31,10 +38,8 @@ from diagnose.diagnosis.work import Terms, wishes_for, work_for
     show_default=True,
     help="Times what parts cost, as minutes of work, in the order of repairs; 0 leaves their cost out.",
 )
-@click.option("--format", "form", type=click.Choice(["text", "markdown", "json"]), default="text", show_default=True)
-@click.option(
-    "--width", type=click.IntRange(60, 80), default=None, help="Columns of the text; the terminal's if left out."
-)
+@form_option()
+@width_option(60)
 @rules_options
 def command(
     case_file: str,
@@ -46,15 +51,14 @@ def command(
     parts_count: float,
     form: str,
     width: int | None,
-    rules: Path | None,
-    no_cache: bool,
+    chosen: ChosenRules,
 ) -> None:
     """What to check next, what to repair first, what to bring; on your terms.
 
     CASE is a YAML file, or - for standard input. With --minutes the plan has the greatest chance to pass within them;
     without, the least expected minutes. States are named as by `diagnose questions`.
     """
-    ready, case = load_case(case_file, library(rules, no_cache))
+    ready, case = load_case(case_file, chosen.library())
     terms = Terms(None if have is None else tuple(have.split(",")), state or case.state, not_into)
     wishes = wishes_for(terms, ready.assembly)._replace(second_trip=second_trip / 100, parts_count=parts_count)
     result = Diagnosis(ready, case)
@@ -66,12 +70,4 @@ def command(
         return
     from diagnose.sheet.planning import plan_page
 
-    page = plan_page(result, work)
-    if form == "markdown":
-        from diagnose.sheet.markdown import as_markdown
-
-        click.echo(as_markdown(page), nl=False)
-        return
-    from diagnose.sheet.text import as_text
-
-    click.echo(as_text(page, width or terminal_width()), nl=False)
+    click.echo(shown(form, plan_page(result, work), width), nl=False)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 import os
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from functools import wraps
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, cast
 
 import click
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
-_OVERLAYS = f"{__name__}.overlays"
 
 
 class NumberRange(click.FloatRange):
@@ -41,48 +41,46 @@ class NumberRange(click.FloatRange):
         return number
 
 
+class ChosenRules(NamedTuple):
+    """What the options say of the rule base: its folder, None for the shipped one, and what is laid over it."""
+
+    folder: Path | None
+    overlays: tuple[Path, ...]
+    keep: bool
+
+    def library(self) -> Library:
+        """The types of the rule base."""
+        return Library(self.folder, keep=self.keep, overlays=self.overlays)
+
+
 def rules_options(command: Command) -> Command:
-    """`--rules`, `--overlay` and `--no-cache`."""
-    return _folder_option(command, "--rules", "--rule-base")
+    """`--rules`, `--overlay` and `--no-cache`, which the command gets as one, `chosen`."""
+    return _folder_options(command, "--rules", "--rule-base")
 
 
 def rule_base_options(command: Command) -> Command:
-    """`--rule-base`, `--overlay` and `--no-cache`, for commands in which `--rules` means something else."""
-    return _folder_option(command, "--rule-base")
+    """The same with `--rule-base` alone, for commands in which `--rules` means something else."""
+    return _folder_options(command, "--rule-base")
 
 
-def _folder_option(command: Command, *names: str) -> Command:
+def _folder_options(command: Command, *names: str) -> Command:
+    @wraps(command)
+    def packed(*arguments: Any, rules: Path | None, overlays: tuple[Path, ...], no_cache: bool, **options: Any) -> Any:
+        return command(*arguments, chosen=ChosenRules(rules, overlays, not no_cache), **options)
+
     folder = click.Path(path_type=Path, file_okay=False)
-    command = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(command)
-    command = _overlay_option(command)
-    shown = "Another rule base than the shipped one."
-    return click.option(*names, "rules", type=folder, default=None, help=shown)(command)
-
-
-def _overlay_option(command: Command) -> Command:
-    """`--overlay`, kept for `library` and not handed to the command: no command has to know of it."""
-    return click.option(
+    packed = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(packed)
+    packed = click.option(
         "--overlay",
         "overlays",
         type=click.Path(path_type=Path),
         metavar="FOLDER",
         multiple=True,
         envvar=OVERLAY_VARIABLE,
-        expose_value=False,
-        callback=_keep_overlays,
         help=f"Your own rules, laid over the rule base; may be given twice. Else what {OVERLAY_VARIABLE} names.",
-    )(command)
-
-
-def _keep_overlays(context: click.Context, _: click.Parameter, folders: tuple[Path, ...]) -> None:
-    context.meta[_OVERLAYS] = folders
-
-
-def overlays() -> tuple[Path, ...]:
-    """The folders that `--overlay` or the environment names for the command that is running."""
-    context = click.get_current_context(silent=True)
-    found: tuple[Path, ...] = context.meta.get(_OVERLAYS, ()) if context is not None else ()
-    return found
+    )(packed)
+    shown = "Another rule base than the shipped one."
+    return cast("Command", click.option(*names, "rules", type=folder, default=None, help=shown)(packed))
 
 
 def case_argument(command: Command) -> Command:
@@ -96,17 +94,24 @@ def form_option(*more: str) -> Callable[[Command], Command]:
     return click.option("--format", "form", type=forms, default="text", show_default=True)
 
 
+def width_option(least: int) -> Callable[[Command], Command]:
+    """`--width`, from so many columns on."""
+    columns = click.IntRange(least, 80)
+    return click.option("--width", type=columns, default=None, help="Columns of the text; the terminal's if left out.")
+
+
+def page_option(command: Command) -> Command:
+    """`--output` of a page."""
+    shown = "The page, an .html file. Standard output if left out."
+    return click.option("-o", "--output", metavar="FILE", default="-", help=shown)(command)
+
+
 def unit_option(command: Command) -> Command:
     """`--unit`."""
     units = click.Choice(["psid", "kPa", "bar"])
     return click.option("--unit", type=units, default="psid", show_default=True, help="Unit of pressures shown.")(
         command
     )
-
-
-def library(rules: Path | None, no_cache: bool) -> Library:
-    """The rule base that the options name."""
-    return Library(rules, keep=not no_cache, overlays=overlays())
 
 
 def load_case(case_file: str, types: Library, *, piped: bool = True) -> tuple[Ready, Case]:
@@ -168,16 +173,36 @@ def terminal_width() -> int:
         return 80
 
 
+def form_of(output: str, given: str | None, forms: Mapping[str, str], advice: str = "") -> str:
+    """The form of what is put out: as given, else by the suffix of the file, else the first of `forms`.
+
+    Raises:
+        UsageError: the suffix tells none, or a terminal would get a picture; `advice` is what else to do then.
+    """
+    usual = next(iter(forms.values()))
+    form = given or (usual if output == "-" else forms.get(Path(output).suffix.casefold()))
+    if form is None:
+        raise click.UsageError(f"'{output}' ends in none of {', '.join(forms)}; rename it or add --format")
+    if output == "-" and form == "png" and sys.stdout.isatty():
+        raise click.UsageError(f"a png is no text for a terminal; name a file with -o{advice}")
+    return form
+
+
 def report(form: str, blocks: Callable[[], Iterable[Block]], data: Callable[[], Any]) -> str:
-    """A report as "text" as wide as the terminal, 60 to 80 columns, as "markdown", or its data as "json"."""
+    """A report as "text" as wide as the terminal, as "markdown", or its data as "json"."""
     if form == "json":
         import json
 
         return json.dumps(data(), indent=2, ensure_ascii=False) + "\n"
+    return shown(form, blocks())
+
+
+def shown(form: str, blocks: Iterable[Block], width: int | None = None) -> str:
+    """A page as "markdown", or as "text" of so many columns: the terminal's, 60 to 80, where none are given."""
     if form == "markdown":
         from diagnose.sheet.markdown import as_markdown
 
-        return as_markdown(blocks())
+        return as_markdown(blocks)
     from diagnose.sheet.text import as_text
 
-    return as_text(blocks(), terminal_width())
+    return as_text(blocks, width or terminal_width())

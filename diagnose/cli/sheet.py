@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from diagnose.cli.shared import case_argument, library, load_case, put_out, rules_options, unit_option
+from diagnose.cli.shared import ChosenRules, case_argument, load_case, page_option, put_out, rules_options, unit_option
+from diagnose.diagnosis.result import Diagnosis
 
 
 @click.command("sheet")
 @case_argument
-@click.option(
-    "-o", "--output", metavar="FILE", default="-", help="The page, an .html file. Standard output if left out."
-)
+@page_option
 @unit_option
 @rules_options
-def command(case_file: str, output: str, unit: str, rules: Path | None, no_cache: bool) -> None:
+def command(case_file: str, output: str, unit: str, chosen: ChosenRules) -> None:
     """Make one page of a case, for the phone and for paper.
 
     CASE is a YAML file, or - for standard input. The page stands alone, in one file: the answer, the cautions, what was
     seen, what to do, two drawings, and a record of the test to fill in. It prints on one or two sheets of A4 or Letter.
     """
-    types = library(rules, no_cache)
-    ready, case = load_case(case_file, types)
+    types = chosen.library()
+    result = Diagnosis(*load_case(case_file, types))
 
-    from diagnose.diagnosis.result import Diagnosis
     from diagnose.pages.sheet import sheet_page
 
-    put_out(output, sheet_page(Diagnosis(ready, case), unit), types, case_file)
+    put_out(output, sheet_page(result, unit), types, case_file)

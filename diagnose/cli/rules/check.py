@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import form_option, overlays, report, rules_options
+from diagnose.cli.shared import ChosenRules, form_option, report, rules_options
 from diagnose.knowledge.shipped import shipped_folder
 
 ALL = "all"
@@ -50,8 +50,7 @@ def command(
     tell_only: tuple[str, ...],
     today: datetime | None,
     form: str,
-    rules: Path | None,
-    no_cache: bool,  # noqa: ARG001  a check always reads afresh; the option is taken so that all commands take it
+    chosen: ChosenRules,
 ) -> None:
     """Every error and every doubtful place of a rule base.
 
@@ -65,9 +64,10 @@ def command(
 
     _known((*only, *(name for name in tell_only if name != ALL)))
     day = today.date() if today else date.today()
-    folder = rules or _near(shipped_folder())
-    wanted = _below(files, (folder, *overlays()))
-    found = check(folder, (day.year, day.month), only, overlays())
+    folder = chosen.folder or _near(shipped_folder())
+    wanted = _below(files, (folder, *chosen.overlays))
+    # Read afresh whatever is kept: every doubt has its place in the files.
+    found = check(folder, (day.year, day.month), only, chosen.overlays)
     if wanted:
         doubts = tuple(
             row for row in found.doubts if any(Path(row.place.file).resolve().is_relative_to(p) for p in wanted)

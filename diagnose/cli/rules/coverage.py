@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import click
 
 from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import library, put_out, report, rules_options
+from diagnose.cli.shared import ChosenRules, form_of, put_out, report, rules_options
 from diagnose.workshop.coverage.counting import coverage
 
 FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".png": "png"}
@@ -24,12 +21,10 @@ FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".pn
 )
 @click.option("-o", "--output", metavar="FILE", default="-", help="Where to; .txt, .md, .json, .svg or .png.")
 @rules_options
-def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -> None:
+def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
-    form = form or _by_suffix(output)
-    if output == "-" and form == "png" and sys.stdout.isatty():
-        raise click.UsageError("a png is no text for a terminal; name a file with -o")
-    shelf = library(rules, no_cache)
+    form = form_of(output, form, FORMS)
+    shelf = chosen.library()
     types = shelf.all()
     cases = all_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()})
     found = coverage(types, cases)
@@ -43,10 +38,3 @@ def command(form: str | None, output: str, rules: Path | None, no_cache: bool) -
 
         content = report(form, lambda: coverage_page(found), lambda: coverage_data(found, shelf.version)).encode()
     put_out(output, content, shelf)
-
-
-def _by_suffix(output: str) -> str:
-    form = "text" if output == "-" else FORMS.get(Path(output).suffix.casefold())
-    if form is None:
-        raise click.UsageError(f"'{output}' ends in none of {', '.join(FORMS)}; rename it or add --format")
-    return form

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
-from diagnose.cli.shared import form_option, library, load_type, report, rules_options
+from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.index.things import KINDS
 from diagnose.workshop.showing.listing import Filter, list_page, listed
 from diagnose.workshop.showing.view_report import plain_data
@@ -19,18 +17,16 @@ from diagnose.workshop.showing.view_report import plain_data
 @click.option("--words", metavar="TEXT", default="", help="Whose name or text holds these words.")
 @form_option()
 @rules_options
-def command(
-    kind: str | None, type_name: str, part: str, words: str, form: str, rules: Path | None, no_cache: bool
-) -> None:
+def command(kind: str | None, type_name: str, part: str, words: str, form: str, chosen: ChosenRules) -> None:
     """The names of what the rule base holds: kind, name, types, place, title; of causes and components the rate too.
 
     KIND is one of type, component, part, observation, finding, rule, mode, cause, condition, repair, profile, limit,
     state, caution, source; all of them if left out.
     """
-    shelf = library(rules, no_cache)
-    chosen = load_type(type_name, shelf).assembly.type if type_name else ""
+    shelf = chosen.library()
+    only = load_type(type_name, shelf).assembly.type if type_name else ""
     types = shelf.all()
-    rows = listed([ready.assembly for ready in types.values()], Filter(kind or "", chosen, part, words))
+    rows = listed([ready.assembly for ready in types.values()], Filter(kind or "", only, part, words))
     if rows or form == "json":
         click.echo(report(form, lambda: list_page(rows, list(types)), lambda: plain_data(rows)), nl=False)
     if form != "json":

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import library, rules_options
+from diagnose.cli.shared import ChosenRules, rules_options
 from diagnose.workshop.schemas.editor_files import first_line, settings_text, write_schemas
 from diagnose.workshop.schemas.file_schemas import CASE, file_name, schemas
 
@@ -29,13 +29,13 @@ from diagnose.workshop.schemas.file_schemas import CASE, file_name, schemas
     help="Also write a settings file that maps files to schemas, as in .vscode/settings.json; never overwritten.",
 )
 @rules_options
-def command(output: Path, settings: Path | None, rules: Path | None, no_cache: bool) -> None:
+def command(output: Path, settings: Path | None, chosen: ChosenRules) -> None:
     """JSON Schemas with which an editor completes and checks rule files and case files while you type.
 
     They hold the names of the rule base, and of overlays; make them again after adding names. docs/editors.md says
     how an editor finds them.
     """
-    shelf = library(rules, no_cache)
+    shelf = chosen.library()
     types = {name: ready.assembly for name, ready in shelf.all().items()}
     made = schemas(shelf.folders(), types)
     mapping = None if settings is None else (settings, settings_text(settings, output, shelf.folders()))

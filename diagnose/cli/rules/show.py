@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import click
 
 from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import form_option, library, load_type, report, rules_options
+from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.workshop.showing.view_report import plain_data, views_page
 from diagnose.workshop.showing.views import ShownFrom, views
 
@@ -18,18 +16,18 @@ from diagnose.workshop.showing.views import ShownFrom, views
 @click.option("--all", "whole", is_flag=True, help="Cut no list.")
 @form_option()
 @rules_options
-def command(name: str, type_name: str, whole: bool, form: str, rules: Path | None, no_cache: bool) -> None:
+def command(name: str, type_name: str, whole: bool, form: str, chosen: ChosenRules) -> None:
     """Everything about one name: where it is written, what feeds it, what it feeds, its cases, its sources.
 
     NAME is a rule, finding, observation, failure mode, cause, site condition, repair, component (check_1), kind of part
     (check_valve), limit, profile, state, caution, source, type or mark (estimate). A full name (check_1.debris) shows
     full names round it; a name as it stands in its file (debris) shows the file's.
     """
-    shelf = library(rules, no_cache)
-    chosen = load_type(type_name, shelf).assembly.type if type_name else ""
+    shelf = chosen.library()
+    only = load_type(type_name, shelf).assembly.type if type_name else ""
     types = shelf.all()
     cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
-    kept = {known: ready for known, ready in types.items() if chosen in ("", known)}
+    kept = {known: ready for known, ready in types.items() if only in ("", known)}
     found = views(name, ShownFrom(kept, [row for row in cases if row.case.type in kept]))
     shown = report(form, lambda: views_page(found, list(types), whole=whole), lambda: plain_data(found))
     click.echo(shown, nl=False)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import gc
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from diagnose.cli.ending import ending, pause, perhaps_unseen
-from diagnose.cli.shared import form_option, library, report, rules_options, terminal_width
+from diagnose.cli.shared import ChosenRules, form_option, report, rules_options, terminal_width
 from diagnose.sheet.text import as_text
 from diagnose.workshop.trying.choosing import chosen_cases
 from diagnose.workshop.trying.running import try_cases
@@ -28,7 +27,7 @@ DIFFERENCES_EXIT = 1
 @click.option("--watch", is_flag=True, help="Go on, and try again what a saved file concerns; Ctrl-C ends.")
 @form_option()
 @rules_options
-def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules: Path | None, no_cache: bool) -> None:
+def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, chosen: ChosenRules) -> None:
     """Run the cases beside the rules; tell what came out otherwise, and why.
 
     FILE is a file of cases, a rule file, a folder, or FILE:LINE; CASE is some words of a case's name. All cases where
@@ -40,8 +39,8 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
     if watch and form != "text":
         raise click.UsageError(f"--watch prints text; leave out --format {form}")
     if watch:
-        sys.exit(_watch(wanted, update, rules, no_cache))
-    shelf = library(rules, no_cache)
+        sys.exit(_watch(wanted, update, chosen))
+    shelf = chosen.library()
     types = shelf.all()
     rows = chosen_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()}, wanted)
     tried = try_cases(types, rows, rank=update)
@@ -49,13 +48,13 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, rules
     sys.exit(DIFFERENCES_EXIT if any(one.differences for one in tried) else 0)
 
 
-def _watch(wanted: tuple[str, ...], update: bool, rules: Path | None, no_cache: bool) -> int:
+def _watch(wanted: tuple[str, ...], update: bool, chosen: ChosenRules) -> int:
     """Prints round after round until it is ended; the exit code is that of the last round."""
     from diagnose.workshop.trying.watching import Watch
 
     gc.enable()  # a watch goes on for hours, and a command starts without it
     code = 0
-    watch = Watch(lambda: library(rules, no_cache), wanted, rank=update)
+    watch = Watch(chosen.library, wanted, rank=update)
     with ending() as end, perhaps_unseen():
         click.echo(f"Watching {', '.join(map(str, watch.folders))}; Ctrl-C ends.", err=True)
         try:

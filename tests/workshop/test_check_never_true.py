@@ -2,9 +2,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.diagnosis.chained import chained
-from diagnose.workshop.checks.rules_made_true import places_made_true
-from tests.shipped import LIBRARY, beside
 from tests.workshop.laying import added, place_of, told
 
 FILE = "assemblies/twin.yaml"
@@ -44,11 +41,3 @@ def test_a_case_about_one_component_serves_all_of_its_kind(tiny: Path) -> None:
         DRIP.replace("{port: drip}", "{flap_2.seat: gritty}").replace("drip_from_port", "flap_2.grit_in_seat"),
     )
     assert not [line for line in told(tiny, "never-true") if "grit_in_seat" in line]
-
-
-def test_what_the_shipped_cases_make_true_is_what_working_each_out_afresh_makes_true() -> None:
-    types = LIBRARY.all()
-    for row in beside()[::3]:
-        ready = types[row.case.type]
-        fired = chained(ready, row.case)[0].rules
-        assert places_made_true(types, [row]) == {rule.place for rule in ready.assembly.rules if fired[rule.name]}

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import Runs
 from diagnose.index.links import Index
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.format import DELIBERATE, rule_format
@@ -16,7 +18,6 @@ from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING
 from diagnose.model.places import Place
 from diagnose.model.premises import Rule
 from diagnose.workshop.checks.overlaps import PremisesOfType, implied_pairs
-from diagnose.workshop.checks.rules_made_true import places_made_true
 from diagnose.workshop.checks.source_places import SourcePlaces
 
 Month = tuple[int, int]
@@ -52,13 +53,19 @@ class CheckedBase:
 
     @cached_property
     def made_true(self) -> set[Place]:
-        """The places of the rules that some case makes true."""
-        return places_made_true(self.ready, self.cases)
+        """The places of the rules that some case makes true; one component's case serves all of its kind."""
+        runs = Runs(self.ready)
+        fired = ((row.case.type, runs.run(row.case)[0].rules) for row in self.cases)
+        return {rule.place for name, true in fired for rule in self.assemblies[name].rules if true[rule.name]}
 
     @cached_property
     def rules(self) -> dict[Place, list[tuple[str, Rule]]]:
         """Each rule as it is written, with the types that have it and what it is called there."""
-        return self._by_place((name, row) for name, assembly in self.assemblies.items() for row in assembly.rules)
+        found: dict[Place, list[tuple[str, Rule]]] = {}
+        for name, assembly in self.assemblies.items():
+            for row in assembly.rules:
+                found.setdefault(row.place, []).append((name, row))
+        return found
 
     @cached_property
     def contradictory(self) -> dict[Place, Rule]:
@@ -79,23 +86,10 @@ class CheckedBase:
             found += implied_pairs(assembly.rules, self.type_of(name).implies, seen)
         return found
 
-    @staticmethod
-    def _by_place(rows: Iterable[tuple[str, Rule]]) -> dict[Place, list[tuple[str, Rule]]]:
-        found: dict[Place, list[tuple[str, Rule]]] = {}
-        for name, row in rows:
-            found.setdefault(row.place, []).append((name, row))
-        return found
-
-    def files(self, name: str = "") -> Iterator[str]:
-        """The rule files with this name below a folder of the rule base; all of them where none is given."""
+    def files(self, pattern: str = "*") -> Iterator[str]:
+        """The rule files whose path below a folder of the rule base matches, as in `parts/*.yaml`."""
         for folder, path in self._paths:
-            if not path.name.endswith(CASES_ENDING) and name in ("", path.relative_to(folder).as_posix()):
-                yield str(path)
-
-    def files_in(self, name: str) -> Iterator[str]:
-        """The rule files in the folder of this name below a folder of the rule base."""
-        for folder, path in self._paths:
-            if not path.name.endswith(CASES_ENDING) and path.relative_to(folder).parent.as_posix() == name:
+            if not path.name.endswith(CASES_ENDING) and fnmatchcase(path.relative_to(folder).as_posix(), pattern):
                 yield str(path)
 
     def every_file(self) -> Iterator[str]:

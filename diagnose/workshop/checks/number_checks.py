@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from math import fsum
 
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar
+from diagnose.knowledge.yamltext import Node, Scalar, entries_of, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.work import Limit
@@ -21,13 +21,9 @@ MOST_MONTHS = 24
 
 def base_rates(base: CheckedBase) -> Iterator[Doubt]:
     """Rates and shares that do not add up."""
-    for file in base.files():
-        keys = {key.text: node for key, node in base.places.entries(file)} if "assemblies" in file else {}
-        kind = keys.get("assembly")
-        assembly = base.assemblies.get(kind.text) if isinstance(kind, Scalar) else None
-        if assembly is not None:
-            yield from _left_out(assembly, base.places.key(file, "components"))
-            yield from _shifted(base, file)
+    for assembly in base.assemblies.values():
+        yield from _left_out(assembly, base.places.key(assembly.place.file, "components"))
+        yield from _shifted(base, assembly.place.file)
 
 
 def _left_out(assembly: Assembly, place: Place) -> Iterator[Doubt]:
@@ -55,9 +51,8 @@ def more_than(count: int, rates: Iterable[float]) -> float:
 def _shifted(base: CheckedBase, file: str) -> Iterator[Doubt]:
     """Shares of a component that leave its other causes with clearly more or less than the part's file gives them."""
     for component, node in base.places.entries(file, "components"):
-        keys = _keys(node)
-        shares = {name: _number(value) for name, value in _keys(keys.get("shares")).items()}
-        usual = _shares_of(base, keys.get("part")) if shares else {}
+        shares = {key.text: _number(value) for key, value in entries_of(node, "shares")}
+        usual = _shares_of(base, value_of(node, "part")) if shares else {}
         if not usual or not set(usual) - set(shares):
             continue
         before = fsum(usual.values())
@@ -74,12 +69,8 @@ def _shares_of(base: CheckedBase, part: Node | None) -> dict[str, float]:
     found = {}
     for file in base.files(f"parts/{part.text}.yaml") if isinstance(part, Scalar) else ():
         for name, cause in base.places.entries(file, "causes"):
-            found[name.text] = _number(_keys(cause).get("share"))
+            found[name.text] = _number(value_of(cause, "share"))
     return found
-
-
-def _keys(node: Node | None) -> dict[str, Node]:
-    return {key.text: value for key, value in node.entries} if isinstance(node, Mapping) else {}
 
 
 def _number(node: Node | None) -> float:

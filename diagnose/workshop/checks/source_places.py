@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.knowledge.format import DELIBERATE
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, read_rules_file
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, read_rules_file, scalars
 from diagnose.model.places import Place
 
 
@@ -45,14 +45,11 @@ class SourcePlaces:
 
     def entries(self, file: str, *keys: str) -> tuple[tuple[Scalar, Node], ...]:
         """The entries of the mapping that is reached by `keys`; none where there is no such mapping."""
-        top = self._file(file).top
-        reached = _reached(top, keys)
-        node = top if not keys else reached[-1][1] if len(reached) == len(keys) else None
-        return node.entries if isinstance(node, Mapping) else ()
+        return entries_of(self._file(file).top, *keys)
 
     def texts(self, file: str) -> Iterator[tuple[tuple[str, ...], Scalar]]:
         """Every scalar value of a file, with the keys that lead to it."""
-        return _texts(self._file(file).top, ())
+        return scalars(self._file(file).top)
 
     def declared(self, place: Place) -> Iterator[Declared]:
         """What is declared deliberate in the mappings round a place, the nearest first."""
@@ -75,16 +72,11 @@ class SourcePlaces:
         return self._files[name]
 
 
-def _entry(node: Node | None, key: str) -> tuple[Scalar, Node] | None:
-    entries = node.entries if isinstance(node, Mapping) else ()
-    return next((entry for entry in entries if entry[0].text == key), None)
-
-
 def _reached(node: Node | None, keys: Iterable[str]) -> list[tuple[Scalar, Node]]:
     """The entries on the way from a node along `keys`, as far as there are any."""
     found: list[tuple[Scalar, Node]] = []
     for key in keys:
-        entry = _entry(node, key)
+        entry = by_key(node).get(key)
         if entry is None:
             break
         found.append(entry)
@@ -93,8 +85,7 @@ def _reached(node: Node | None, keys: Iterable[str]) -> list[tuple[Scalar, Node]
 
 
 def _declared(mapping: Mapping) -> Iterator[Declared]:
-    entry = _entry(mapping, DELIBERATE)
-    for key, value in entry[1].entries if entry and isinstance(entry[1], Mapping) else ():
+    for key, value in entries_of(mapping, DELIBERATE):
         if isinstance(value, Scalar):
             yield Declared(key.place, key.text, value.text)
 
@@ -112,14 +103,3 @@ def _index(node: Node, around: tuple[Mapping, ...], file: _File) -> None:
             file.values[key.place] = value
             file.around[key.place] = inner
             _index(value, within, file)
-
-
-def _texts(node: Node, keys: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Scalar]]:
-    if isinstance(node, Scalar):
-        yield keys, node
-    elif isinstance(node, Sequence):
-        for item in node.items:
-            yield from _texts(item, keys)
-    else:
-        for key, value in node.entries:
-            yield from _texts(value, (*keys, key.text))

@@ -55,7 +55,7 @@ def _modes_of_no_cause(base: CheckedBase) -> Iterator[Doubt]:
 
 def _parts(base: CheckedBase) -> Iterator[Doubt]:
     used = {part.name for index in base.indexes.values() for part in index.ends("is")}
-    for file in base.files_in("parts"):
+    for file in base.files("parts/*.yaml"):
         kind = Path(file).stem
         if kind not in used and base.places.entries(file):
             message = f"no type has a part '{own_name(kind)}'; name it under components of the types that have it"

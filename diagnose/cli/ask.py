@@ -26,9 +26,9 @@ from diagnose.cli.shared import (
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.wording import clean
-from diagnose.knowledge.fields import Problems, complain
 from diagnose.model.case import Case
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.foreign import in_message
+from diagnose.model.places import refused
 from diagnose.sheet.blocks import Block, Heading, Paragraph
 from diagnose.sheet.text import as_text
 
@@ -145,9 +145,8 @@ def _consultation(begun: Start, terminal: Terminal, keeper: Keeper, unit: str) -
     try:
         return Consultation(begun.ready, begun.case, terminal, keeper.keep, unit)
     except ValueError as error:
-        problems: Problems = []
-        complain(problems, Place(begun.case.file), f"what is observed cannot be together: {error}")
-        raise ProblemsFoundError(problems) from error
+        message = in_message(f"what is observed cannot be together: {error}")
+        raise refused(begun.case.file, message) from error
 
 
 def _type(types: Library, terminal: Terminal) -> str:
@@ -213,11 +212,7 @@ def _content(path: Path) -> bytes:
 
 def _must_be_free(save: Path | None) -> None:
     if save is not None and save.exists():
-        problems: Problems = []
-        complain(
-            problems, Place(str(save)), "exists already and is not written over; to go on with it, name it as CASE"
-        )
-        raise ProblemsFoundError(problems)
+        raise refused(save, "exists already and is not written over; to go on with it, name it as CASE")
 
 
 def _farewell(terminal: Terminal, keeper: Keeper | None, rules: Path | None) -> None:

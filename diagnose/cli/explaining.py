@@ -9,8 +9,7 @@ import click
 from diagnose.cli.shared import ChosenRules, case_argument, load_case, rules_options, shown, unit_option
 from diagnose.diagnosis.result import Diagnosis, ranked_by_name
 from diagnose.diagnosis.rows import Ranked
-from diagnose.knowledge.fields import Problems, unknown
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.knowledge.fields import no_such
 from diagnose.sheet.blocks import Block
 from diagnose.sheet.explain import Explainer
 
@@ -34,15 +33,9 @@ def explaining(command: str, about: str, explain: Callable[[Explainer, Ranked], 
         elif row is not None:
             blocks = explain(explainer, row)
         else:
-            raise _no_such_name(result, name, explainer)
+            known = [row.name for rows in (result.assembly.causes, result.assembly.components) for row in rows]
+            sentence = f"{result.assembly.type} has no cause, part or finding"
+            raise no_such("NAME", sentence, name, [*known, *explainer.findings])
         click.echo(shown("text", blocks), nl=False)
 
     return explained
-
-
-def _no_such_name(result: Diagnosis, name: str, explainer: Explainer) -> ProblemsFoundError:
-    problems: Problems = []
-    known = [row.name for rows in (result.assembly.causes, result.assembly.components) for row in rows]
-    sentence = f"{result.assembly.type} has no cause, part or finding"
-    unknown(problems, Place("NAME"), sentence, name, [*known, *explainer.findings])
-    return ProblemsFoundError(problems)

@@ -21,7 +21,7 @@ from diagnose.knowledge.files import STANDARD_INPUT, files_below, write_output
 from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
 from diagnose.model.case import Case
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import Place, ProblemsFoundError, refused_by_system
 
 if TYPE_CHECKING:
     from diagnose.sheet.blocks import Block
@@ -131,7 +131,7 @@ def _node(case_file: str, piped: bool) -> Node:
         try:
             return read_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), name)
         except OSError as error:
-            raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {error.strerror}")]) from error
+            raise refused_by_system(name, "read", error) from error
     return read_file(Path(case_file), piped=piped)
 
 

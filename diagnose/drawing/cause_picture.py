@@ -11,7 +11,7 @@ from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE
 from diagnose.drawing import node_text
-from diagnose.drawing.fault_band import focus_nodes
+from diagnose.drawing.fault_band import focus_nodes, nothing_node
 from diagnose.drawing.finding_lines import Justifications
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.placing import fitted
@@ -27,8 +27,8 @@ from diagnose.drawing.selection import (
     strength,
     weight_on,
 )
-from diagnose.knowledge.fields import Problems, unknown
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.knowledge.fields import no_such
+from diagnose.model.places import ProblemsFoundError
 
 ROOMIEST = Room(observations=8, findings=8, modes=4, causes=5, repairs=3, conditions=1)
 ROOM_AGAINST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
@@ -37,6 +37,7 @@ MOST_OPEN = 3
 MOST_DECIDERS = 3
 BANDS = ("1  Seen", "2  Speaks against it", "3  Asked about, and what is likelier", "4  What would decide")
 MOST_ASKED = 2
+NOT_AGAINST = ("does not speak against it", "do not speak against it")
 FACTORS = "x3: makes the odds of what is asked about 3 times as high"
 
 
@@ -113,11 +114,9 @@ def focused(result: Diagnosis, subject: Subject, room: Room) -> Selection:
 
 
 def _nothing_of_that_name(result: Diagnosis, name: str, modes: list[str]) -> ProblemsFoundError:
-    problems: Problems = []
     known = [cause.name for cause in result.assembly.causes] + [part.name for part in result.parts] + modes
     sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
-    unknown(problems, Place("NAME"), sentence, name, known)
-    return ProblemsFoundError(problems)
+    return no_such("NAME", sentence, name, known)
 
 
 def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
@@ -134,9 +133,10 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
 
     def drawn(room: Room) -> Graph:
         rivals = _rivals(result, subject)[: room.causes - 1]
-        aspect = Aspect(lambda row: _lines(row, result, subject, rivals), node_text.folded_others, keeps=True)
+        aspect = Aspect(lambda row: _lines(row, result, subject, rivals), NOT_AGAINST, keeps=True)
         picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
-        wrong = [*_asked(subject), *_likelier(result, subject, rivals)]
+        asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
+        wrong = [asked, *_likelier(result, subject, rivals)]
         return picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])._replace(
             title=f"Why not: {subject.text}?",
             subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
@@ -177,17 +177,12 @@ def _lines(row: Found, result: Diagnosis, subject: Subject, rivals: Sequence[Ran
     return edges
 
 
-def _asked(subject: Subject) -> Iterator[Node]:
-    text = f"Asked about: {subject.text}"
-    yield Node(ASKED, "cause", "wrong", (text,), subject.probability)
-
-
 def _likelier(result: Diagnosis, subject: Subject, rivals: Sequence[Ranked]) -> Iterator[Node]:
     for row in rivals:
         text = node_text.capital(row.cause.text)
         yield Node(f"cause.{row.cause.name}", "cause", "wrong", (text,), row.probability)
     if result.nothing_wrong > subject.probability:
-        yield Node(NOTHING, "nothing", "wrong", ("Nothing wrong in the assembly itself",), result.nothing_wrong)
+        yield nothing_node(result)
 
 
 def _opened(result: Diagnosis, shown: Sequence[Bearing]) -> Iterator[Node | Edge]:

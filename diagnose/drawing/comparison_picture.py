@@ -15,7 +15,7 @@ from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import drawn_edges, notes
 from diagnose.drawing.selection import Room, strength, weight_on
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import refused
 from diagnose.plan.repairs import Option
 
 BANDS = ("1  Answers that differ", "2  What that means", "3  What moved: before to now", "4  Repairs that moved")
@@ -34,7 +34,7 @@ def draw_comparison(before: Diagnosis, now: Diagnosis, unit: str = "psid") -> Gr
     if before.case.type != now.case.type:
         other = f"{before.case.file} of type {before.case.type}"
         message = f"only cases of one type can be compared: this is of type {now.case.type}, {other}"
-        raise ProblemsFoundError([Problem(Place(now.case.file), message)])
+        raise refused(now.case.file, message)
     comparison = _ComparisonPicture(before, now, unit)
     return fitted(comparison.graph, ROOMIEST)
 

@@ -19,7 +19,7 @@ FOLDED_CAUSES = "fold.causes"
 
 def wrong_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """What is likely wrong, part by part; "nothing wrong" first where that is likely, else last."""
-    nothing = _nothing(result)
+    nothing = nothing_node(result)
     if is_sound(result):
         yield nothing
         yield from _conditions(selection)
@@ -39,7 +39,7 @@ def wrong_nodes_in_full(result: Diagnosis, selection: Selection) -> Iterator[Nod
     yield from part_nodes(result, selection)
     yield from _conditions(selection)
     yield Node("cause.unlisted", "condition", "wrong", (capital(result.assembly.unlisted.text),), result.unlisted)
-    yield _nothing(result)
+    yield nothing_node(result)
     for part in result.parts:
         yield from _rest(f"{FOLDED_CAUSES}.{part.name}", part.title, _of(part.name, selection.folded_causes))
     yield from _rest(f"{FOLDED_CAUSES}.outside", "outside the assembly", _of("", selection.folded_causes))
@@ -104,7 +104,8 @@ def _cures(ranked: Sequence[Ranked], options: Sequence[Option]) -> Iterator[Edge
             yield Edge(f"cause.{cause}", f"repair.{option.repair.name}", "leads", 1.0, worth[cause])
 
 
-def _nothing(result: Diagnosis) -> Node:
+def nothing_node(result: Diagnosis) -> Node:
+    """That nothing is wrong, with its probability."""
     return Node(NOTHING, "nothing", "wrong", ("Nothing wrong in the assembly itself",), result.nothing_wrong)
 
 
@@ -124,7 +125,8 @@ def _rest(key: str, where: str, rows: Sequence[Ranked]) -> Iterator[Node]:
 def _folded(selection: Selection) -> Iterator[Node]:
     rest = selection.folded_causes
     if rest:
-        text = node_text.folded_causes([row.cause.text for row in rest], rest[0].probability, bool(selection.causes))
+        titles, says = [row.cause.text for row in rest], f", each {percent(rest[0].probability)} at most"
+        text = node_text.folded("cause", titles, bool(selection.causes), says, node_text.LONGEST_WIDE_LIST)
         yield Node(FOLDED_CAUSES, "fold", "wrong", (text,))
 
 

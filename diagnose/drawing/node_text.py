@@ -134,24 +134,10 @@ def set_aside_text(rows: Sequence[SetAside]) -> str:
     return f"not counted: {listed([row.observation.title for row in rows])}"
 
 
-def folded_findings(titles: Sequence[str], others: bool) -> str:
-    """What a fold of findings holds; `others`: some are drawn as well."""
-    return f"{_more(titles, 'finding', others)} that {_count(titles)} little here: {listed(titles)}"
-
-
-def folded_others(titles: Sequence[str], others: bool) -> str:
-    """What a fold of findings holds that do not speak against what is asked about; `others`: some do."""
-    return f"{_more(titles, 'finding', others)} that {_do(titles)} not speak against it: {listed(titles)}"
-
-
-def folded_answers(titles: Sequence[str], others: bool) -> str:
-    """What a fold of answers holds; `others`: some are drawn as well."""
-    return f"{_more(titles, 'answer', others)}: {listed(titles)}"
-
-
-def folded_causes(titles: Sequence[str], highest: float, others: bool) -> str:
-    """What a fold of causes holds: none is likelier than `highest`; `others`: some are drawn as well."""
-    return f"{_more(titles, 'cause', others)}, each {percent(highest)} at most: {listed(titles, LONGEST_WIDE_LIST)}"
+def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most: int = LONGEST_LIST) -> str:
+    """What a fold holds: how many, what is said of them, and their titles; `others`: some are drawn as well."""
+    count = f"{len(titles)} {'more ' if others else ''}{noun}{'s' if len(titles) != 1 else ''}"
+    return f"{count}{says}: {listed(titles, most)}"
 
 
 def repair_text(place: int, option: Option) -> tuple[str, str]:
@@ -194,15 +180,3 @@ def listed(titles: Sequence[str], most: int = LONGEST_LIST) -> str:
             return f"{'; '.join(kept)}; and {rest} other{'s' if rest > 1 else ''}"
         kept.append(title)
     return "; ".join(kept)
-
-
-def _more(titles: Sequence[str], noun: str, others: bool) -> str:
-    return f"{len(titles)} {'more ' if others else ''}{noun}{'s' if len(titles) != 1 else ''}"
-
-
-def _count(titles: Sequence[str]) -> str:
-    return "counts" if len(titles) == 1 else "count"
-
-
-def _do(titles: Sequence[str]) -> str:
-    return "does" if len(titles) == 1 else "do"

@@ -25,12 +25,12 @@ ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, condit
 class Aspect(NamedTuple):
     """What one kind of picture does otherwise than the usual one.
 
-    `lines` gives the lines that leave a finding, `folded` the text of the findings left out. `keeps`: findings that
-    no line leaves are drawn as well.
+    `lines` gives the lines that leave a finding, `idle` what one of the findings left out does, and several of them
+    do. `keeps`: findings that no line leaves are drawn as well.
     """
 
     lines: Callable[[Found], list[Edge]] | None = None
-    folded: Callable[[Sequence[str], bool], str] = node_text.folded_findings
+    idle: tuple[str, str] = ("counts little here", "count little here")
     keeps: bool = False
 
 
@@ -124,7 +124,7 @@ class Picture:
             yield Node(f"seen.{name}", "observation", "seen", (text, verdict) if verdict else (text,))
         folded = self._folded_answers()
         if folded:
-            text = node_text.folded_answers([rows[name].title for name in folded], bool(self._drawn_answers()))
+            text = node_text.folded("answer", [rows[name].title for name in folded], bool(self._drawn_answers()))
             yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
         if self.result.set_aside:
             yield Node(f"{FOLDED}aside", "fold", "seen", (node_text.set_aside_text(self.result.set_aside),))
@@ -135,7 +135,9 @@ class Picture:
         for row in self._in_order(wrong):
             yield Node(f"finding.{row.finding.name}", "finding", "means", (row.says,))
         if self.selection.folded:
-            text = self.aspect.folded([row.finding.title for row in self.selection.folded], bool(self.selection.found))
+            titles = [row.finding.title for row in self.selection.folded]
+            says = f" that {self.aspect.idle[len(titles) != 1]}"
+            text = node_text.folded("finding", titles, bool(self.selection.found), says)
             yield Node(f"{FOLDED}means", "fold", "means", (text,))
         for finding in dict.fromkeys(opened):
             yield Node(f"open.{finding.name}", "open finding", "means", (f"Open: {finding.title}?",))

@@ -9,7 +9,7 @@ import unicodedata
 from pathlib import Path
 
 from diagnose.drawing.graph import Graph
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import refused
 
 PURE, SYSTEM = "graphviz-pure", "dot"
 SECONDS = 60
@@ -36,12 +36,12 @@ def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = S
             [program, f"-T{form}"], input=dot.encode(), capture_output=True, timeout=seconds, check=False
         )
     except subprocess.TimeoutExpired as error:
-        raise _problem(program, f"drawing took longer than {seconds:g} seconds and was stopped") from error
+        raise refused(program, f"drawing took longer than {seconds:g} seconds and was stopped") from error
     except OSError as error:
-        raise _problem(program, f"this program cannot be started: {error.strerror}") from error
+        raise refused(program, f"this program cannot be started: {error.strerror}") from error
     if done.returncode != 0 or not done.stdout:
         said = " ".join(done.stderr.decode(errors="replace").split())[:300]
-        raise _problem(program, f"the drawing failed with exit code {done.returncode}: {said or 'no message'}")
+        raise refused(program, f"the drawing failed with exit code {done.returncode}: {said or 'no message'}")
     return done.stdout
 
 
@@ -54,12 +54,8 @@ def _program(layout_by: str) -> str:
         advice = f"install it with `pip install {PURE}`, or use --layout-by system, or ask for --format dot"
     if found is None:
         name = SYSTEM if layout_by == "system" else PURE
-        raise _problem(name, f"the program that draws pictures is not installed; {advice}")
+        raise refused(name, f"the program that draws pictures is not installed; {advice}")
     return found
-
-
-def _problem(place: str, message: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Problem(Place(place), message)])
 
 
 def with_named_signs(graph: Graph) -> Graph:

@@ -95,11 +95,6 @@ LINES: dict[Manner, dict[str, str]] = {
 }
 
 
-def width(decibans: float) -> str:
-    """Line width in points for so many decibans of either sign."""
-    return f"{THINNEST + (THICKEST - THINNEST) * min(abs(decibans), MOST_DECIBANS) / MOST_DECIBANS:.1f}"
-
-
 def line(edge: Edge, decibans: float) -> dict[str, str]:
     """How an edge is drawn that counts for so many decibans."""
     drawn = LINES[edge.manner]
@@ -108,5 +103,6 @@ def line(edge: Edge, decibans: float) -> dict[str, str]:
         return drawn | {"penwidth": f"{wide:.1f}", "arrowsize": f"{0.7 + 0.1 * wide:.1f}"}
     if edge.manner in {"for", "against"}:
         size = 0.9 if abs(decibans) < 10 else 0.6
-        return drawn | {"penwidth": width(decibans), "arrowsize": f"{size:g}"}
+        wide = THINNEST + (THICKEST - THINNEST) * min(abs(decibans), MOST_DECIBANS) / MOST_DECIBANS
+        return drawn | {"penwidth": f"{wide:.1f}", "arrowsize": f"{size:g}"}
     return drawn

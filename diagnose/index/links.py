@@ -126,16 +126,21 @@ class Index:
 def _links(assembly: Assembly) -> Iterator[Link]:
     yield from _of_rules(assembly)
     yield from _of_observations(assembly)
-    yield from _of_causes(assembly)
+    for cause in assembly.causes:
+        thing = ThingName(cause_kind(cause), cause.name)
+        yield from (Link("brings", thing, ThingName("mode", name), percent(p), p) for name, p in cause.brings)
     yield from _of_findings(assembly)
     yield from _of_repairs(assembly)
-    yield from _of_states(assembly)
-    yield from _of_cautions(assembly)
+    for state in assembly.states:
+        thing = ThingName("state", state.name)
+        yield from (Link("read in", ThingName("caution", name), thing) for name in state.cautions)
+    for row in assembly.cautions:
+        for other in _asked(row.said_when) if row.said_when is not None else ():
+            yield Link("decides", other, ThingName("caution", row.name), "said when")
     yield from _of_components(assembly)
     for profile in assembly.profiles:
-        yield from (
-            Link("states", ThingName("profile", profile.name), ThingName("limit", row.name)) for row in profile.limits
-        )
+        thing = ThingName("profile", profile.name)
+        yield from (Link("states", thing, ThingName("limit", limit.name)) for limit in profile.limits)
 
 
 def _asked(premise: Premise) -> dict[ThingName, None]:
@@ -172,14 +177,6 @@ def _of_observations(assembly: Assembly) -> Iterator[Link]:
         for name in gate.observations:
             for other in _asked(gate.premise):
                 yield Link("decides", other, ThingName("observation", name), gate.kind)
-
-
-def _of_causes(assembly: Assembly) -> Iterator[Link]:
-    for cause in assembly.causes:
-        for mode, chance in cause.brings:
-            yield Link(
-                "brings", ThingName(cause_kind(cause), cause.name), ThingName("mode", mode), percent(chance), chance
-            )
 
 
 def _of_findings(assembly: Assembly) -> Iterator[Link]:
@@ -221,19 +218,6 @@ def _of_repairs(assembly: Assembly) -> Iterator[Link]:
             yield Link("cured by", ThingName(kinds.get(name, "cause"), name), thing, percent(chance), chance)
         yield from (Link("repaired in", ThingName("state", name), thing) for name in repair.states)
         yield from (Link("read before", ThingName("caution", name), thing) for name in repair.cautions)
-
-
-def _of_states(assembly: Assembly) -> Iterator[Link]:
-    for state in assembly.states:
-        yield from (
-            Link("read in", ThingName("caution", name), ThingName("state", state.name)) for name in state.cautions
-        )
-
-
-def _of_cautions(assembly: Assembly) -> Iterator[Link]:
-    for row in assembly.cautions:
-        for other in _asked(row.said_when) if row.said_when is not None else ():
-            yield Link("decides", other, ThingName("caution", row.name), "said when")
 
 
 def _of_components(assembly: Assembly) -> Iterator[Link]:

@@ -22,6 +22,9 @@ from diagnose.model.foreign import cut
 from diagnose.model.premises import AnyOf, Holds
 from diagnose.model.work import Component, State
 
+# What every type takes over from the settings as it stands there.
+SETTLED = ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
+
 
 class Known(NamedTuple):
     """What has been read before the assemblies."""
@@ -193,34 +196,29 @@ class Builder:
             for caution in settings.cautions
             if not caution.parts or kinds & set(caution.parts)
         )
+        own = whole._asdict() | {
+            # What is seen from outside comes before what is seen of each part: it is asked first.
+            "observations": tuple(sorted(whole.observations, key=lambda row: bool(row.component))),
+            "repairs": tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
+            "field_test": tuple(dict.fromkeys(whole.field_test)),
+            "asked_first": tuple(dict.fromkeys(whole.asked_first)),
+        }
         return Assembly(
             type=name,
             title=built.title,
             retest=built.retest,
-            components=whole.components,
-            # What is seen from outside comes before what is seen of each part: it is asked first.
-            observations=tuple(sorted(whole.observations, key=lambda row: bool(row.component))),
-            findings=whole.findings,
-            rules=whole.rules,
-            gates=whole.gates,
-            modes=whole.modes,
-            causes=whole.causes,
-            repairs=tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
+            **own,
             states=tuple(_state(row, whole.findings, built.steps) for row in settings.states),
             cautions=cautions,
             profiles=limits.profiles,
             default_profile=limits.default,
             gauge_accuracy=limits.gauge_accuracy,
-            unlisted=settings.unlisted,
-            sources=settings.sources,
-            size_minutes=settings.size_minutes,
             words=tuple(settings.words.items()),
-            plan_minutes=settings.plan_minutes,
-            drawn=whole.drawn,
+            **{
+                key: getattr(settings, key)
+                for key in ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
+            },
             also_called=self.files[name]["also called"],
-            not_covered=settings.not_covered,
-            field_test=tuple(dict.fromkeys(whole.field_test)),
-            asked_first=tuple(dict.fromkeys(whole.asked_first)),
             place=self.files[name].place,
         )
 

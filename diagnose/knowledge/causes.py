@@ -9,15 +9,14 @@ from diagnose.knowledge.context import Context
 from diagnose.knowledge.fields import Fields
 from diagnose.knowledge.yamltext import Scalar
 from diagnose.model.causes import Cause, Mode
-from diagnose.model.work import Repair, State
+from diagnose.model.work import Repair
 
 
 def read_modes(file: Fields, context: Context) -> tuple[Mode, ...]:
     """The failure modes of a part."""
     words = context.vocabulary
     return tuple(
-        Mode(key.text, "", row["text"], row["source"], key.place)
-        for key, row in _declared(file, "modes", context, words.modes, words.reasons)
+        row.into(Mode, key, component="") for key, row in _declared(file, "modes", context, words.modes, words.reasons)
     )
 
 
@@ -25,7 +24,13 @@ def read_causes(file: Fields, context: Context) -> tuple[Cause, ...]:
     """The causes of a part; `rate` holds the share until the part becomes a component."""
     words = context.vocabulary
     return tuple(
-        _cause(key, row, row["share"], tuple((mode.text, chance) for mode, chance in row["brings"]))
+        row.into(
+            Cause,
+            key,
+            component="",
+            rate=row["share"],
+            brings=tuple((mode.text, chance) for mode, chance in row["brings"]),
+        )
         for key, row in _declared(file, "causes", context, words.causes, words.reasons)
     )
 
@@ -34,7 +39,7 @@ def read_conditions(file: Fields, context: Context) -> tuple[Cause, ...]:
     """Site conditions: causes that belong to no component and are their own failure mode."""
     words = context.vocabulary
     return tuple(
-        _cause(key, row, row["rate"], ())
+        row.into(Cause, key, component="", brings=())
         for key, row in _declared(file, "conditions", context, words.causes, words.modes, words.reasons)
     )
 
@@ -46,10 +51,6 @@ def _declared(file: Fields, key: str, context: Context, *sets: set[str]) -> Iter
         for names in sets:
             names.add(name.text)
         yield name, row
-
-
-def _cause(key: Scalar, row: Fields, rate: float, brings: tuple[tuple[str, float], ...]) -> Cause:
-    return Cause(key.text, "", row["text"], row["kind"], rate, brings, row["source"], key.place)
 
 
 class WayIn(NamedTuple):
@@ -81,24 +82,13 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
     every = dict.fromkeys(sorted(context.vocabulary.causes), at_all) if at_all is not None else {}
     called_for: dict[str, float] = {cause.text: chance for cause, chance in row["cures"]}
     before = way.before if apart and row["taken apart"] != "end only" else ()
-    return Repair(
-        name=key.text,
+    # Work ends as it does in the deepest of its states.
+    last = max(states, key=lambda row: row.minutes).last_steps if states else ()
+    return row.into(
+        Repair,
+        key,
         component="",
-        title=row["title"],
-        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + _last_steps(states),
-        parts=row["parts"],
-        minutes=row["minutes"],
-        states=row["states"],
-        cautions=row["cautions"],
+        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + last,
         cures=tuple((every | called_for).items()),
-        retest=row["retest"],
-        sources=row["source"],
-        place=key.place,
-        parts_minutes=row["parts as minutes"],
         called_for=tuple(sorted(called_for)) if every else (),
     )
-
-
-def _last_steps(states: list[State]) -> tuple[str, ...]:
-    """How work in the deepest of these states ends."""
-    return max(states, key=lambda row: row.minutes).last_steps if states else ()

@@ -122,7 +122,10 @@ class Context(NamedTuple):
         text = as_text(node, what, self.problems)
         if text in self.settings.words:
             return self.settings.words[text]
-        number = _number(text)
+        try:
+            number: float | None = float(text)
+        except ValueError:
+            number = None
         if number is not None and 0 < number < 1:
             return number
         if text:
@@ -133,10 +136,3 @@ class Context(NamedTuple):
             wanted = wanted if number is None else "it must lie between 0 and 1"
             complain(self.problems, node.place, f"{what}: '{cut(text)}' is not a probability; {wanted}")
         return 0.5
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator
 from math import nan
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When
 from diagnose.knowledge.shapes import SHAPES, is_name
 from diagnose.knowledge.words import expected, nearest, one_of
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.foreign import cut, in_message, shortened
-from diagnose.model.places import Place, Problem
+from diagnose.model.places import Place, Problem, ProblemsFoundError
 
 MOST_HELPED = 300
 MOST_MESSAGE = 600
@@ -32,10 +32,20 @@ NOT_THERE = {
     "reason": "there is no failure mode, cause or site condition",
     "reason or pair": "there is no failure mode, cause or site condition",
 }
+# Fields of frozen types that are called otherwise than the key that they are read from.
+CALLED = {
+    "sources": "source",
+    "confused_with": "easily confused with",
+    "recorded": "on the record",
+    "danger": "danger to life",
+    "parts_minutes": "parts as minutes",
+    "weighs_on": "weighs on",
+}
 # Values with names of none but these lists can be read at once; others may wait until more names are known.
 SETTLED = ("", "name", "text", "source")
 
 Problems = list[Problem]
+T = TypeVar("T")
 
 
 class Scope(Protocol):
@@ -78,6 +88,13 @@ def unknown(problems: Problems, place: Place, sentence: str, name: str, known: I
     """
     advice = f"; {expected(name, known)}" if len(problems) < MOST_HELPED else ""
     complain(problems, place, f"{sentence} '{cut(name)}'{advice}")
+
+
+def no_such(where: str, sentence: str, name: str, known: Iterable[str]) -> ProblemsFoundError:
+    """The problem with a name that somebody gave, in a command or a question, and that is not known."""
+    problems: Problems = []
+    unknown(problems, Place(where), sentence, name, known)
+    return ProblemsFoundError(problems)
 
 
 def as_text(node: Node, what: str, problems: Problems) -> str:
@@ -215,6 +232,14 @@ class Fields:
             self._values[key] = without if node is None else read(node, row.kind, f"{self.what}, {key}", self)
         return self._values[key]
 
+    def into(self, kind: Callable[..., T], named: Scalar, /, **given: Any) -> T:
+        """A frozen type: what is not given is its name, its place, and what stands under the keys of its fields."""
+        fields: tuple[str, ...] = getattr(kind, "_fields", ())
+        keys = {field: CALLED.get(field, field.replace("_", " ")) for field in fields}
+        read = {field: self[key] for field, key in keys.items() if key in self.section.keys and field not in given}
+        own = {"name": named.text, "place": named.place}
+        return kind(**{field: value for field, value in own.items() if field in fields} | read | given)
+
     def inner(self, key: str) -> Fields | None:
         """The mapping under a key, where there is one."""
         kind, node = self.section.keys[key].kind, self.get(key)
@@ -295,18 +320,6 @@ def _texts(node: Node, _: Kind, what: str, fields: Fields) -> tuple[str, ...]:
     return tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
 
 
-def _number(node: Node, kind: Kind, what: str, fields: Fields) -> float:
-    return as_number(node, what, fields.problems, kind.low, kind.high)
-
-
-def _yes(node: Node, _: Kind, what: str, fields: Fields) -> bool:
-    return as_choice(node, what, fields.problems, ("yes", "no")) == "yes"
-
-
-def _choice(node: Node, kind: Kind, what: str, fields: Fields) -> str:
-    return as_choice(node, what, fields.problems, [word for word, _ in kind.words])
-
-
 def _name(node: Node, kind: Kind, what: str, fields: Fields) -> str:
     known = fields.scope.known(kind.of)
     if kind.of == "source":
@@ -327,10 +340,6 @@ def _names(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[str, ...]
     if isinstance(node, Sequence) and not items:
         complain(fields.problems, node.place, f"{what}: name a source, or say how the statement is known")
     return tuple(as_source(item, what, fields.problems, known) for item in items)
-
-
-def _probability(node: Node, _: Kind, what: str, fields: Fields) -> float:
-    return fields.scope.probability(node, what)
 
 
 def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Scalar, Any], ...]:
@@ -372,28 +381,14 @@ def _as_written(node: Node, *_: object) -> Node:
 _READ: dict[str, tuple[Callable[[Node, Kind, str, Fields], Any], Any]] = {
     **dict.fromkeys(("text", "wording", "answer"), (_text, "")),
     **dict.fromkeys(("texts", "wordings"), (_texts, ())),
-    "number": (_number, 0.0),
-    "yes or no": (_yes, False),
-    "choice": (_choice, ""),
+    "number": (lambda node, kind, what, fields: as_number(node, what, fields.problems, kind.low, kind.high), 0.0),
+    "yes or no": (lambda node, _, what, fields: as_choice(node, what, fields.problems, ("yes", "no")) == "yes", False),
+    "choice": (lambda node, kind, what, fields: as_choice(node, what, fields.problems, dict(kind.words)), ""),
     "name": (_name, ""),
     "names": (_names, ()),
-    "probability": (_probability, 0.5),
+    "probability": (lambda node, _, what, fields: fields.scope.probability(node, what), 0.5),
     "table": (_table, ()),
     "things": (_entries, ()),
-    **dict.fromkeys(
-        (
-            "chances",
-            "grades",
-            "premises",
-            "conclusion",
-            "flow",
-            "thing",
-            "changes",
-            "list",
-            "type",
-            "answers",
-            "results",
-        ),
-        (_as_written, None),
-    ),
+    **dict.fromkeys(("chances", "grades", "premises", "conclusion", "flow"), (_as_written, None)),
+    **dict.fromkeys(("thing", "changes", "list", "type", "answers", "results"), (_as_written, None)),
 }

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import Place, Problem, ProblemsFoundError, refused, refused_by_system
 
 STANDARD_INPUT = "-"
 
@@ -73,11 +73,10 @@ def write_output(path: Path, content: bytes, inputs: Iterable[Path | str] = ()) 
     try:
         if _is_one_of(path, inputs):
             message = "is what this is made from, and is not written over; name another file"
-            raise ProblemsFoundError([Problem(Place(str(path)), message)])
+            raise refused(path, message)
         write_whole(path, content)
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise ProblemsFoundError([Problem(Place(str(path)), f"cannot be written: {reason}")]) from error
+        raise refused_by_system(path, "written", error) from error
 
 
 def _is_one_of(path: Path, inputs: Iterable[Path | str]) -> bool:

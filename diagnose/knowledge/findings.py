@@ -117,17 +117,8 @@ def _rule(key: Scalar, fields: Fields, context: Context) -> Rule:
     context.declare(f"rule {key.text}", key.place)
     premises = fields.get("premises")
     finding, grade = _conclusion(fields, context)
-    return Rule(
-        name=key.text,
-        premise=read_premises(premises, fields.what, context) if premises is not None else NOTHING,
-        finding=finding,
-        grade=grade,
-        reason=fields["reason"],
-        sources=fields["source"],
-        confused_with=fields["easily confused with"],
-        disputed=fields["disputed"],
-        place=key.place,
-    )
+    premise = read_premises(premises, fields.what, context) if premises is not None else NOTHING
+    return fields.into(Rule, key, premise=premise, finding=finding, grade=grade)
 
 
 def _conclusion(fields: Fields, context: Context) -> tuple[str, str]:

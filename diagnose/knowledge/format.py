@@ -192,15 +192,9 @@ def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dic
         if key not in keys and key not in row.get("without", ())
     }
     keys[DELIBERATE] = _key(DELIBERATE, _DELIBERATE)
+    told = ("needs", "bars", "by grade", "says")
     conditions = tuple(
-        When(
-            when["where"],
-            when["is"],
-            needs=when.get("needs", ()),
-            bars=when.get("bars", ()),
-            by_grade=when.get("by grade", ()),
-            says=when.get("says", ""),
-        )
+        When(when["where"], when["is"], **{key.replace(" ", "_"): when[key] for key in told if key in when})
         for when in row.get("conditions", ())
     )
     conditions += tuple(when for other in also for when in other.conditions)

@@ -53,7 +53,8 @@ def one_default(found: list[tuple[Profile, Place | None]], context: Context) -> 
     seen: dict[str, Profile] = {}
     for profile, _ in found:
         if profile.name in seen:
-            context.problems.append(_twice(profile, seen[profile.name]))
+            message = f"profile '{profile.name}' is defined a second time"
+            context.problems.append(Problem(profile.place, message, ((seen[profile.name].place, "first here"),)))
         seen[profile.name] = profile
     defaults = [(profile, place) for profile, place in found if place]
     for profile, place in defaults[1:]:
@@ -73,8 +74,7 @@ def limits_used(assemblies: Iterable[Assembly]) -> set[str]:
     used: set[str] = set()
     for assembly in assemblies:
         used |= {row.limit for row in assembly.observations if row.limit}
-        for premise in [row.premise for row in assembly.rules] + [row.premise for row in assembly.gates]:
-            used |= set(_named(premise))
+        used.update(*map(_named, assembly.premises))
     return used
 
 
@@ -86,8 +86,3 @@ def _named(premise: Premise) -> Iterator[str]:
     elif isinstance(premise, (All, AnyOf)):
         for part in premise.parts:
             yield from _named(part)
-
-
-def _twice(profile: Profile, first: Profile) -> Problem:
-    note = (first.place, "first here")
-    return Problem(profile.place, f"profile '{profile.name}' is defined a second time", (note,))

@@ -113,24 +113,14 @@ def _read_gates(rows: ObservationRows, context: Context) -> tuple[Gate, ...]:
 
 def _observation(key: Scalar, fields: Fields) -> Observation:
     computed, (low, high) = fields["computed"], fields["range"]
-    return Observation(
-        name=key.text,
+    return fields.into(
+        Observation,
+        key,
         component="",
-        title=fields["title"],
-        question=fields["question"],
-        how=fields["how"],
         answers=tuple((answer.text, text) for answer, text in fields["answers"]),
         unit="psid" if computed else fields["unit"],
         low=-high if computed else low,
         high=high,
-        limit=fields["limit"],
-        computed=computed,
-        state=fields["state"],
-        minutes=fields["minutes"],
-        sources=fields["source"],
-        place=key.place,
-        only_in_service=fields["only in service"],
-        recorded=fields["on the record"],
     )
 
 

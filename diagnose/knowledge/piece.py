@@ -29,19 +29,8 @@ class Piece(NamedTuple):
 
     def joined(self, other: Piece) -> Piece:
         """Both pieces together."""
-        return Piece(
-            self.components + other.components,
-            self.observations + other.observations,
-            self.findings + other.findings,
-            self.rules + other.rules,
-            self.gates + other.gates,
-            self.modes + other.modes,
-            self.causes + other.causes,
-            self.repairs + other.repairs,
-            self.drawn.joined(other.drawn),
-            self.field_test + other.field_test,
-            self.asked_first + other.asked_first,
-        )
+        rows = {key: mine + getattr(other, key) for key, mine in self._asdict().items() if key != "drawn"}
+        return Piece(**rows, drawn=self.drawn.joined(other.drawn))
 
     def names(self) -> frozenset[str]:
         """Every name that the piece defines, but for its rules: nothing refers to them, so they may share a name."""
@@ -89,56 +78,32 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         return tuple((name(one), number) for one, number in rows)
 
     heads, inner = word
-    # What is done to which fields; all others stay as they are.
-    changes: dict[str, dict[str, Callable[[Any], Any]]] = {
-        "components": {"name": name, "title": heads},
-        "observations": {
-            "name": name,
-            "component": home,
-            "title": heads,
-            "question": heads,
-            "how": inner,
-            "answers": lambda rows: tuple((answer, inner(text)) for answer, text in rows),
-            "computed": lambda pair: pair and names(pair),
-        },
-        "findings": {
-            "name": name,
-            "title": heads,
-            "says": lambda rows: tuple(map(heads, rows)),
-            "reasons": lambda rows: tuple(row._replace(all_of=names(row.all_of)) for row in rows),
-            "hidden_by": by_name,
-            "weighs_on": names,
-        },
-        "rules": {
-            "name": lambda text: prefix + text,
-            "premise": lambda premise: renamed(premise, name),
-            "finding": name,
-            "reason": inner,
-            "confused_with": inner,
-            "disputed": inner,
-        },
-        "gates": {"premise": lambda premise: renamed(premise, name), "observations": names},
-        "modes": {"name": name, "component": home, "text": heads},
-        "causes": {"name": name, "component": home, "text": heads, "brings": by_name},
-        "repairs": {
-            "name": name,
-            "component": home,
-            "title": heads,
-            "retest": heads,
-            "steps": lambda rows: tuple(map(inner, rows)),
-            "parts": lambda rows: tuple(map(heads, rows)),
-            "cures": by_name,
-            "mends": names,
-            "called_for": names,
-        },
+    # What is done to a field of this name, whatever it is a field of; all others stay as they are.
+    changes: dict[str, Callable[[Any], Any]] = {
+        **dict.fromkeys(("name", "finding"), name),
+        "component": home,
+        **dict.fromkeys(("title", "text", "question", "retest"), heads),
+        **dict.fromkeys(("how", "reason", "confused_with", "disputed"), inner),
+        **dict.fromkeys(("says", "parts"), lambda rows: tuple(map(heads, rows))),
+        "steps": lambda rows: tuple(map(inner, rows)),
+        "answers": lambda rows: tuple((answer, inner(text)) for answer, text in rows),
+        **dict.fromkeys(("observations", "weighs_on", "mends", "called_for"), names),
+        "computed": lambda pair: pair and names(pair),
+        **dict.fromkeys(("hidden_by", "brings", "cures"), by_name),
+        "reasons": lambda rows: tuple(row._replace(all_of=names(row.all_of)) for row in rows),
+        "premise": lambda premise: renamed(premise, name),
     }
-    written = {kind: tuple(_changed(row, how) for row in getattr(piece, kind)) for kind, how in changes.items()}
+    others = {"drawn", "field_test", "asked_first"}
+    rows = {kind: _changed(found, changes) for kind, found in piece._asdict().items() if kind not in others}
+    # Nothing refers to a rule by its name, so that it may be the name of something else as well.
+    rows["rules"] = _changed(piece.rules, changes | {"name": lambda text: prefix + text})
     lists = {"field_test": names(piece.field_test), "asked_first": names(piece.asked_first)}
-    return piece._replace(drawn=renamed_drawn(piece.drawn, prefix, name), **lists, **written)
+    return Piece(**rows, **lists, drawn=renamed_drawn(piece.drawn, prefix, name))
 
 
-def _changed(row: Any, how: Mapping[str, Callable[[Any], Any]]) -> Any:
-    return row._replace(**{field: change(getattr(row, field)) for field, change in how.items()})
+def _changed(rows: tuple[Any, ...], changes: Mapping[str, Callable[[Any], Any]]) -> tuple[Any, ...]:
+    keys = [field for field in rows[0]._fields if field in changes] if rows else []
+    return tuple(row._replace(**{key: changes[key](getattr(row, key)) for key in keys}) for row in rows)
 
 
 def renamed(premise: Premise, name: Naming) -> Premise:

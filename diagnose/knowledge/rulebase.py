@@ -22,7 +22,7 @@ from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
 from diagnose.knowledge.yamltext import Node, Scalar, entries_of, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import Place, Problem, ProblemsFoundError, refused
 
 SITE_FILES = ("conditions", "validity", "circumstances")
 FIXED_FILES = {f"{name}.yaml" for name in ("scales", "sources", "states", "cautions", "retired", "limits/gauge")} | {
@@ -78,9 +78,7 @@ class _Reader:
 
     def read(self) -> RuleBase:
         if not self.folder.is_dir():
-            raise ProblemsFoundError(
-                [Problem(Place(self._shown(self.folder)), "is not a folder; expected a rule base")]
-            )
+            raise refused(self._shown(self.folder), "is not a folder; expected a rule base")
         self.open_all(self.folder, rule_files(self.folder), self.nodes)
         self._places(self.folder, self.nodes)
         self.stop()

@@ -14,12 +14,13 @@ from diagnose.model.premises import Holds
 from diagnose.model.work import Caution, PlanMinutes, Source, State
 
 MOST_WORDS = 8
+UNTOLD = Unlisted("", 0.01, 0.1)  # until the scales say it, or where they do not
 Opened = Callable[[str], Node]
 
 
 def read_settings(opened: Opened, problems: Problems) -> Settings:
     """Reads the five files through `opened`, which gives the node of a file of the rule base by its name."""
-    settings = Settings({}, (), Unlisted("", 0.01, 0.1), (), (), (), PlanMinutes(0.0, 0.0), (), {})
+    settings = Settings({}, (), UNTOLD, (), (), (), PlanMinutes(0.0, 0.0), (), {})
 
     def file(name: str) -> Fields:
         file = f"{name}.yaml"
@@ -40,33 +41,16 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
 
 def _unlisted(scales: Fields) -> Unlisted:
     fields = scales.inner("unlisted")
-    if fields is None:
-        return Unlisted("", 0.01, 0.1)
-    return Unlisted(fields["text"], fields["rate"], fields["shows"])
+    return UNTOLD if fields is None else Unlisted(fields["text"], fields["rate"], fields["shows"])
 
 
 def _sources(file: Fields) -> tuple[Source, ...]:
-    return tuple(
-        Source(key.text, row["title"], row["where"], row["mark"], key.place) for key, row in file.things("sources")
-    )
+    return tuple(row.into(Source, key, key=key.text) for key, row in file.things("sources"))
 
 
 def _cautions(file: Fields) -> tuple[Caution, ...]:
-    return tuple(
-        Caution(
-            key.text,
-            row["text"],
-            row["always"],
-            row["source"],
-            row["parts"],
-            key.place,
-            None,
-            _in_short(row),
-            row["danger to life"],
-            row["from size"],
-        )
-        for key, row in file.things("cautions")
-    )
+    rows = file.things("cautions")
+    return tuple(row.into(Caution, key, said_when=None, in_short=_in_short(row)) for key, row in rows)
 
 
 def _in_short(caution: Fields) -> str:
@@ -91,18 +75,13 @@ def said_when(file: Node, context: Context) -> Context:
 def _states(file: Fields) -> tuple[State, ...]:
     rows = list(file.things("states"))
     return tuple(
-        State(
-            key.text,
-            row["text"],
-            row["minutes"],
-            row["cautions"],
-            key.place,
-            row["last steps"],
-            _each_part(row),
-            row["takes apart"],
-            Holds(row["not while"]) if row["not while"] else None,
-            row["steps to get there"],
-            _after(row, rows[:place]),
+        row.into(
+            State,
+            key,
+            cover=_each_part(row),
+            not_while=Holds(row["not while"]) if row["not while"] else None,
+            steps=row["steps to get there"],
+            after=_after(row, rows[:place]),
         )
         for place, (key, row) in enumerate(rows)
     )
@@ -113,13 +92,8 @@ def _after(state: Fields, before: Sequence[tuple[Scalar, Fields]]) -> str:
     name: str = state["comes after"]
     known = [key.text for key, _ in before]
     if name and name not in known:
-        unknown(
-            state.problems,
-            state.at("comes after"),
-            f"{state.what}, comes after: no state before it is called",
-            name,
-            known,
-        )
+        sentence = f"{state.what}, comes after: no state before it is called"
+        unknown(state.problems, state.at("comes after"), sentence, name, known)
     return name
 
 

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from diagnose.knowledge.files import files_below, read_at_most
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import Place, ProblemsFoundError, refused
 
 RULES_ENDING = ".yaml"
 CASES_ENDING = ".cases.yaml"
@@ -30,7 +30,7 @@ def shipped_folder() -> Path:
         folder = package / place
         if (folder / "scales.yaml").is_file():
             return folder.resolve()
-    raise ProblemsFoundError([Problem(Place(str(package)), "no rule base is installed beside the package")])
+    raise refused(package, "no rule base is installed beside the package")
 
 
 @cache

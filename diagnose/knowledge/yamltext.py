@@ -15,7 +15,7 @@ import yaml
 
 from diagnose.knowledge.files import read_at_most
 from diagnose.model.foreign import cut, in_message, plain
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import Place, Problem, ProblemsFoundError, refused, refused_by_system
 
 MOST_BYTES = 1 << 20
 MOST_DEPTH = 24
@@ -124,23 +124,22 @@ def _content(path: Path, name: str, piped: bool = False) -> bytes:
     try:
         return read_at_most(path, MOST_BYTES + 1, piped=piped)
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise ProblemsFoundError([Problem(Place(name), f"cannot be read: {reason}")]) from error
+        raise refused_by_system(name, "read", error) from error
 
 
 def read_bytes(data: bytes, name: str, made_fit: Callable[[str], str] = str) -> Node:
     """As `read_file`, from bytes; `name` is shown in problems, and `made_fit` is done to each text."""
     if len(data) > MOST_BYTES:
-        raise _refusal(Place(name), f"larger than {MOST_BYTES // 1024} KiB, the most that is read")
+        raise refused(Place(name), f"larger than {MOST_BYTES // 1024} KiB, the most that is read")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         place = _place_in(error.object[: error.start].decode(), error.start, name)
-        raise _refusal(place, "not UTF-8 text; save the file as UTF-8") from error
+        raise refused(place, "not UTF-8 text; save the file as UTF-8") from error
     stray = _STRAY.search(text)
     if stray is not None:
         message = f"a control character stands here (U+{ord(stray[0]):04X}); take it out"
-        raise _refusal(_place_in(text, stray.start(), name), message)
+        raise refused(_place_in(text, stray.start(), name), message)
     return _Builder(text, name, made_fit).document()
 
 
@@ -152,10 +151,6 @@ def _place_in(text: str, index: int, name: str) -> Place:
 def lines_of(text: str) -> list[str]:
     """The lines of a text, as YAML counts them."""
     return re.split("\r\n|[\r\n\x85\u2028\u2029]", text)
-
-
-def _refusal(place: Place, message: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Problem(place, message)])
 
 
 class _Builder:
@@ -173,7 +168,7 @@ class _Builder:
         except yaml.MarkedYAMLError as error:
             raise ProblemsFoundError([self._misread(error)]) from error
         except yaml.YAMLError as error:
-            raise _refusal(Place(self.name, 1, 1), f"not YAML: {' '.join(str(error).split())}") from error
+            raise refused(Place(self.name, 1, 1), f"not YAML: {' '.join(str(error).split())}") from error
         if self.problems:
             raise ProblemsFoundError(self.problems)
         return node
@@ -187,7 +182,7 @@ class _Builder:
         self._next()
         event = self._next()
         if not isinstance(event, yaml.StreamEndEvent):
-            raise _refusal(self._place(event), "a second document starts here; a file holds one")
+            raise refused(self._place(event), "a second document starts here; a file holds one")
         return node
 
     def _next(self) -> yaml.Event:
@@ -222,18 +217,18 @@ class _Builder:
         for sign, word, given in (("*", "aliases", isinstance(event, yaml.AliasEvent)), ("&", "anchors", True)):
             if given and event.anchor is not None:
                 name = f"{sign}{cut(event.anchor)}"
-                raise _refusal(place, f"{word} are not read ({name}); write the value out, or put text in quotes")
+                raise refused(place, f"{word} are not read ({name}); write the value out, or put text in quotes")
         if event.tag is not None and event.tag != "!":
             message = f"tags are not read ({cut(in_message(event.tag))}); put text that starts with '!' in quotes"
-            raise _refusal(place, message)
+            raise refused(place, message)
         if depth > MOST_DEPTH:
-            raise _refusal(place, f"nested deeper than {MOST_DEPTH} levels")
+            raise refused(place, f"nested deeper than {MOST_DEPTH} levels")
         self.nodes += 1
         if self.nodes > MOST_NODES:
-            raise _refusal(place, f"holds more than {MOST_NODES} keys, values and lists, the most that is read")
+            raise refused(place, f"holds more than {MOST_NODES} keys, values and lists, the most that is read")
         if isinstance(event, yaml.ScalarEvent):
             if _UNPRINTABLE.search(event.value):
-                raise _refusal(place, "an escape in this text makes a control character; take it out")
+                raise refused(place, "an escape in this text makes a control character; take it out")
             return Scalar(self.made_fit(event.value), place, event.style is None or event.style == "")
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth)

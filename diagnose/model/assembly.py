@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.model.causes import Cause, Finding, Mode, Unlisted
 from diagnose.model.places import NOWHERE, Place
-from diagnose.model.premises import Gate, Rule
+from diagnose.model.premises import Gate, Premise, Rule
 from diagnose.model.schematic import Schematic
 from diagnose.model.work import Caution, Component, Limit, Observation, PlanMinutes, Profile, Repair, Source, State
 
@@ -77,6 +77,11 @@ class Assembly(NamedTuple):
     def computed(self) -> dict[str, tuple[str, str]]:
         """Which readings are the difference of two others, the first minus the second."""
         return {row.name: row.computed for row in self.observations if row.computed}
+
+    @property
+    def premises(self) -> tuple[Premise, ...]:
+        """Those of all rules and of all that says which answers count."""
+        return (*(row.premise for row in self.rules), *(row.premise for row in self.gates))
 
 
 def type_names(assemblies: Iterable[Assembly]) -> TypeNames:

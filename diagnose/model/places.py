@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from os import PathLike, fspath
 from typing import NamedTuple
 
 from diagnose.model.foreign import clean, shortened
@@ -49,3 +50,13 @@ class ProblemsFoundError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
         super().__init__("\n".join(line for problem in self.problems for line in problem.lines()))
+
+
+def refused(where: Place | PathLike[str] | str, message: str) -> ProblemsFoundError:
+    """One problem by itself; a path or a name stands for a whole file."""
+    return ProblemsFoundError([Problem(where if isinstance(where, Place) else Place(fspath(where)), message)])
+
+
+def refused_by_system(path: PathLike[str] | str, done: str, error: OSError) -> ProblemsFoundError:
+    """What the system does not let be done with a file, as in "written"."""
+    return refused(path, f"cannot be {done}: {error.strerror or type(error).__name__}")

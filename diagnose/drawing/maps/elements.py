@@ -106,10 +106,21 @@ class Map(NamedTuple):
     notes: tuple[str, ...]
 
 
-def frames_of_files(files: Iterable[str], first: int, last: int) -> Iterator[MapFrame]:
-    """A frame for each file in a stack of its own, those of the site last."""
-    for file in sorted(files, key=lambda file: (file in SITE_FILES and SITE_FILES.index(file) + 1, file)):
-        yield MapFrame(file, f"{file}.yaml", first, last, 1, last)
+def all_frames(
+    boxes: Iterable[MapBox], parts: Iterable[MapFrame], others: Iterable[MapFrame], files: tuple[int, int]
+) -> tuple[MapFrame, ...]:
+    """Those of the parts, the others that hold something, and in a stack of its own one for each file, the site last.
+
+    What stands in none of the first two stands in the frame of its file, over the columns `files`.
+    """
+    used = {box.frame for box in boxes}
+    inner = [*parts, *(frame for frame in others if frame.key in used)]
+    left = sorted(used - {frame.key for frame in inner}, key=lambda file: (_of_site(file), file))
+    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in left))
+
+
+def _of_site(file: str) -> int:
+    return SITE_FILES.index(file) + 1 if file in SITE_FILES else 0
 
 
 def into_right(links: Links, gap: int, name: str, *, leftward: bool = False) -> Iterator[Net]:

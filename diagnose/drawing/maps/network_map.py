@@ -15,7 +15,7 @@ from diagnose.drawing.maps.elements import (
     MapFrame,
     Net,
     Tap,
-    frames_of_files,
+    all_frames,
 )
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
@@ -91,14 +91,12 @@ class NetworkBoxes:
 
     def frames(self) -> tuple[MapFrame, ...]:
         """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""
-        used = {box.frame for box in self.items()}
         titles: dict[str, list[str]] = {}
         for row in self.assembly.components:
             titles.setdefault(row.part, []).append(row.title)
         parts = [MapFrame(kind, ", ".join(rows), SIGHTS, MODES, 0, CAUSES) for kind, rows in titles.items()]
         others = (SITE_FRAME, MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS))
-        inner = [*parts, *(frame for frame in others if frame.key in used)]
-        return (*inner, *frames_of_files(used - {frame.key for frame in inner}, FINDINGS, FINDINGS))
+        return all_frames(self.items(), parts, others, (FINDINGS, FINDINGS))
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box."""

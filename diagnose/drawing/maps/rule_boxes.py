@@ -19,7 +19,7 @@ from diagnose.drawing.maps.elements import (
     MapFrame,
     Net,
     Tap,
-    frames_of_files,
+    all_frames,
     into_right,
 )
 from diagnose.drawing.maps.map_marks import Marks
@@ -88,9 +88,7 @@ class RuleBoxes:
 
     def frames(self) -> tuple[MapFrame, ...]:
         """All frames that hold something: those of the parts, of what concerns all of them, then of the files."""
-        used = {group.frame for group in self.groups.values()}
-        inner = [*self.parts(), *(frame for frame in (SITE_FRAME, self.kinds_frame) if frame.key in used)]
-        return (*inner, *frames_of_files(used - {frame.key for frame in inner}, SEEN, MEANS))
+        return all_frames(self.items(), self.parts(), (SITE_FRAME, self.kinds_frame), (SEEN, MEANS))
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box; one piece tells how it is marked, of several it is counted."""

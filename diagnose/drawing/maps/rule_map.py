@@ -10,9 +10,8 @@ from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.map_marks import MARKED, Marks, counted, exercised, marks_of
 from diagnose.drawing.maps.rule_boxes import COLUMNS, EveryPiece, FoldedPieces, RuleBoxes
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, plural
-from diagnose.knowledge.fields import Problems, unknown
+from diagnose.knowledge.fields import no_such
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import Place, ProblemsFoundError
 
 FOLDED = (
     "Folded: observations by file and the state they need; findings by file and what they are for; causes by part and "
@@ -43,17 +42,12 @@ def rule_map(library: Library, about: str) -> Map:
     chosen = next((row for row in rows if row.type.casefold() == about.casefold().strip()), None)
     parts = {part.name for part in written.parts.values() if named in (part.name, part.kind)}
     if about and chosen is None and not parts:
-        raise _nothing(about, [*(row.type for row in rows), *sorted(kinds), *sorted(set(written.parts) - kinds)])
+        known = [*(row.type for row in rows), *sorted(kinds), *sorted(set(written.parts) - kinds)]
+        raise no_such("--rules", "there is no type of assembly, kind of part or component", about, known)
     marks = marks_of(written, exercised(library))
     if not about:
         return whole_map(rows, written, marks)
     return type_map(chosen, RulesAsWritten([chosen]), marks) if chosen else part_map(named, written.about(parts), marks)
-
-
-def _nothing(about: str, known: list[str]) -> ProblemsFoundError:
-    problems: Problems = []
-    unknown(problems, Place("--rules"), "there is no type of assembly, kind of part or component", about, known)
-    return ProblemsFoundError(problems)
 
 
 def whole_map(assemblies: Sequence[Assembly], written: RulesAsWritten, marks: Marks) -> Map:

@@ -34,7 +34,7 @@ class PremisesOfType:
             rules={name: {g: tuple(rows) for g, rows in by.items()} for name, by in rules.items()},
             gates={name: tuple(rows) for name, rows in gates.items()},
         )
-        self._named = {name for premise in _premises(assembly) for name in _limits_in(premise)}
+        self._named = {name for premise in assembly.premises for name in _limits_in(premise)}
 
     def can_hold(self, goals: Sequence[tuple[Premise, bool]]) -> bool:
         """Whether there is a case, under some profile, in which each premise comes out as wanted."""
@@ -109,11 +109,6 @@ def _parts(premise: Premise) -> tuple[Premise, ...]:
 
 def _near(part: Premise, asking: Mapping[str, list[Rule]]) -> dict[str, Rule]:
     return {rule.name: rule for name in sorted(names_in(part)) for rule in asking[name]}
-
-
-def _premises(assembly: Assembly) -> Iterator[Premise]:
-    yield from (row.premise for row in assembly.rules)
-    yield from (row.premise for row in assembly.gates)
 
 
 def _limits_in(premise: Premise) -> set[str]:

@@ -5,7 +5,7 @@ A filled square is exercised; an empty one with a heavy outline is not. Squares 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 
 import graphviz
@@ -13,7 +13,7 @@ import graphviz
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Box, Canvas
-from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage
+from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage, total
 
 SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
@@ -22,7 +22,6 @@ BETWEEN_COLUMNS, BETWEEN_ROWS = 22.0, 14.0
 LINE = SQUARE + GAP
 # Squares side by side before a column starts a new line.
 WIDE = {"rule": 22, "premise": 30, "answer": 20, "limit": 12, "grade": 22, "cause": 10, "repair": 10}
-PLURAL = {kind: f"{kind}s" for kind in KINDS}
 MOST_NAME = 34
 
 Placed = tuple[float, float, int, CoverageItem]
@@ -30,7 +29,7 @@ Placed = tuple[float, float, int, CoverageItem]
 
 def coverage_dot(coverage: Coverage, root: str = "") -> str:
     """The picture as DOT text; file names are shown below the folder `root`."""
-    rows = [_blocks(file) for file in coverage.files]
+    rows = [{kind: _block(file, kind) for kind in KINDS} for file in coverage.files]
     heights = [max(LINE * lines for _, lines in blocks.values()) for blocks in rows]
     height = TITLE + HEAD + sum(heights) + BETWEEN_ROWS * len(rows) + MARGIN
     sheet = _CoverageSheet(height)
@@ -45,17 +44,13 @@ def coverage_dot(coverage: Coverage, root: str = "") -> str:
 Block = tuple[tuple[Placed, ...], int]
 
 
-def _blocks(file: FileCoverage) -> dict[str, Block]:
-    return {kind: _block([item for item in file.items if item.kind == kind], WIDE[kind]) for kind in KINDS}
-
-
-def _block(items: Sequence[CoverageItem], wide: int) -> Block:
-    """Every square with its place in the block, and how many lines the block has."""
+def _block(file: FileCoverage, kind: str) -> Block:
+    """Every square of one kind with its place in the block, and how many lines the block has."""
     placed: list[Placed] = []
     x, line = 0.0, 0
-    for item in items:
+    for item in (item for item in file.items if item.kind == kind):
         length = SQUARE * len(item.sides)
-        if x and x + length > wide * SQUARE:
+        if x and x + length > WIDE[kind] * SQUARE:
             x, line = 0.0, line + 1
         placed += [(x + SQUARE * place, line * LINE, place, item) for place in range(len(item.sides))]
         x += length + GAP
@@ -85,9 +80,8 @@ class _CoverageSheet(Canvas):
 
     def heading(self, coverage: Coverage) -> None:
         """Title, key and the head of each column."""
-        items = list(coverage.items())
-        met, sides = sum(item.met for item in items), sum(len(item.sides) for item in items)
-        text = f"What {coverage.cases} cases exercise: {met} of {sides} sides of what is written"
+        whole = total(coverage.items())
+        text = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
         self._text(text, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
         key = (
             "filled: some case exercises it",
@@ -97,7 +91,7 @@ class _CoverageSheet(Canvas):
         self._text("     ".join(key), MARGIN, 46, 10, PAGE_WIDTH - 2 * MARGIN)
         totals = coverage.by_kind()
         for kind, x in _columns():
-            self._text(PLURAL[kind], x, TITLE + 16, 11, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
+            self._text(f"{kind}s", x, TITLE + 16, 11, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
             part = totals[kind]
             self._text(f"{part.met} of {part.sides}", x, TITLE + 30, 9, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from typing import NamedTuple
 
 from diagnose.engine.chaining import Chaining
@@ -49,47 +50,51 @@ class ExercisedItem(NamedTuple):
 def exercised_items(assembly: Assembly) -> Iterator[ExercisedItem]:
     """Every item; those of parts once for each component."""
     yield from _rules(assembly)
-    yield from _gates(assembly)
-    yield from _cautions(assembly)
+    yield from _conditions(assembly)
     yield from _answers(assembly)
     yield from _limits(assembly)
-    yield from _grades(assembly)
+    for finding in assembly.findings:
+        for at, (grade, says) in enumerate(zip(finding.grades, finding.says, strict=True)):
+            key = ItemKey("grade", f"{own_name(finding.name)} is {grade}", finding.place)
+            yield ExercisedItem(key, says, ("held",), partial(_held, finding.name, at))
     for cause in assembly.causes:
         key = ItemKey("cause", own_name(cause.name), cause.place)
-        yield ExercisedItem(key, cause.text, ("expected",), _expected({cause.name}))
+        yield ExercisedItem(key, cause.text, ("expected",), partial(_expected, {cause.name}))
     for repair in assembly.repairs:
         key = ItemKey("repair", own_name(repair.name), repair.place)
-        yield ExercisedItem(key, repair.title, ("expected",), _expected({name for name, _ in repair.cures}))
+        yield ExercisedItem(key, repair.title, ("expected",), partial(_expected, {name for name, _ in repair.cures}))
 
 
-def _expected(names: set[str]) -> Side:
-    return lambda ran: None if names.isdisjoint(ran.led) else "expected"
+def _held(name: str, at: int, ran: RunCase) -> str | None:
+    return "held" if tuple(ran.chaining.possible(name)) == (at,) else None
+
+
+def _expected(names: set[str], ran: RunCase) -> str | None:
+    return None if names.isdisjoint(ran.led) else "expected"
 
 
 def _rules(assembly: Assembly) -> Iterator[ExercisedItem]:
     for rule in assembly.rules:
-        name = own_name(rule.name)
-        yield ExercisedItem(ItemKey("rule", name, rule.place), rule.reason, TRUTH, _rule_truth(rule.name))
-        yield from _premises(rule.premise, name, rule.place, prefix_of(rule.name), rule.reason)
+        key = ItemKey("rule", own_name(rule.name), rule.place)
+        yield ExercisedItem(key, rule.reason, TRUTH, partial(_fired, rule.name))
+        yield from _premises(rule.premise, key.name, rule.place, prefix_of(rule.name), rule.reason)
 
 
-def _rule_truth(name: str) -> Side:
-    return lambda ran: _truth(ran.chaining.rules[name])
+def _fired(name: str, ran: RunCase) -> str | None:
+    return _truth(ran.chaining.rules[name])
 
 
 def _truth(value: bool | None) -> str | None:
     return None if value is None else TRUTH[not value]
 
 
-def _gates(assembly: Assembly) -> Iterator[ExercisedItem]:
+def _conditions(assembly: Assembly) -> Iterator[ExercisedItem]:
+    """What says which answers count and which cautions are given."""
     places = {row.name: row.place for row in assembly.observations}
     for gate in assembly.gates:
         for name in gate.observations:
             where, what = f"{own_name(name)}, {gate.kind}", f"{gate.kind} of {own_name(name)}"
             yield from _premises(gate.premise, where, places[name], prefix_of(name), what)
-
-
-def _cautions(assembly: Assembly) -> Iterator[ExercisedItem]:
     for row in assembly.cautions:
         if row.said_when is not None:
             yield from _premises(row.said_when, f"{row.name}, said when", row.place, "", f"caution {row.name}")
@@ -98,17 +103,14 @@ def _cautions(assembly: Assembly) -> Iterator[ExercisedItem]:
 def _premises(premise: Premise, where: str, place: Place, prefix: str, what: str) -> Iterator[ExercisedItem]:
     """Its simple premises; `prefix` is what its file leaves out of names."""
     for leaf in dict.fromkeys(leaves(premise)):
-        yield ExercisedItem(
-            ItemKey("premise", f"{where}: {as_written(leaf, prefix)}", place), what, TRUTH, _premise_truth(leaf)
-        )
+        key = ItemKey("premise", f"{where}: {as_written(leaf, prefix)}", place)
+        yield ExercisedItem(key, what, TRUTH, partial(_holds, leaf))
 
 
-def _premise_truth(leaf: Answered | Measured | Holds) -> Side:
-    if isinstance(leaf, Holds):
-        return lambda ran: _truth(ran.chaining.value_of(leaf))
-    observation = leaf.observation
-    # Without an answer that counts it is unknown, whatever it is compared with.
-    return lambda ran: _truth(ran.chaining.value_of(leaf)) if observation in ran.chaining.counting else None
+def _holds(leaf: Answered | Measured | Holds, ran: RunCase) -> str | None:
+    """Without an answer that counts a premise is unknown, whatever the answer is compared with."""
+    known = isinstance(leaf, Holds) or leaf.observation in ran.chaining.counting
+    return _truth(ran.chaining.value_of(leaf)) if known else None
 
 
 def as_written(leaf: Answered | Measured | Holds, prefix: str) -> str:
@@ -127,18 +129,14 @@ def as_written(leaf: Answered | Measured | Holds, prefix: str) -> str:
 def _answers(assembly: Assembly) -> Iterator[ExercisedItem]:
     for row in assembly.observations:
         name = own_name(row.name)
-        for answer, text in row.answers:
-            yield ExercisedItem(
-                ItemKey("answer", f"{name}: {answer}", row.place), text, ("given",), _given(row.name, answer)
-            )
-        if not row.answers:
-            yield ExercisedItem(ItemKey("answer", name, row.place), row.title, ("given",), _given(row.name))
+        for answer, text in row.answers or [("", row.title)]:
+            key = ItemKey("answer", f"{name}: {answer}" if answer else name, row.place)
+            yield ExercisedItem(key, text, ("given",), partial(_given, row.name, answer))
 
 
-def _given(name: str, answer: str = "") -> Side:
-    if answer:
-        return lambda ran: "given" if ran.answers.get(name) == answer else None
-    return lambda ran: "given" if name in ran.answers else None
+def _given(name: str, answer: str, ran: RunCase) -> str | None:
+    """A reading has no answers to tell apart."""
+    return "given" if (ran.answers.get(name) == answer if answer else name in ran.answers) else None
 
 
 def _limits(assembly: Assembly) -> Iterator[ExercisedItem]:
@@ -150,39 +148,26 @@ def _limits(assembly: Assembly) -> Iterator[ExercisedItem]:
         for limit in profile.limits:
             key, what = ItemKey("limit", limit.name, limit.place), f"{profile.name}: {limit.relation} {limit.written}"
             for observation in readings.get(limit.name, [""]):
-                yield ExercisedItem(key, what, STANDING, _stands(observation, profile.name, limit.amount))
+                yield ExercisedItem(key, what, STANDING, partial(_stands, observation, profile.name, limit.amount))
 
 
-def _stands(observation: str, profile: str, amount: float) -> Side:
-    def met(ran: RunCase) -> str | None:
-        reading = ran.chaining.counting.get(observation) if ran.profile == profile else None
-        return standing(reading, amount) if isinstance(reading, float) else None
-
-    return met
+def _stands(observation: str, profile: str, amount: float, ran: RunCase) -> str | None:
+    reading = ran.chaining.counting.get(observation) if ran.profile == profile else None
+    return standing(reading, amount) if isinstance(reading, float) else None
 
 
 def judged_by(assembly: Assembly) -> set[tuple[str, str]]:
     """Readings with the limits that alone are a bound for them."""
     found = {(row.name, row.limit) for row in assembly.observations if row.limit}
-    for premise in [row.premise for row in assembly.rules] + [row.premise for row in assembly.gates]:
-        for leaf in leaves(premise):
-            if isinstance(leaf, Measured) and len(leaf.bound.limits) == 1 and not leaf.bound.amount:
-                found.add((leaf.observation, leaf.bound.limits[0]))
-    return found
+    compared = (leaf for premise in assembly.premises for leaf in leaves(premise))
+    return found | {
+        (leaf.observation, leaf.bound.limits[0])
+        for leaf in compared
+        if isinstance(leaf, Measured) and len(leaf.bound.limits) == 1 and not leaf.bound.amount
+    }
 
 
 def standing(reading: float, limit: float) -> str:
     """Where a reading stands to a limit, both in psi, equal as the rules take them for equal."""
     apart = round(reading - limit, SAME_WITHIN)
     return "at" if apart == 0 else "below" if apart < 0 else "above"
-
-
-def _grades(assembly: Assembly) -> Iterator[ExercisedItem]:
-    for finding in assembly.findings:
-        for at, (grade, says) in enumerate(zip(finding.grades, finding.says, strict=True)):
-            key = ItemKey("grade", f"{own_name(finding.name)} is {grade}", finding.place)
-            yield ExercisedItem(key, says, ("held",), _held(finding.name, at))
-
-
-def _held(name: str, at: int) -> Side:
-    return lambda ran: "held" if tuple(ran.chaining.possible(name)) == (at,) else None

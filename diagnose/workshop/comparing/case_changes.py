@@ -95,6 +95,7 @@ class CaseComparer:
     ) -> CaseChange:
         old, new = both
         plans = old.plan(), new.plan()
+        told = {*old.findings} & {*new.findings} | old.telling | new.telling
         cautions = [{row.name: row.text for row in plan.cautions} for plan in plans]
         return CaseChange(
             name=pair.name,
@@ -104,7 +105,8 @@ class CaseComparer:
             leader=(_leader(old, new), _leader(new, old, turned=True)),
             moves=_moves(old, new),
             readings=readings,
-            findings=_found_otherwise(old, new),
+            # One that only a version has is in every case of it: it is told where it says something.
+            findings=tuple(row for row in _otherwise(old.findings, new.findings) if row.name in told),
             first=(_titles(plans[0].first), _titles(plans[1].first)),
             then=(_titles(plans[0].then), _titles(plans[1].then)),
             cautions_gone=tuple(text for name, text in cautions[0].items() if name not in cautions[1]),
@@ -145,12 +147,6 @@ def _otherwise(old: Mapping[str, str], new: Mapping[str, str]) -> tuple[ValueCha
     """Values that differ; "" for a name that one has not."""
     names = sorted(name for name in {*old, *new} if old.get(name, "") != new.get(name, ""))
     return tuple(ValueChange(name, old.get(name, ""), new.get(name, "")) for name in names)
-
-
-def _found_otherwise(old: WorkedByVersion, new: WorkedByVersion) -> tuple[ValueChange, ...]:
-    """Findings that differ. One that only a version has is in every case of it: it is told where it says something."""
-    told = {*old.findings} & {*new.findings} | old.telling | new.telling
-    return tuple(row for row in _otherwise(old.findings, new.findings) if row.name in told)
 
 
 def _moves(old: WorkedByVersion, new: WorkedByVersion) -> tuple[ChanceChange, ...]:

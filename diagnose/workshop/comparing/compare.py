@@ -32,10 +32,11 @@ def _unwatched(_: str, rows: Sequence[T], /) -> Iterable[T]:
 
 
 class Side(NamedTuple):
-    """A version with its types of assembly, compiled."""
+    """A version with its types of assembly, compiled, and the names of what was laid over it."""
 
     version: Version
     ready: dict[str, Ready]
+    overlays: tuple[str, ...]
 
     def assemblies(self) -> dict[str, Assembly]:
         """The types as they were read."""
@@ -56,23 +57,23 @@ def compare(
         raise ProblemsFoundError(Problem(Place(str(path)), "is not a folder") for path in missing)
     rules = FileComparison(read_nodes(old.folder, old.shown), read_nodes(new.folder, new.shown, overlays)).compared()
     try:
-        (before, _), (after, named) = _sides(watch("reading the rules", [(old, ()), (new, overlays)]))
+        before, after = _sides(watch("reading the rules", [(old, ()), (new, overlays)]))
     except ProblemsFoundError as error:
         return Comparison(old.name, new.name, (), rules, CasesCompared(0, 0, (), (), ()), error.problems)
     further = [Further(folder, cases=False) for folder in overlays] + [Further(folder, cases=True) for folder in more]
     cases = _cases(before, after, further, rules, watch)
-    return Comparison(old.name, new.name, named, rules, cases, ())
+    return Comparison(old.name, new.name, after.overlays, rules, cases, ())
 
 
-def _sides(both: Iterable[tuple[Version, Sequence[Path]]]) -> list[tuple[Side, tuple[str, ...]]]:
-    """Both versions compiled, each with the names of its overlays; the problems of both are told together."""
-    sides: list[tuple[Side, tuple[str, ...]]] = []
+def _sides(both: Iterable[tuple[Version, Sequence[Path]]]) -> list[Side]:
+    """Both versions compiled; the problems of both are told together."""
+    sides: list[Side] = []
     problems: list[Problem] = []
     for one, over in both:
         try:
             base = read_rule_base(one.folder, over, one.shown)
             ready = {name: compiled(assembly, "") for name, assembly in base.assemblies.items()}
-            sides.append((Side(one, ready), tuple(map(str, base.overlays))))
+            sides.append(Side(one, ready, tuple(map(str, base.overlays))))
         except ProblemsFoundError as error:
             problems += error.problems
     if problems:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from diagnose.model.places import Place, Problem
@@ -114,16 +115,16 @@ def comparison_data(result: Comparison) -> dict[str, Any]:
                 {"name": row.name, "place": str(row.place), "old_lacks": list(row.lacks)} for row in result.cases.new
             ],
             "not_read": [
-                {"name": row.name, "place": str(row.place), "version": row.version, "problems": _lines(row)}
+                {"name": row.name, "place": str(row.place), "version": row.version, "problems": _lines(row.problems)}
                 for row in result.cases.unread
             ],
         },
-        "problems": [line for problem in result.problems for line in problem.lines()],
+        "problems": _lines(result.problems),
     }
 
 
-def _lines(row: UnreadCase) -> list[str]:
-    return [line for problem in row.problems for line in problem.lines()]
+def _lines(problems: Iterable[Problem]) -> list[str]:
+    return [line for problem in problems for line in problem.lines()]
 
 
 def _difference_data(row: RuleDifference) -> dict[str, Any]:

@@ -228,10 +228,6 @@ def _unread(rows: Sequence[UnreadCase]) -> Iterator[Block]:
         return
     yield Heading("Cases that one of the two cannot read")
     told = ((f"{cut(clean(row.name or row.place.file), MOST_TEXT)} ({row.version})", row) for row in rows[:MOST_UNREAD])
-    yield Entries(tuple(Entry("", title, tuple(map(clean, _firsts(row)))) for title, row in told))
+    yield Entries(tuple(Entry("", title, tuple(clean(one.lines()[0]) for one in row.problems)) for title, row in told))
     if len(rows) > MOST_UNREAD:
         yield Paragraph(f"{len(rows) - MOST_UNREAD} more are left out here; --format json has them all.")
-
-
-def _firsts(row: UnreadCase) -> list[str]:
-    return [problem.lines()[0] for problem in row.problems]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from diagnose.cases.reading import case_format
 from diagnose.knowledge.quantities import show_pressure
@@ -113,19 +113,10 @@ def _expectations(drafter: Drafter, names: Offered, assembly: Assembly) -> Schem
     def one(of: str) -> Schema:
         return drafter.defined(f"{of} of {assembly.type}", lambda: either({"enum": list(names.lists[of])}, TEXT))
 
-    return {
-        "properties": {
-            "finds": results,
-            "does not find": results,
-            "leaves open": several(one("finding")),
-            "fires": several(one("rule")),
-            "does not fire": several(one("rule")),
-            "first": one("standing"),
-            "order": several(one("standing")),
-            "not first": several(one("standing")),
-            "void": several(one("observation")),
-            "first repair": one("repair or nothing"),
-            "next check": one("check or nothing"),
-            "must not open": several(one("state")),
-        }
+    made: dict[str, Callable[[str], Schema]] = {
+        "results": lambda _: results,
+        "name": one,
+        "names": lambda of: several(one(of)),
     }
+    kinds = {name: key.kind for name, key in drafter.family["expect"].keys.items() if key.kind.word in made}
+    return {"properties": {name: made[kind.word](kind.of) for name, kind in kinds.items()}}

@@ -7,7 +7,7 @@ Two words go beyond that draft and are passed over by whoever does not know them
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from diagnose.knowledge.format import Key, KeySet, Kind, When
@@ -21,6 +21,7 @@ CLOSED = ("probability word", "kind of cause", "state", "caution", "source", "pr
 # Not truth words or nothing: an editor reads those as something else than text.
 TEXT: Schema = {"type": ["string", "number"], "pattern": r"\S", "errorMessage": "Expected text."}
 OUT_OF_SCALE = "Expected a number between 0 and 1, both left out, or a word of scales.yaml."
+COMPARED = {"at least": "this or more", "above": "more than this", "at most": "this or less", "below": "less than this"}
 LISTED_HERE = " If you have just added a name, make the schemas anew."
 
 
@@ -90,14 +91,17 @@ class Drafter:
         """A mapping with keys of its own, in full."""
         rules = [_condition(row) for row in section.conditions]
         rules += _exactly_one(section.one_of) if section.one_of else []
+        schema = self._keys(section, section.name, section.about, section.needed)
+        return schema | ({"allOf": rules} if rules else {})
+
+    def _keys(self, section: KeySet, title: str, about: str, needed: Iterable[str]) -> Schema:
         return {
-            "title": section.name,
-            "description": section.about,
+            "title": title,
+            "description": about,
             "type": "object",
             "additionalProperties": False,
-            "required": list(section.needed),
+            "required": list(needed),
             "properties": {name: self.key(key) for name, key in section.keys.items()},
-            **({"allOf": rules} if rules else {}),
         }
 
     def key(self, key: Key) -> Schema:
@@ -106,16 +110,10 @@ class Drafter:
 
     def changed(self, section: KeySet) -> Schema:
         """A thing of the rule base as an overlay changes it: only what differs, and its own vouchers."""
+        title, told = f"what changes of a {section.name}", "Only what differs from the shipped rule base is written."
+        vouchers = [name for name, key in section.keys.items() if key.voucher]
         return self.defined(
-            f"changed {section.name}",
-            lambda: {
-                "title": f"what changes of a {section.name}",
-                "description": f"{section.about} Only what differs from the shipped rule base is written.",
-                "type": "object",
-                "additionalProperties": False,
-                "required": [name for name, key in section.keys.items() if key.voucher],
-                "properties": {name: self.key(key) for name, key in section.keys.items()},
-            },
+            f"changed {section.name}", lambda: self._keys(section, title, f"{section.about} {told}", vouchers)
         )
 
     def things(self, kind: Kind, one: Schema, least: int | None = None) -> Schema:
@@ -187,10 +185,7 @@ class Drafter:
             "minProperties": 1,
             "additionalProperties": False,
             "properties": {
-                "at least": {**bound, "description": "The reading is this or more."},
-                "above": {**bound, "description": "The reading is more than this."},
-                "at most": {**bound, "description": "The reading is this or less."},
-                "below": {**bound, "description": "The reading is less than this."},
+                **{word: {**bound, "description": f"The reading is {told}."} for word, told in COMPARED.items()},
                 "between": {
                     "description": "The reading is the first of two bounds or more, and less than the second.",
                     "type": "array",

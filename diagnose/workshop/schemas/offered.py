@@ -15,7 +15,6 @@ from diagnose.knowledge.yamltext import Node, entries_of, flat, read_rules_file,
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES, Finding
 from diagnose.model.places import Place
-from diagnose.model.work import Observation
 
 Texts = Mapping[str, str]
 Lists = Mapping[str, Texts]
@@ -136,12 +135,9 @@ def _named(rows: Sequence[Assembly], place: str, lists: Lists) -> Offered:
         },
         {name: dict(row.answers) for name, row in observations.items()}
         | {name: grades_of(row) for name, row in findings.items()},
-        {name: _asked(row) for name, row in observations.items()} | {n: row.title for n, row in findings.items()},
+        {name: row.question or row.title for name, row in observations.items()}
+        | {n: row.title for n, row in findings.items()},
     )
-
-
-def _asked(row: Observation) -> str:
-    return row.question or row.title
 
 
 def _conclusions(findings: Mapping[str, Finding]) -> Iterator[tuple[str, str]]:

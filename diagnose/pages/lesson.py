@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Iterator, Sequence
 from importlib.resources import files
 from typing import NamedTuple
@@ -19,12 +17,11 @@ from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_pa
 from diagnose.drawing.graph import Node
 from diagnose.drawing.node_text import capital, short, speaks_against
 from diagnose.model.work import Source
-from diagnose.pages.lesson_bars import moved, standings, titles_shown
 from diagnose.pages.lesson_reveal import Reveal
-from diagnose.pages.lesson_steps import AnswerStep, answer_steps
+from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, standings, titles_shown
 from diagnose.pages.pictures import growing_picture, staged_assembly, wordless_graph
 from diagnose.pages.sheet import Section, sectioned
-from diagnose.pages.templates import styled_page
+from diagnose.pages.templates import digest, styled_page
 from diagnose.sheet.blocks import Steps
 from diagnose.sheet.page import sheet
 
@@ -56,7 +53,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         "lesson.html.j2",
         "lesson.css.j2",
         script=script,
-        digest=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+        digest=digest(script),
         title=short(title, LONGEST_TITLE) or own,
         own_title=own if title else "",
         notes=short(case.notes, LONGEST_NOTES),

@@ -16,9 +16,8 @@ from diagnose.diagnosis.growing import Stage, settled, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.pages.lesson import lesson_page
-from diagnose.pages.lesson_bars import moved
 from diagnose.pages.lesson_reveal import LEAST_SUSPECTED, Reveal
-from diagnose.pages.lesson_steps import AnswerStep, answer_steps
+from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved
 from diagnose.pages.pictures import growing_picture, wordless_graph
 from tests.shipped import LIBRARY, example
 

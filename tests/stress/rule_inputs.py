@@ -15,7 +15,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop.checks.all_checks import CHECKS, Checked, check, checked_data, checked_page
-from diagnose.workshop.overlay_review import review_overlays
+from diagnose.workshop.overlays import review_overlays
 from tests.knowledge.broken_overlays import BROKEN
 from tests.knowledge.cuts import Cuts
 from tests.knowledge.overlays import GOOD, HEAD, written

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.workshop.comparing.compare import compare
 from diagnose.workshop.comparing.revisions import Version
-from diagnose.workshop.overlay_review import review_overlays
+from diagnose.workshop.overlays import review_overlays
 from tests.knowledge.damage import edited, exchanged, result_or_problems, seeds
 from tests.knowledge.overlays import GOOD, written
 from tests.knowledge.reading import copied

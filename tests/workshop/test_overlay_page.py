@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.overlay_review import review_overlays
+from diagnose.workshop.overlays import review_overlays
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "overlay.md"
 EXAMPLE = re.compile(r"`([\w/.]+\.yaml)`:\n\n((?:(?: {4}.*)?\n)+)")

@@ -10,8 +10,7 @@ import pytest
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
-from diagnose.workshop.overlay_review import review_overlays
-from diagnose.workshop.overlay_start import start_overlay
+from diagnose.workshop.overlays import review_overlays, start_overlay
 from tests.knowledge.overlays import written
 
 FAILING = """\

@@ -14,7 +14,7 @@ from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of, read_file
 from diagnose.model.places import NOWHERE, ProblemsFoundError
-from diagnose.workshop.overlay_start import start_overlay
+from diagnose.workshop.overlays import start_overlay
 from diagnose.workshop.schemas.file_schemas import CASE, CASES, as_text, file_name, schemas
 from tests.knowledge.overlays import written
 from tests.knowledge.reading import node_of

@@ -11,10 +11,9 @@ from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
-from diagnose.workshop.showing import view_report
+from diagnose.workshop.showing import views as showing
 from diagnose.workshop.showing.listing import Filter, list_page, listed
-from diagnose.workshop.showing.view_report import plain_data, views_page
-from diagnose.workshop.showing.views import ShownFrom, View, ViewLine, views
+from diagnose.workshop.showing.views import ShownFrom, View, ViewLine, plain_data, views, views_page
 from tests.workshop.cases import laid, loaded
 
 
@@ -186,7 +185,7 @@ def test_for_one_type_only_its_own_is_shown(shown: ShownFrom) -> None:
 
 
 def test_text_cuts_long_lists_and_says_so(shown: ShownFrom, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(view_report, "MOST_LINES", 5)
+    monkeypatch.setattr(showing, "MOST_LINES", 5)
     page = as_text(views_page(views("flap", shown), ["TWIN", "TWINB"])).splitlines()
     whole = as_text(views_page(views("flap", shown), ["TWIN", "TWINB"], whole=True)).splitlines()
     rows = len(one("flap", shown).feeds)

@@ -16,8 +16,7 @@ from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop.trying import running as trying
 from diagnose.workshop.trying.choosing import chosen_cases
-from diagnose.workshop.trying.running import Tried, try_cases
-from diagnose.workshop.trying.try_report import tried_page
+from diagnose.workshop.trying.running import Tried, tried_page, try_cases
 from diagnose.workshop.trying.watching import Round, Watch
 from tests.workshop.cases import RIGHT, laid, loaded, right_and_wrong
 

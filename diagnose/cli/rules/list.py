@@ -7,7 +7,7 @@ import click
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.index.things import KINDS
 from diagnose.workshop.showing.listing import Filter, list_page, listed
-from diagnose.workshop.showing.view_report import plain_data
+from diagnose.workshop.showing.views import plain_data
 
 
 @click.command("list")

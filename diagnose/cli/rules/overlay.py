@@ -37,7 +37,7 @@ _folders = click.argument(
 @_rules
 def new(folder: Path, rules: Path | None) -> None:
     """A folder to begin with, its examples all comments. Nothing is ever overwritten."""
-    from diagnose.workshop.overlay_start import start_overlay
+    from diagnose.workshop.overlays import start_overlay
 
     for path in start_overlay(folder, rules or shipped_folder()):
         click.echo(f"{path}")
@@ -52,7 +52,7 @@ def check(folders: tuple[Path, ...], form: str, rules: Path | None) -> None:
 
     Exit code 1: a case comes out otherwise than expected, or the rule base has changed what the overlay changes.
     """
-    from diagnose.workshop.overlay_review import overlays_data, overlays_page, review_overlays
+    from diagnose.workshop.overlays import overlays_data, overlays_page, review_overlays
 
     rows = review_overlays(rules or shipped_folder(), folders)
     click.echo(report(form, lambda: overlays_page(rows), lambda: overlays_data(rows)), nl=False)

@@ -20,9 +20,16 @@ from diagnose.sheet.blocks import Block, KeptLines
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
 from diagnose.workshop.checks.evidence_checks import counted_twice, same_signs
 from diagnose.workshop.checks.number_checks import base_rates, stale_limit
-from diagnose.workshop.checks.rule_checks import more_specific, never_together, never_true, opposite
 from diagnose.workshop.checks.text_checks import long_sentence, short_form, source_without_statement
-from diagnose.workshop.checks.use_checks import no_caution, no_repair, unused
+from diagnose.workshop.checks.use_checks import (
+    more_specific,
+    never_together,
+    never_true,
+    no_caution,
+    no_repair,
+    opposite,
+    unused,
+)
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]

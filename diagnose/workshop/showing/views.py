@@ -1,18 +1,22 @@
-"""Everything about one name in one view: where it is written, what feeds it, what it feeds, its cases, its sources."""
+"""Everything about one name in one view, with its report: where it stands, what feeds it, what it feeds, its cases."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.index.links import Index
 from diagnose.index.things import NamedGroup, NamedThing, grouped, written_name
-from diagnose.knowledge.fields import MARKS, Problems, unknown
+from diagnose.knowledge.fields import MARKS, no_such
+from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import NOWHERE, Place, ProblemsFoundError
+from diagnose.model.foreign import clean
+from diagnose.model.places import NOWHERE, Place
+from diagnose.model.places import as_data as place_data
 from diagnose.model.work import Source
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines
 from diagnose.workshop.showing.details import Detail, details
 from diagnose.workshop.showing.related_cases import RelatedCase, cases_of
 
@@ -62,12 +66,12 @@ def views(name: str, shown: ShownFrom) -> list[View]:
     every = [thing for index in indexes.values() for thing in index.things]
     groups = grouped(_named(name, every))
     if name in MARKS:
-        return [_of_mark(name, every)]
+        types = tuple(sorted({thing.type for thing in every}))
+        # A mark such as "estimate" shows all that carries it: what to replace by one's own records.
+        return [View("mark", name, (name,), types, NOWHERE, (), (), tuple(_citing(name, every)), (), ())]
     if not groups:
-        problems: Problems = []
         known = {thing.name for thing in every} | {written_name(thing) for thing in every} | set(MARKS)
-        unknown(problems, Place("NAME"), "the rule base has nothing of the name", name, sorted(known))
-        raise ProblemsFoundError(problems)
+        raise no_such("NAME", "the rule base has nothing of the name", name, sorted(known))
     return [_view(name, group, indexes, shown) for group in groups]
 
 
@@ -151,7 +155,54 @@ def _citing(key: str, every: Iterable[NamedThing]) -> list[ViewLine]:
     ]
 
 
-def _of_mark(mark: str, every: Sequence[NamedThing]) -> View:
-    """A mark such as "estimate", with all that carries it: what to replace by one's own records."""
-    types = tuple(sorted({thing.type for thing in every}))
-    return View("mark", mark, (mark,), types, NOWHERE, (), (), tuple(_citing(mark, every)), (), ())
+MOST_LINES = 15
+
+
+def views_page(views: Sequence[View], all_types: Sequence[str], *, whole: bool = False) -> Iterator[Block]:
+    """The blocks of one view after the other; long lists are cut and say so, unless `whole`."""
+    for view in views:
+        place = [short_place(view.place)] if view.place.file else []
+        yield Heading(f"{view.kind} {view.name}", 1)
+        yield KeptLines((*place, f"in {_types(view.types, all_types)}"))
+        names = [("as", ", ".join(view.names))] if view.names != (view.name,) else []
+        rows = [Entry("", clean(f"{label}: {text}")) for label, text in (*names, *view.details)]
+        yield from [Entries(tuple(rows))] if rows else []
+        yield from _section("what feeds it", [_line(row, view, all_types) for row in view.fed_by], whole)
+        yield from _section("what it feeds", [_line(row, view, all_types) for row in view.feeds], whole)
+        shown = [f"{short_place(row.place)}: {row.how}: '{row.name}'" for row in view.cases]
+        yield from _section("cases", shown, whole)
+        yield from _section("sources", [_source(row) for row in view.sources], whole=True)
+
+
+def _section(heading: str, lines: Sequence[str], whole: bool) -> Iterator[Block]:
+    if not lines:
+        return
+    yield Heading(f"{heading} ({len(lines)})", 3)
+    shown = list(lines if whole else lines[:MOST_LINES])
+    if len(shown) < len(lines):
+        shown.append(f"and {len(lines) - len(shown)} more; --all shows them")
+    yield KeptLines(tuple(map(clean, shown)), inset=True)
+
+
+def _line(row: ViewLine, view: View, all_types: Sequence[str]) -> str:
+    only = "" if row.types == view.types else f"  (in {_types(row.types, all_types)})"
+    place = f"  {short_place(row.place)}" if row.place.file else ""
+    return f"{row.how} {row.kind} {row.name}{place}{only}"
+
+
+def _types(types: Sequence[str], all_types: Sequence[str]) -> str:
+    return "every type" if len(types) == len(all_types) > 1 else ", ".join(types)
+
+
+def _source(row: Source) -> str:
+    return f"{row.key}: {row.title}, {row.where} ({row.mark})  {short_place(row.place)}" if row.title else row.key
+
+
+def plain_data(value: Any) -> Any:
+    """Named tuples as dictionaries, others as lists; a place becomes file, line and column of what stands there."""
+    if hasattr(value, "_asdict"):
+        found: dict[str, Any] = {}
+        for name, field in value._asdict().items():
+            found |= place_data(field) if isinstance(field, Place) else {name: plain_data(field)}
+        return found
+    return [plain_data(row) for row in value] if isinstance(value, list | tuple) else value

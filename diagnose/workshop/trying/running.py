@@ -1,14 +1,15 @@
-"""The cases beside the rules, run: what came out otherwise than expected, and on what grounds."""
+"""The cases beside the rules, run: what came out otherwise than expected, and on what grounds; and the report of it."""
 
 from __future__ import annotations
 
 import multiprocessing
 import os
 import signal
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from diagnose import __version__
 from diagnose.belief.posterior import decibans, factors, weigh
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.grounds import VALUES, Grounds, Rows
@@ -16,11 +17,13 @@ from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.trial import Difference, chances, ranked, ranks, unmet
-from diagnose.diagnosis.wording import percent, times
+from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Case
+from diagnose.model.places import as_data as place_data
 from diagnose.model.premises import Gate
+from diagnose.sheet.blocks import Block, KeptLines, Tree
 
 # Below this many cases a second process costs more than it saves.
 WORTH_SHARING = 120
@@ -182,3 +185,73 @@ def _unknown(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     ]
     if open_:
         yield 0, f"{VALUES[None]}, and would bear on {difference.name}: {', '.join(sorted(open_)[:MOST_WEIGHTS])}"
+
+
+FIGURES = 6
+
+
+def tried_page(tried: Sequence[Tried]) -> Iterator[Block]:
+    """Each difference with its place and grounds, the rankings that were asked for, and one line that counts."""
+    for one in tried:
+        for explained in one.differences:
+            head = f"{explained.difference.place}: differs: {explained.difference.sentence}"
+            yield KeptLines(("", head, f"{one.row.place}: note: in the case '{clean(one.row.name)}'"))
+            yield Tree(tuple((depth, clean(text)) for depth, text in explained.why))
+        if one.ranking:
+            yield KeptLines(("", *_leaders(one)))
+    yield KeptLines(("", counted(tried)))
+
+
+def counted(tried: Sequence[Tried], of: str = "tried") -> str:
+    """How many were tried and how many differ: `543 cases tried: 2 differ, in 3 expectations.`."""
+    differing = [one for one in tried if one.differences]
+    cases = "1 case" if len(tried) == 1 else f"{len(tried)} cases"
+    if not differing:
+        return f"{cases} {of}: all as expected."
+    expectations = sum(len(one.differences) for one in differing)
+    verb = "differs" if len(differing) == 1 else "differ"
+    return f"{cases} {of}: {len(differing)} {verb}, in {expectations} expectation{'s' if expectations > 1 else ''}."
+
+
+def _leaders(tried: Tried) -> Iterator[str]:
+    expected = tried.row.expected
+    wanted = (("first", expected.first), ("order", ", ".join(expected.order)))
+    spoken = [f"{key}: {names}" for key, names in (*wanted, ("not first", ", ".join(expected.not_first))) if names]
+    yield f"{tried.row.place}: ranking: '{clean(tried.row.name)}'"
+    yield f"  expected  {'; '.join(spoken)}"
+    yield f"  now       {', '.join(f'{name} {percent(chance)}' for name, chance in tried.ranking)}"
+
+
+def tried_data(tried: Iterable[Tried], version: str) -> dict[str, Any]:
+    """Plain dictionaries and lists; every case that was tried, in the order tried."""
+    rows = list(tried)
+    return {
+        "made_by": {"version": __version__, "rule_base": version},
+        "tried": len(rows),
+        "differing": sum(bool(one.differences) for one in rows),
+        "cases": [_tried_data(one) for one in rows],
+    }
+
+
+def _tried_data(tried: Tried) -> dict[str, Any]:
+    row = tried.row
+    return {
+        "name": row.name,
+        **place_data(row.place),
+        "assembly": row.case.type,
+        "as_expected": not tried.differences,
+        "differences": [_difference_data(one) for one in tried.differences],
+        "ranking": [{"name": name, "probability": round(chance, FIGURES)} for name, chance in tried.ranking],
+    }
+
+
+def _difference_data(explained: ExplainedDifference) -> dict[str, Any]:
+    difference = explained.difference
+    return {
+        "key": difference.key,
+        "name": difference.name,
+        **place_data(difference.place),
+        "expected": difference.expected,
+        "got": difference.got,
+        "why": [{"depth": depth, "text": text} for depth, text in explained.why],
+    }

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from diagnose.diagnosis.library import Library
     from diagnose.drawing.graph import Graph
 
-FORMS = {".dot": "dot", ".svg": "svg", ".png": "png"}
+FORMS = {".svg": "svg", ".png": "png", ".dot": "dot"}
 case_path = click.Path(dir_okay=False, allow_dash=True)
 
 
@@ -49,7 +49,7 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
 @click.option(
     "--format",
     "form",
-    type=click.Choice(["svg", "png", "dot"]),
+    type=click.Choice(list(FORMS.values())),
     default=None,
     help="Instead of the suffix; dot if neither.",
 )
@@ -79,7 +79,7 @@ def command(
     """
     asked: dict[str, str | bool] = {name: value for name, value in picture.items() if value}
     _only_one_subject(case_file, about, type_name, asked)
-    form = form_of(output, form, FORMS, ", or use --format dot")
+    form = form_of(output, form, FORMS, "dot", ", or use --format dot")
     types = chosen.library()
     if about is not None:
         from diagnose.drawing.maps.rule_map import draw_rules

@@ -173,13 +173,12 @@ def terminal_width() -> int:
         return 80
 
 
-def form_of(output: str, given: str | None, forms: Mapping[str, str], advice: str = "") -> str:
-    """The form of what is put out: as given, else by the suffix of the file, else the first of `forms`.
+def form_of(output: str, given: str | None, forms: Mapping[str, str], usual: str, advice: str = "") -> str:
+    """The form of what is put out: as given, else by the suffix of the file; `usual` on standard output.
 
     Raises:
         UsageError: the suffix tells none, or a terminal would get a picture; `advice` is what else to do then.
     """
-    usual = next(iter(forms.values()))
     form = given or (usual if output == "-" else forms.get(Path(output).suffix.casefold()))
     if form is None:
         raise click.UsageError(f"'{output}' ends in none of {', '.join(forms)}; rename it or add --format")

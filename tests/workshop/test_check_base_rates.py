@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.workshop.checks.number_checks import more_than
+from diagnose.workshop.checks.value_checks import more_than
 from tests.workshop.laying import place_of, replaced, told
 
 FILE = "assemblies/twin.yaml"

@@ -23,7 +23,7 @@ FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".pn
 @rules_options
 def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
-    form = form_of(output, form, FORMS)
+    form = form_of(output, form, FORMS, "text")
     shelf = chosen.library()
     types = shelf.all()
     cases = all_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()})

@@ -19,8 +19,6 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.sheet.blocks import Block, KeptLines
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
 from diagnose.workshop.checks.evidence_checks import counted_twice, same_signs
-from diagnose.workshop.checks.number_checks import base_rates, stale_limit
-from diagnose.workshop.checks.text_checks import long_sentence, short_form, source_without_statement
 from diagnose.workshop.checks.use_checks import (
     more_specific,
     never_together,
@@ -29,6 +27,13 @@ from diagnose.workshop.checks.use_checks import (
     no_repair,
     opposite,
     unused,
+)
+from diagnose.workshop.checks.value_checks import (
+    base_rates,
+    long_sentence,
+    short_form,
+    source_without_statement,
+    stale_limit,
 )
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2

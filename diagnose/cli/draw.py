@@ -6,15 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import (
-    ChosenRules,
-    form_of,
-    load_case,
-    load_type,
-    put_out,
-    rule_base_options,
-    unit_option,
-)
+from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.render import rendered, with_named_signs

@@ -80,11 +80,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _open_what_is_closed() -> None:
     """Opens standard streams that are closed, so that no file takes their number; what is put out still fails."""
-    for name, flags, mode in (
-        ("stdin", os.O_RDONLY, "r"),
-        ("stdout", os.O_RDONLY, "w"),
-        ("stderr", os.O_WRONLY, "w"),
-    ):
+    for name, flags, mode in (("stdin", os.O_RDONLY, "r"), ("stdout", os.O_RDONLY, "w"), ("stderr", os.O_WRONLY, "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, flags), mode, encoding="utf-8"))
 

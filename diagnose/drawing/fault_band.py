@@ -61,10 +61,7 @@ def part_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
                 yield Node(f"mode.{mode.name}", "mode", "modes", text, mode.probability, part.name)
         for row in selection.causes:
             if row.cause.component == part.name:
-                text = (
-                    *_with_part(row.cause.text, part.title),
-                    *_tie(row, selection.causes, result),
-                )
+                text = (*_with_part(row.cause.text, part.title), *_tie(row, selection.causes, result))
                 yield Node(f"cause.{row.cause.name}", "cause", "causes", text, row.probability, part.name)
 
 

@@ -30,6 +30,18 @@ KINDS = {
     "caution": "a warning",
     "source": "where a statement comes from",
 }
+# Kind -> where a type has all of it, and what serves as its title.
+TITLED = {
+    "component": ("components", "title"),
+    "observation": ("observations", "title"),
+    "finding": ("findings", "title"),
+    "repair": ("repairs", "title"),
+    "profile": ("profiles", "title"),
+    "mode": ("modes", "text"),
+    "state": ("states", "text"),
+    "caution": ("cautions", "text"),
+    "rule": ("rules", "reason"),
+}
 RATED = ("component", "cause", "condition")
 
 
@@ -121,20 +133,10 @@ def _named(assembly: Assembly) -> Iterator[tuple[str, str, Place, str, Any]]:
     yield "type", assembly.type, assembly.place, assembly.title, assembly
     for part, place in _part_files(assembly):
         yield "part", part, place, "", part
-    for kind, rows in (
-        ("component", assembly.components),
-        ("observation", assembly.observations),
-        ("finding", assembly.findings),
-        ("repair", assembly.repairs),
-        ("profile", assembly.profiles),
-    ):
-        yield from ((kind, row.name, row.place, row.title, row) for row in rows)
-    for kind, texts in (("mode", assembly.modes), ("state", assembly.states), ("caution", assembly.cautions)):
-        yield from ((kind, row.name, row.place, row.text, row) for row in texts)
+    for kind, (rows, title) in TITLED.items():
+        yield from ((kind, row.name, row.place, getattr(row, title), row) for row in getattr(assembly, rows))
     for cause in assembly.causes:
         yield cause_kind(cause), cause.name, cause.place, cause.text, cause
-    for rule in assembly.rules:
-        yield "rule", rule.name, rule.place, rule.reason, rule
     for profile in assembly.profiles:
         for limit in profile.limits:
             yield "limit", limit.name, limit.place, f"{limit.relation} {limit.written} in {profile.name}", limit

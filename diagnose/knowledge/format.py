@@ -167,10 +167,7 @@ def read_format(file: Path) -> Format:
     sections: dict[str, KeySet] = {}
     for name, row in rows["sections"].items():
         sections[name] = _section(name, row, shared, sections)
-    return Format(
-        {name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()},
-        sections,
-    )
+    return Format({name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}, sections)
 
 
 def _plain(node: Node) -> Any:

@@ -5,18 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.maps.elements import (
-    SITE,
-    Column,
-    Kind,
-    Manner,
-    Map,
-    MapBox,
-    MapFrame,
-    Net,
-    Tap,
-    all_frames,
-)
+from diagnose.drawing.maps.elements import SITE, Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap, all_frames
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name

@@ -55,10 +55,7 @@ def _if_type(name: str, then: Schema) -> Schema:
 
 def _observed(drafter: Drafter, assembly: Assembly) -> Schema:
     answers = drafter.defined(f"observations of {assembly.type}", lambda: _answers(drafter, assembly, closed=True))
-    return {
-        "observations": answers,
-        "record": {"properties": {"final_test": answers}, "doNotSuggest": True},
-    }
+    return {"observations": answers, "record": {"properties": {"final_test": answers}, "doNotSuggest": True}}
 
 
 def _expecting(drafter: Drafter, assembly: Assembly) -> Schema:

@@ -5,16 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
-from diagnose.index.things import (
-    KINDS,
-    RATED,
-    NamedGroup,
-    NamedThing,
-    grouped,
-    things,
-    written_name,
-    written_text,
-)
+from diagnose.index.things import KINDS, RATED, NamedGroup, NamedThing, grouped, things, written_name, written_text
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.foreign import clean, cut

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, NamedTuple
@@ -220,9 +219,3 @@ def _kind(row: dict[str, Any] | str) -> Kind:
         may_be_empty=row.get("may be empty", "no") == "yes",
         open=row.get("open", "no") == "yes",
     )
-
-
-def every_key(format_: Format) -> Iterator[tuple[KeySet, Key]]:
-    """Every key of every mapping."""
-    for section in format_.sections.values():
-        yield from ((section, key) for key in section.keys.values())

@@ -26,7 +26,8 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
         file = f"{name}.yaml"
         return Fields(opened(file), file, rule_format().sections[name], Context(settings, Vocabulary(), problems))
 
-    settings = settings._replace(sources=_sources(file("sources")))
+    rows = file("sources").things("sources")
+    settings = settings._replace(sources=tuple(row.into(Source, key, key=key.text) for key, row in rows))
     settings = settings._replace(cautions=_cautions(file("cautions")))
     work = file("states")
     settings = settings._replace(states=_states(work), size_minutes=_sizes(work), plan_minutes=_plan_minutes(work))
@@ -42,10 +43,6 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
 def _unlisted(scales: Fields) -> Unlisted:
     fields = scales.inner("unlisted")
     return UNTOLD if fields is None else Unlisted(fields["text"], fields["rate"], fields["shows"])
-
-
-def _sources(file: Fields) -> tuple[Source, ...]:
-    return tuple(row.into(Source, key, key=key.text) for key, row in file.things("sources"))
 
 
 def _cautions(file: Fields) -> tuple[Caution, ...]:

@@ -211,7 +211,7 @@ def test_what_leads_nowhere_has_a_heavy_outline(folder: Path) -> None:
 def test_a_finding_without_a_rule_is_marked(small: dict[str, Assembly]) -> None:
     """The reader refuses such a rule base; the map does not rely on it."""
     bare = small["TWIN"]._replace(rules=tuple(row for row in small["TWIN"].rules if row.finding != "weak_flap"))
-    none = Exercised(0, frozenset(), frozenset(), frozenset())
+    none = Exercised(frozenset(), frozenset(), frozenset())
     marks = marks_of(RulesAsWritten([bare]), none)
     assert marks.unreached["finding assemblies/twin weak_flap"] == "no rule concludes it"
     assert "finding assemblies/twin port_drips" not in marks.unreached

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.knowledge.context import Context, Settings, Vocabulary
 from diagnose.knowledge.fields import Fields, NoNames, Problems
-from diagnose.knowledge.format import KeySet
+from diagnose.knowledge.format import Format, Key, KeySet
 from diagnose.knowledge.yamltext import Node, read_bytes
 from diagnose.model.causes import Unlisted
 from diagnose.model.places import ProblemsFoundError
@@ -50,3 +51,9 @@ def context() -> Context:
 def copied(folder: Path, target: Path) -> Path:
     """A copy of a rule base that may be changed."""
     return Path(shutil.copytree(folder, target))
+
+
+def every_key(described: Format) -> Iterator[tuple[KeySet, Key]]:
+    """Every key of every mapping."""
+    for section in described.sections.values():
+        yield from ((section, key) for key in section.keys.values())

@@ -10,12 +10,13 @@ import pytest
 from diagnose.cases.beside import read_beside
 from diagnose.cases.reading import case_format, read_case, read_type
 from diagnose.knowledge.fields import Fields
-from diagnose.knowledge.format import Format, every_key, rule_format
+from diagnose.knowledge.format import Format, rule_format
 from diagnose.knowledge.overlay import moved
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import ACCEPTED_FILE, shipped_folder
 from diagnose.knowledge.yamltext import Node, read_file
 from tests.knowledge.overlays import written
+from tests.knowledge.reading import every_key
 
 OWN_LINE = Path(__file__).parent.parent / "rules" / "bypass_round_one_check"
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.knowledge.format import every_key, rule_format
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar
 from diagnose.model.places import NOWHERE
 from tests.knowledge.overlays import plain, written
-from tests.knowledge.reading import copied
+from tests.knowledge.reading import copied, every_key
 from tests.knowledge.writing import yaml_of
 
 SINGLE = {"unlisted", "gauge accuracy"}

@@ -26,7 +26,6 @@ class Exercised(NamedTuple):
     findings that some case has, above their harmless grade.
     """
 
-    cases: int
     rules: frozenset[Place]
     expected: frozenset[Place]
     found: frozenset[Place]
@@ -61,7 +60,7 @@ def exercised(library: Library) -> Exercised:
         found |= {finding.place for finding, grade in told if grade != finding.grades[0]}
         wanted = {row.expected.first, *row.expected.order}
         expected |= {cause.place for cause in assembly.causes if cause.name in wanted}
-    return Exercised(len(cases), frozenset(rules), frozenset(expected), frozenset(found))
+    return Exercised(frozenset(rules), frozenset(expected), frozenset(found))
 
 
 def marks_of(written: RulesAsWritten, cases: Exercised) -> Marks:

@@ -146,15 +146,12 @@ def _ends(run: LaidOutLine, main: bool) -> list[str]:
 def _pipes(picture: PlacedSchematic) -> list[str]:
     """The pipes: all walls, then what flows over them, so that joints stand open."""
     main = picture.runs[0]
-    pipes = [pipe(_level(main))]
+    level = f"M{number(main.standing[0].x)} {number(main.y)}H{number(main.standing[-1].x + TAIL)}"
+    pipes = [pipe(level)]
     joints = {(row.kind, row.leads_to): row.x for row in main.standing}
     for run, line in zip(picture.runs[1:], picture.lines[1:], strict=True):
         pipes.append(pipe(_detour(main, run, joints["leave", line.under], joints["return", line.under])))
     return [walls for walls, _ in pipes] + [inside for _, inside in pipes]
-
-
-def _level(run: LaidOutLine) -> str:
-    return f"M{number(run.standing[0].x)} {number(run.y)}H{number(run.standing[-1].x + TAIL)}"
 
 
 def _detour(main: LaidOutLine, run: LaidOutLine, leave: float, back: float) -> str:

@@ -19,6 +19,8 @@ from diagnose.workshop.comparing.revisions import Version
 
 OLD, NEW, BOTH = "OLD", "NEW", "both"
 Assemblies = Mapping[str, Assembly]
+# A folder with cases besides the versions' own: an overlay, whose cases belong to NEW, or one of cases alone for BOTH.
+Further = tuple[Path, str]
 
 
 class WrittenCase(NamedTuple):
@@ -67,13 +69,6 @@ class ReadCases(NamedTuple):
     unread: tuple[UnreadCase, ...]
 
 
-class Further(NamedTuple):
-    """A folder with cases besides the versions' own: an overlay, whose cases belong to NEW, or `cases` and no rules."""
-
-    folder: Path
-    cases: bool
-
-
 def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[Assemblies, Assemblies]) -> ReadCases:
     """The cases beside the rules of both versions and those of the folders `more`, read by both.
 
@@ -84,8 +79,8 @@ def pair_cases(old: Version, new: Version, more: Sequence[Further], both: tuple[
     fresh: list[NewCase] = []
     before = {row.name: row for row in _below(old.folder, old.shown, OLD, unread)}
     after = {row.name: row for row in _below(new.folder, new.shown, NEW, unread)}
-    for folder, cases in more:
-        after |= {row.name: row for row in _below(folder, None, BOTH if cases else NEW, unread)}
+    for folder, whose in more:
+        after |= {row.name: row for row in _below(folder, None, whose, unread)}
     pairs = []
     for name, told in {**before, **after}.items():
         first, second = _reading(told, both[0]), _reading(told, both[1])

@@ -9,10 +9,9 @@ from typing import NamedTuple, Protocol, TypeVar
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
-from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.workshop.comparing.case_changes import CaseComparer
-from diagnose.workshop.comparing.case_pairs import Further, pair_cases
+from diagnose.workshop.comparing.case_pairs import BOTH, NEW, Further, pair_cases
 from diagnose.workshop.comparing.comparison import CasesCompared, Comparison
 from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.rule_files import FileComparison, RulesCompared
@@ -38,10 +37,6 @@ class Side(NamedTuple):
     ready: dict[str, Ready]
     overlays: tuple[str, ...]
 
-    def assemblies(self) -> dict[str, Assembly]:
-        """The types as they were read."""
-        return {name: row.assembly for name, row in self.ready.items()}
-
 
 def compare(
     old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching = _unwatched
@@ -60,7 +55,7 @@ def compare(
         before, after = _sides(watch("reading the rules", [(old, ()), (new, overlays)]))
     except ProblemsFoundError as error:
         return Comparison(old.name, new.name, (), rules, CasesCompared(0, 0, (), (), ()), error.problems)
-    further = [Further(folder, cases=False) for folder in overlays] + [Further(folder, cases=True) for folder in more]
+    further = [*((folder, NEW) for folder in overlays), *((folder, BOTH) for folder in more)]
     cases = _cases(before, after, further, rules, watch)
     return Comparison(old.name, new.name, after.overlays, rules, cases, ())
 
@@ -82,7 +77,8 @@ def _sides(both: Iterable[tuple[Version, Sequence[Path]]]) -> list[Side]:
 
 
 def _cases(old: Side, new: Side, more: Sequence[Further], rules: RulesCompared, watch: Watching) -> CasesCompared:
-    read = pair_cases(old.version, new.version, more, (old.assemblies(), new.assemblies()))
+    before, after = ({name: row.assembly for name, row in side.ready.items()} for side in (old, new))
+    read = pair_cases(old.version, new.version, more, (before, after))
     comparer = CaseComparer(old.ready, new.ready, rules.names)
     todo = comparer.touched(read.pairs)
     changed = [change for pair in watch("working the cases", todo) if (change := comparer.change(pair)) is not None]

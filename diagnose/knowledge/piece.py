@@ -97,8 +97,8 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
     rows = {kind: _changed(found, changes) for kind, found in piece._asdict().items() if kind not in others}
     # Nothing refers to a rule by its name, so that it may be the name of something else as well.
     rows["rules"] = _changed(piece.rules, changes | {"name": lambda text: prefix + text})
-    lists = {"field_test": names(piece.field_test), "asked_first": names(piece.asked_first)}
-    return Piece(**rows, **lists, drawn=renamed_drawn(piece.drawn, prefix, name))
+    rows |= {kind: names(getattr(piece, kind)) for kind in ("field_test", "asked_first")}
+    return Piece(**rows, drawn=renamed_drawn(piece.drawn, prefix, name))
 
 
 def _changed(rows: tuple[Any, ...], changes: Mapping[str, Callable[[Any], Any]]) -> tuple[Any, ...]:

@@ -8,10 +8,10 @@ from typing import NamedTuple
 from diagnose.consulting import screens
 from diagnose.consulting.closing import Closing
 from diagnose.consulting.outlook import outlook_page
-from diagnose.consulting.place import Place
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
+from diagnose.consulting.surroundings import Surroundings
 from diagnose.consulting.talking import SHOWING, Stopped, Talk
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
@@ -26,7 +26,6 @@ from diagnose.sheet.page import stage_text
 NUMBER = "Number (h for help): "
 ANSWER = "Answer (h for help): "
 WHICH = "Which number? (Enter: none) "
-NOTICE = "This is advice, not a test: local code, the water supplier and the maker's instructions govern."
 ENDING: tuple[Option, ...] = (
     ("record", "write down what was found and done, and the final test"),
     ("end", "end here"),
@@ -63,7 +62,7 @@ class Consultation:
             Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
                 come through from `Talk` in the same way.
         """
-        self.talk.tell(NOTICE)
+        self.talk.tell(next((row.text for row in self.assembly.cautions if row.always), ""))
         case = self.sitting.case
         if len(self.sitting.reached) > 1:
             text = stage_text(self.assembly, case.state, case.parts)
@@ -291,7 +290,7 @@ class Consultation:
             return
         named = {*screens.state_of(self.assembly, state).cautions}
         with_size = not self.sitting.case.size and not self._warned
-        told = Place(self.talk, self.result, self._obey).ask(self.sitting, named, with_size=with_size)
+        told = Surroundings(self.talk, self.result, self._obey).ask(self.sitting, named, with_size=with_size)
         if told.case != self.sitting.case:
             self._move(told, "what was told of the place")
         self._become(told)

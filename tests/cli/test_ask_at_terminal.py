@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cases.reading import read_case
-from diagnose.consulting.place import SIZE
+from diagnose.consulting.surroundings import SIZE
 from diagnose.knowledge.yamltext import read_file
 from tests.processes import AtTerminal, ran, surroundings, tool
 from tests.shipped import LIBRARY

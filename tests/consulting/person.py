@@ -7,9 +7,9 @@ from contextlib import suppress
 from functools import cache
 
 from diagnose.consulting.dialogue import ANSWER, ENDING, Consultation
-from diagnose.consulting.place import FACTS, SIZE
 from diagnose.consulting.screens import GOING_ON, numbered
 from diagnose.consulting.sitting import empty_case
+from diagnose.consulting.surroundings import FACTS, SIZE
 from diagnose.consulting.talking import Stopped
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case

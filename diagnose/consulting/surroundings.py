@@ -28,7 +28,7 @@ _NUMBERS = re.compile(r"[0-9]{1,3}(?:[ ,;]+[0-9]{1,3})*")
 Heard = TypeVar("Heard")
 
 
-class Place:
+class Surroundings:
     """Asks about the place. `obey` carries out the commands that may come anywhere."""
 
     def __init__(self, talk: Talk, result: Diagnosis, obey: Callable[[Command], bool]) -> None:

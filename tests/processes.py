@@ -61,6 +61,7 @@ def tool(*arguments: str) -> list[str]:
 def surroundings(cache: Path, **more: str) -> dict[str, str]:
     """The environment of a process that runs the checkout from any folder, with a cache of its own."""
     own = {"PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "XDG_CACHE_HOME": str(cache), "COLUMNS": "80"}
+    own["XDG_CONFIG_HOME"] = str(cache / "no defaults")
     return os.environ | own | more
 
 

@@ -16,12 +16,16 @@ import click
 from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
 from diagnose.cli.shared import (
     ChosenRules,
+    emphasized,
     load_case,
     load_type,
+    profile_option,
     rules_options,
+    takes_emphasis,
     terminal_width,
     unit_option,
     width_option,
+    with_profile,
 )
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
@@ -53,7 +57,8 @@ class Terminal:
         """Prints blocks after an empty line."""
         shown = list(blocks)
         if shown:
-            click.echo("\n" + as_text(shown, self.width), nl=False)
+            text = as_text(shown, self.width)
+            click.echo("\n" + (emphasized(text) if takes_emphasis() else text), nl=False)
 
     def tell(self, text: str) -> None:
         """Prints a sentence."""
@@ -75,6 +80,14 @@ class Terminal:
         return line
 
 
+class Begin(NamedTuple):
+    """What was asked for: a type or a case file, where to keep the case, and the profile of a new one."""
+
+    start: str
+    save: Path | None
+    profile: str | None
+
+
 class Start(NamedTuple):
     """What a sitting starts from: the type, the case, the text that the case was read from, and where it is kept."""
 
@@ -89,11 +102,18 @@ class Start(NamedTuple):
 @click.argument("start", metavar="[TYPE | CASE]", required=False, default="")
 @click.option("--save", type=click.Path(path_type=Path, dir_okay=False), default=None, help="Where the case is kept.")
 @unit_option
+@profile_option
 @width_option(60)
 @rules_options
 @click.pass_context
 def command(
-    ctx: click.Context, start: str, save: Path | None, unit: str, width: int | None, chosen: ChosenRules
+    ctx: click.Context,
+    start: str,
+    save: Path | None,
+    unit: str,
+    profile: str | None,
+    width: int | None,
+    chosen: ChosenRules,
 ) -> None:
     """A consultation: one question at a time, the best one first.
 
@@ -107,21 +127,21 @@ def command(
     gc.enable()  # a sitting can last an hour, unlike the other commands
     terminal, types = Terminal(width or terminal_width()), chosen.library()
     with ending() as end:
-        keeper, code = _sitting(terminal, types, start, save, unit)
+        keeper, code = _sitting(terminal, types, Begin(start, save, profile), unit)
         end.heard = True
         with perhaps_unseen():
             _farewell(terminal, keeper, chosen.folder)
         ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else end.code or code)
 
 
-def _sitting(terminal: Terminal, types: Library, start: str, save: Path | None, unit: str) -> tuple[Keeper | None, int]:
+def _sitting(terminal: Terminal, types: Library, begin: Begin, unit: str) -> tuple[Keeper | None, int]:
     """The consultation without its farewell: who has kept the case, and the exit code."""
     from diagnose.consulting.keeping import Keeper
     from diagnose.consulting.talking import Stopped
 
     keeper, code = None, 0
     try:
-        begun = _start(start or _type(types, terminal), save, types)
+        begun = _start(begin._replace(start=begin.start or _type(types, terminal)), types)
         keeper = Keeper(begun.path, terminal.tell, fresh=begun.fresh, before=begun.before)
         talk = _consultation(begun, terminal, keeper, unit)
         terminal.tell(f"{begun.case.type}: {begun.ready.assembly.title}. The case is kept in {begun.path}")
@@ -173,7 +193,7 @@ def _type(types: Library, terminal: Terminal) -> str:
             terminal.tell(f"{error}.")
 
 
-def _start(start: str, save: Path | None, types: Library) -> Start:
+def _start(begin: Begin, types: Library) -> Start:
     """What the argument means: a type by its name, else a case file.
 
     Raises:
@@ -182,11 +202,14 @@ def _start(start: str, save: Path | None, types: Library) -> Start:
     from diagnose.consulting.keeping import USUAL, free_name
     from diagnose.consulting.sitting import empty_case
 
+    start, save, profile = begin
     path = Path(start)
     if types.names().meant(start) or not _looks_like_a_file(start):
         ready = load_type(start, types)
         _must_be_free(save)
-        return Start(ready, empty_case(ready.assembly), b"", save or free_name(Path(USUAL)), fresh=True)
+        return Start(
+            ready, empty_case(with_profile(ready.assembly, profile)), b"", save or free_name(Path(USUAL)), fresh=True
+        )
     if start == "-":
         raise click.UsageError("a consultation needs standard input for the answers; name a case file")
     before = _content(path)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import click
 
 from diagnose import __version__
+from diagnose.cli.defaults import defaults_file, for_commands, read_defaults, told
 from diagnose.cli.grouping import group_of
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -41,6 +42,9 @@ def _tell_versions(context: click.Context, _: click.Parameter, asked: bool) -> N
     stands = "installed with the tool" if folder.parent.name == "diagnose" else f"in the folder {folder}"
     click.echo(f"diagnose, version {__version__}")
     click.echo(f"rule base, version {edition_of(folder) or 'not stated'} ({fingerprint(folder)[:12]}), {stands}")
+    path = defaults_file()
+    own = ", ".join(f"{key} {told(value)}" for key, value in read_defaults(path).items())
+    click.echo(f"defaults: {own}, from {path}" if own else f"defaults: none of your own ({path} sets some)")
     context.exit()
 
 
@@ -53,12 +57,18 @@ def _tell_versions(context: click.Context, _: click.Parameter, asked: bool) -> N
     callback=_tell_versions,
     help="Show the versions of the tool and of the shipped rule base, and exit.",
 )
-def root() -> None:
+@click.pass_context
+def root(context: click.Context) -> None:
     """Fault diagnosis of backflow prevention assemblies.
 
     Write down what was seen in a case file (`diagnose new RP > case.yaml`), then ask `diagnose find case.yaml`.
     This is advice: local code, the water supplier and the maker's instructions govern.
     """
+    found = read_defaults(defaults_file())
+    if found:
+        from diagnose.cli.rules import COMMANDS as OF_RULES
+
+        context.default_map = for_commands(found, COMMANDS, OF_RULES)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
@@ -14,12 +15,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, cast
 import click
 
 from diagnose.cases.reading import no_such_type, read_case, read_type
+from diagnose.cli.defaults import UNITS
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
-from diagnose.knowledge.fields import Problems
+from diagnose.knowledge.fields import Problems, no_such
 from diagnose.knowledge.files import STANDARD_INPUT, files_below, write_output
 from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.places import Place, ProblemsFoundError, refused_by_system
 
@@ -28,6 +31,8 @@ if TYPE_CHECKING:
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
+_LEADS = re.compile(r"^( +)([A-Z]{2,}(?: [A-Z]+)*|!)(?= {2})", re.MULTILINE)
+_COLORS = {"!": "yellow", "FAIL": "red"}
 
 
 class NumberRange(click.FloatRange):
@@ -108,7 +113,7 @@ def page_option(command: Command) -> Command:
 
 def unit_option(command: Command) -> Command:
     """`--unit`."""
-    units = click.Choice(["psid", "kPa", "bar"])
+    units = click.Choice(UNITS)
     return click.option("--unit", type=units, default="psid", show_default=True, help="Unit of pressures shown.")(
         command
     )
@@ -163,6 +168,24 @@ def load_type(name: str, types: Library) -> Ready:
     return types.get(found)
 
 
+def profile_option(command: Command) -> Command:
+    """`--profile`."""
+    shown = "The limits to judge by; those that are usual for the type if left out."
+    return click.option("--profile", metavar="NAME", default=None, help=shown)(command)
+
+
+def with_profile(assembly: Assembly, name: str | None) -> Assembly:
+    """The type with this profile as the one that new cases are judged by.
+
+    Raises:
+        ProblemsFoundError: it has none of that name.
+    """
+    known = [row.name for row in assembly.profiles]
+    if name and name not in known:
+        raise no_such("--profile", f"{assembly.type} has no profile", name, known)
+    return assembly._replace(default_profile=name or assembly.default_profile)
+
+
 def terminal_width() -> int:
     """Columns of the terminal; 80 where it is not known."""
     if os.environ.get("COLUMNS", "").isdecimal():
@@ -204,4 +227,15 @@ def shown(form: str, blocks: Iterable[Block], width: int | None = None) -> str:
         return as_markdown(blocks)
     from diagnose.sheet.text import as_text
 
-    return as_text(blocks, width or terminal_width())
+    text = as_text(blocks, width or terminal_width())
+    return emphasized(text) if takes_emphasis() else text
+
+
+def takes_emphasis() -> bool:
+    """Whether standard output is a terminal that shows bold and color, and nobody has said no (no-color.org)."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def emphasized(text: str) -> str:
+    """The words at the margin that lead the eye in bold, what fails or warns in color too; nothing but that changes."""
+    return _LEADS.sub(lambda found: found[1] + click.style(found[2], bold=True, fg=_COLORS.get(found[2])), text)

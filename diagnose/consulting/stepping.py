@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import before, explained, is_complaint, place_facts, to_come
+from diagnose.diagnosis.field_test import before, explained, is_complaint, is_opening, to_come
 from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
@@ -129,8 +129,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
 
 def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:
     """What brings a person here, and what they complain of, until something else of the assembly is known."""
-    told = {*place_facts(result.assembly), *result.assembly.asked_first}
-    if not told.issuperset(dict(result.case.answers)):
+    if not is_opening(result.assembly, dict(result.case.answers)):
         return None
     possible = {row.name: row for row in askable(result.ready, result.chaining, dict(result.case.answers))}
     left = (name for name in result.assembly.asked_first if name in possible)

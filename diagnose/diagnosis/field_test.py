@@ -52,6 +52,11 @@ def place_facts(assembly: Assembly) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for premise in premises for name in answers_asked(premise)))
 
 
+def is_opening(assembly: Assembly, answered: Collection[str]) -> bool:
+    """Whether no more is known than what brings a person here and what the place is like."""
+    return {*place_facts(assembly), *assembly.asked_first}.issuperset(answered)
+
+
 def occasions(assembly: Assembly) -> tuple[Occasion, ...]:
     """All observations in the order in which a visit meets them, each once: the usual ones, then others by state."""
     first, *_ = sorted(assembly.states, key=lambda row: row.minutes)

@@ -14,7 +14,7 @@ from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
 from diagnose.diagnosis.answer import LIKELY, answer_sentence
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import is_complaint, to_come
+from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
@@ -282,13 +282,18 @@ class Diagnosis:
 
 
 def open_questions(result: Diagnosis) -> tuple[OpenQuestion, ...]:
-    """What can be asked and tells something, the most telling first."""
+    """What can be asked and tells something, the most telling first.
+
+    What the visit is for, which a type asks first of all, is not asked any more once something else is known.
+    """
     rows = []
     ready, chaining = result.ready, result.chaining
+    answers = dict(result.case.answers)
+    over = () if is_opening(ready.assembly, answers) else ready.assembly.asked_first[:1]
     outcomes, telling = Outcomes(ready, chaining, result.evidence), Telling(ready.network, result.standing)
-    for row in askable(ready, chaining, dict(result.case.answers)):
+    for row in askable(ready, chaining, answers):
         settled = list(outcomes.of(row))
-        if any(settled):
+        if any(settled) and row.name not in over:
             bits = telling.power(settled)
             if bits >= LEAST_BITS:
                 rows.append(OpenQuestion(row, bits, outcomes.values(row), tuple(settled)))

@@ -36,6 +36,7 @@ def run(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Run:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.getbasetemp() / "cache"))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.getbasetemp() / "no defaults"))
     # The overlays of a few tests would push the shipped rules out, to be read again by the next.
     monkeypatch.setattr(cache, "KEPT_FILES", 1000)
 

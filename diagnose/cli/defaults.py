@@ -1,0 +1,74 @@
+"""A user's own defaults: one small file in the user's configuration folder, read before any command."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+
+from diagnose.knowledge.fields import Problems, as_entries, as_items, as_text, complain, unknown
+from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.model.places import ProblemsFoundError
+
+UNITS = ("psid", "kPa", "bar")
+WIDTHS = range(40, 81)
+KEYS = ("profile", "unit", "width", "overlay")
+
+
+def defaults_file() -> Path:
+    """Where the file stands, if there is one."""
+    return platformdirs.user_config_path("backflow-diagnose") / "defaults.yaml"
+
+
+def read_defaults(path: Path) -> dict[str, Any]:
+    """The options that the file sets, by the names that commands have for them; none where there is no file.
+
+    Raises:
+        ProblemsFoundError: with every problem of the file.
+    """
+    if not path.is_file():
+        return {}
+    problems: Problems = []
+    found: dict[str, Any] = {}
+    for key, node in as_entries(read_file(path), "defaults", problems):
+        match key.text:
+            case "unit":
+                found["unit"] = _one_of(node, key.text, UNITS, problems)
+            case "width":
+                found["width"] = _one_of(node, key.text, [str(columns) for columns in WIDTHS], problems)
+            case "profile":
+                found["profile"] = as_text(node, key.text, problems)
+            case "overlay":
+                folders = (
+                    Path(as_text(item, key.text, problems)).expanduser() for item in as_items(node, "", problems)
+                )
+                found["overlays"] = tuple(str(path.parent / folder) for folder in folders)
+            case _:
+                unknown(problems, key.place, "defaults: there is no key", key.text, KEYS)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return found
+
+
+def told(value: str | tuple[str, ...]) -> str:
+    """A default in words."""
+    return value if isinstance(value, str) else ", ".join(value)
+
+
+def _one_of(node: Node, what: str, known: Iterable[str], problems: Problems) -> str:
+    text = as_text(node, what, problems)
+    if text and text not in known:
+        rows = [*known]
+        shown = ", ".join(rows) if len(rows) <= len(UNITS) else f"{rows[0]} to {rows[-1]}"
+        complain(problems, node.place, f"{what}: '{text}' is none of {shown}")
+    return text
+
+
+def for_commands(found: Mapping[str, Any], commands: Iterable[str], of_rules: Iterable[str]) -> dict[str, Any]:
+    """The defaults as `click` takes them: by command, and by command of the group `rules`."""
+    wide = dict(found) | ({"width": max(60, int(found["width"]))} if "width" in found else {})
+    by_command: dict[str, Any] = {name: dict(found) for name in commands}
+    # A consultation needs more room than a page.
+    return by_command | {"ask": wide, "rules": {name: dict(found) for name in of_rules}}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 
@@ -11,6 +12,7 @@ from diagnose.sheet.blocks import Block, Entries, Heading, KeptLines, Paragraph,
 NARROWEST, WIDEST = 40, 80
 DEEPEST = 10
 INSET = "    "
+JOINED = "\ufffc"
 
 
 def as_text(blocks: Iterable[Block], width: int = WIDEST) -> str:
@@ -53,9 +55,10 @@ def wrapped(text: str, width: int, lead: str = "") -> list[str]:
     What follows a line break in the text is never at the margin: there it would look like a part of the sheet.
     """
     indent = " " * len(lead)
-    first, *others = text.split("\n")
+    # A number is not parted from its sign.
+    first, *others = re.sub(r"(?<=\d) %", f"{JOINED}%", text).split("\n")
     lines = textwrap.wrap(first, width, initial_indent=lead, subsequent_indent=indent) or [lead]
     inner = indent or INSET
     for paragraph in others:
         lines += textwrap.wrap(paragraph, width, initial_indent=inner, subsequent_indent=inner) or [""]
-    return lines
+    return [line.replace(JOINED, " ") for line in lines]

@@ -1,4 +1,4 @@
-"""The pages that are worked through in a copy of the rule base, and the pictures that they make."""
+"""The pages that are worked through in a copy of the rule base and the examples, and the pictures that they make."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 from .walking import walked
 
-PAGES = ("first-rule.md",)
+PAGES = ("first-rule.md", "../README.md")
 START = ("git init --quiet", "git add rules", "git commit --quiet --message shipped")
 
 
@@ -18,8 +18,9 @@ def worked_pages(docs: Path) -> Iterator[tuple[Path, bytes]]:
     for name in PAGES:
         with TemporaryDirectory() as parent:
             folder = Path(parent).resolve() / "work"
-            shutil.copytree(docs.parent / "rules", folder / "rules")
+            for held in ("rules", "examples"):
+                shutil.copytree(docs.parent / held, folder / held)
             page = walked((docs / name).read_text(encoding="utf-8"), folder, START)
-        yield docs / name, page.text.encode()
+        yield (docs / name).resolve(), page.text.encode()
         for picture, content in page.pictures.items():
             yield docs / "pictures" / picture, content

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import platformdirs
-
-from diagnose.knowledge.fields import Problems, as_entries, as_items, as_text, complain, unknown
-from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.model.own_folders import settings_folder
 from diagnose.model.places import ProblemsFoundError
+
+if TYPE_CHECKING:
+    from diagnose.knowledge.fields import Problems
+    from diagnose.knowledge.yamltext import Node
 
 UNITS = ("psid", "kPa", "bar")
 WIDTHS = range(40, 81)
@@ -19,7 +20,7 @@ KEYS = ("profile", "unit", "width", "overlay")
 
 def defaults_file() -> Path:
     """Where the file stands, if there is one."""
-    return platformdirs.user_config_path("backflow-diagnose") / "defaults.yaml"
+    return settings_folder() / "defaults.yaml"
 
 
 def read_defaults(path: Path) -> dict[str, Any]:
@@ -30,6 +31,9 @@ def read_defaults(path: Path) -> dict[str, Any]:
     """
     if not path.is_file():
         return {}
+    from diagnose.knowledge.fields import as_entries, as_items, as_text, unknown
+    from diagnose.knowledge.yamltext import read_file
+
     problems: Problems = []
     found: dict[str, Any] = {}
     for key, node in as_entries(read_file(path), "defaults", problems):
@@ -58,6 +62,8 @@ def told(value: str | tuple[str, ...]) -> str:
 
 
 def _one_of(node: Node, what: str, known: Iterable[str], problems: Problems) -> str:
+    from diagnose.knowledge.fields import as_text, complain
+
     text = as_text(node, what, problems)
     if text and text not in known:
         rows = [*known]
@@ -66,9 +72,7 @@ def _one_of(node: Node, what: str, known: Iterable[str], problems: Problems) -> 
     return text
 
 
-def for_commands(found: Mapping[str, Any], commands: Iterable[str], of_rules: Iterable[str]) -> dict[str, Any]:
-    """The defaults as `click` takes them: by command, and by command of the group `rules`."""
-    wide = dict(found) | ({"width": max(60, int(found["width"]))} if "width" in found else {})
-    by_command: dict[str, Any] = {name: dict(found) for name in commands}
-    # A consultation needs more room than a page.
-    return by_command | {"ask": wide, "rules": {name: dict(found) for name in of_rules}}
+def for_commands(found: Mapping[str, Any], commands: Iterable[str]) -> dict[str, Any]:
+    """The defaults by command, as `click` takes them; a consultation needs more columns than a page."""
+    wide = {"width": max(60, int(found["width"]))} if "width" in found else {}
+    return dict.fromkeys(commands, found) | {"ask": {**found, **wide}}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Mapping
+from typing import Any
 
 import click
 
@@ -19,6 +20,11 @@ def group_of(package: str, commands: Mapping[str, str]) -> type[click.Group]:
     class Commands(click.Group):
         def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  click's signature
             return list(commands)
+
+        def invoke(self, ctx: click.Context) -> Any:
+            if ctx.default_map and ctx.parent is not None:  # what holds for a group holds for each command in it
+                ctx.default_map = dict.fromkeys(commands, ctx.default_map)
+            return super().invoke(ctx)
 
         def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
             if cmd_name not in commands:

@@ -66,9 +66,7 @@ def root(context: click.Context) -> None:
     """
     found = read_defaults(defaults_file())
     if found:
-        from diagnose.cli.rules import COMMANDS as OF_RULES
-
-        context.default_map = for_commands(found, COMMANDS, OF_RULES)
+        context.default_map = for_commands(found, COMMANDS)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

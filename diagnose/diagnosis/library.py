@@ -8,13 +8,12 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-import platformdirs
-
 from diagnose import __version__
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.cache import Shelf
 from diagnose.knowledge.shipped import fingerprint, shipped_folder
 from diagnose.model.assembly import TypeNames, type_names
+from diagnose.model.own_folders import cache_folder
 
 COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 
@@ -98,7 +97,7 @@ def _shelf() -> Shelf:
     for name, module in sorted(sys.modules.items()):
         if name.startswith(tuple(f"diagnose.{room}." for room in COMPILING)):
             classes |= {key: value for key, value in vars(module).items() if _is_frozen(value)}
-    return Shelf(Path(platformdirs.user_cache_dir("backflow-diagnose")), classes.values())
+    return Shelf(cache_folder(), classes.values())
 
 
 def _is_frozen(value: object) -> bool:

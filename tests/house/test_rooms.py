@@ -41,7 +41,7 @@ OUTSIDE = {
     "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
     "subprocess": {"drawing", "workshop/comparing/revisions.py"},
     "click": {"cli"},
-    "platformdirs": {"diagnosis/library.py"},
+    "platformdirs": {"model/own_folders.py"},
     "jinja2": {"pages"},
 }
 # Class names, a leading underscore left out, that stand for several things. Names only ever leave this list.
@@ -55,7 +55,7 @@ TRADE_ALLOWED: dict[str, tuple[tuple[str, ...], str]] = {
     "__init__.py": (("backflow",), "what the whole is for"),
     "cli/main.py": (("backflow", "water"), "what the whole is for, and who governs"),
     "cli/rules/": (("valve",), "help gives names of the shipped rules as examples"),
-    "diagnosis/library.py": (("backflow",), "the name of the program's cache"),
+    "model/own_folders.py": (("backflow",), "the name of the program's folders"),
 }
 
 

@@ -28,6 +28,17 @@ class Names:
         """Every observation."""
         return {row.name: row for row in self.assembly.observations}
 
+    def of_today(self, name: str) -> tuple[str, dict[str, str]]:
+        """The observation in place of a retired one, under whatever prefix, with the answers called otherwise now.
+
+        ("", {}) where no such name is retired, or nothing of this type stands in its place.
+        """
+        for old, new, answers in self.assembly.retired:
+            prefix = name.removesuffix(old)
+            if name.endswith(old) and prefix[-1:] in ("", ".") and prefix + new in self.observations:
+                return prefix + new, dict(answers)
+        return "", {}
+
     @cached_property
     def grades(self) -> dict[str, tuple[str, ...]]:
         """Every finding with its grades."""

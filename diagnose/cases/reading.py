@@ -108,24 +108,29 @@ def _answers(fields: Fields, key: str, assembly: Assembly) -> tuple[tuple[str, A
     written, problems = fields.get(key), fields.problems
     if written is None or kind_of(written) == "nothing":
         return ()
-    observations, rows = names_of(assembly).observations, []
+    names = names_of(assembly)
+    rows: dict[str, Answer] = {}
     for name, node in as_entries(written, f"{fields.what}, {key}", problems):
-        observation = observations.get(name.text)
+        today, renamed = (name.text, {}) if name.text in names.observations else names.of_today(name.text)
+        observation = names.observations.get(today)
         if observation is None:
             _unknown(fields, key, name, node, assembly)
+            continue
+        if today in rows:
+            complain(problems, name.place, f"{name.text}: '{today}' is answered already, by its name or by an old one")
             continue
         if isinstance(node, Scalar) and not node.text.strip():
             complain(problems, node.place, f"{name.text}: no answer; leave the line out while it is unknown")
             continue
         text = as_text(node, name.text, problems)
         try:
-            value = parse_answer(observation, text)
+            value = parse_answer(observation, renamed.get(text, text))
         except ValueError as error:
             if text:
                 complain(problems, node.place, f"{name.text}: {error}")
             continue
-        rows.append((name.text, Answer(value, text, node.place)))
-    return tuple(rows)
+        rows[today] = Answer(value, renamed.get(text, text), node.place)
+    return tuple(rows.items())
 
 
 def _unknown(fields: Fields, key: str, name: Scalar, node: Node, assembly: Assembly) -> None:

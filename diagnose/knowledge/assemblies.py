@@ -219,6 +219,7 @@ class Builder:
                 for key in ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
             },
             also_called=self.files[name]["also called"],
+            retired=settings.renamed,
             place=self.files[name].place,
         )
 

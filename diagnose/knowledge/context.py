@@ -41,6 +41,7 @@ class Settings(NamedTuple):
     plan_minutes: PlanMinutes
     cautions: tuple[Caution, ...]
     retired: dict[str, str]
+    renamed: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()
 
 

@@ -37,7 +37,8 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     scales.scope = Context(settings, Vocabulary(), problems)
     others = tuple((name, row["answer"]) for row in scales.listed("not covered") for name in row["names"])
     settings = settings._replace(not_covered=others)
-    return settings._replace(unlisted=_unlisted(scales), retired=_retired(file("retired")))
+    old = file("retired")
+    return settings._replace(unlisted=_unlisted(scales), retired=_retired(old), renamed=_renamed(old))
 
 
 def _unlisted(scales: Fields) -> Unlisted:
@@ -116,3 +117,13 @@ def _plan_minutes(file: Fields) -> PlanMinutes:
 
 def _retired(file: Fields) -> dict[str, str]:
     return {key.text: f"replaced by '{row['replaced by']}': {row['why']}" for key, row in file.things("retired")}
+
+
+def _renamed(file: Fields) -> tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...]:
+    rows = file.things("retired")
+    return tuple(
+        sorted(
+            (key.text, row["replaced by"], tuple(sorted((old.text, new) for old, new in row["answers"])))
+            for key, row in rows
+        )
+    )

@@ -108,3 +108,27 @@ def test_the_type_must_be_one_that_is_known(text: str, line: str, small: dict[st
     with pytest.raises(ProblemsFoundError) as caught:
         read_type(node_of(text), small)
     assert complaints(caught.value) == [line]
+
+
+def with_an_old_name(small: dict[str, Assembly]) -> Assembly:
+    return small["TWINB"]._replace(retired=(("spout", "port", (("dribble", "drip"),)),))
+
+
+def test_an_observation_is_understood_by_its_old_name_and_old_answers_wherever_it_stands(
+    small: dict[str, Assembly],
+) -> None:
+    text = "assembly: TWINB\nobservations: {spout: dribble, bypass.spout: drip}"
+    answers = {name: answer.value for name, answer in case_of(text, with_an_old_name(small)).answers}
+    assert answers == {"port": "drip", "bypass.port": "drip"}
+
+
+def test_an_observation_cannot_be_answered_by_its_old_name_as_well(small: dict[str, Assembly]) -> None:
+    text = "assembly: TWINB\nobservations:\n  port: drip\n  spout: dribble\n"
+    assert refused(text, with_an_old_name(small)) == [
+        "4:3: error: spout: 'port' is answered already, by its name or by an old one"
+    ]
+
+
+def test_what_only_ends_like_an_old_name_is_none(small: dict[str, Assembly]) -> None:
+    (told,) = refused("assembly: TWINB\nobservations: {waterspout: drip}", with_an_old_name(small))
+    assert "no observation 'waterspout'" in told

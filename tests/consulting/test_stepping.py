@@ -192,7 +192,7 @@ def test_what_can_never_be_asked_keeps_no_complaint_alive() -> None:
     good: dict[str, str | float] = {
         **{f"test_cock_{number}.flow": "full" for number in (1, 2, 3, 4)},
         "hoses_bled": "yes",
-        "needle_on_the_scale": "yes",
+        "needle_at_a_check": "rests",
         "second_check_backpressure_test": "steady",
         "outlet_shutoff_check": "steady",
         "relief_valve_opened": "opened",

@@ -1,4 +1,7 @@
-"""One part by itself: the weight of every number of its causes with every set of its modes, cause by cause."""
+"""One part by itself: the weight of every number of its causes with every set of its modes, cause by cause.
+
+Causes of a part that were seen in it, its `bunch`, count as one cause together, however many of them are there.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +36,7 @@ class Table(NamedTuple):
 
 
 @lru_cache(maxsize=512)
-def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) -> Table:
+def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], bunch: tuple[int, ...] = ()) -> Table:
     """The table of a part with causes of these prior odds and with sights that are no plain product over its causes.
 
     Every set of the causes that such a sight speaks of is weighed by itself; the other causes come to all of these
@@ -42,15 +45,20 @@ def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) 
     size = 1 << len(brings[0])
     ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
     spoken_of = reduce(or_, (chances.mask() for _, chances, _ in seen), 0)
-    among = [c for c in range(len(ways)) if spoken_of >> c & 1]
+    among = [c for c in range(len(ways)) if spoken_of >> c & 1 or c in bunch]
     others = [c for c in range(len(ways)) if c not in among]
-    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among])
+    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among], [c in bunch for c in among])
     found = dict(zip(others, _by_products([ways[c] for c in others], sets.together[:-1]), strict=True))
     beside: Weights = [{0: 1.0}, *({} for _ in range(MOST))]
     for c in others if among else ():
         beside = _with_cause(beside, ways[c])
     found |= {c: _joined(holding, beside) for c, holding in zip(among, sets.holding, strict=True)}
     rows = tuple(_flat(found[c], size) for c in range(len(ways)))
+    if bunch:  # a set has more causes than it counts as, so the rows of its causes do not add up to it
+        whole = sets.together
+        for c in others:
+            whole = _with_cause(whole, ways[c])
+        return Table(sets.none, _flat(whole, size), rows, size)
     counts = [n for n in range(1, MOST + 1) for _ in range(size)]
     together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
     return Table(sets.none, together, rows, size)
@@ -59,13 +67,19 @@ def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...]) 
 class _Sets:
     """All sets of some causes, weighed one by one: `together`, and `holding` each cause."""
 
-    def __init__(self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int]) -> None:
+    def __init__(
+        self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int], bunched: Sequence[bool]
+    ) -> None:
         self.none = seen[0]
         self.together: Weights = [{} for _ in range(MOST + 1)]
         self.holding: list[Weights] = [[{} for _ in range(MOST + 1)] for _ in ways]
         found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
-        for n in range(MOST + 1):
-            for members in combinations(range(len(ways)), n):
+        spared = max(sum(bunched) - 1, 0)
+        for size in range(MOST + spared + 1):
+            for members in combinations(range(len(ways)), size):
+                n = size - max(sum(bunched[c] for c in members) - 1, 0)
+                if n > MOST:
+                    continue
                 if members:
                     found[members] = {}
                     unite(found[members[:-1]], ways[members[-1]], found[members])
@@ -143,9 +157,13 @@ def _flat(weights: Weights, size: int) -> tuple[float, ...]:
 
 
 @lru_cache(maxsize=512)
-def _layout(brings: Brings, first: int, active: int, at_most: int) -> tuple[list[State], dict[State, float]]:
+def _layout(
+    brings: Brings, first: int, active: int, at_most: int, bunch: tuple[int, ...] = ()
+) -> tuple[list[State], dict[State, float]]:
     """The state of each entry of a part's table, and every state that the part can be in, at weight 0."""
     one = {modes for row in brings for modes in outcomes_of(row, 1.0)}
+    if bunch:
+        one |= set(modes_of([{0: 1.0} | outcomes_of(brings[c], 1.0) for c in bunch], 1.0))
     states: list[State] = []
     possible: dict[State, float] = {}
     sets = {0}
@@ -163,10 +181,10 @@ class PartStates:
     own is `scale`; a part that `must` have a cause (what was seen in it is impossible without one) has no such weight.
     """
 
-    def __init__(self, part: Part, on: OnPart, active: int, at_most: int) -> None:
+    def __init__(self, part: Part, on: OnPart, active: int, at_most: int, bunch: tuple[int, ...] = ()) -> None:
         self.part = part
-        self._on, self._at_most = on, at_most
-        self.table = table_of(part.brings, on.odds, on.seen)
+        self._on, self._at_most, self._bunch = on, at_most, bunch
+        self.table = table_of(part.brings, on.odds, on.seen, bunch)
         self.must = self.table.none == 0
         self.scale = self.table.none or 1.0
         self.active = active & (self.table.size - 1) << part.first
@@ -174,7 +192,7 @@ class PartStates:
         for factor in on.factors:
             factors += [factor * other for other in factors]
         self._factors = factors * at_most
-        self._states, self._possible = _layout(part.brings, part.first, self.active, at_most)
+        self._states, self._possible = _layout(part.brings, part.first, self.active, at_most, bunch)
 
     @cached_property
     def weights(self) -> dict[State, float]:
@@ -213,5 +231,5 @@ class PartStates:
             return self.table.together
         rows = zip(self._on.odds, self.part.acts_on, strict=True)
         others = tuple(0.0 if component in components else odds for odds, components in rows)
-        without = table_of(self.part.brings, others, self._on.seen).together
+        without = table_of(self.part.brings, others, self._on.seen, self._bunch).together
         return [max(x - y, 0.0) for x, y in zip(self.table.together, without, strict=True)]

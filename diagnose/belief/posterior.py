@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import log10, prod
 from operator import mul
 from typing import NamedTuple
 
-from diagnose.belief.evidence import Effect, Evidence, Given, Known, known_findings, without
-from diagnose.belief.exact_sum import ExactSum, State, Sums
+from diagnose.belief.evidence import Effect, Evidence, Given, Known, OnPart, known_findings, without
+from diagnose.belief.exact_sum import MOST, ExactSum, State, Sums
 from diagnose.belief.network import UNLISTED, Network
-from diagnose.belief.noisy_max import Partly, Row
+from diagnose.belief.noisy_max import Partly, Row, noisy_max
 from diagnose.belief.part_table import PartStates
 
 NOTHING_WRONG = "nothing wrong"
 CLOSEST_TO_CERTAIN = 2.0**-52
 
+AS_GOOD_AS_SEEN = 3.0
+"""Odds of a cause, by its rate and what was seen in its part, above which it is as good as seen."""
+
 Factors = dict[str, dict[str, float]]
+Bunches = Mapping[int, tuple[int, ...]]
 
 
 class ImpossibleEvidenceError(ValueError):
@@ -48,18 +52,21 @@ class Standing(NamedTuple):
         return (self.components | {UNLISTED: self.unlisted, NOTHING_WRONG: self.nothing_wrong})[name]
 
 
-def weigh(network: Network, evidence: Evidence, *, at_most: int = 3) -> Standing:
+def weigh(network: Network, evidence: Evidence, *, at_most: int = MOST) -> Standing:
     """What `Posterior` makes of the evidence."""
     return Posterior(network, evidence, at_most=at_most).standing
 
 
-def factors(network: Network, evidence: Evidence, *, at_most: int = 3) -> Factors:
+def factors(network: Network, evidence: Evidence, *, at_most: int = MOST) -> Factors:
     """What `Posterior` makes of the findings."""
     return Posterior(network, evidence, at_most=at_most).factors()
 
 
 class Posterior:
     """The exact posterior over all sets of at most `at_most` causes (site conditions and "unlisted" count as causes).
+
+    Where more than three causes are as good as seen, those of one part count as one together: what the hand holds is
+    there, however many others were seen with it. `bunches` has them by part; they are found, if left out.
 
     `evidence` maps findings to the grades, counted from 0, that they may still have; a finding that is missing, or
     that may have any of its grades, is unknown and drops out.
@@ -69,10 +76,13 @@ class Posterior:
         ImpossibleEvidenceError: the evidence has probability zero.
     """
 
-    def __init__(self, network: Network, evidence: Evidence, *, at_most: int = 3) -> None:
+    def __init__(
+        self, network: Network, evidence: Evidence, *, at_most: int = MOST, bunches: Bunches | None = None
+    ) -> None:
         self.network, self._at_most = network, at_most
         self.known: Known = known_findings(network, evidence)
         self.given = Given(network, self.known)
+        self._bunches = _seen_together(self.given, at_most) if bunches is None else bunches
         self._active = 0
         for _, chances, _ in self.given.joint:
             self._active |= chances.mask()
@@ -125,6 +135,11 @@ class Posterior:
             }
         return found
 
+    def spared(self, names: Collection[str]) -> int:
+        """How many of these causes do not count, since others of their part were seen with them."""
+        seen = ([self.network.parts[p].causes[c] for c in bunch] for p, bunch in self._bunches.items())
+        return sum(max(sum(name in names for name in some) - 1, 0) for some in seen)
+
     @cached_property
     def _homes(self) -> dict[str, int]:
         """The part of every cause and component."""
@@ -135,7 +150,8 @@ class Posterior:
         return [NOTHING_WRONG, *self._homes]
 
     def _states(self, p: int, leave_out: str = "") -> PartStates:
-        return PartStates(self.network.parts[p], self.given.part(p, leave_out), self._active, self._at_most)
+        on, bunch = self.given.part(p, leave_out), self._bunches.get(p, ())
+        return PartStates(self.network.parts[p], on, self._active, self._at_most, bunch)
 
     def _chances(self, weighed: _Worked, names: Iterable[str]) -> dict[str, float]:
         total = weighed.sums.total
@@ -152,9 +168,12 @@ class Posterior:
         """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior."""
         if name not in self._left_out:
             weighed = self._leave_out(self.given.effects[name], name)
-            other = self if weighed else Posterior(self.network, without(self.known, name), at_most=self._at_most)
+            other = self if weighed else self._anew(without(self.known, name))
             self._left_out[name] = other, weighed or other._now
         return self._left_out[name]
+
+    def _anew(self, known: Known) -> Posterior:
+        return Posterior(self.network, known, at_most=self._at_most, bunches=self._bunches)
 
     @cached_property
     def _left_out(self) -> dict[str, tuple[Posterior, _Worked]]:
@@ -236,6 +255,24 @@ def decibans(factor: float) -> float:
     The unit is I. J. Good's (1950 and later papers, from memory).
     """
     return 10 * log10(factor) if factor > 0 else float("-inf")
+
+
+def _seen_together(given: Given, at_most: int) -> Bunches:
+    """The causes of each part that are as good as seen; none where no more are than can be weighed one by one."""
+    seen = {p: tuple(_likely(on)) for p, on in enumerate(given.parts)}
+    if at_most < MOST or sum(map(len, seen.values())) <= MOST:
+        return {}
+    return {p: causes for p, causes in seen.items() if len(causes) > 1}
+
+
+def _likely(on: OnPart) -> Iterator[int]:
+    """The causes of a part that are as good as seen, each taken alone."""
+    found = list(on.odds)
+    for _, chances, possible in on.seen:
+        chance = noisy_max(chances, possible)
+        for c in range(len(found)) if chance[0] > 0 else ():
+            found[c] *= chance[1 << c & chance.mask] / chance[0]
+    return (c for c, one in enumerate(found) if one > AS_GOOD_AS_SEEN)
 
 
 def _more_than(at_most: int, rates: Iterable[float]) -> float:

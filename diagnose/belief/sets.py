@@ -39,6 +39,7 @@ def likely_sets(
 ) -> list[LikelySet]:
     """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
 
+    Causes of one part that were seen together count as one, where the posterior has it so.
     No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
     Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 400 of
     them at the most. Site conditions and "unlisted" count as causes. With `among` only sets of these causes are looked
@@ -52,7 +53,9 @@ def likely_sets(
     own = {name: odds(standing.chance(name)) for name in named if among is None or name in among}
     found: list[LikelySet] = []
     covered = 0.0
-    for names in _falling(own, AT_MOST):
+    for names in _falling(own, AT_MOST + posterior.spared(own)):
+        if len(names) - posterior.spared(names) > AT_MOST:
+            continue
         states = {modes: weight * scale for modes, weight in weighing.states(names).items() if weight}
         chance = sum(states.values())
         found.append(LikelySet(frozenset(names), chance, states))

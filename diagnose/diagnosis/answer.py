@@ -42,6 +42,9 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> str:
     # Two probabilities that add up to more than 1 must overlap by at least the excess.
     also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
     rivals = [row for row in others if row.probability >= first.probability / 2]
+    if len(also) > 1:
+        more = ", ".join(f"the {row.title} ({percent(row.probability)})" for row in also[1:])
+        return f"Several faults at once: {_part(first, causes)}; {_part(also[0], causes)}; and {more}."
     if also:
         return f"Two faults at once: {_part(first, causes)}; and {_part(also[0], causes)}."
     if rivals:
@@ -54,5 +57,6 @@ def _part(part: PartStanding, causes: Sequence[Ranked]) -> str:
     inside = [row for row in causes if row.cause.component == part.name]
     tied = [row for row in inside[1:2] if row.cause.name in inside[0].tied_with]
     rows = [(within(row.cause.text, part.title), percent(row.probability)) for row in [inside[0], *tied]]
-    named = " or ".join(f"{text} ({chance})" for text, chance in rows)
+    both = sum(row.probability for row in [inside[0], *tied]) - 1 >= TOGETHER
+    named = (" and " if both else " or ").join(f"{text} ({chance})" for text, chance in rows)
     return f"the {part.title} ({percent(part.probability)}), from {named}"

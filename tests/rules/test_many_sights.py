@@ -1,0 +1,76 @@
+"""More true sights at once than causes are weighed at once: what the hand holds is there, whatever else was seen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+
+from diagnose.belief.posterior import Posterior, weigh
+from diagnose.belief.sets import likely_sets
+from diagnose.consulting.sitting import empty_case
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.case import Answer
+from diagnose.model.causes import Finding
+from tests.belief.enumeration import enumerate_world
+from tests.belief.strategies import World
+
+RP = Library(keep=False).get("RP")
+SEEN: dict[str, str] = {
+    "check_1.disc_cut_seen": "check_1.disc_cut",
+    "check_1.seat_nick_seen": "check_1.seat_nicked",
+    "check_1.spring_break_seen": "check_1.spring_broken",
+    "check_2.disc_cut_seen": "check_2.disc_cut",
+    "relief_valve.diaphragm_tear_seen": "relief_valve.diaphragm_torn",
+}
+
+
+def world_of(seen: Mapping[str, str]) -> World:
+    assembly = RP.assembly
+    causes = tuple(row for row in assembly.causes if row.name in set(seen.values()))
+    brought = {mode for row in causes for mode, _ in row.brings}
+    modes = tuple(row for row in assembly.modes if row.name in brought)
+    known = {row.name for row in causes}
+    findings = tuple(_within(row, known) for row in assembly.findings if row.name in seen)
+    return World(causes, modes, findings, assembly.unlisted, dict.fromkeys(seen, (1,)))
+
+
+def _within(finding: Finding, known: set[str]) -> Finding:
+    return finding._replace(reasons=tuple(row for row in finding.reasons if set(row.all_of) <= known))
+
+
+@pytest.mark.parametrize("left_out", ["", *SEEN])
+def test_what_was_seen_is_as_probable_as_over_all_sets_of_causes(left_out: str) -> None:
+    seen = {finding: cause for finding, cause in SEEN.items() if finding != left_out}
+    world = world_of(seen)
+    assert len(world.causes) == len(seen)
+    counted = enumerate_world(world, len(seen) + 1)
+    standing = weigh(world.network(), world.evidence)
+    for name, chance in standing.causes.items():
+        assert chance > 0.9
+        assert chance == pytest.approx(counted.chances[name], abs=0.003)
+
+
+def test_a_sight_never_speaks_against_what_another_hand_holds() -> None:
+    world = world_of(SEEN)
+    factors = Posterior(world.network(), world.evidence).factors()
+    for row in factors.values():
+        for cause in SEEN.values():
+            assert row[cause] > 0.9
+
+
+def test_the_likeliest_set_has_all_that_was_seen() -> None:
+    world = world_of(SEEN)
+    first, *_ = likely_sets(Posterior(world.network(), world.evidence))
+    assert first.causes == set(SEEN.values())
+    assert first.chance > 0.8
+
+
+def test_the_answer_names_every_part_in_which_something_was_seen_and_joins_what_is_there_together() -> None:
+    answers = {"check_1.disc": "cut", "check_1.seat": "nicked", "check_1.spring": "broken"}
+    answers |= {"relief_valve.diaphragm": "torn", "check_2.disc": "cut"}
+    rows = tuple((name, Answer(value, value)) for name, value in answers.items())
+    answer = Diagnosis(RP, empty_case(RP.assembly)._replace(answers=rows)).answer
+    assert answer.startswith("Several faults at once: the first check valve")
+    assert all(words in answer for words in (") and ", "the relief valve", "the second check valve"))

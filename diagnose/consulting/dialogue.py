@@ -207,8 +207,8 @@ class Consultation:
         return True
 
     def _open_questions(self, words: str) -> list[Option]:
-        """Every question that may be asked now, or those that `words` stand in."""
-        rows = askable(self.ready, self.result.chaining, dict(self.sitting.case.answers))
+        """Every question that may be asked or told of now, or those that `words` stand in."""
+        rows = askable(self.ready, self.result.chaining, dict(self.sitting.case.answers), told=True)
         wanted = words.casefold().split()
         return [
             (row.name, row.title)

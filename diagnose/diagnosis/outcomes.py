@@ -46,8 +46,10 @@ def _evidence(chaining: Chaining, findings: Iterable[Finding]) -> Evidence:
     return known
 
 
-def askable(ready: Ready, chaining: Chaining, answered: Mapping[str, object]) -> list[Observation]:
-    """The observations without an answer that it makes sense to make now."""
+def askable(
+    ready: Ready, chaining: Chaining, answered: Mapping[str, object], *, told: bool = False
+) -> list[Observation]:
+    """The observations without an answer that it makes sense to make now; with `told` also those that are only told."""
     shut = {
         name
         for gate in ready.gates
@@ -57,7 +59,7 @@ def askable(ready: Ready, chaining: Chaining, answered: Mapping[str, object]) ->
     return [
         row
         for row in ready.assembly.observations
-        if not row.computed and row.name not in shut and row.name not in answered
+        if not row.computed and (told or not row.only_told) and row.name not in shut and row.name not in answered
     ]
 
 

@@ -15,7 +15,8 @@ class Observation(NamedTuple):
     and a `low`..`high` range in psi. `computed` names two readings whose difference (first minus
     second) this one is. `limit` names the acceptance limit that the reading is judged by.
     `only_in_service` marks what can be seen only while the assembly is in service; other things of a state that takes
-    no minutes can be answered later. `recorded` names the field of a test's record in which it stands.
+    no minutes can be answered later. `only_told` marks what nobody is asked for, as it has to have happened first.
+    `recorded` names the field of a test's record in which it stands.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Observation(NamedTuple):
     place: Place = NOWHERE
     only_in_service: bool = False
     recorded: str = ""
+    only_told: bool = False
 
 
 class State(NamedTuple):

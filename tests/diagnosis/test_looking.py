@@ -186,6 +186,16 @@ def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -
     assert "recently_installed_or_repaired" in weighed("gauge") & weighed("opened")
 
 
+def test_what_is_only_told_is_no_question_and_opens_others_once_it_is_told() -> None:
+    some = rp("{first_check_differential: 1.2 psid}")
+    asked = {row.observation.name for row in some.result.questions}
+    assert not asked & {"reason_for_visit", "check_1.work_done", "check_1.retest_after_new_rubber"}
+    told = rp("{first_check_differential: 1.2 psid, check_1.work_done: new_rubber}")
+    assert "check_1.retest_after_new_rubber" in {row.observation.name for row in told.result.questions}
+    rest = askable(some.ready, some.result.chaining, {}, told=True)
+    assert {"reason_for_visit", "check_1.work_done"} <= {row.name for row in rest}
+
+
 @given(some_case, st.sampled_from([30.0, 60.0, 120.0]))
 @settings(deadline=None, max_examples=5)
 def test_a_check_within_a_limit_fits_and_raises_the_chance_to_pass(case: Case, minutes: float) -> None:

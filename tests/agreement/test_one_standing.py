@@ -138,8 +138,9 @@ def test_what_may_have_to_be_mended_together(number: int) -> None:
     texts = {row["name"]: row["text"] for row in (*one.data["causes"], *one.data["site_conditions"])}
     shown = entries(one.blocks, "Taken together")
     assert shown
-    for (chance, text), row in zip(shown, one.data["together"], strict=False):
-        assert chance == percent(row["probability"])
+    for (chance, text), row, (_, exact) in zip(shown, one.data["together"], one.result.combinations, strict=False):
+        assert chance == percent(exact)
+        assert row["probability"] == pytest.approx(exact, abs=1e-4)
         assert all(texts.get(name, one.result.assembly.unlisted.text) in text for name in row["causes"])
         assert folded(f"{chance} {text}") in one.text
         assert folded(f"{chance} {text}") in one.page

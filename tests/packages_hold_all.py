@@ -1,7 +1,7 @@
 """`python tests/packages_hold_all.py FOLDER`: fails unless the wheel and the sdist in it hold what they should.
 
 The wheel holds exactly the tracked package and rule files, as they are; the sdist all tracked files that a build or a
-test needs; both the licence, and the README as the description.
+test needs; both the license, and the README as the description.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def _of_wheel(path: Path) -> Iterator[str]:
     about = {name.split("/", 1)[1]: content for name, content in held.items() if ".dist-info/" in name}
     yield from _differences({name: content for name, content in held.items() if ".dist-info/" not in name}, tracked)
     if about.get(f"licenses/{LICENCE}") != Path(LICENCE).read_bytes():
-        yield "the licence is missing, or another one"
+        yield "the license is missing, or another one"
     yield from _of_metadata(about["METADATA"])
 
 
@@ -73,7 +73,7 @@ def _differences(held: Files, wanted: Files) -> Iterator[str]:
 def _of_metadata(text: bytes) -> Iterator[str]:
     told = email.message_from_bytes(text)
     if (told["License-Expression"], told["License-File"]) != ("MIT", LICENCE):
-        yield "does not name the licence"
+        yield "does not name the license"
     if told["Description-Content-Type"] != "text/markdown":
         yield "does not say that its description is Markdown"
     if told.get_payload(decode=True) != Path("README.md").read_bytes():

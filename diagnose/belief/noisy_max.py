@@ -17,7 +17,7 @@ Partly = tuple[str, Chances, tuple[int, ...]]
 
 
 def runs(possible: Iterable[int]) -> tuple[Run, ...]:
-    """Grade numbers as runs of neighbours: (0, 1, 3) -> ((0, 1), (3, 3))."""
+    """Grade numbers as runs of neighbors: (0, 1, 3) -> ((0, 1), (3, 3))."""
     found: list[Run] = []
     for grade in sorted(set(possible)):
         if found and grade == found[-1][1] + 1:

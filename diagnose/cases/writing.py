@@ -94,7 +94,7 @@ def _escaped(char: str) -> str:
 
 
 def written_size(inches: float) -> str:
-    """A size as a case file has it: `2 in`, `1 1/2 in`, or millimetres where inches do not come out even."""
+    """A size as a case file has it: `2 in`, `1 1/2 in`, or millimeters where inches do not come out even."""
     fraction = Fraction(inches).limit_denominator(16)
     whole, over, under = fraction.numerator // fraction.denominator, fraction % 1, fraction.denominator
     even = f"{whole} " * bool(whole) + f"{over.numerator}/{under} in" if under > 1 else f"{whole} in"

@@ -20,7 +20,7 @@ from diagnose.model.work import Observation
 
 # The chance of cure at which the repair of a part counts as clear.
 CLEAR_CURE = 0.8
-# A part below this probability of being faulty is left out of the judgement that the repair is clear.
+# A part below this probability of being faulty is left out of the judgment that the repair is clear.
 HARDLY_FAULTY = 0.2
 
 CLEAR = "The repair is clear enough: asking more would hardly change what to do first."

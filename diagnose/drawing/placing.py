@@ -160,9 +160,9 @@ def _stacked(stack: Sequence[float], room: float) -> Iterator[float]:
         top += height + gap
 
 
-def _beside(column: Sequence[Node], neighbours: Sequence[Node], edges: Sequence[Edge]) -> list[Node]:
-    """The column in the order of the first neighbour that each node leads to; those without any and folds come last."""
-    rank = {node.key: place for place, node in enumerate(neighbours)}
+def _beside(column: Sequence[Node], neighbors: Sequence[Node], edges: Sequence[Edge]) -> list[Node]:
+    """The column in the order of the first neighbor that each node leads to; those without any and folds come last."""
+    rank = {node.key: place for place, node in enumerate(neighbors)}
     first: dict[str, int] = {}
     for edge in edges:
         if edge.end in rank:

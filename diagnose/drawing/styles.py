@@ -1,7 +1,7 @@
-"""The look: shapes tell the kind, line styles tell for, against and unknown; colours only help.
+"""The look: shapes tell the kind, line styles tell for, against and unknown; colors only help.
 
-Colours: the eight that Okabe and Ito (2008), "Color Universal Design", https://jfly.uni-koeln.de/color/, published as
-distinguishable with every common kind of colour vision. Fills are the same hues mixed with white, so that black text
+Colors: the eight that Okabe and Ito (2008), "Color Universal Design", https://jfly.uni-koeln.de/color/, published as
+distinguishable with every common kind of color vision. Fills are the same hues mixed with white, so that black text
 stands out on them and a black and white print loses nothing but the tint.
 """
 
@@ -24,9 +24,9 @@ THINNEST_STEP, THICKEST_STEP = 1.1, 3.4
 LEAST_LABELLED = 1.0
 
 
-def tint(colour: str, share: float = 0.18) -> str:
-    """The colour mixed with white; `share` is how much of the colour stays, 0 to 1."""
-    parts = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+def tint(color: str, share: float = 0.18) -> str:
+    """The color mixed with white; `share` is how much of the color stays, 0 to 1."""
+    parts = (int(color[place : place + 2], 16) for place in (1, 3, 5))
     return "#" + "".join(f"{round(255 - (255 - part) * share):02X}" for part in parts)
 
 
@@ -70,7 +70,7 @@ HEADING = {"shape": "cds", "color": BLACK, "fillcolor": "#E8E8E8", "fontsize": "
 TEXT = {"shape": "plaintext", "style": "", "margin": "0"}
 FACTOR = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": "12"}
 INVISIBLE = {"shape": "point", "style": "invis"}
-# A frame in the colour of the paper keeps the page its full size.
+# A frame in the color of the paper keeps the page its full size.
 SHEET = {"shape": "box", "style": "", "color": "#FFFFFF"}
 
 LEGEND: tuple[tuple[Manner, str], ...] = (

@@ -227,7 +227,7 @@ def _stroke(fields: Fields) -> Stroke:
         fields[kind],
         fields["thick"] if fields.has("thick") else USUAL,
         fields["filled"] or "none",
-        fields["colour"] or "ink",
+        fields["color"] or "ink",
         fields["dashed"],
         fields[key] if key and fields.has(key) else usual,
     )

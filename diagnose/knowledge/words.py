@@ -61,6 +61,6 @@ def most_alike(wrong: str, names: Iterable[str]) -> list[str]:
 
 
 def _pairs(text: str) -> set[str]:
-    """The pairs of neighbouring letters, the beginning and the end of each word counting as one."""
+    """The pairs of neighboring letters, the beginning and the end of each word counting as one."""
     marked = f" {re.sub('[^a-z0-9]+', ' ', text.casefold()).strip()} "
     return {marked[at : at + 2] for at in range(len(marked) - 1)}

@@ -21,7 +21,7 @@ class Stroke(NamedTuple):
     points: tuple[Point, ...]
     thick: float = 1.6
     filled: Tone = "none"
-    colour: Tone = "ink"
+    color: Tone = "ink"
     dashed: bool = False
     size: float = 0.0
 

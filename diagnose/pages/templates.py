@@ -20,7 +20,7 @@ def styled_page(template: str, style: str, **values: Any) -> str:
 
     The template finds it as `style`, and in `policy` what its Content-Security-Policy has to say.
     """
-    sheet = Markup(_environment().get_template(style).render(colour=_colours()))  # noqa: S704  no text of a case in it
+    sheet = Markup(_environment().get_template(style).render(color=_colors()))  # noqa: S704  no text of a case in it
     return _environment().get_template(template).render(style=sheet, policy=_policy(sheet), **values)
 
 
@@ -57,7 +57,7 @@ def digest(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _colours() -> dict[str, str]:
+def _colors() -> dict[str, str]:
     return {
         "blue": styles.BLUE,
         "vermillion": styles.VERMILLION,

@@ -7,7 +7,7 @@ from just that; its minutes are left out. Then
 - **plan**: the consultation's own next step until it says to start repairing, then its order of repairs;
 - **likeliest**: the most probable cause is repaired first, by the repair that cures it best, then the next cause;
 - **cheapest**: the repairs that can cure anything likely, by minutes;
-- **by the book**: every part is cleaned in the order of the flow, then every part is renewed in the order of the flow;
+- **by the book**: every part is cleaned in the order of the flow, then every part is replaced in the order of the flow;
 - **clairvoyant**: the cheapest order for someone who sees the causes. No way of working can take less.
 
 A repair removes each cause with its stated chance; the dice are the same for all ways. After each repair comes a
@@ -209,16 +209,16 @@ def cheapest_first(result: Diagnosis, attempts: Sequence[Attempt]) -> list[Attem
 
 
 def by_the_book(ready: Ready, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """Each part cleaned, then each part renewed, both in the order in which the assembly lists them."""
+    """Each part cleaned, then each part replaced, both in the order in which the assembly lists them."""
     component = {row.name: row.component for row in ready.assembly.repairs}
-    cleaned, renewed = [], []
+    cleaned, replaced = [], []
     for part in ready.assembly.components:
         own = [row for row in attempts if component[row.name] == part.name]
         if own:
             plain = [row for row in own if row.name.endswith(".clean")]
             cleaned += plain[:1]
-            renewed.append(max(own, key=lambda row: (sum(chance for _, chance in row.cures), row.name)))
-    return [*cleaned, *renewed]
+            replaced.append(max(own, key=lambda row: (sum(chance for _, chance in row.cures), row.name)))
+    return [*cleaned, *replaced]
 
 
 def seen(truth: Truth, attempts: Sequence[Attempt], terms: Terms) -> list[Attempt]:

@@ -73,7 +73,7 @@ def _part(number: int) -> Iterator[str]:
     for i in range(IN_A_PART):
         yield f"  rule_{i}:\n    premises: {{sight_{i}: yes}}\n    finding: seen_{i}"
         yield "    reason: It is seen.\n    source: estimate"
-    yield "repairs:\n  renew:\n    title: renew it\n    steps: [Renew it.]\n    minutes: 5\n    states: [opened]"
+    yield "repairs:\n  replace:\n    title: replace it\n    steps: [Replace it.]\n    minutes: 5\n    states: [opened]"
     yield f"    cures: {{{', '.join(f'cause_{i}: usually' for i in range(IN_A_PART))}}}\n    source: estimate\n"
 
 

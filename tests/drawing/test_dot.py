@@ -22,7 +22,7 @@ NODES = (
     Node("mode.open", "mode", "modes", ("The wire is broken",), 0.8),
     Node("cause.bend", "cause", "causes", ("wire bent too often",), 0.7),
     Node("cause.glass", "cause", "causes", ("glass cracked",), 0.1),
-    Node("repair.wire", "repair", "do", ("1. renew the wire",)),
+    Node("repair.wire", "repair", "do", ("1. replace the wire",)),
 )
 EDGES = (
     Edge("seen.lamp", "finding.dark", "leads"),
@@ -44,16 +44,16 @@ def attributes(line: str) -> dict[str, str]:
 
 
 # What a black and white print keeps of a node.
-UNCOLOURED = ("shape", "style", "peripheries")
+UNCOLORED = ("shape", "style", "peripheries")
 
 
 def test_shape_alone_tells_every_kind_of_node() -> None:
     assert set(styles.SHAPES) == set(get_args(Kind))
-    seen = {kind: tuple(drawn.get(name, "") for name in UNCOLOURED) for kind, drawn in styles.SHAPES.items()}
+    seen = {kind: tuple(drawn.get(name, "") for name in UNCOLORED) for kind, drawn in styles.SHAPES.items()}
     assert len(set(seen.values())) == len(seen)
 
 
-def test_the_manner_of_a_line_shows_without_colour() -> None:
+def test_the_manner_of_a_line_shows_without_color() -> None:
     lines = {manner: (drawn.get("style", ""), drawn["arrowhead"]) for manner, drawn in styles.LINES.items()}
     assert set(lines) == set(get_args(Manner))
     assert len(set(lines.values())) == len(lines)
@@ -112,7 +112,7 @@ def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> Non
     assert level < page.boxes["cause.outside"].top
 
 
-def test_for_against_and_unknown_differ_without_colour() -> None:
+def test_for_against_and_unknown_differ_without_color() -> None:
     dot = as_dot(GRAPH)
     speaks = attributes(line_of(dot, '"finding.dark" -> "mode.open"'))
     against = attributes(line_of(dot, '"finding.cold" -> "mode.open"'))

@@ -182,9 +182,9 @@ def test_what_leads_nowhere_has_a_heavy_outline(folder: Path) -> None:
         "causes:\n"
         "  loose: {text: a loose pin, kind: wear, share: 1, brings: {hums: often}, source: estimate}\n"
         "observations:\n"
-        "  colour:\n"
-        "    title: colour of the {component}\n"
-        "    question: Which colour has it?\n"
+        "  color:\n"
+        "    title: color of the {component}\n"
+        "    question: Which color has it?\n"
         "    how: Look at it.\n"
         "    answers: {no: grey, yes: red}\n"
         "    state: opened\n"
@@ -194,7 +194,7 @@ def test_what_leads_nowhere_has_a_heavy_outline(folder: Path) -> None:
     drawn = rule_map(Library(folder, keep=False), "flap")
     heavy = {row.key: row.marks for row in drawn.items if row.unreached}
     assert heavy == {
-        "observation parts/flap colour": ("[nothing uses it]",),
+        "observation parts/flap color": ("[nothing uses it]",),
         "cause parts/flap loose": ("[nothing shows it]", "[no case expects it]"),
         **{f"mode parts/flap {name} rattles": ("[nothing brings it]",) for name in ("flap_1", "flap_2", "gate")},
     }
@@ -205,7 +205,7 @@ def test_what_leads_nowhere_has_a_heavy_outline(folder: Path) -> None:
         "mode parts/flap rattles",
     }
     text = draw_rules(Library(folder, keep=False), "flap")
-    line = next(line for line in text.splitlines() if line.startswith('\t"observation parts/flap colour" ['))
+    line = next(line for line in text.splitlines() if line.startswith('\t"observation parts/flap color" ['))
     assert "penwidth=3" in line
     assert "dashed" not in line
 

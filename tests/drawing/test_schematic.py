@@ -232,7 +232,7 @@ def test_a_mark_agrees_with_the_per_cent_beside_it(chance: float) -> None:
     assert (mark.least if mark else 0) == next((least for least in (50, 20, 5) if shown >= least), 0)
 
 
-def test_marks_can_be_told_apart_without_colour() -> None:
+def test_marks_can_be_told_apart_without_color() -> None:
     assert len({(mark.outline, mark.dashes, mark.slants) for mark in MARKS}) == len(MARKS)
     assert len({mark.dashes for mark in MARKS} | {len(mark.slants) for mark in MARKS}) > 2
 

@@ -87,7 +87,7 @@ def _missing(
 def _node_by_node(
     links: list[Link], now: Pressures, start: Pressures, storage: Mapping[str, float], minutes: float
 ) -> dict[str, float]:
-    """Each node in turn brought into balance with its neighbours, by bisection: more pressure there lets more out."""
+    """Each node in turn brought into balance with its neighbors, by bisection: more pressure there lets more out."""
     there = dict(now)
     for node, held in storage.items():
         near = [link for link in links if node in link.ends]

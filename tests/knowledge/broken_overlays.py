@@ -206,9 +206,9 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
         ["OVER/assemblies/twin.yaml:8:1: error: assembly TWIN: no such key 'rule'; did you mean 'rules'?"],
     ),
     "has_a_section_like_no_other": (
-        {"assemblies/twin.yaml": "colours: {red: x}\n"},
+        {"assemblies/twin.yaml": "colors: {red: x}\n"},
         [
-            "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colours'; of 14 names the nearest are "
+            "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colors'; of 14 names the nearest are "
             "components, repairs, cautions, rules and findings"
         ],
     ),

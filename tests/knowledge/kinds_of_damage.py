@@ -85,7 +85,7 @@ def _index(text: str, key: Scalar) -> int:
 
 
 def misspelt(root: Node, order: random.Random, taken: str) -> tuple[Damage, str, str]:
-    """One word with a letter left out, doubled, or exchanged with its neighbour: contents, word before, word after.
+    """One word with a letter left out, doubled, or exchanged with its neighbor: contents, word before, word after.
 
     `taken` is text in which the misspelt word must not stand.
     """

@@ -29,9 +29,9 @@ def test_pressures_agree_with_pint(number: Decimal, unit: str) -> None:
 
 @given(st.integers(3, 600))
 @settings(deadline=None)
-def test_sizes_in_millimetres_agree_with_pint(millimetres: int) -> None:
-    outside = UNITS.Quantity(millimetres, "mm").to("inch").magnitude
-    assert parse_size(f"{millimetres} mm") == pytest.approx(outside, abs=5.1e-5)
+def test_sizes_in_millimetres_agree_with_pint(millimeters: int) -> None:
+    outside = UNITS.Quantity(millimeters, "mm").to("inch").magnitude
+    assert parse_size(f"{millimeters} mm") == pytest.approx(outside, abs=5.1e-5)
 
 
 @given(st.integers(0, 1000), st.integers(0, 1000))

@@ -159,7 +159,7 @@ def test_what_a_seen_world_costs_at_the_least_is_never_too_much(
 
 
 def test_what_a_single_seen_fault_costs_at_the_least() -> None:
-    named = in_order([attempt("clean", 10, 8.0, a=0.5), attempt("renew", 30, 15.0, a=1.0)])
+    named = in_order([attempt("clean", 10, 8.0, a=0.5), attempt("replace", 30, 15.0, a=1.0)])
     seen = alone(a=1.0)
     assert Figures(named, Terms(1000.0, reached=3.0), Lumps(named, [seen])).at_least(0, 3.0) == [5 + 10 + 0.5 * 30]
 

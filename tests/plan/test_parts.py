@@ -16,7 +16,7 @@ from tests.plan.working import ENOUGH, alone, attempt, terms, work, worlds
 
 WORK = [
     attempt("clean", 10, dirt=1)._replace(parts=("ring",)),
-    attempt("renew", 30, wear=1)._replace(parts=("disc", "ring")),
+    attempt("replace", 30, wear=1)._replace(parts=("disc", "ring")),
     attempt("rebuild", 200, seat=1)._replace(parts=("body",)),
 ]
 WRONG = alone(dirt=0.6, wear=0.32, seat=0.08)

@@ -51,9 +51,9 @@ def test_cautions_are_those_of_every_repair_named_and_their_states() -> None:
 
 def test_the_minutes_told_are_those_of_the_clock_and_parts_apart() -> None:
     clean = repair("clean", {"dirt": 0.5}, 10, "open")
-    renew = repair("renew", {"dirt": 1.0}, 30, "open", ("disc",))._replace(parts_minutes=40)
-    plan = planned({"dirt": 1.0}, clean, renew)
-    assert [option.repair.name for option in (*plan.first, *plan.then)] == ["clean", "renew"]
+    replace = repair("replace", {"dirt": 1.0}, 30, "open", ("disc",))._replace(parts_minutes=40)
+    plan = planned({"dirt": 1.0}, clean, replace)
+    assert [option.repair.name for option in (*plan.first, *plan.then)] == ["clean", "replace"]
     assert plan.clock_minutes == pytest.approx((15 + 10 + 5) + 0.5 * (30 + 5))
     assert plan.parts_minutes == pytest.approx(0.5 * 40)
     assert plan.order.expected == pytest.approx(plan.clock_minutes + plan.parts_minutes)
@@ -77,9 +77,9 @@ def test_size_factor_takes_the_first_class_that_fits() -> None:
 def test_each_component_that_is_likely_faulty_has_its_first_repair() -> None:
     repairs = [
         repair("clean one", {"dirt_one": 0.9}, 10)._replace(component="one"),
-        repair("renew one", {"dirt_one": 0.95}, 60)._replace(component="one"),
+        repair("replace one", {"dirt_one": 0.95}, 60)._replace(component="one"),
         repair("clean two", {"dirt_two": 0.9}, 30)._replace(component="two"),
     ]
     plan = planned({"dirt_one": 0.6, "dirt_two": 0.4}, *repairs, components={"one": 0.8, "two": 0.7})
     assert [option.repair.name for option in plan.first] == ["clean one", "clean two"]
-    assert [option.repair.name for option in plan.then] == ["renew one"]
+    assert [option.repair.name for option in plan.then] == ["replace one"]

@@ -49,9 +49,9 @@ def test_a_choice_cut_short_brackets_the_chance(
 
 def test_a_limit_prefers_what_can_be_finished() -> None:
     some = alone(seat=0.6, disc=0.3, debris=0.1)
-    repairs = [attempt("rebuild", 200, 15.0, seat=1), attempt("renew", 60, disc=1), attempt("clean", 20, debris=1)]
+    repairs = [attempt("rebuild", 200, 15.0, seat=1), attempt("replace", 60, disc=1), attempt("clean", 20, debris=1)]
     on = Terms(500.0, retest=10.0)
-    assert {step.attempt.name for step in best_within(100.0, repairs, some, on).order.steps} == {"renew", "clean"}
+    assert {step.attempt.name for step in best_within(100.0, repairs, some, on).order.steps} == {"replace", "clean"}
     assert [step.attempt.name for step in best_within(225.0, repairs, some, on).order.steps] == ["rebuild"]
     assert not best_within(5.0, repairs, some, on).order.steps
 

@@ -84,7 +84,7 @@ def test_a_test_that_would_hardly_pass_can_wait_for_the_next_repair(two_faults: 
     assert first.passes < 0.1 < others[0].passes
     text = page(two_faults)
     assert text.count(told) == 1
-    assert text.index("1. ") < text.index(told) < text.index("2. Renew")
+    assert text.index("1. ") < text.index(told) < text.index("2. Replace")
     assert seen.plan.order.steps[0].passes > 0.1
     assert told not in page(seen)
 

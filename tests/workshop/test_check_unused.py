@@ -19,9 +19,9 @@ def used(tiny: Path) -> Path:
 
 OBSERVATION = """\
 observations:
-  colour:
-    title: colour
-    question: Which colour is it?
+  color:
+    title: color
+    question: Which color is it?
     how: Look.
     answers: {grey: grey, red: red}
     state: walk_up
@@ -32,20 +32,20 @@ observations:
 
 def test_an_observation_that_no_rule_asks_for(used: Path) -> None:
     added(used, TWIN, OBSERVATION)
-    message = "no rule asks for observation 'colour', so its answer changes nothing"
-    assert told(used, "unused") == [f"{place_of(used, TWIN, 'colour:')}: {message}"]
+    message = "no rule asks for observation 'color', so its answer changes nothing"
+    assert told(used, "unused") == [f"{place_of(used, TWIN, 'color:')}: {message}"]
 
 
 def test_an_observation_that_only_a_gate_asks_for_is_used(used: Path) -> None:
     added(used, TWIN, OBSERVATION)
-    replaced(used, TWIN, "asked when: {port: [none, drip]}", "asked when: {port: [none, drip], colour: red}")
+    replaced(used, TWIN, "asked when: {port: [none, drip]}", "asked when: {port: [none, drip], color: red}")
     assert told(used, "unused") == []
 
 
 def test_a_part_s_observation_is_used_if_any_component_s_is(used: Path) -> None:
     added(used, FLAP, OBSERVATION)
     assert len(told(used, "unused")) == 1
-    replaced(used, TWIN, "not: {weak_flap: yes}", "not: {weak_flap: yes}\n      flap_2.colour: red")
+    replaced(used, TWIN, "not: {weak_flap: yes}", "not: {weak_flap: yes}\n      flap_2.color: red")
     assert told(used, "unused") == []
 
 

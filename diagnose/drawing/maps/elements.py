@@ -1,4 +1,4 @@
-"""What a map is made of: boxes in columns, frames round them, and nets that join boxes of neighbouring columns."""
+"""What a map is made of: boxes in columns, frames round them, and nets that join boxes of neighboring columns."""
 
 from __future__ import annotations
 

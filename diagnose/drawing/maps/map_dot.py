@@ -43,7 +43,7 @@ SHAPES: dict[Kind, dict[str, str]] = {
     "pair": {"shape": "component", "color": styles.BLACK, "fillcolor": "#FFFFFF"},
     "fold": {"shape": "box", "color": "#555555", "fillcolor": "#E4E4E4"},
 }
-COLOURS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
+COLORS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
 DASHED: dict[Manner, str] = {"plain": "solid", "open": "dashed", "hides": "dotted"}
 DOTS: dict[Manner, dict[str, str]] = {
     "plain": {"shape": "circle", "width": "0.055", "height": "0.055"},
@@ -107,43 +107,43 @@ class _MapSheet(Canvas):
 
     def lines(self, at: PlacedMap) -> None:
         """Uprights, level lines, joints and what stands at them."""
-        colours = {}
+        colors = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
-            colours[net.key] = COLOURS[place % len(COLOURS)]
+            colors[net.key] = COLORS[place % len(COLORS)]
             self.node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.INVISIBLE)
-            self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colours[net.key])
+            self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colors[net.key])
         for joint in sorted(at.lines.joints):
-            self._joint(joint, colours.get(joint.net.key, COLOURS[3]))
+            self._joint(joint, colors.get(joint.net.key, COLORS[3]))
         for joint in sorted(joint for joint in at.lines.joints if joint.tap.text):
             name = joint_name(joint)
             plain = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": f"{TEXT_SIZE:g}"}
             self.node(name, label([joint.tap.text]), at.texts[name], **plain)
 
-    def _joint(self, joint: Joint, colour: str) -> None:
+    def _joint(self, joint: Joint, color: str) -> None:
         net, tap = joint.net, joint.tap
         box, end = tap.key, f"net {net.key}"
         if not joint.upright:
             box, end = net.left[0].key, net.right[0].key
         first, last = (end, box) if joint.side == "right" and joint.upright else (box, end)
-        drawn = {"color": colour, "style": DASHED[tap.manner], "arrowhead": "none"}
+        drawn = {"color": color, "style": DASHED[tap.manner], "arrowhead": "none"}
         if tap.weight and not joint.upright:
             drawn |= {"penwidth": _wide(tap.weight)}
         if joint.side == "back":
             drawn |= {"style": "dashed"}
         self._edge(first, last, joint.start, joint.end, arrow=_arrow(joint), **drawn)
         if tap.weight and joint.upright:
-            self._stub(joint, first, last, colour)
+            self._stub(joint, first, last, color)
         if joint.upright:
             x, y = joint.start if joint.side == "right" else joint.end
-            dot = {"style": "filled", "color": colour, "fillcolor": colour, "label": ""} | DOTS[tap.manner]
+            dot = {"style": "filled", "color": color, "fillcolor": color, "label": ""} | DOTS[tap.manner]
             name = f"dot {joint.side} {tap.key} {net.key}"
             self.drawing.node(name, pos=self.point((x, y)), **dot)
 
-    def _stub(self, joint: Joint, first: str, last: str, colour: str) -> None:
+    def _stub(self, joint: Joint, first: str, last: str, color: str) -> None:
         """The last bit of a level line, as wide as it is probable."""
         (start, y), (end, _) = joint.start, joint.end
         near, far = (end - STUB, end - 1) if joint.side == "left" else (start + 1, start + STUB)
-        drawn = {"color": colour, "penwidth": _wide(joint.tap.weight), "arrowhead": "none"}
+        drawn = {"color": color, "penwidth": _wide(joint.tap.weight), "arrowhead": "none"}
         self._edge(first, last, (near, y), (far, y), **drawn)
 
     def foot(self, drawn: Map, at: PlacedMap) -> None:

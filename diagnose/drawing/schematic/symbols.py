@@ -1,6 +1,6 @@
 """What the schematic is drawn of: the symbols that the rule files describe, pipes, tubes, and marks of suspicion.
 
-A suspected part has a plate behind it, told apart by pattern and outline as well as by colour. y grows downward.
+A suspected part has a plate behind it, told apart by pattern and outline as well as by color. y grows downward.
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ _STROKES: dict[StrokeKind, Callable[[Stroke, Sequence[Point]], str]] = {
 def _look(row: Stroke) -> dict[str, str]:
     """Fill, line and dashes of a shape."""
     dashes = {"stroke_dasharray": "3 2"} if row.dashed else {}
-    return {"fill": TONES[row.filled], "stroke": TONES[row.colour] if row.thick else "none", **dashes}
+    return {"fill": TONES[row.filled], "stroke": TONES[row.color] if row.thick else "none", **dashes}
 
 
 def _coil(start: tuple[float, float], end: tuple[float, float], wide: float) -> str:

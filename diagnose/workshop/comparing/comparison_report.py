@@ -34,7 +34,7 @@ HEADINGS = {
     "reworded": "Reworded: the text only, or the same value written otherwise",
 }
 MEASURE = (
-    "Biggest change first: another cause leads; then the first repairs or the judgement of a reading are others; then "
+    "Biggest change first: another cause leads; then the first repairs or the judgment of a reading are others; then "
     "by how far the ranking moved: half of the sum of the differences of all probabilities, scaled to 100 % (0 %: "
     "nothing moved, 100 %: everything). A finding that only one of the two has is told where it says that something is "
     "wrong."
@@ -139,7 +139,7 @@ def _cases(cases: CasesCompared, most: int) -> Iterator[Block]:
     if len(told) < len(changed):
         yield Paragraph(
             f"{len(changed) - len(told)} cases moved only a little and are not listed: the ranking by less than "
-            f"{percent(LITTLE)}, and the same cause leads, with the same first repairs, judgement of readings and "
+            f"{percent(LITTLE)}, and the same cause leads, with the same first repairs, judgment of readings and "
             f"cautions{', but for those above' if everywhere else ''}. --format json has them all."
         )
 

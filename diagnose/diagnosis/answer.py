@@ -11,28 +11,39 @@ from diagnose.diagnosis.wording import percent, within
 # More likely than not.
 LIKELY = 0.5
 TOGETHER = 0.3
+STILL_TO_COME = (
+    "Nothing that was seen so far points at a fault. What brought you here, or the rest of the field test, is still to "
+    "be looked at."
+)
 
 
-def answer_sentence(
+def answer_sentence(  # noqa: PLR0913  what it is made of
     standing: Standing,
     causes: Sequence[Ranked],
     conditions: Sequence[Ranked],
     parts: Sequence[PartStanding],
     anything_known: bool,
+    *,
+    complaint: bool = False,
 ) -> str:
-    """What is most likely, with what is tied with it; never that an assembly is sound or safe."""
+    """What is most likely, with what is tied with it; never that an assembly is sound or safe.
+
+    With a `complaint`, or a field test that is not finished, no number says that nothing is wrong.
+    """
     if not anything_known:
         return "Nothing that tells has been observed yet: answer questions first."
     if standing.nothing_wrong >= LIKELY:
-        return _outside(standing, conditions)
+        return _outside(standing, conditions, complaint=complaint)
     if standing.unlisted > parts[0].probability:
         return f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more."
     return _inside(causes, parts)
 
 
-def _outside(standing: Standing, conditions: Sequence[Ranked]) -> str:
+def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: bool) -> str:
+    if complaint and not (conditions and conditions[0].probability >= TOGETHER):
+        return STILL_TO_COME
     start = f"What was seen points at no fault in the assembly itself ({percent(standing.nothing_wrong)})"
-    if conditions and conditions[0].probability >= 0.3:
+    if conditions and conditions[0].probability >= TOGETHER:
         return f"{start}. Likely instead: {conditions[0].cause.text} ({percent(conditions[0].probability)})."
     return f"{start}. This is no test result."
 

@@ -193,7 +193,14 @@ class Diagnosis:
     @cached_property
     def answer(self) -> str:
         """The answer in a sentence."""
-        return answer_sentence(self.standing, self.causes, self.conditions, self.parts, bool(self.evidence))
+        return answer_sentence(
+            self.standing,
+            self.causes,
+            self.conditions,
+            self.parts,
+            bool(self.evidence),
+            complaint=self.wishes.complaint,
+        )
 
     # What to do
 
@@ -255,6 +262,9 @@ class Diagnosis:
             states = {rows[name].state for name in self.test_to_come}
             states |= {row.name for row in self.assembly.states if not row.minutes}
             questions = tuple(row for row in questions if row.observation.state in states)
+            if is_opening(self.assembly, dict(self.case.answers)):
+                first = [row for row in questions if row.observation.name in self.assembly.asked_first]
+                questions = tuple(first) or questions
         return advice(self.looking, questions)
 
     @cached_property
@@ -282,18 +292,14 @@ class Diagnosis:
 
 
 def open_questions(result: Diagnosis) -> tuple[OpenQuestion, ...]:
-    """What can be asked and tells something, the most telling first.
-
-    What the visit is for, which a type asks first of all, is not asked any more once something else is known.
-    """
+    """What can be asked and tells something, the most telling first."""
     rows = []
     ready, chaining = result.ready, result.chaining
     answers = dict(result.case.answers)
-    over = () if is_opening(ready.assembly, answers) else ready.assembly.asked_first[:1]
     outcomes, telling = Outcomes(ready, chaining, result.evidence), Telling(ready.network, result.standing)
     for row in askable(ready, chaining, answers):
         settled = list(outcomes.of(row))
-        if any(settled) and row.name not in over:
+        if any(settled):
             bits = telling.power(settled)
             if bits >= LEAST_BITS:
                 rows.append(OpenQuestion(row, bits, outcomes.values(row), tuple(settled)))

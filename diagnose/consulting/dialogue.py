@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from diagnose.consulting import screens
+from diagnose.consulting import recording, screens
 from diagnose.consulting.closing import Closing
 from diagnose.consulting.outlook import outlook_page
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
@@ -51,7 +51,7 @@ class Consultation:
         self.result = Diagnosis(ready, case)
         self._rows = {row.name: row for row in self.assembly.observations}
         self._past: list[Past] = []
-        self._wanted: Observation | None = None
+        self._wanted: list[Observation] = []
         self._warned: frozenset[str] = frozenset()
         self._said: frozenset[str] = frozenset()
 
@@ -73,9 +73,8 @@ class Consultation:
 
     def _step(self) -> bool:
         """One question, state or end; False when the sitting is over."""
-        if self._wanted is not None:
-            row, self._wanted = self._wanted, None
-            self._ask(row, chosen=True)
+        if self._wanted:
+            self._ask(self._wanted.pop(0), chosen=True)
             return True
         match next_step(self.result, self.sitting.reached, self.sitting.skipped):
             case Ask(row, worth):
@@ -90,7 +89,7 @@ class Consultation:
 
     def _ask(self, row: Observation, worth: Weighed | None = None, *, chosen: bool = False) -> None:
         """Asks until there is an answer, or something else is to come. `chosen` by the person, not by its worth."""
-        if row.state and row.name not in self.assembly.asked_first[:1]:  # what one has come for can be told anywhere
+        if row.state and not row.only_told:  # what has happened can be told anywhere
             self._warn(row.state)
         over = False
         while not over:
@@ -139,6 +138,10 @@ class Consultation:
     def _note(self, row: Observation, answer: Answer) -> None:
         before = self.result
         self._move(self.sitting.answered(row.name, answer), row.title, screens.kept_line(row, answer))
+        if row.only_told and row.component:  # what the work has shown is asked next
+            known = {one.name for one in askable(self.ready, before.chaining, dict(before.case.answers))}
+            possible = askable(self.ready, self.result.chaining, dict(self.sitting.case.answers))
+            self._wanted += [one for one in possible if one.component == row.component and one.name not in known]
         self.talk.say(screens.new_notes(before, self.result))
         self.talk.say(screens.not_counting(before, self.result))
 
@@ -229,7 +232,7 @@ class Consultation:
                 if command is not None and command.key in SHOWING | {"q"}:
                     self._obey(command)
                     continue
-                self._wanted = self._rows[choice_in(line, options)]
+                self._wanted = [self._rows[choice_in(line, options)]]
             except ValueError as error:
                 self.talk.tell(f"{error}.")
                 continue
@@ -276,8 +279,19 @@ class Consultation:
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = self._pick(ENDING)
         if chosen == "record":
-            Closing(self.result, self.talk, self._keep, self.unit).take()
+            case = Closing(self.result, self.talk, self._keep, self.unit).take()
+            return recording.has_failed(self.result, case.record) and self._goes_on(case)
         return not chosen
+
+    def _goes_on(self, case: Case) -> bool:
+        """After a final test that failed: what was done becomes evidence; False where nobody said what was done."""
+        parts = {row.component for row in self.assembly.repairs if row.name in case.record.done}
+        work = [row for row in self._rows.values() if row.only_told and row.component in parts]
+        if work:
+            self.talk.tell("It has not passed, so the work is not over. Say what was done: it counts from here on.")
+            self._become(begin(case, self.assembly)._replace(skipped=self.sitting.skipped))
+            self._wanted = work
+        return bool(work)
 
     # Saying
 

@@ -73,6 +73,12 @@ def recorded_page(record: Record) -> Iterator[Block]:
         yield Entries(tuple(Entry("", row) for row in rows))
 
 
+def has_failed(result: Diagnosis, record: Record) -> bool:
+    """Whether a reading of the final test misses its limit."""
+    told, _ = final_verdicts(result.assembly, result.profile, dict(record.final_test))
+    return any(outcome == "fail" for *_, outcome in told)
+
+
 def final_page(result: Diagnosis, record: Record, unit: str) -> Iterator[Block]:
     """The final readings against the limits. Whatever they are, it says no more than whether each meets its limit."""
     told, missing = final_verdicts(result.assembly, result.profile, dict(record.final_test))
@@ -92,7 +98,7 @@ def final_page(result: Diagnosis, record: Record, unit: str) -> Iterator[Block]:
     if failed:
         yield Paragraph(
             f"The final test FAILS: {', '.join(failed)}. The assembly has not passed; it must not be put back in "
-            "service on these readings. Diagnose again with them as observations of a new case."
+            "service on these readings."
         )
     else:
         yield Paragraph(f"These readings meet the limits of {result.profile.title}; they are not the whole test.")

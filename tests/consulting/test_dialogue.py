@@ -305,3 +305,18 @@ def test_a_case_that_knows_something_is_not_asked_for_its_reason() -> None:
     talk, lines, _ = typed(case_with("RP", {"first_check_differential": 1.2}), "s")
     assert "What is the visit for?" not in lines.text
     assert "reason_for_visit" not in talk.sitting.skipped.unknown
+
+
+def test_a_final_test_that_failed_goes_on_from_what_was_done() -> None:
+    known: dict[str, str | float] = {"first_check_differential": 0.3, "check_1.seat": "clean", "check_1.disc": "worn"}
+    lines = Lines("record", "1", "1", "0.4 psid", "1.6 psid", "disc and rubber", "fails", "s")
+    talk = Consultation(LIBRARY.get("DC"), case_with("DC", known), lines, forget)
+    before = Diagnosis(LIBRARY.get("DC"), case_with("DC", known)).standing.causes["check_1.disc_worn"]
+    with suppress(EOFError):
+        talk.run()
+    answers = dict(talk.sitting.case.answers)
+    assert answers["check_1.work_done"].value == "new_rubber"
+    assert answers["check_1.retest_after_new_rubber"].value == "fails"
+    assert talk.result.standing.causes["check_1.disc_worn"] < before / 2
+    assert "It has not passed, so the work is not over." in lines.text
+    assert talk.sitting.case.record.final_test

@@ -88,7 +88,8 @@ def test_no_order_of_the_repairs_takes_less_than_the_plan(case: Case, state: str
 @settings(deadline=None, max_examples=4)
 def test_the_plan_shown_is_the_cheapest_order_on_the_same_worlds(case: Case) -> None:
     some = worked(case)
-    on = some.basis(effort=FULL)
+    here = Wishes(barred=some.result.barred, state=case.state, parts=case.parts)
+    on = some.basis(here, FULL)
     assert some.result.plan.order == cheapest_order(on.attempts, on.now, on.terms)
     shown = [row.repair.name for row in (*some.result.plan.first, *some.result.plan.then)]
     steps = [step.attempt.name for step in some.result.plan.order.steps if step.attempt.name != RETEST]

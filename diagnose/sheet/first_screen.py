@@ -190,7 +190,9 @@ def _also(result: Diagnosis) -> Iterator[Entry]:
     rows = [row for row in shown_causes(result) if row.cause.name not in said][:MOST_RIVALS]
     if not is_sound(result):
         rows += [row for row in result.conditions if is_raised(row)][:1]
-    told = [f"{within(row.cause.text, row.part)} {percent(row.probability)}" for row in rows]
+    named = {row.name for row in likely_parts(result)}
+    texts = (within(row.cause.text, row.part) if named == {row.cause.component} else row.cause.text for row in rows)
+    told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, rows, strict=True)]
     if told:
         yield Entry("OR", f"{'; '.join(told)}.")
 

@@ -9,7 +9,7 @@ from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
-from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis
+from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, own_factors
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.walking import names_in
@@ -210,7 +210,9 @@ def _check(
 
 def _in_state(look: Looking, check: Check, observation: Observation, state: State) -> Check:
     """A check in its state; what it looks at may have to be opened first, which takes longer on a large assembly."""
-    cover = state.cover * size_factor(look.case.size, look.ready.assembly.size_minutes)
+    assembly = look.ready.assembly
+    usual = size_factor(look.case.size, assembly.size_minutes)
+    cover = state.cover * own_factors(assembly).get(observation.component, usual)
     return check._replace(level=level_of(state), place=observation.component if cover else "", cover=cover)
 
 

@@ -176,6 +176,11 @@ def to_mend(ready: Ready, sets: Iterable[Collection[str]]) -> Iterator[World]:
         yield frozenset(inside or {name for name in causes if name in cured})
 
 
+def own_factors(assembly: Assembly) -> dict[str, float]:
+    """The size factors of the components that have a size of their own, as those of a bypass have."""
+    return {row.name: size_factor(row.size, assembly.size_minutes) for row in assembly.components if row.size}
+
+
 def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wishes, most: int) -> tuple[Attempt, ...]:
     """The repairs worth trying, at most so many, and a plain retest."""
     assembly = ready.assembly
@@ -183,7 +188,8 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
     for world, chance in worlds.items():
         for name in world:
             marginal[name] = marginal.get(name, 0.0) + chance
-    every = attempts_of(assembly.repairs, assembly.states, size_factor(case.size, assembly.size_minutes))
+    factor = size_factor(case.size, assembly.size_minutes)
+    every = attempts_of(assembly.repairs, assembly.states, factor, own_factors(assembly))
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
     possible = tuple(row for row in possible if wishes.barred.isdisjoint(row.states))
     possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))

@@ -160,7 +160,9 @@ class Builder:
         words.include(found, dotted)
         word = Wording(lambda text: f"{title}: {text}" if title and text else text, lambda text: text)
         named = under(inner.piece, dotted, None, word)
-        return named._replace(drawn=titled(named.drawn, title))
+        size = fields["size"]
+        parts = tuple(row._replace(size=size or row.size) for row in named.components)
+        return named._replace(drawn=titled(named.drawn, title), components=parts)
 
     def _component(self, key: Scalar, fields: Fields, context: Context) -> Piece:
         name, title, rate, sources = key.text, fields["title"], fields["rate"], fields["source"]
@@ -185,7 +187,9 @@ class Builder:
         rated = part.reached(fields["taken apart"])._replace(causes=causes)
         named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
         piece = under(rated, f"{name}.", name, named)
-        return piece._replace(components=(Component(name, kind, title, key.place, part.recorded),))
+        return piece._replace(
+            components=(Component(name, kind, title, key.place, part.recorded, fields["size"] or 0.0),)
+        )
 
     def _finished(self, name: str, built: Built) -> Assembly:
         settings, limits = self.context.settings, self.known.limits

@@ -129,13 +129,17 @@ class Recorded(NamedTuple):
 
 
 class Component(NamedTuple):
-    """A part of an assembly that can fail. `part` is its kind, as a file of rules/parts names it."""
+    """A part of an assembly that can fail. `part` is its kind, as a file of rules/parts names it.
+
+    `size` is its nominal size in inches where it is another than the assembly's, else 0.
+    """
 
     name: str
     part: str
     title: str
     place: Place = NOWHERE
     recorded: Recorded = Recorded()
+    size: float = 0.0
 
 
 class Source(NamedTuple):

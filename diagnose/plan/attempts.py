@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from math import isfinite
+from types import MappingProxyType
 from typing import NamedTuple
 
 from diagnose.model.work import Repair, State
+
+NO_OTHER: Mapping[str, float] = MappingProxyType({})
 
 
 class Attempt(NamedTuple):
@@ -52,8 +55,12 @@ class Terms(NamedTuple):
         return self._replace(reached=max(self.reached, level), opened=opened)
 
 
-def attempts_of(repairs: Sequence[Repair], states: Sequence[State], size_factor: float = 1.0) -> tuple[Attempt, ...]:
+def attempts_of(
+    repairs: Sequence[Repair], states: Sequence[State], size_factor: float = 1.0, own: Mapping[str, float] = NO_OTHER
+) -> tuple[Attempt, ...]:
     """Repairs as attempts; `size_factor` multiplies their minutes and those of covers, not those of states or parts.
+
+    `own` has the factors of components whose size is another than the assembly's.
 
     Raises:
         KeyError: a repair needs a state that is not among `states`.
@@ -62,17 +69,24 @@ def attempts_of(repairs: Sequence[Repair], states: Sequence[State], size_factor:
     return tuple(
         Attempt(
             repair.name,
-            repair.minutes * size_factor,
+            repair.minutes * factor,
             repair.cures,
             repair.parts_minutes,
             max((level_of(by_name[name]) for name in repair.states), default=0.0),
             repair.states,
             repair.parts,
             repair.component if any(by_name[name].cover for name in repair.states) else "",
-            max((by_name[name].cover * size_factor for name in repair.states), default=0.0),
+            max((by_name[name].cover * factor for name in repair.states), default=0.0),
         )
         for repair in repairs
+        for factor in [_factor_of(repair, own, size_factor)]
     )
+
+
+def _factor_of(repair: Repair, own: Mapping[str, float], otherwise: float) -> float:
+    """The factor of all that a repair is made on, where that has a size of its own."""
+    factors = [own.get(name) for name in (repair.mends or (repair.component,))]
+    return max((factor for factor in factors if factor is not None), default=otherwise) if all(factors) else otherwise
 
 
 def level_of(state: State) -> float:

@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.network import UNLISTED
-from diagnose.diagnosis.planning import AS_USUAL, FULL, QUICK, RETEST, Effort, Wishes, plan_on, prices, to_mend
+from diagnose.diagnosis.planning import AS_USUAL, FULL, QUICK, RETEST, Effort, Wishes, basis, plan_on, prices, to_mend
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Case
 from diagnose.model.work import Repair, State
 from diagnose.plan.attempts import Terms, attempts_of
@@ -201,3 +202,17 @@ def test_parts_that_lie_open_cost_no_cover() -> None:
     named = some.basis(AS_USUAL._replace(state="opened", parts=("check_1",))).terms.opened
     assert named == {"check_1"} < every
     assert not some.basis(AS_USUAL._replace(state="gauge")).terms.opened
+
+
+@pytest.mark.parametrize("size", [2.0, 8.0])
+def test_a_bypass_takes_the_minutes_of_its_own_size(size: float) -> None:
+    """The line grows, the bypass beside it stays as small as it is."""
+    ready = LIBRARY.get("DCDA")
+    minutes = {}
+    for inches in (0.75, size):
+        case = case_with("DCDA", {"bypass.first_check_differential": 0.2, "first_check_differential": 0.2})
+        result = Diagnosis(ready, case._replace(size=inches))
+        on = basis(ready, result.case, result.posterior, Wishes(), Effort(100, 20))
+        minutes[inches] = {row.name: (row.minutes, row.cover) for row in on.attempts}
+    assert minutes[size]["bypass.check_1.clean"] == minutes[0.75]["bypass.check_1.clean"]
+    assert minutes[size]["check_1.clean"] > minutes[0.75]["check_1.clean"]

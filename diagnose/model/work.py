@@ -77,7 +77,8 @@ class Caution(NamedTuple):
 
     `parts` are the kinds of part it is about; an assembly without any of them does not carry it. None: any assembly.
     It is not said where `said_when` is known to be false, nor on an assembly known to be smaller than `from_size`
-    (inches). `in_short` is it as a clause, and `danger` says that what it warns of can kill or maim.
+    (inches). `in_short` is it as a clause, and `danger` says that what it warns of can kill or maim. It is set in the
+    first step that has one of the words `read_at`.
     """
 
     name: str
@@ -90,6 +91,7 @@ class Caution(NamedTuple):
     in_short: str = ""
     danger: bool = False
     from_size: float = 0.0
+    read_at: tuple[str, ...] = ()
 
 
 class Repair(NamedTuple):

@@ -136,6 +136,7 @@ def _caution(caution: Caution, assembly: Assembly) -> Details:
     yield Detail("in short", caution.in_short)
     yield Detail("danger to life", "yes" if caution.danger else "")
     yield Detail("parts", ", ".join(caution.parts))
+    yield Detail("read at", ", ".join(caution.read_at))
     yield Detail("from size", f"{caution.from_size:g} in" if caution.from_size else "")
     yield Detail("said when", in_words(caution.said_when, assembly) if caution.said_when is not None else "")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import in_words
@@ -32,15 +33,28 @@ TELLING = 1.3
 NEARLY_ALWAYS = 0.9
 
 
+class FirstScreen(NamedTuple):
+    """What stands between head and foot: the step to do now with its cautions, what comes after it, and why."""
+
+    now: tuple[Entry, ...]
+    after: tuple[Entry, ...]
+    facts: tuple[Entry, ...]
+
+
 def first_screen(result: Diagnosis, unit: str = "psid") -> list[Block]:
     """The blocks of the screen."""
-    work = [*_now(result), *_notes(result)]
+    rows = screen_rows(result, unit)
+    return [*_head(result), Entries(rows.now + rows.after), Entries(rows.facts), *_foot(result)]
+
+
+def screen_rows(result: Diagnosis, unit: str = "psid") -> FirstScreen:
+    """The lines of the screen, for whatever shows them."""
+    now, after = tuple(_now(result)), tuple(_notes(result))
     if not is_sound(result) or any(map(is_raised, result.conditions)):
-        work += [*_bring(result), *_then(result)]
-    facts = [*_counted_out(result, unit), *_failed(result, unit), *_why(result)]
-    said = sum(len(row.text) for row in (*work, *facts))
-    also = _also(result) if said < CROWDED else ()
-    return [*_head(result), Entries(tuple(work)), Entries((*facts, *also)), *_foot(result)]
+        after += (*_bring(result), *_then(result))
+    facts = (*_counted_out(result, unit), *_failed(result, unit), *_why(result))
+    said = sum(len(row.text) for row in (*now, *after, *facts))
+    return FirstScreen(now, after, facts + (tuple(_also(result)) if said < CROWDED else ()))
 
 
 def _head(result: Diagnosis) -> Iterator[Block]:
@@ -125,8 +139,7 @@ def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
 
     What does not fit here stands inside the numbered work.
     """
-    rows = [row for row in cautions_for(result, names) if not row.caution.always]
-    rows.sort(key=lambda row: not row.caution.danger)
+    rows = sorted(cautions_for(result, names), key=lambda row: not row.caution.danger)
     for row in [row for row in rows if row.known][:MOST_CAUTIONS]:
         yield Entry("!", _short(row.caution))
     unknown = [row.caution.in_short or row.caution.text for row in rows if not row.known and row.caution.danger]

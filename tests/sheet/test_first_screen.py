@@ -9,7 +9,7 @@ import pytest
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_bytes
-from diagnose.sheet.first_screen import first_screen, steps_page
+from diagnose.sheet.first_screen import first_screen, screen_rows, steps_page
 from diagnose.sheet.text import as_text
 from tests.shipped import EXAMPLES, LIBRARY, example
 
@@ -72,3 +72,10 @@ def test_the_numbered_work_has_the_cautions_before_the_first_step() -> None:
     first = next(number for number, line in enumerate(lines) if line.lstrip().startswith("1. "))
     assert any(line.lstrip().startswith("! ") for line in lines[:first])
     assert result.plan.first[0].repair.steps[-1].split()[0] in " ".join(lines)
+
+
+def test_the_caution_of_a_fire_line_stands_at_the_step_that_closes_one() -> None:
+    ready = LIBRARY.get("DCDA")
+    case = "assembly: DCDA\nobservations: {first_check_differential: 0.4 psid}\n"
+    rows = screen_rows(Diagnosis(ready, read_case(read_bytes(case.encode(), "case"), ready.assembly)))
+    assert any("fire authority" in row.text for row in rows.now if row.lead == "!")

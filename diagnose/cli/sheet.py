@@ -16,8 +16,10 @@ from diagnose.diagnosis.result import Diagnosis
 def command(case_file: str, output: str, unit: str, chosen: ChosenRules) -> None:
     """Make one page of a case, for the phone and for paper.
 
-    CASE is a YAML file, or - for standard input. The page stands alone, in one file: the answer, the cautions, what was
-    seen, what to do, two drawings, and a record of the test to fill in. It prints on one or two sheets of A4 or Letter.
+    CASE is a YAML file, or - for standard input. The page stands alone, in one file: the answer, what to do now, the
+    work step by step with each caution in its step, and a record of the test to fill in. All causes, reasons and
+    drawings are folded below. What is filled in is kept by the browser, saved as text or CSV, and sent nowhere. It
+    prints on two sheets of A4 or Letter, for a detector assembly or two faults on three.
     """
     types = chosen.library()
     result = Diagnosis(*load_case(case_file, types))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from importlib.resources import files
 from typing import NamedTuple
 
 from markupsafe import Markup
@@ -21,7 +20,7 @@ from diagnose.pages.lesson_reveal import Reveal
 from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, standings, titles_shown
 from diagnose.pages.pictures import growing_picture, staged_assembly, wordless_graph
 from diagnose.pages.sheet import Section, sectioned
-from diagnose.pages.templates import digest, styled_page
+from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
 from diagnose.sheet.page import sheet
 
@@ -48,12 +47,10 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
     case, found = result.case, stages(result)
     reveal = Reveal(result, found, wordless_graph(result, unit))
     own = short(case.title, LONGEST_TITLE) or f"{case.type}: {result.assembly.title}"
-    script = Markup(files("diagnose.pages").joinpath("lesson.js").read_text(encoding="utf-8"))  # noqa: S704  our own
     return styled_page(
         "lesson.html.j2",
         "lesson.css.j2",
-        script=script,
-        digest=digest(script),
+        "lesson.js",
         title=short(title, LONGEST_TITLE) or own,
         own_title=own if title else "",
         notes=short(case.notes, LONGEST_NOTES),

@@ -1,4 +1,4 @@
-"""Templates -> pages that stand alone: one file, no script and no address of anything else in it."""
+"""Templates -> pages that stand alone: one file, with no address of anything else in it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import base64
 import hashlib
 import re
 from functools import cache
+from importlib.resources import files
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -15,13 +16,15 @@ from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 
 
-def styled_page(template: str, style: str, **values: Any) -> str:
-    """The page of a template; its style sheet, a template too, is the only one that a browser will apply.
+def styled_page(template: str, style: str, script: str, **values: Any) -> str:
+    """The page of a template; its style sheet, a template too, and its script are all that a browser will apply or run.
 
-    The template finds it as `style`, and in `policy` what its Content-Security-Policy has to say.
+    The template finds them as `style` and `script`, and in `policy` what its Content-Security-Policy has to say.
     """
     sheet = Markup(_environment().get_template(style).render(color=_colors()))  # noqa: S704  no text of a case in it
-    return _environment().get_template(template).render(style=sheet, policy=_policy(sheet), **values)
+    code = Markup(files("diagnose.pages").joinpath(script).read_text(encoding="utf-8"))  # noqa: S704  our own
+    policy = _policy(sheet, code)
+    return _environment().get_template(template).render(style=sheet, script=code, policy=policy, **values)
 
 
 # A number and its per cent sign stay on one line.
@@ -47,19 +50,21 @@ def _visible(value: object) -> object:
     return value
 
 
-def _policy(style: str) -> str:
-    """Nothing may be loaded, run or sent; of styles only this one counts."""
-    return f"default-src 'none'; style-src 'sha256-{digest(style)}'; base-uri 'none'; form-action 'none'"
+def _policy(style: str, script: str) -> str:
+    """Nothing may be loaded or sent; of styles and scripts only these count."""
+    styles, scripts = (f"-src 'sha256-{digest(text)}'" for text in (style, script))
+    return f"default-src 'none'; style{styles}; script{scripts}; base-uri 'none'; form-action 'none'"
 
 
 def digest(text: str) -> str:
-    """The SHA-256 by which a browser knows a style sheet or a script."""
+    """The SHA-256 by which a browser knows a style sheet or a script, and a page what was filled in on it."""
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
 def _colors() -> dict[str, str]:
     return {
         "blue": styles.BLUE,
+        "sky_blue": styles.SKY_BLUE,
         "vermillion": styles.VERMILLION,
         "pale_blue": styles.tint(styles.SKY_BLUE),
         "pale_orange": styles.tint(styles.ORANGE),

@@ -9,8 +9,10 @@ import pytest
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
-from diagnose.pages.sheet import sectioned, sheet_page
-from diagnose.sheet.blocks import Heading, Paragraph
+from diagnose.pages.sheet import sheet_page
+from diagnose.sheet.blocks import Heading
+from diagnose.sheet.first_screen import screen_rows
+from diagnose.sheet.jobs import jobs
 from diagnose.sheet.page import sheet
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, SMALL_PHONE
 from tests.pages.conftest import Opening
@@ -19,6 +21,7 @@ from tests.texts import folded
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
 MOST_SHEETS = 2
+MODERN_PHONE = (390, 844)
 SCRIPT = "<script>document.title = 'taken over'</script>"
 HOSTILE = f'"Quotes" & <b>tags</b> \'</style>{SCRIPT}\u202ereversed\u202c שלום 🚰'
 LONG = ("Ten thousand characters of note. " + SCRIPT + " ") * 200
@@ -53,91 +56,116 @@ def test_the_page_fits_asks_for_nothing_and_complains_of_nothing(made: Made, loo
     for width, height in (PHONE, SMALL_PHONE, DESKTOP):
         page.page.set_viewport_size({"width": width, "height": height})
         assert page.too_wide() == [], width
+    page.page.set_viewport_size({"width": MODERN_PHONE[0], "height": MODERN_PHONE[1]})
+    page.page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.too_wide() == []
     assert (page.requests, page.errors) == ([], [])
 
 
-def test_everybody_can_use_it(made: Made, look_at: Opening) -> None:
+def test_everybody_can_use_it_by_day_and_in_the_dark(made: Made, look_at: Opening) -> None:
     page = look_at(made.file)
     page.page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert page.grave_faults() == []
+    page.page.emulate_media(color_scheme="dark")
+    try:
+        ground, ink = page.page.evaluate("(one => [one.backgroundColor, one.color])(getComputedStyle(document.body))")
+        assert (ground, ink) == ("rgb(18, 18, 18)", "rgb(242, 242, 242)")
+        assert page.grave_faults() == []
+    finally:
+        page.page.emulate_media(color_scheme="null")
+
+
+def test_what_is_touched_is_large_enough_for_a_thumb(made: Made, look_at: Opening) -> None:
+    page = look_at(made.file).page
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    small = page.evaluate("""() => [...document.querySelectorAll('a, button, summary, .tick, input[type=text]')]
+        .filter(each => each.getBoundingClientRect().height < 44 || each.getBoundingClientRect().width < 44)
+        .map(each => each.outerHTML.slice(0, 120))""")
+    assert small == []
 
 
 @pytest.mark.usefixtures("usual_face")
-def test_answer_and_first_step_stand_on_the_first_screen_of_a_phone(made: Made, look_at: Opening) -> None:
-    page = look_at(made.file).page
-    bar = page.locator("nav").bounding_box()
-    first = page.locator("header > p").last
-    box = first.bounding_box()
+def test_a_phone_shows_answer_and_step_first_and_the_work_in_four_screens(made: Made, look_at: Opening) -> None:
+    page = look_at(made.file, MODERN_PHONE).page
+    rows = screen_rows(made.result)
+    bar, now, work = (page.locator(name).bounding_box() for name in ("nav", "#now", "#to-do"))
     assert bar is not None
-    assert box is not None
-    assert box["y"] + box["height"] <= bar["y"]
-    answer = [row.text for row in sectioned(sheet(made.result))[0].blocks if isinstance(row, Paragraph)]
-    assert [_words(text) for text in page.locator("header > p:not(.kind)").all_inner_texts()] == [
-        _words(text) for text in answer
+    assert now is not None
+    assert work is not None
+    assert now["y"] + now["height"] <= bar["y"]
+    assert work["y"] + work["height"] <= 4 * MODERN_PHONE[1]
+    told = [page.locator("#answer").inner_text(), *page.locator("#now .act, #now .cautions > li").all_inner_texts()]
+    assert [_words(text) for text in told] == [
+        _words(text) for text in (made.result.answer, *(row.text for row in rows.now))
     ]
 
 
-def test_the_cautions_are_one_tap_away_and_stay_in_sight_of_it(made: Made, look_at: Opening) -> None:
+def test_each_caution_is_read_in_the_step_before_what_is_to_be_done(made: Made, look_at: Opening) -> None:
     page = look_at(made.file).page
-    page.locator("footer").scroll_into_view_if_needed()
-    link = page.get_by_role("link", name=f"Read all {len(made.result.cautions)} cautions first")
-    box = link.bounding_box()
-    assert box is not None
-    assert 0 <= box["y"] <= PHONE[1] - box["height"]
-    link.click()
-    heading = page.get_by_role("heading", name="Cautions").bounding_box()
-    assert heading is not None
-    assert 0 <= heading["y"] < PHONE[1] / 2
+    boxes = page.locator(".work > li > .tick")
+    work = [step for job in jobs(made.result) for step in job.steps]
+    assert boxes.count() == len(work)
+    assert page.locator(".work > li > .cautions + .tick").count() == len([step for step in work if step.cautions])
+    shown = _words(page.locator("#to-do").text_content() or "")
+    assert [row.caution.text for step in work for row in step.cautions if _words(row.caution.text) not in shown] == []
 
 
-def test_every_caution_is_read_before_any_step(made: Made, look_at: Opening) -> None:
+def test_the_rest_is_folded_and_nothing_general_stands_twice(made: Made, look_at: Opening) -> None:
     page = look_at(made.file).page
-    told = page.locator("#cautions li").all_inner_texts()
-    assert [_words(text) for text in told] == [_words(row.text) for row in made.result.cautions]
-    early = page.evaluate("""() => {
-        const cautions = document.querySelector('#cautions');
-        return [...document.querySelectorAll('#to-do, #to-do *, .steps')].filter(
-            each => !(cautions.compareDocumentPosition(each) & Node.DOCUMENT_POSITION_FOLLOWING)).length;
-    }""")
-    assert early == 0
+    assert page.locator("#rest > :not(details):not(h2)").count() == 0
+    assert page.locator("#rest details[open]").count() == 0
+    seen = _words(page.locator("main").inner_text())
+    always = [row.text for row in made.result.assembly.cautions if row.always and row.said_when is None]
+    assert [seen.count(_words(text)) for text in always] == [1] * len(always)
 
 
 @pytest.mark.usefixtures("usual_face")
 def test_it_prints_on_two_sheets(made: Made, look_at: Opening) -> None:
-    """Two faults have the whole work of two repairs on them, and one page more."""
+    """Two faults have the whole work of two repairs on them, and one page more; so has the record of a detector."""
     page = look_at(made.file)
-    more = len(made.result.plan.first) - 1
+    more = max(len(made.result.plan.first) - 1, "bypass" in made.result.assembly.retest)
     assert max(page.sheets_of(paper) for paper in PAPERS) <= MOST_SHEETS + max(more, 0)
 
 
-def test_paper_has_every_caution_before_every_step(made: Made, look_at: Opening) -> None:
-    text = _words(look_at(made.file).printed())
-    steps = [_words(step) for option in made.result.plan.first for step in option.repair.steps]
-    cautions = [_words(row.text) for row in made.result.cautions]
-    assert [row for row in (*steps, *cautions) if row not in text] == []
-    begin = min((text.index(step) for step in steps), default=len(text))
-    assert [row for row in cautions if text.index(row) > begin] == []
+def test_paper_has_all_the_work_with_its_cautions_in_letters_that_can_be_read(made: Made, look_at: Opening) -> None:
+    page = look_at(made.file)
+    text = _words(page.printed())
+    work = [step for job in jobs(made.result) for step in job.steps]
+    said = [row.caution.text for step in work for row in step.cautions]
+    assert [row for row in (*(step.text for step in work), *said) if _words(row) not in text] == []
     assert _words(f"rule base {made.result.rule_base}") in text
     assert _words(made.result.profile.title) in text
+    assert "Thereasoning,drawn" not in text
+    page.page.emulate_media(media="print", color_scheme="dark")
+    smallest, grounds = page.page.evaluate("""() => {
+        const shown = [...document.querySelectorAll('main *')].filter(each => each.getClientRects().length);
+        const texts = shown.filter(each => [...each.childNodes].some(one => one.nodeType === 3 && one.data.trim()));
+        return [Math.min(...texts.map(each => parseFloat(getComputedStyle(each).fontSize))),
+            [...new Set(shown.map(each => getComputedStyle(each).backgroundColor))]];
+    }""")
+    assert smallest >= 12
+    assert set(grounds) <= {"rgba(0, 0, 0, 0)", "rgb(255, 255, 255)"}
 
 
 def test_no_section_of_the_sheet_is_lost_on_the_page(made: Made, look_at: Opening) -> None:
     page = look_at(made.file).page
     shown = _words(page.locator("main").text_content() or "")
     headings = [row.text for row in sheet(made.result) if isinstance(row, Heading) and row.level > 1]
-    own = {"Answer", "Cautions first", "About these numbers"}
-    assert [text for text in headings if text not in own and _words(text) not in shown] == []
+    own = {"Answer", "What to do"}
+    titles = [text.removeprefix("First: ").removeprefix("Then: ") for text in headings if text not in own]
+    assert [text for text in titles if _words(text).casefold() not in shown.casefold()] == []
 
 
 def test_readings_of_the_case_stand_in_the_record_and_the_rest_is_left_to_write(made: Made, look_at: Opening) -> None:
     page = look_at(made.file).page
     judged = [row for row in made.result.verdicts if row.limit is not None]
-    rows = page.locator("table.tested tbody tr")
-    assert rows.locator("td:nth-child(2) b").count() == len(judged)
-    assert rows.locator("td:nth-child(3) b").count() == 0
-    assert rows.locator("td:nth-child(3) input[type=text]").count() == len(
-        [row for row in made.result.assembly.observations if row.limit in made.result.profile.amounts()]
-    )
+    blank = page.locator('.tested input[inputmode="decimal"]')
+    limits = [row for row in made.result.assembly.observations if row.limit in made.result.profile.amounts()]
+    assert page.locator(".tested output").count() == len(judged)
+    assert blank.count() == 2 * len(limits) - len(judged)
+    assert {row.inner_text() for row in page.locator(".tested .unit").all()} <= {"psid"}
+    names = page.locator("input[name]").evaluate_all("rows => rows.map(each => each.name)")
+    assert len(names) == len(set(names))
 
 
 def _hostile() -> Diagnosis:
@@ -154,7 +182,8 @@ def test_hostile_text_is_shown_as_text(look_at: Opening, tmp_path: Path) -> None
     page = look_at(_file(tmp_path, sheet_page(_hostile())))
     assert (page.too_wide(), page.requests, page.errors, page.grave_faults()) == ([], [], [], [])
     assert [page.sheets_of(paper) for paper in PAPERS] == [MOST_SHEETS, MOST_SHEETS]
-    assert page.page.locator("script, header b b, img").count() == 0
+    assert page.page.locator("script").count() == 1
+    assert page.page.locator("header b b, img").count() == 0
     safe = HOSTILE.replace("\u202e", "<U+202E>").replace("\u202c", "<U+202C>")
     assert page.page.title() == page.page.locator("h1").inner_text() == safe
     whole = page.page.locator(".whole").all_text_contents()
@@ -164,8 +193,8 @@ def test_hostile_text_is_shown_as_text(look_at: Opening, tmp_path: Path) -> None
 
 def test_the_record_shows_what_the_case_recorded(look_at: Opening, tmp_path: Path) -> None:
     page = look_at(_file(tmp_path, sheet_page(_hostile()))).page
-    row = page.locator("table.tested tr", has_text="relief valve opening point")
-    assert row.locator("td").all_inner_texts() == ["1.2 psid, FAIL", "2.6 psid, pass"]
+    row = page.locator(".tested .row", has_text="relief valve opening point")
+    assert row.locator("output").all_inner_texts() == ["1.2 psid, FAIL", "2.6 psid, pass"]
     found = page.locator("#record .field", has_text="Found").locator("output").inner_text()
     assert found.startswith('"Quotes" & <b>tags</b>')
     assert page.locator(".field", has_text="Line pressure").locator("output").inner_text() == "60.0 psid"

@@ -222,3 +222,34 @@ def test_the_state_of_the_case_stands_at_the_head() -> None:
     head, _, _ = sheet_page(Diagnosis(ready, case)).partition("</header>")
     assert "State, as the case says: first check valve: isolated" in head
     assert "State, as" not in sheet_page(Diagnosis(ready, case._replace(state="", parts=())))
+
+
+READ = {
+    "DC": ("first_check_differential", 0.4),
+    "PVB": ("air_inlet_opening_point", 0.4),
+    "SVB": ("air_inlet_opening_point", 0.4),
+    "RPDA": ("relief_valve_opening_point", 1.2),
+    "DCDA": ("first_check_differential", 0.4),
+}
+
+
+@pytest.mark.usefixtures("usual_face")
+@pytest.mark.parametrize("name", READ)
+def test_the_work_of_each_type_takes_four_screens_and_its_paper_two_sheets(
+    name: str, look_at: Opening, tmp_path: Path
+) -> None:
+    ready, (reading, value) = LIBRARY.get(name), READ[name]
+    answers = ((reading, Answer(value, f"{value} psid")),)
+    case = Case(name, "", 2.0, ready.assembly.default_profile, "", None, answers)
+    page = look_at(_file(tmp_path, sheet_page(Diagnosis(ready, case))), MODERN_PHONE)
+    work = page.page.locator("#to-do").bounding_box()
+    assert work is not None
+    assert work["y"] + work["height"] <= 4 * MODERN_PHONE[1]
+    assert max(page.sheets_of(paper) for paper in PAPERS) <= MOST_SHEETS + name.endswith("DA")
+
+
+def test_where_nothing_was_seen_no_section_stands_empty(look_at: Opening, tmp_path: Path) -> None:
+    ready = LIBRARY.get("RP")
+    case = Case("RP", "", 0.0, ready.assembly.default_profile, "", None, ())
+    page = look_at(_file(tmp_path, sheet_page(Diagnosis(ready, case)))).page
+    assert page.locator("#to-do").inner_text().split("\n")[-1] == "Nothing beyond that yet."

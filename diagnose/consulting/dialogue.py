@@ -19,6 +19,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
+from diagnose.plan.repairs import cautions_into
 from diagnose.sheet.blocks import Heading
 from diagnose.sheet.first_screen import first_screen
 from diagnose.sheet.page import stage_text
@@ -302,7 +303,7 @@ class Consultation:
         """
         if state in self._warned:
             return
-        named = {*screens.state_of(self.assembly, state).cautions}
+        named = cautions_into(state, {row.name: row for row in self.assembly.states})
         with_size = not self.sitting.case.size and not self._warned
         told = Surroundings(self.talk, self.result, self._obey).ask(self.sitting, named, with_size=with_size)
         if told.case != self.sitting.case:
@@ -310,4 +311,5 @@ class Consultation:
         self._become(told)
         rows = [row.caution for row in cautions_for(self.result, named - self._said)]
         self._warned, self._said = self._warned | {state}, self._said | named
-        self.talk.say(screens.cautions_page(self.assembly, state, rows))
+        here = self.sitting.reached[-1].state
+        self.talk.say(screens.cautions_page(self.assembly, state, rows, "" if here == state else here))

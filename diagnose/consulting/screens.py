@@ -59,13 +59,13 @@ def numbered(options: Sequence[Option]) -> Entries:
     return Entries(tuple(Entry(str(number), meaning) for number, (_, meaning) in enumerate(options, 1)))
 
 
-def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution]) -> Iterator[Block]:
-    """Warnings to read before anything is done in a state, and how to get there."""
+def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution], reached: str = "") -> Iterator[Block]:
+    """Warnings to read before anything is done in a state, and how to get there from the state reached."""
     if rows:
         yield Heading("Cautions first")
         yield Paragraph(f"For this state: {state_of(assembly, state).text}.")
         yield Entries(tuple(Entry("!", row.text) for row in rows))
-    steps = way_into(state, {row.name: row for row in assembly.states})
+    steps = way_into(state, {row.name: row for row in assembly.states}, reached)
     if steps:
         yield Heading("Then, to get there" if rows else "To get there", 3)
         yield Steps(steps)

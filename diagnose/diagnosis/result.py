@@ -316,7 +316,8 @@ def named_as_shown(result: Diagnosis, name: str) -> str:
 
 def steps_for(result: Diagnosis, repair: Repair) -> tuple[str, ...]:
     """A repair step by step, with those into its state from the one that the case is in."""
-    return steps_of(repair, {row.name: row for row in result.assembly.states}, result.case.state)
+    states = {row.name: row for row in result.assembly.states}
+    return steps_of(repair, states, result.case.state, result.case.parts)
 
 
 def cautions_for(result: Diagnosis, names: Collection[str]) -> tuple[Said, ...]:

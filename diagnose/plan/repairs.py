@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.model.work import Caution, Repair, State
@@ -80,22 +80,54 @@ def repairs_of(order: Order) -> list[Step]:
 
 
 def caution_names(repair: Repair, states: Mapping[str, State]) -> set[str]:
-    """The warnings that come before a repair: its own and those of the states it needs."""
-    return set(repair.cautions) | {name for state in repair.states for name in states[state].cautions}
+    """The warnings that come before a repair: its own and those of the states that are gone through for it."""
+    return {*repair.cautions, *(name for state in repair.states for name in cautions_into(state, states))}
 
 
-def way_into(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
-    """The steps into a state from an assembly in service, those of the states on the way first."""
-    state = states[name]
-    return (*(way_into(state.after, states) if state.after else ()), *state.steps)
+def cautions_into(name: str, states: Mapping[str, State]) -> set[str]:
+    """The warnings of a state and of those on the way into it."""
+    return {caution for state in _passed(name, states) for caution in states[state].cautions}
 
 
-def steps_of(repair: Repair, states: Mapping[str, State], reached: str = "") -> tuple[str, ...]:
-    """A repair step by step, from the state reached ("": in service) to the end."""
-    deepest = max((states[name] for name in repair.states), key=lambda row: row.minutes, default=None)
-    if deepest is None or (reached and states[reached].minutes >= deepest.minutes):
-        return repair.steps
-    return (*way_into(deepest.name, states), *repair.steps)
+def way_into(name: str, states: Mapping[str, State], reached: str = "", *, anew: bool = False) -> tuple[str, ...]:
+    """The steps into a state from the state reached ("": in service), those of the states on the way first.
+
+    What was gone through to get where one stands is not done twice, and nobody goes back: from a state that comes
+    later there are none. `anew`: another part has to be got at in the same state.
+    """
+    order = list(states)
+    if reached and order.index(reached) > order.index(name):
+        return ()
+    done = {state for state in _passed(reached, states) if not (anew and states[state].cover)} if reached else set()
+    return tuple(step for state in _passed(name, states) if state not in done for step in states[state].steps)
+
+
+def way_of(repair: Repair, states: Mapping[str, State]) -> tuple[str, ...]:
+    """The states that are gone through for a repair, the deepest last."""
+    deepest = _deepest(repair, states)
+    return _passed(deepest.name, states) if deepest else ()
+
+
+def steps_of(
+    repair: Repair, states: Mapping[str, State], reached: str = "", parts: Collection[str] = ()
+) -> tuple[str, ...]:
+    """A repair step by step to its end, from the state reached ("": in service).
+
+    `parts` are open in that state, none named: all; another part has to be got at first.
+    """
+    deepest = _deepest(repair, states)
+    anew = bool(parts) and repair.component not in parts
+    return (*(way_into(deepest.name, states, reached, anew=anew) if deepest else ()), *repair.steps)
+
+
+def _deepest(repair: Repair, states: Mapping[str, State]) -> State | None:
+    return max((states[name] for name in repair.states), key=lambda row: row.minutes, default=None)
+
+
+def _passed(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
+    """A state and those that are gone through on the way into it, this one last."""
+    after = states[name].after
+    return (*(_passed(after, states) if after else ()), name)
 
 
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:

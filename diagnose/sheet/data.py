@@ -8,7 +8,7 @@ from typing import Any
 from diagnose import __version__
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.result import Diagnosis, steps_for
 from diagnose.diagnosis.rows import Found, Ranked, SetAside, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.work import Work
@@ -67,8 +67,7 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
         "open_questions": [_question(row) for row in result.questions],
         "to_do": {
             "cautions": [{"name": row.name, "text": row.text} for row in result.cautions],
-            "first": [_option(row) for row in result.plan.first],
-            "then": [_option(row) for row in result.plan.then],
+            **_options(result, result.plan),
             "next_check": _weighed(result.advice.check) if result.advice.check else None,
             "checks": [_weighed(row) for row in result.advice.weighed if row.saves is not None],
             **plan_data(result.plan),
@@ -98,6 +97,7 @@ def work_as_json(result: Diagnosis, work: Work) -> str:
         "clock_minutes_at_most": round(hurry.timed.minutes, 1) if hurry else None,
         "chance_to_pass_at_most": _rounded(hurry.timed.at_most) if hurry else None,
         "chance_to_pass": _rounded(hurry.timed.passes if hurry else work.plan.order.passes()),
+        **_options(result.in_state(wishes.state, wishes.parts), work.plan),
         **plan_data(work.plan),
     }
     return json.dumps(data, indent=2, ensure_ascii=False)
@@ -219,14 +219,18 @@ def _question(row: OpenQuestion) -> dict[str, Any]:
     }
 
 
-def _option(row: Option) -> dict[str, Any]:
+def _options(result: Diagnosis, plan: Plan) -> dict[str, Any]:
+    return {key: [_option(result, row) for row in rows] for key, rows in (("first", plan.first), ("then", plan.then))}
+
+
+def _option(result: Diagnosis, row: Option) -> dict[str, Any]:
     return {
         "name": row.repair.name,
         "title": row.repair.title,
         "chance": _rounded(row.chance),
         "minutes": round(row.minutes, 1),
         "states": list(row.repair.states),
-        "steps": list(row.repair.steps),
+        "steps": list(steps_for(result, row.repair)),
         "parts": list(row.repair.parts),
         "cautions": list(row.repair.cautions),
     }

@@ -45,6 +45,16 @@ def test_the_schema_itself_is_one_and_describes_no_less_than_is_shown(run: Run) 
             jsonschema.validate({**data, key: wrong}, SCHEMA)
 
 
+@pytest.mark.parametrize("state", ["", "isolated"])
+def test_the_steps_of_a_repair_are_whole_from_the_state_that_is_reached(run: Run, state: str) -> None:
+    terms = ("--state", state) if state else ()
+    data = json.loads(run("plan", RUNS, *terms, "--format", "json").out)
+    opened = next(row for row in (*data["first"], *data["then"]) if row["states"] == ["opened"])
+    text = " ".join(opened["steps"])
+    assert ("Close the outlet shutoff valve slowly, then the inlet" in text) is (not state)
+    assert text.index("Ease each fastener") < text.index("Leave the outlet shutoff valve shut until")
+
+
 def test_with_little_time_and_two_parts_at_hand_the_plan_keeps_to_both(run: Run) -> None:
     data = json.loads(run("plan", RUNS, *IN_A_HURRY, "--format", "json").out)
     assert (data["terms"]["minutes"], data["terms"]["have"]) == (45, [DISC, DIAPHRAGM])

@@ -102,3 +102,9 @@ def test_a_view_is_markdown_too(run: Run, folder: Path) -> None:
     shown = run("rules", "show", "flap_1.grit", "--rules", str(folder), "--format", "markdown").out.splitlines()
     assert shown[0] == "# cause flap\\_1.grit"
     assert "### what feeds it (1)" in shown
+
+
+def test_a_repair_is_shown_with_the_way_into_its_state(run: Run) -> None:
+    text = " ".join(run("rules", "show", "relief_valve.clean").out.split())
+    assert text.index("Close the outlet shutoff valve slowly") < text.index("Ease each fastener")
+    assert text.index("Ease each fastener") < text.index("Leave the outlet shutoff valve shut until")

@@ -8,7 +8,7 @@ from diagnose.model.work import Caution, Repair, State
 from diagnose.plan.attempts import Attempt, Terms, attempts_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.parts import parts_to_bring
-from diagnose.plan.repairs import Means, Plan, outline, repairs_of, size_factor
+from diagnose.plan.repairs import Means, Plan, caution_names, outline, repairs_of, size_factor, steps_of
 from tests.plan.working import alone
 
 STATES = (State("ready", "ready", 0.0, ()), State("open", "lid off", 15.0, ("mind_the_spring",)))
@@ -83,3 +83,41 @@ def test_each_component_that_is_likely_faulty_has_its_first_repair() -> None:
     plan = planned({"dirt_one": 0.6, "dirt_two": 0.4}, *repairs, components={"one": 0.8, "two": 0.7})
     assert [option.repair.name for option in plan.first] == ["clean one", "clean two"]
     assert [option.repair.name for option in plan.then] == ["replace one"]
+
+
+WAYS = {
+    row.name: row
+    for row in (
+        State("ready", "ready", 0.0),
+        State("metered", "meter on", 10.0, steps=("connect it",)),
+        State("off", "switched off", 8.0, ("mind_the_heat",), steps=("switch it off",)),
+        State("open", "lid off", 15.0, ("mind_the_spring",), cover=7.0, steps=("take the lid off",), after="off"),
+    )
+}
+
+
+@pytest.mark.parametrize(
+    ("reached", "parts", "steps"),
+    [
+        pytest.param("", (), ["switch it off", "take the lid off", "do it"], id="from the start"),
+        pytest.param(
+            "metered", (), ["switch it off", "take the lid off", "do it"], id="the meter switches nothing off"
+        ),
+        pytest.param("off", (), ["take the lid off", "do it"], id="switched off before"),
+        pytest.param("open", (), ["do it"], id="open"),
+        pytest.param("open", ("lamp",), ["do it"], id="this one open"),
+        pytest.param("open", ("other",), ["take the lid off", "do it"], id="another one open"),
+    ],
+)
+def test_the_steps_lead_from_where_one_stands_to_the_end(
+    reached: str, parts: tuple[str, ...], steps: list[str]
+) -> None:
+    assert list(steps_of(repair("clean", {"dirt": 0.9}, 10, "open"), WAYS, reached, parts)) == steps
+
+
+def test_nobody_goes_back_into_a_lighter_state() -> None:
+    assert steps_of(repair("clean", {"dirt": 0.9}, 10, "metered"), WAYS, "open") == ("do it",)
+
+
+def test_the_cautions_of_the_way_are_read_too() -> None:
+    assert caution_names(repair("clean", {"dirt": 0.9}, 10, "open"), WAYS) == {"mind_the_heat", "mind_the_spring"}

@@ -56,5 +56,12 @@ def test_the_steps_into_a_state_that_is_reached_are_left_out() -> None:
     assert not [step for step in steps_in("RP", "check_1.clean", "opened") if step.startswith("Close the outlet")]
 
 
+def test_after_a_reading_under_pressure_the_inlet_valve_is_still_to_be_shut() -> None:
+    steps = steps_in("RP", "test_cock_2.seal_joint", "gauge")
+    assert "then the inlet shutoff valve slowly" in " ".join(
+        steps[: steps.index("Unscrew the test cock and clean both threads.")]
+    )
+
+
 def test_most_repairs_need_the_water_off() -> None:
     assert len(SHUT_OFF) > len(REPAIRS) / 2

@@ -15,6 +15,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Rule
 from diagnose.model.work import Caution, Limit, Observation, Profile, Repair, State
+from diagnose.plan.repairs import steps_of
 
 
 class Detail(NamedTuple):
@@ -100,9 +101,10 @@ def _rate_and_shares(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> D
     yield Detail("shares", ", ".join(f"{name} {100 * share:.2g} %" for share, name in shares))
 
 
-def _repair(repair: Repair, _: Assembly) -> Details:
+def _repair(repair: Repair, assembly: Assembly) -> Details:
     yield Detail("title", repair.title)
-    yield from (Detail(f"step {number}", step) for number, step in enumerate(repair.steps, 1))
+    steps = steps_of(repair, {row.name: row for row in assembly.states})
+    yield from (Detail(f"step {number}", step) for number, step in enumerate(steps, 1))
     yield Detail("parts", ", ".join(repair.parts))
     yield Detail("minutes", f"{repair.minutes:g}, at the smallest size")
     if repair.parts_minutes:

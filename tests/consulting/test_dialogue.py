@@ -291,11 +291,11 @@ def test_what_was_told_of_the_place_stands_in_the_case_and_back_takes_it_back() 
 
 
 def test_a_number_that_the_list_of_the_place_has_not_is_told() -> None:
-    lines = Heard("d", "", "3", "nonsense", "?", "0", "continuous")
+    lines = Heard("d", "", "9", "nonsense", "?", "0", "continuous")
     talk = Consultation(LIBRARY.get("RP"), case_with("RP"), lines, forget)
     with suppress(EOFError):
         talk.run()
-    assert "there is no number 3 here; 1 to 2" in lines.text
+    assert "there is no number 9 here; 1 to 4" in lines.text
     assert "type the numbers of those that are so" in lines.text
     assert "Look for water above a test cock" in lines.text
     assert dict(talk.sitting.case.answers)["in_vault"].value == "no"

@@ -113,7 +113,12 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
-    look = result.on_terms(_wishes(result, reached, test_left)).looking
+    on_site = result.on_terms(_wishes(result, reached, test_left))
+    look = on_site.looking
+    put_off = skipped.unknown | skipped.later
+    look_first = next((row for row in on_site.open_looks if row.observation.name not in put_off), None)
+    if look_first is not None:
+        return Ask(look_first.observation)
     for group in filter(None, (at_once, waiting)):
         step = _ask(result, group, test, look, reached[-1])
         if step is not None:

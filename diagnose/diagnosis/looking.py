@@ -15,7 +15,7 @@ from diagnose.engine.chaining import Chaining
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
-from diagnose.model.work import Observation, State
+from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.attempts import level_of
 from diagnose.plan.checking import Check, next_check
 from diagnose.plan.order import Order
@@ -37,6 +37,8 @@ LEAST_SAVED = 0.5
 # What an answer is expected to change by less is not named as what it tells apart.
 LEAST_CHANGE = 0.04
 MOST_SEPARATED = 2
+# The share of a part's causes that a repair cures if it replaces the part; the others belong to the body round it.
+NEARLY_ALL = 0.75
 NOTHING = "nothing wrong"
 
 
@@ -91,8 +93,11 @@ def pays(row: Weighed) -> bool:
     return row.saves is not None and row.saves >= LEAST_SAVED
 
 
-def advice(look: Looking, questions: Sequence[OpenQuestion]) -> Advice:
-    """What to look at next; of the questions the most telling are weighed, none that needs a closed state."""
+def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[OpenQuestion] = ()) -> Advice:
+    """What to look at next; of the questions the most telling are weighed, none that needs a closed state.
+
+    Looks that come `before` anything else are made whatever they save.
+    """
     on = look.basis
     possible = _possible(look, questions)
     asked = _asked(look, possible, MOST_CHECKS)
@@ -100,6 +105,9 @@ def advice(look: Looking, questions: Sequence[OpenQuestion]) -> Advice:
     by_name = {row.check.name: row for row in asked}
     weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
     best = _lightest(look, [row for row in weighed if found.check and pays(row)])
+    for first in before[:1]:
+        known = [row for row in weighed if row.observation == first.observation]
+        best = known[0] if known else _weighed(look, _asked(look, [first], 1)[0], None)
     return Advice(best, weighed, found.order, len(possible) - len(asked), found.sure)
 
 
@@ -173,6 +181,29 @@ def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQues
         and row.observation.state not in look.wishes.barred
         and (row.observation.state in ahead or at_any_time(look.ready.assembly, row.observation))
     ]
+
+
+def open_looks(
+    assembly: Assembly, wishes: Wishes, questions: Sequence[OpenQuestion], begin_with: Repair | None
+) -> tuple[OpenQuestion, ...]:
+    """Those of these looks at open parts, in the order of the rule base, that come before anything else.
+
+    A look costs a minute or two, getting at the part again much more. Where the repair to `begin_with` replaces the
+    part, what shows only causes that go with it is left out: nobody judges the disc of a check that is thrown away.
+    """
+    if not any(row.takes_apart for row in assembly.states if row.name == wishes.state):
+        return ()
+    cured = _gone_with(assembly, begin_with) if begin_with and begin_with.component in wishes.parts else set()
+    shown_by = {row.name: {name for reason in row.reasons for name in reason.all_of} for row in assembly.findings}
+    causes = [{cause for told in row.settled for name in told for cause in shown_by[name]} for row in questions]
+    return tuple(row for row, some in zip(questions, causes, strict=True) if not some <= cured)
+
+
+def _gone_with(assembly: Assembly, repair: Repair) -> set[str]:
+    """The causes that go with a part where a repair replaces it: it cures nearly all; the body round it may stay."""
+    own = {row.name for row in assembly.causes if row.component == repair.component}
+    gone = own & set(dict(repair.cures))
+    return gone if len(gone) >= NEARLY_ALL * len(own) else set()
 
 
 def at_any_time(assembly: Assembly, observation: Observation) -> bool:

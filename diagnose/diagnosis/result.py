@@ -15,7 +15,7 @@ from diagnose.belief.telling import Telling
 from diagnose.diagnosis.answer import LIKELY, answer_sentence
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
-from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice
+from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
@@ -66,7 +66,7 @@ class Diagnosis:
     def on_terms(self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None) -> Diagnosis:
         """The same case with plan and next check made on these terms, and only these questions open to be asked."""
         other = copy.copy(self)
-        for name in ("plan", "looking", "advice", "said"):
+        for name in ("plan", "looking", "advice", "open_looks", "said"):
             other.__dict__.pop(name, None)
         other.__dict__["wishes"] = wishes._replace(barred=self.barred)
         if questions is not None:
@@ -265,7 +265,19 @@ class Diagnosis:
             if is_opening(self.assembly, dict(self.case.answers)):
                 first = [row for row in questions if row.observation.name in self.assembly.asked_first]
                 questions = tuple(first) or questions
-        return advice(self.looking, questions)
+        return advice(self.looking, questions, self.open_looks)
+
+    @cached_property
+    def open_looks(self) -> tuple[OpenQuestion, ...]:
+        """What is left to look at of what lies open, which comes before anything else, however little it may tell."""
+        wishes = self.wishes
+        if not wishes.parts:
+            return ()
+        rows = askable(self.ready, self.chaining, dict(self.case.answers))
+        here = [row for row in rows if row.state == wishes.state and row.component in wishes.parts]
+        outcomes = Outcomes(self.ready, self.chaining, self.evidence)
+        asked = [OpenQuestion(row, 0.0, outcomes.values(row), tuple(outcomes.of(row))) for row in here]
+        return open_looks(self.assembly, wishes, asked, next((row.repair for row in self.plan.first), None))
 
     @cached_property
     def said(self) -> tuple[Said, ...]:

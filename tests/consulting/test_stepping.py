@@ -125,7 +125,7 @@ def test_nothing_is_asked_that_the_state_forbids(moments: tuple[Moment, ...]) ->
 
 
 def test_nothing_is_asked_that_cannot_matter(moments: tuple[Moment, ...]) -> None:
-    """It saves minutes, or it belongs to the field test, which is left out once the repair is clear."""
+    """It saves minutes, belongs to the field test, or is a look at what lies open."""
     for result, sitting, step in asks(moments):
         if step.worth is not None:
             assert step.worth.observation == step.observation
@@ -134,7 +134,9 @@ def test_nothing_is_asked_that_cannot_matter(moments: tuple[Moment, ...]) -> Non
         else:
             begun = not sitting.case.answers or len(sitting.reached) == 1
             opening = result.assembly.asked_first if begun else ()
-            assert step.observation.name in (*left_of_the_test(result, sitting), *opening)
+            on_site = result.on_terms(wishes_in(result, sitting.reached, sitting.skipped))
+            open_looks = (row.observation.name for row in on_site.open_looks)
+            assert step.observation.name in (*left_of_the_test(result, sitting), *opening, *open_looks)
 
 
 def test_the_reasons_told_are_parts_and_causes_that_there_are(moments: tuple[Moment, ...]) -> None:
@@ -212,3 +214,38 @@ def test_wishes_are_made_where_one_stands() -> None:
     reached = (where["relief_valve_discharge"], where["check_1.seat"])
     assert wishes_in(result, reached[:1]).state == "walk_up"
     assert wishes_in(result, reached).state == "opened"
+
+
+OPEN = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops"}
+
+
+def looks_at_the_open_check(**seen: str) -> list[str]:
+    """What is asked one after the other once the first check lies open; nothing of it is known."""
+    assembly = LIBRARY.get("RP").assembly
+    case = case_with("RP", {**OPEN, **{f"check_1.{name}": value for name, value in seen.items()}})
+    sitting, found = begin(case._replace(state="opened", parts=("check_1",)), assembly), list[str]()
+    while isinstance(
+        step := next_step(Diagnosis(LIBRARY.get("RP"), sitting.case), sitting.reached, sitting.skipped), Ask
+    ):
+        found.append(step.observation.name)
+        sitting = sitting.withdrawn(step.observation.name)
+    return found
+
+
+def test_an_open_part_is_looked_over_whole_as_it_lies_first() -> None:
+    asked = looks_at_the_open_check()
+    rows = LIBRARY.get("RP").assembly.observations
+    whole = [row.name for row in rows if row.component == "check_1" and row.state == "opened"]
+    assert asked[: len(whole)] == whole
+    assert asked[0] == "check_1.position"
+
+
+def test_of_a_part_that_is_replaced_what_stays_is_looked_at_first() -> None:
+    assert looks_at_the_open_check(frame="cracked")[0] == "check_1.cover_joint"
+
+
+def test_the_advice_on_a_case_with_an_open_part_is_to_look_at_it_first() -> None:
+    case = case_with("RP", {**OPEN, "check_1.disc": "cut"})
+    here = Diagnosis(LIBRARY.get("RP"), case._replace(state="opened", parts=("check_1",))).advice.check
+    assert here is not None
+    assert here.observation.name == "check_1.position"

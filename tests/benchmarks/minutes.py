@@ -1,8 +1,8 @@
 """`python -m tests.benchmarks.minutes [SAMPLES [TYPE ...]]`: minutes until the field test passes, by way of working.
 
-For every type: assemblies with a fault are drawn (causes by base rate, given that a part is faulty; findings by the
-stated probabilities), and kept where what is seen from outside and the field test points at a fault. All ways start
-from just that; its minutes are left out. Then
+Assemblies with a fault are drawn in two worlds: in the rule base's own (`truth.py`) and in the balance of pressures
+(`balance_world.py`), at two sizes, and kept where what is seen from outside and the field test points at a fault. All
+ways start from just that; its minutes are left out. Then
 
 - **plan**: the consultation's own next step until it says to start repairing, then its order of repairs;
 - **likeliest**: the most probable cause is repaired first, by the repair that cures it best, then the next cause;
@@ -12,26 +12,27 @@ from just that; its minutes are left out. Then
 
 A repair removes each cause with its stated chance; the dice are the same for all ways. After each repair comes a
 retest; states are reached once; where nothing helps the fall-back is counted. Minutes count what parts cost as the
-rules say. The table gives the mean and its standard error, and in brackets the minutes at the clock alone. Invented
-data: every case is drawn from the rule base, none was seen on a site.
+rules say. The tables give the mean and its standard error, in brackets the minutes at the clock alone; then per
+assembly the covers opened over a sound part, and the parts that were bought and mended nothing; then how often the
+plan began with a look that takes no state, and how many sound assemblies a whole consultation had opened. Invented
+data: nothing here was seen on a site.
 """
 
 from __future__ import annotations
 
-import random
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from itertools import count
 from math import sqrt
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.library import Library
-from diagnose.diagnosis.outcomes import Evidence, Outcomes, askable, evidence_of
+from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -41,7 +42,9 @@ from diagnose.model.work import Observation
 from diagnose.plan.attempts import Attempt, Terms, attempts_of, level_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.repairs import size_factor
-from tests.benchmarks.quality import Sampler
+from diagnose.sheet.planning import calls_for_repair
+from tests.benchmarks.balance_world import FAULTS, drawn_truth
+from tests.benchmarks.truth import ModelTruth, Truth
 
 SEED = 2026
 MOST_STEPS = 60
@@ -50,11 +53,20 @@ SHOWS = 0.5
 WAYS = ("plan", "likeliest", "cheapest", "by the book", "clairvoyant")
 
 
+class Make(Protocol):
+    """Draws an assembly of a world."""
+
+    def __call__(self, ready: Ready, seed: str, *, sound: bool = False) -> Truth: ...
+
+
 class Spent(NamedTuple):
-    """Minutes at the clock, and what parts cost as minutes of work."""
+    """Minutes at the clock, what parts cost as minutes of work; covers opened in vain, parts bought in vain."""
 
     clock: float
     parts: float
+    covers: int = 0
+    bought: int = 0
+    free_look: bool = False
 
     @property
     def both(self) -> float:
@@ -62,50 +74,12 @@ class Spent(NamedTuple):
         return self.clock + self.parts
 
 
-class Truth:
-    """One assembly: what is wrong with it, what it shows, which repairs would help."""
-
-    def __init__(self, ready: Ready, seed: str) -> None:
-        self.ready = ready
-        self.dice = random.Random(seed)  # noqa: S311  nothing secret is drawn
-        sampler = Sampler(ready, self.dice)
-        inside = {row.name for row in ready.assembly.causes if row.component}
-        while True:
-            causes = sampler.causes()
-            self.faults = causes & inside
-            if self.faults:
-                break
-        self.grades = {name: grades[0] for name, grades in sampler.shown(causes, opened=True, share=1.0).items()}
-        self._luck = {
-            (repair.name, cause): self.dice.random() for repair in ready.assembly.repairs for cause, _ in repair.cures
-        }
-
-    def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
-        """The answer that settles findings as they are; of several the first; None where none does."""
-        outcomes = Outcomes(self.ready, chaining, evidence_of(self.ready, chaining))
-        found = [
-            (self._fit(settled), value) for value, settled in zip(outcomes.values(row), outcomes.of(row), strict=True)
-        ]
-        best = max(fit for fit, _ in found)
-        return next(value for fit, value in found if fit == best)
-
-    def _fit(self, settled: Evidence) -> tuple[int, int]:
-        """Fewest findings settled otherwise than they are, then most settled as they are."""
-        known = [self.grades[name] in possible for name, possible in settled.items() if name in self.grades]
-        return -known.count(False), known.count(True)
-
-    def cured(self, attempt: Attempt, faults: set[str]) -> set[str]:
-        """What is left of the faults after a repair."""
-        cures = dict(attempt.cures)
-        return {name for name in faults if self._luck.get((attempt.name, name), 1.0) >= cures.get(name, 0.0)}
-
-
-def ways(ready: Ready, number: int) -> dict[str, Spent]:
+def ways(ready: Ready, number: int, make: Make, size: float) -> dict[str, Spent]:
     """What each way of working takes on one drawn assembly."""
-    truth, sitting, result = drawn(ready, number)
+    truth, sitting, result = drawn(ready, number, make, size)
     assembly = ready.assembly
-    terms = terms_of(assembly, 0.0)
-    attempts = attempts_of(assembly.repairs, assembly.states, size_factor(0.0, assembly.size_minutes))
+    terms = terms_of(assembly, size)
+    attempts = attempts_of(assembly.repairs, assembly.states, size_factor(size, assembly.size_minutes))
     orders = {
         "likeliest": likeliest(result, attempts),
         "cheapest": cheapest_first(result, attempts),
@@ -116,21 +90,21 @@ def ways(ready: Ready, number: int) -> dict[str, Spent]:
     return {"plan": planned(truth, sitting, attempts, terms)} | spent
 
 
-def drawn(ready: Ready, number: int) -> tuple[Truth, Sitting, Diagnosis]:
+def drawn(ready: Ready, number: int, make: Make, size: float) -> tuple[Truth, Sitting, Diagnosis]:
     """An assembly with a fault that shows, and what everybody knows of it."""
     for again in count():
-        truth = Truth(ready, f"{SEED} {ready.assembly.type} {number} {again}")
-        sitting = field_tested(ready, truth)
+        truth = make(ready, f"{SEED} {ready.assembly.type} {number} {again}")
+        sitting = field_tested(ready, truth, size)
         result = Diagnosis(ready, sitting.case)
         if result.nothing_wrong < SHOWS:
             return truth, sitting, result
     raise AssertionError
 
 
-def field_tested(ready: Ready, truth: Truth) -> Sitting:
+def field_tested(ready: Ready, truth: Truth, size: float) -> Sitting:
     """What everybody knows: what is seen from outside under pressure, and what the field test showed."""
     assembly = ready.assembly
-    sitting = begin(empty_case(assembly), assembly)
+    sitting = begin(empty_case(assembly)._replace(size=size), assembly)
     profile = assembly.profile(sitting.case.profile)
     test = set(steps(assembly, profile))
     outside = {row.name for row in assembly.observations if not row.component and row.state == assembly.states[0].name}
@@ -152,16 +126,19 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
     """The consultation to its end, then its order of repairs."""
     ready = truth.ready
     states = {state.name: state for state in ready.assembly.states}
-    minutes = 0.0
-    for _ in range(MOST_STEPS):
+    minutes, covers, free = 0.0, 0, False
+    factor = size_factor(sitting.case.size, ready.assembly.size_minutes)
+    for number in range(MOST_STEPS):
         result = Diagnosis(ready, sitting.case)
         step = next_step(result, sitting.reached, sitting.skipped)
         if isinstance(step, Ask):
+            free = free or not (number or states[step.observation.state].minutes)
             minutes += step.observation.minutes
             sitting = _told(sitting, result.chaining, truth, step.observation)
         elif isinstance(step, EnterState):
             state, place = states[step.stage.state], step.stage.component
-            minutes += max(level_of(state) - terms.reached, 0.0) + terms.cover(place, state.cover)
+            minutes += max(level_of(state) - terms.reached, 0.0) + terms.cover(place, state.cover * factor)
+            covers += bool(state.cover) and not truth.faulty(place)
             terms = terms.at(level_of(state), place)
             sitting = sitting.entered(step.stage)
         else:
@@ -170,21 +147,42 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
     names = [row.attempt.name for row in here.plan.order.steps]
     by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
     spent = repair(truth, [by_name[name] for name in names], terms)
-    return Spent(minutes + spent.clock, spent.parts)
+    return Spent(minutes + spent.clock, spent.parts, covers + spent.covers, spent.bought, free)
 
 
 def repair(truth: Truth, order: Sequence[Attempt], terms: Terms) -> Spent:
     """One repair after the other until the test passes; the fall-back where none is left."""
-    faults, clock, parts = set(truth.faults), 0.0, 0.0
+    faults, clock, parts, covers, bought = set(truth.faults), 0.0, 0.0, 0, 0
     for attempt in order:
         clock += attempt.minutes + terms.retest + max(attempt.level - terms.reached, 0.0)
         clock += terms.cover(attempt.place, attempt.cover)
+        covers += bool(terms.cover(attempt.place, attempt.cover)) and not truth.faulty(attempt.place)
         parts += attempt.parts_minutes
         terms = terms.at(attempt.level, attempt.place)
-        faults = truth.cured(attempt, faults)
+        left = truth.cured(attempt, faults)
+        bought += bool(attempt.parts) and left == faults
+        faults = left
         if not faults:
-            return Spent(clock, parts)
-    return Spent(clock + terms.fall_back, parts)
+            return Spent(clock, parts, covers, bought)
+    return Spent(clock + terms.fall_back, parts, covers, bought)
+
+
+def opens_sound(ready: Ready, truth: Truth) -> bool:
+    """Whether a whole consultation about a sound assembly goes into an opened state, or ends with a repair in one."""
+    apart = {row.name for row in ready.assembly.states if row.takes_apart}
+    sitting = begin(empty_case(ready.assembly), ready.assembly)
+    for _ in range(MOST_STEPS):
+        result = Diagnosis(ready, sitting.case)
+        step = next_step(result, sitting.reached, sitting.skipped)
+        if isinstance(step, EnterState) and step.stage.state in apart:
+            return True
+        if isinstance(step, EnterState):
+            sitting = sitting.entered(step.stage)
+        elif isinstance(step, Ask):
+            sitting = _told(sitting, result.chaining, truth, step.observation)
+        else:
+            break
+    return calls_for_repair(result) and not apart.isdisjoint(result.plan.first[0].repair.states)
 
 
 def likeliest(result: Diagnosis, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -228,37 +226,67 @@ def seen(truth: Truth, attempts: Sequence[Attempt], terms: Terms) -> list[Attemp
     return [step.attempt for step in order.steps]
 
 
-def row(kind: str, spent: Sequence[Mapping[str, Spent]]) -> str:
-    """A line of the table."""
-    cells = []
+def lines_of(kind: str, size: float, spent: Sequence[Mapping[str, Spent]]) -> tuple[str, str]:
+    """A line of the table of minutes, and of the table of covers and parts."""
+    minutes, waste = [], []
     for way in WAYS:
         both = [some[way].both for some in spent]
         mean = sum(both) / len(both)
         error = sqrt(sum((x - mean) ** 2 for x in both) / max(len(both) - 1, 1) / len(both))
         clock = sum(some[way].clock for some in spent) / len(both)
-        cells.append(f"{mean:.0f} ± {error:.0f} ({clock:.0f})")
-    return f"| {kind} | {' | '.join(cells)} |"
+        minutes.append(f"{mean:.0f} ± {error:.0f} ({clock:.0f})")
+        covers, bought = (sum(some[way][i] for some in spent) / len(both) for i in (2, 3))
+        waste.append(f"{covers:.2f} / {bought:.2f}")
+    head = f"| {kind} | {size:g} in |"
+    return f"{head} {' | '.join(minutes)} |", f"{head} {' | '.join(waste)} |"
 
 
-def _one(arguments: tuple[str, int]) -> dict[str, Spent]:
-    kind, number = arguments
-    return ways(LIBRARY.get(kind), number)
+def _one(arguments: tuple[str, int, str, float]) -> dict[str, Spent]:
+    kind, number, world, size = arguments
+    return ways(LIBRARY.get(kind), number, WORLDS[world], size)
+
+
+def _opened(arguments: tuple[str, int, str]) -> bool:
+    kind, number, world = arguments
+    ready = LIBRARY.get(kind)
+    return opens_sound(ready, WORLDS[world](ready, f"{SEED} sound {kind} {number}", sound=True))
 
 
 LIBRARY = Library()
+WORLDS: dict[str, Make] = {"rules": ModelTruth, "balance": drawn_truth}
+SIZES = (1.0, 6.0)
 
 
 def lines(samples: int, kinds: Sequence[str]) -> Iterator[str]:
-    """The table, a line at a time."""
-    yield f"| type | {' | '.join(WAYS)} |"
-    yield "|---" * (len(WAYS) + 1) + "|"
+    """The tables of both worlds, a line at a time."""
     with ProcessPoolExecutor(2) as pool:
-        for kind in kinds:
-            yield row(kind, list(pool.map(_one, [(kind, number) for number in range(samples)], chunksize=4)))
+        for world in WORLDS:
+            here = [kind for kind in kinds if world == "rules" or kind in FAULTS]
+            waste, moves = [], []
+            yield f"\n{world}, {samples} assemblies a type and size: minutes\n"
+            yield f"| type | size | {' | '.join(WAYS)} |"
+            yield "|---" * (len(WAYS) + 2) + "|"
+            for kind in here:
+                for size in SIZES:
+                    jobs = [(kind, number, world, size) for number in range(samples)]
+                    spent = list(pool.map(_one, jobs, chunksize=2))
+                    first, second = lines_of(kind, size, spent)
+                    yield first
+                    waste.append(second)
+                    free = sum(some["plan"].free_look for some in spent) / samples
+                    if size == SIZES[0]:
+                        sound = list(
+                            pool.map(_opened, [(kind, number, world) for number in range(samples)], chunksize=2)
+                        )
+                        moves.append(f"| {kind} | {free:.0%} | {sum(sound) / samples:.0%} |")
+            yield f"\n{world}: covers over sound parts / repairs with parts that mended nothing\n"
+            yield from waste
+            yield f"\n{world}: first move a free look | sound ones opened\n"
+            yield from moves
 
 
 def main() -> None:
-    """Prints the table."""
+    """Prints the tables."""
     samples = int(sys.argv[1]) if len(sys.argv) > 1 else 100
     for line in lines(samples, sys.argv[2:] or LIBRARY.types()):
         print(line, flush=True)

@@ -1,6 +1,6 @@
 """What comes next, over drawn assemblies: answers that fit, that do not, none; questions put off, states declined.
 
-Invented data: every assembly is drawn from the rule base (`tests/benchmarks/minutes.py`).
+Invented data: every assembly is drawn from the rule base (`tests/benchmarks/truth.py`).
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
-from tests.benchmarks.minutes import Truth
+from tests.benchmarks.truth import ModelTruth
 from tests.consulting.person import case_with
 from tests.shipped import LIBRARY
 
@@ -60,7 +60,7 @@ def walk(kind: str, number: int) -> tuple[Moment, ...]:
 def _steps(kind: str, number: int) -> Iterator[Moment]:
     """A sitting from an empty case to its end; two of five questions are answered at random, not known, or put off."""
     ready = LIBRARY.get(kind)
-    dice, truth = random.Random(f"{kind} {number}"), Truth(ready, f"mixed {kind} {number}")  # noqa: S311
+    dice, truth = random.Random(f"{kind} {number}"), ModelTruth(ready, f"mixed {kind} {number}")  # noqa: S311
     sitting = begin(empty_case(ready.assembly), ready.assembly)
     for _ in range(MOST_STEPS):
         result = Diagnosis(ready, sitting.case)
@@ -74,7 +74,7 @@ def _steps(kind: str, number: int) -> Iterator[Moment]:
             return
 
 
-def _reply(dice: random.Random, truth: Truth, result: Diagnosis, sitting: Sitting, row: Observation) -> Sitting:
+def _reply(dice: random.Random, truth: ModelTruth, result: Diagnosis, sitting: Sitting, row: Observation) -> Sitting:
     drawn = dice.random()
     if drawn < 0.75:
         outcomes = Outcomes(result.ready, result.chaining, evidence_of(result.ready, result.chaining))

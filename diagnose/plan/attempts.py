@@ -89,6 +89,17 @@ def _factor_of(repair: Repair, own: Mapping[str, float], otherwise: float) -> fl
     return max((factor for factor in factors if factor is not None), default=otherwise) if all(factors) else otherwise
 
 
+def includes(more: Attempt, less: Attempt) -> bool:
+    """Whether who has done the one at a place need not do the other there: it removes all that the other would.
+
+    Nobody cleans a part that was just replaced: what a replacement has left, cleaning does not reach. The other way
+    round the lesser work may pay, since it is tried first for its price.
+    """
+    most, least = dict(more.cures), dict(less.cures)
+    reaches = all(most.get(name, 0.0) >= chance for name, chance in least.items() if chance)
+    return bool(more.place) and more.place == less.place and reaches and sum(most.values()) > sum(least.values())
+
+
 def level_of(state: State) -> float:
     """How deep a state lies without what it takes to get at one part, in minutes from "in service"."""
     return state.minutes - state.cover

@@ -12,7 +12,7 @@ from math import prod
 from operator import add, mul
 from typing import NamedTuple
 
-from diagnose.plan.attempts import Attempt, Terms
+from diagnose.plan.attempts import Attempt, Terms, includes
 from diagnose.plan.worlds import Lump, Lumps
 
 Columns = list[tuple[int, ...]]
@@ -51,6 +51,7 @@ class Figures:
         self._levels = [attempt.level for attempt in attempts]
         self._places = [attempt.place for attempt in attempts]
         self._covers = [attempt.cover for attempt in attempts]
+        self._includes = [sum(1 << i for i, less in enumerate(attempts) if includes(row, less)) for row in attempts]
         self.fall_back = terms.fall_back
         self.everything = (1 << len(attempts)) - 1
         self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
@@ -125,7 +126,7 @@ class Figures:
         return sum(self._own) + sum(self._covers) + max([reached, *self._levels]) - reached + self.fall_back
 
     def nexts(self, made: int, start: Terms, *, whole: bool = False) -> list[Next]:
-        """Every attempt that may come next.
+        """Every attempt that may come next: none that one of those made includes.
 
         One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
         """
@@ -136,6 +137,7 @@ class Figures:
             for i, (level, place) in enumerate(zip(self._levels, self._places, strict=True)):
                 if made >> i & 1:
                     now = now.at(level, place)
+                    left &= ~self._includes[i]
             rows = zip(self._own, self._levels, self._places, self._covers, strict=True)
             self._nexts[key] = [
                 Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))

@@ -54,6 +54,8 @@ def cheapest_order(
 ) -> Order:
     """The order with the least expected minutes; attempts that do not pay are left out unless `whole`.
 
+    None comes after one that includes it (`attempts.includes`).
+
     `worlds` maps exact sets of causes to probabilities that add up to 1; what no attempt cures stays wrong. A step
     costs its minutes times the chance that the test still fails before it: sum over i of P(fails after 1..i-1) C_i,
     plus P(fails after all) times the fall-back (Heckerman, Breese and Rommelse 1995, from memory). `most` bounds the

@@ -87,7 +87,7 @@ class _Run:
         paid = self._paid
         so_far = paid[made]
         nexts = self._figures.nexts(made, self._start, whole=self._whole)
-        if not self._whole or not nexts:
+        if not self._whole or made == self._figures.everything:
             self._best = min(self._best, (so_far + fails * self._figures.fall_back, made))
         for after, place, minutes in nexts:
             then = so_far + fails * minutes

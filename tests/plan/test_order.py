@@ -29,6 +29,7 @@ from tests.plan.working import (
     cheapest_by_hand,
     cost_by_hand,
     independent,
+    repeats,
     terms,
     work,
     worlds,
@@ -257,3 +258,34 @@ def test_worlds_are_completed_and_scaled() -> None:
     sets = {frozenset({"a"}): 0.4, frozenset({"a", "site"}): 0.2, frozenset({"b"}): 0.2}
     assert with_rest(sets)[ANYTHING_ELSE] == pytest.approx(0.2)
     assert scaled(sets)[frozenset({"a"})] == pytest.approx(0.5)
+
+
+@given(work(biggest=5), worlds(), terms)
+def test_nothing_is_done_at_a_place_after_more_of_the_same_was_done_there(
+    repairs: list[Attempt], some: dict[World, float], on: Terms
+) -> None:
+    for whole in (False, True):
+        order = [step.attempt for step in cheapest_order(repairs, some, on, whole=whole).steps]
+        assert not repeats(order)
+        assert not whole or len(order) == len(repairs)
+
+
+def test_a_part_that_was_replaced_is_not_cleaned_next() -> None:
+    clean = Attempt("clean", 60.0, (("a", 0.8),), place="front", cover=7.0)
+    replace = Attempt("replace", 12.0, (("a", 0.9), ("b", 1.0)), place="front", cover=7.0)
+    found = cheapest_order([clean, replace], alone(a=0.1, b=0.9), Terms(fall_back=600.0, retest=15.0))
+    assert [step.attempt.name for step in found.steps] == ["replace"]
+    elsewhere = clean._replace(place="back")
+    both = cheapest_order([elsewhere, replace], alone(a=0.1, b=0.9), Terms(fall_back=600.0, retest=15.0))
+    assert [step.attempt.name for step in both.steps] == ["replace", "clean"]
+
+
+@given(work(biggest=4), worlds(), terms)
+def test_two_jobs_behind_one_cover_pay_for_it_once(repairs: list[Attempt], some: dict[World, float], on: Terms) -> None:
+    opened = set(on.opened)
+    reached = on.reached
+    for step in cheapest_order(repairs, some, on, whole=True).steps:
+        row = step.attempt
+        own = row.minutes + row.parts_minutes + on.retest + max(row.level - reached, 0.0)
+        assert step.minutes == pytest.approx(own + (0.0 if row.place in opened else row.cover))
+        opened, reached = opened | {row.place}, max(reached, row.level)

@@ -66,8 +66,24 @@ def _after(row: Attempt, left: dict[World, float]) -> dict[World, float]:
 
 
 def every_order(attempts: Sequence[Attempt]) -> Iterator[tuple[Attempt, ...]]:
+    """All but those in which lesser work follows more of the same at one place."""
     for count in range(len(attempts) + 1):
-        yield from permutations(attempts, count)
+        yield from (order for order in permutations(attempts, count) if not repeats(order))
+
+
+def repeats(order: Sequence[Attempt]) -> bool:
+    """Whether something is done at a place after all of it, and more, was done there."""
+    return any(
+        more.place == less.place != "" and covers(dict(more.cures), dict(less.cures))
+        for at, more in enumerate(order)
+        for less in order[at + 1 :]
+    )
+
+
+def covers(more: dict[str, float], less: dict[str, float]) -> bool:
+    more = {name: chance for name, chance in more.items() if chance}
+    less = {name: chance for name, chance in less.items() if chance}
+    return more != less and all(more.get(name, 0.0) >= chance for name, chance in less.items())
 
 
 def cheapest_by_hand(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> float:

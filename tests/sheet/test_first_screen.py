@@ -76,6 +76,6 @@ def test_the_numbered_work_has_the_cautions_before_the_first_step() -> None:
 
 def test_the_caution_of_a_fire_line_stands_at_the_step_that_closes_one() -> None:
     ready = LIBRARY.get("DCDA")
-    case = "assembly: DCDA\nobservations: {first_check_differential: 0.4 psid}\n"
+    case = "assembly: DCDA\nobservations: {first_check_differential: 0.4 psid, check_1.seat: debris}\n"
     rows = screen_rows(Diagnosis(ready, read_case(read_bytes(case.encode(), "case"), ready.assembly)))
     assert any("fire authority" in row.text for row in rows.now if row.lead == "!")

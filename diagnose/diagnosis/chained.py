@@ -12,9 +12,9 @@ def chained(ready: Ready, case: Case) -> tuple[Chaining, dict[str, Gate]]:
     """The rules run on the answers that count, and the gate that set aside each of the others."""
     limits = ready.assembly.profile(case.profile).amounts()
     chaining = Chaining(ready.steps, limits, ready.assembly.computed)
-    return chaining, count_answers(chaining, ready.gates, given(case))
+    return chaining, count_answers(chaining, ready.gates, given(ready, case))
 
 
-def given(case: Case) -> dict[str, str | float]:
-    """The answers of a case: words, or psi."""
-    return {name: answer.value for name, answer in case.answers}
+def given(ready: Ready, case: Case) -> dict[str, str | float]:
+    """The answers of a case, words or psi, and those that are taken for granted of its type."""
+    return {**dict(ready.assembly.granted), **{name: answer.value for name, answer in case.answers}}

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers
-from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, own_factors
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.chaining import Chaining
+from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
@@ -292,7 +292,8 @@ def _may_void(look: Looking, name: str, value: str | float) -> bool:
 def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, float] | None:
     """The worlds once this answer is given, if it sets aside an answer that counts now; else None."""
     case = look.case._replace(answers=(*look.case.answers, (name, Answer(value, str(value)))))
-    chaining, shut = chained(look.ready, case)
+    chaining = look.chaining.copy()
+    shut = count_answers(chaining, look.ready.gates, given(look.ready, case))
     if not set(shut) - set(look.shut) - {name}:
         return None
     posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining), at_most=TWO)

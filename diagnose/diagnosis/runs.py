@@ -26,4 +26,4 @@ class Runs:
             limits = ready.assembly.profile(case.profile).amounts()
             self._blank[key] = Chaining(ready.steps, limits, ready.assembly.computed)
         chaining = self._blank[key].copy()
-        return chaining, count_answers(chaining, ready.gates, given(case))
+        return chaining, count_answers(chaining, ready.gates, given(ready, case))

@@ -101,7 +101,7 @@ class _ComparisonPicture:
 
     def _changed(self) -> list[str]:
         """The observations that are answered otherwise, or whose answers count in one case only."""
-        before, now = (given(result.case) for result in self._both())
+        before, now = (given(result.ready, result.case) for result in self._both())
         names = sorted({*before, *now})
         return [
             name

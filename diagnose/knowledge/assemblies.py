@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -15,11 +15,12 @@ from diagnose.knowledge.including import spliced, varied
 from diagnose.knowledge.limits import Limits
 from diagnose.knowledge.parts import PartFile, read_common
 from diagnose.knowledge.piece import Piece, Wording, own_name, under
+from diagnose.knowledge.premises import read_premises
 from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut
-from diagnose.model.premises import AnyOf, Holds
+from diagnose.model.premises import All, Answered, AnyOf, Holds, Premise
 from diagnose.model.work import Component, State
 
 # What every type takes over from the settings as it stands there.
@@ -44,6 +45,7 @@ class Built(NamedTuple):
     piece: Piece
     words: Vocabulary
     steps: dict[str, tuple[str, ...]]
+    granted: tuple[tuple[str, str], ...]
 
 
 class Builder:
@@ -136,7 +138,9 @@ class Builder:
         }
         piece = piece._replace(drawn=drawn, **lists)
         steps = {state.text: rows for state, rows in file["steps to get there"]}
-        return Built(file["title"], file["retest"], file["cautions"], piece, words, steps)
+        node = file["taken for granted"]
+        granted = tuple(_granted(read_premises(node, f"{file.what}, taken for granted", context))) if node else ()
+        return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:
         name, prefix, title = fields["assembly"], fields["under"], fields["title"]
@@ -211,6 +215,7 @@ class Builder:
             type=name,
             title=built.title,
             retest=built.retest,
+            granted=built.granted,
             **own,
             states=tuple(_state(row, whole.findings, built.steps) for row in settings.states),
             cautions=cautions,
@@ -226,6 +231,13 @@ class Builder:
             retired=settings.renamed,
             place=self.files[name].place,
         )
+
+
+def _granted(premise: Premise) -> Iterator[tuple[str, str]]:
+    """The answers that a premise asks for, where it asks for no more than answers."""
+    for part in premise.parts if isinstance(premise, All) else (premise,):
+        if isinstance(part, Answered):
+            yield part.observation, part.answers[0]
 
 
 def _state(state: State, findings: Iterable[Finding], steps: Mapping[str, tuple[str, ...]]) -> State:

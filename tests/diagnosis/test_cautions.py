@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 import pytest
 
+from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import AS_USUAL
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.work import work_for
@@ -93,3 +94,17 @@ def test_a_caution_that_was_answered_away_is_gone_everywhere(answer: str) -> Non
 
 def test_a_clause_in_short_stands_where_life_is_in_danger() -> None:
     assert [row.name for row in RP.assembly.cautions if row.danger and not row.in_short] == []
+
+
+@pytest.mark.parametrize("kind", [name for name in LIBRARY.types() if "DA" in name])
+def test_what_a_type_takes_for_granted_holds_unless_a_case_says_otherwise(kind: str) -> None:
+    """A detector assembly stands on a fire line by its nature."""
+    ready = LIBRARY.get(kind)
+    assert dict(ready.assembly.granted) == {"fire_line": "yes"}
+    for answers, known in ((case_with(kind), True), (case_with(kind, {"fire_line": "no"}), False)):
+        result = Diagnosis(ready, answers)
+        told = {row.caution.name: row.known for row in cautions_for(result, ["fire_line_impairment"])}
+        assert told == ({"fire_line_impairment": True} if known else {})
+        asked = {row.name for row in askable(ready, result.chaining, dict(answers.answers))}
+        assert ("hot_water_service" in asked) is not known
+        assert dict(result.case.answers) == dict(answers.answers)

@@ -20,7 +20,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[1]
 SECONDS = 120
-PROMPT_ENDS = ("(h for help): ", "(Enter: none) ")
+PROMPT_ENDS = ("(h for help): ", "(Enter: none) ", "(Enter: not known) ")
 
 
 def ran(command: Sequence[str], **options: Any) -> subprocess.CompletedProcess[Any]:

@@ -29,7 +29,10 @@ def read_defaults(path: Path) -> dict[str, Any]:
     Raises:
         ProblemsFoundError: with every problem of the file.
     """
-    if not path.is_file():
+    try:
+        if not path.is_file():
+            return {}
+    except OSError:  # whoever may not enter the folder has set nothing in it
         return {}
     from diagnose.knowledge.fields import as_entries, as_items, as_text, unknown
     from diagnose.knowledge.yamltext import read_file

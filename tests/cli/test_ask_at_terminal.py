@@ -58,7 +58,7 @@ def test_broken_off_once_an_answer_is_noted_it_has_the_answer(asking: Asking, tm
     with asking("RP") as screen:
         screen.shown()
         screen.line("routine")
-        screen.shown("Noted: reason for the visit: a routine test.\n")
+        screen.shown(("Noted: reason for the visit: a routine test.\n", SIZE))
         screen.type("\x03\x03")
         assert screen.ended() == 130
     assert answers(tmp_path / "case.yaml") == ["reason_for_visit"]

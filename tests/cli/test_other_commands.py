@@ -84,7 +84,7 @@ def test_a_cause_or_part_may_be_named_in_the_words_that_are_shown(run: Run, comm
 
 
 def test_the_version_is_that_of_the_tool_and_of_the_shipped_rules(run: Run) -> None:
-    tool, rules = run("--version").out.splitlines()
+    tool, rules, _ = run("--version").out.splitlines()
     assert tool == f"diagnose, version {__version__}"
     assert rules.startswith(f"rule base, version {edition_of(LIBRARY.folder)} ({LIBRARY.version}), ")
     result = json.loads(run("find", example("two-faults"), "--format", "json").out)

@@ -28,7 +28,7 @@ from diagnose.model.places import Problem, ProblemsFoundError
 from tests.knowledge.damage import replaced
 from tests.knowledge.writing import orderless
 
-WITH = {"dcda": ("dc",), "rpda": ("rp",)}
+WITH = {"dcda": ("dc",), "dcda_ii": ("dc",), "rpda": ("rp",), "rpda_ii": ("rp",)}
 WITH_PART = {
     "relief_valve": ("rp",),
     "sensing_line": ("rp",),

@@ -28,6 +28,7 @@ from typing import NamedTuple
 from diagnose.cases.reading import read_case
 from diagnose.consulting.closing import OWN_WORDS, READING
 from diagnose.consulting.dialogue import ANSWER, NUMBER, WHICH
+from diagnose.consulting.surroundings import FACTS, SIZE
 from diagnose.knowledge.yamltext import read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -36,7 +37,7 @@ from diagnose.model.work import Observation
 from tests.processes import AtTerminal, surroundings
 from tests.shipped import assemblies
 
-PROMPTS = (ANSWER, NUMBER, WHICH, OWN_WORDS, READING)
+PROMPTS = (ANSWER, NUMBER, WHICH, OWN_WORDS, READING, SIZE, FACTS)
 ACKNOWLEDGED = re.compile(r"^(Noted|Taken back): ", re.MULTILINE)
 MOST_LINES = 60
 LEAST_DELAY, MOST_DELAY = 0.001, 0.5
@@ -121,6 +122,8 @@ class Typist:
             return self._final_reading()
         if page.endswith(OWN_WORDS):
             return self._own_words(page)
+        if page.endswith((SIZE, FACTS)):
+            return self._dice.choice(["", "0" if page.endswith(FACTS) else "2 in"])
         return self._to_choice(page)
 
     def _to_question(self) -> str:

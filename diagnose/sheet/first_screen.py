@@ -7,14 +7,15 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import in_words
-from diagnose.diagnosis.result import Diagnosis, cautions_for, steps_for
+from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import clean, percent, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.sheet.jobs import JobStep, jobs
 from diagnose.sheet.planning import calls_for_repair, next_sentence, tells_text
 
 MOST_CAUTIONS = 3
@@ -218,18 +219,28 @@ def _foot(result: Diagnosis) -> Iterator[Block]:
 
 
 def steps_page(result: Diagnosis) -> list[Block]:
-    """The numbered work of the repairs to begin with, the cautions of each before its first step."""
-    states = {row.name: row for row in result.assembly.states}
+    """The numbered work of the next look and of the repairs to begin with, each caution at the step where it bites."""
     blocks: list[Block] = [*_head(result)]
-    if not result.plan.first:
+    work = jobs(result)
+    if not work:
         blocks.append(Paragraph(next_sentence(result, result.advice, can_repair=False)))
-    for option in result.plan.first:
-        title = option.repair.title
-        blocks.append(Heading(f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min"))
-        said = cautions_for(result, caution_names(option.repair, states))
-        blocks.append(Entries(tuple(Entry("!", row.caution.text) for row in said)))
-        blocks.append(Steps(steps_for(result, option.repair)))
-        if option.repair.parts:
-            blocks.append(Paragraph(f"Parts: {', '.join(option.repair.parts)}."))
-        blocks.append(Paragraph(f"Retest: {option.repair.retest}"))
+    for job in work:
+        blocks.append(Heading(f"{job.opening}: {job.title}" if job.opening else job.title))
+        if job.about:
+            blocks.append(Paragraph(job.about))
+        rows = (row for number, step in enumerate(job.steps, 1) for row in _step(number, step))
+        blocks.append(Entries(tuple(rows)))
+        if job.parts:
+            blocks.append(Paragraph(f"Parts: {', '.join(job.parts)}."))
+        if job.retest:
+            blocks.append(Paragraph(f"Retest: {job.retest}"))
     return blocks
+
+
+def _step(number: int, step: JobStep) -> Iterator[Entry]:
+    """A step with what is to be read before it; what depends on the place and is not known shares one line."""
+    yield from (Entry("!", row.caution.text) for row in step.cautions if row.known)
+    unknown = [row.caution.in_short or row.caution.text for row in step.cautions if not row.known]
+    if unknown:
+        yield Entry("!", f"If so: {'; '.join(text.rstrip('.') for text in unknown)}.")
+    yield Entry(f"{number}.", step.text)

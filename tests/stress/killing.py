@@ -123,7 +123,7 @@ class Typist:
         if page.endswith(OWN_WORDS):
             return self._own_words(page)
         if page.endswith((SIZE, FACTS)):
-            return self._dice.choice(["", "0" if page.endswith(FACTS) else "2 in"])
+            return ""
         return self._to_choice(page)
 
     def _to_question(self) -> str:

@@ -273,7 +273,7 @@ def test_it_begins_with_the_reason_for_the_visit_the_size_and_the_place() -> Non
 
 
 def test_what_was_told_of_the_place_stands_in_the_case_and_back_takes_it_back() -> None:
-    ready, told = LIBRARY.get("RP"), ["d", "2 in", "2", "continuous"]
+    ready, told = LIBRARY.get("RP"), ["d", "2 in", "3", "continuous"]
     talk, lines = Consultation(ready, case_with("RP"), Heard(*told), forget), Heard(*told, "b", "b")
     with suppress(EOFError):
         talk.run()
@@ -295,7 +295,7 @@ def test_a_number_that_the_list_of_the_place_has_not_is_told() -> None:
     talk = Consultation(LIBRARY.get("RP"), case_with("RP"), lines, forget)
     with suppress(EOFError):
         talk.run()
-    assert "there is no number 9 here; 1 to 4" in lines.text
+    assert "there is no number 9 here; 1 to 5" in lines.text
     assert "type the numbers of those that are so" in lines.text
     assert "Look for water above a test cock" in lines.text
     assert dict(talk.sitting.case.answers)["in_vault"].value == "no"

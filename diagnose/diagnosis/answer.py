@@ -40,11 +40,12 @@ def answer_sentence(  # noqa: PLR0913  what it is made of
 
 
 def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: bool) -> str:
-    if complaint and not (conditions and conditions[0].probability >= TOGETHER):
+    instead = conditions[0] if conditions and conditions[0].probability >= TOGETHER else None
+    if complaint and instead is None:
         return STILL_TO_COME
     start = f"What was seen points at no fault in the assembly itself ({percent(standing.nothing_wrong)})"
-    if conditions and conditions[0].probability >= TOGETHER:
-        return f"{start}. Likely instead: {conditions[0].cause.text} ({percent(conditions[0].probability)})."
+    if instead is not None:
+        return f"{start}. Likely instead: {instead.cause.text} ({percent(instead.probability)})."
     return f"{start}. This is no test result."
 
 

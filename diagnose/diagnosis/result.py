@@ -118,6 +118,11 @@ class Diagnosis:
         """The steps of the field test that can be made and have no answer yet."""
         return to_come(self.ready, self.case, self.chaining)
 
+    @cached_property
+    def complaint(self) -> bool:
+        """Whether it is taken for granted that something is wrong, whatever the terms of the work."""
+        return is_complaint(self.found, self.test_to_come)
+
     # How likely everything is
 
     @cached_property
@@ -199,7 +204,7 @@ class Diagnosis:
             self.conditions,
             self.parts,
             bool(self.evidence),
-            complaint=self.wishes.complaint,
+            complaint=self.complaint,
         )
 
     # What to do
@@ -207,7 +212,7 @@ class Diagnosis:
     @cached_property
     def wishes(self) -> Wishes:
         """The terms that the plan and the next check are made on: the state of the case, any parts, no limit."""
-        return self._here._replace(complaint=is_complaint(self.found, self.test_to_come))
+        return self._here._replace(complaint=self.complaint)
 
     @property
     def _here(self) -> Wishes:

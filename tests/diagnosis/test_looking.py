@@ -309,3 +309,10 @@ def test_nothing_is_opened_before_the_field_test_has_shown_anything() -> None:
     assert some.result.wishes.complaint
     states = {row.name: row for row in some.ready.assembly.states}
     assert all(not states[row.observation.state].cover for row in some.result.advice.weighed)
+
+
+def test_the_answer_is_the_same_on_all_terms() -> None:
+    some = rp("{reason_for_visit: low_flow, relief_valve_discharge: none}")
+    other = some.result.on_terms(some.result.wishes._replace(complaint=not some.result.wishes.complaint))
+    assert "answer" not in other.__dict__
+    assert other.answer == some.result.answer

@@ -134,9 +134,9 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
 
 def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:
     """What brings a person here, and what they complain of, until something else of the assembly is known."""
-    if not is_opening(result.assembly, dict(result.case.answers)):
-        return None
     answers = dict(result.case.answers)
+    if not is_opening(result.assembly, answers):
+        return None
     possible = {row.name: row for row in askable(result.ready, result.chaining, answers, told=True)}
     left = (name for name in result.assembly.asked_first if name in possible)
     return next((possible[name] for name in left if name not in skipped.unknown | skipped.later), None)

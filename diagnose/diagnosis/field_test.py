@@ -65,24 +65,22 @@ def occasions(assembly: Assembly) -> tuple[Occasion, ...]:
         for row in assembly.observations
         if row.state == first.name and row.minutes <= IN_PASSING and not row.component
     ]
-    named = [
-        ("What the visit is for, and what shows", assembly.asked_first, True),
-        ("The place: it decides which cautions apply", place_facts(assembly), True),
-        ("The field test, in its order", steps(assembly, assembly.profile(assembly.default_profile)), True),
-        ("Seen or asked in passing", passing, True),
+    usual = [
+        ("What the visit is for, and what shows", assembly.asked_first),
+        ("The place: it decides which cautions apply", place_facts(assembly)),
+        ("The field test, in its order", steps(assembly, assembly.profile(assembly.default_profile))),
+        ("Seen or asked in passing", passing),
     ]
-    named += [
-        (f"{state.text[:1].upper()}{state.text[1:]}", [row.name for row in assembly.observations], False)
-        for state in assembly.states
-    ]
-    rows = {row.name: row for row in assembly.observations if row.state and not row.computed}
-    found, states = [], iter(assembly.states)
-    for title, names, usual in named:
-        state = "" if usual else next(states).name
-        some = [rows.pop(name) for name in names if name in rows and (usual or rows[name].state == state)]
-        if some:
-            found.append(Occasion(title, tuple(some), usual))
-    return tuple(found)
+    left = {row.name: row for row in assembly.observations if row.state and not row.computed}
+
+    def taken(names: Iterable[str]) -> tuple[Observation, ...]:
+        return tuple(left.pop(name) for name in [*names] if name in left)
+
+    found = [Occasion(title, taken(names), usual=True) for title, names in usual]
+    for state in assembly.states:
+        title = f"{state.text[:1].upper()}{state.text[1:]}"
+        found.append(Occasion(title, taken(name for name, row in left.items() if row.state == state.name), usual=False))
+    return tuple(row for row in found if row.observations)
 
 
 def to_come(ready: Ready, case: Case, chaining: Chaining, left_out: Collection[str] = ()) -> tuple[str, ...]:

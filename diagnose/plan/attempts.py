@@ -85,8 +85,8 @@ def attempts_of(
 
 def _factor_of(repair: Repair, own: Mapping[str, float], otherwise: float) -> float:
     """The factor of all that a repair is made on, where that has a size of its own."""
-    factors = [own.get(name) for name in (repair.mends or (repair.component,))]
-    return max((factor for factor in factors if factor is not None), default=otherwise) if all(factors) else otherwise
+    worked_on = repair.mends or (repair.component,)
+    return max(own[name] for name in worked_on) if own.keys() >= set(worked_on) else otherwise
 
 
 def includes(more: Attempt, less: Attempt) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from diagnose.consulting.replies import Option
+from diagnose.consulting.replies import Option, numbers_in
 from diagnose.diagnosis.field_test import acceptance, final_verdicts
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.wording import clean
@@ -32,10 +32,7 @@ def texts_in(line: str, options: Sequence[Option]) -> tuple[str, ...]:
         raise ValueError(f"that is longer than {MOST_TYPED} characters; say it shorter")
     if not _NUMBERS.fullmatch(text):
         return (text,) if text else ()
-    numbers = [int(number) for number in re.findall("[0-9]+", text)]
-    wrong = [number for number in numbers if not 1 <= number <= len(options)]
-    if wrong:
-        raise ValueError(f"there is no number {wrong[0]} here; 1 to {len(options)}, or your own words")
+    numbers = numbers_in(text, len(options), "or your own words")
     return tuple(dict.fromkeys(options[number - 1][0] for number in numbers))
 
 

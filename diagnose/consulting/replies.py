@@ -85,6 +85,19 @@ def choice_in(line: str, options: Sequence[Option]) -> str:
     )
 
 
+def numbers_in(text: str, most: int, otherwise: str, *, none: bool = False) -> list[int]:
+    """All numbers in a text that names places of a list; with `none` a 0 may be among them.
+
+    Raises:
+        ValueError: a number that the list does not have; `otherwise` is what else may be typed.
+    """
+    numbers = [int(number) for number in re.findall("[0-9]+", text)]
+    wrong = [number for number in numbers if not (number or none) or number > most]
+    if wrong:
+        raise ValueError(f"there is no number {wrong[0]} here; 1 to {most}, {otherwise}")
+    return numbers
+
+
 def answer_in(line: str, observation: Observation) -> tuple[str | float, str]:
     """The answer to an observation: its value (a name, or psi) and how a case file writes it.
 

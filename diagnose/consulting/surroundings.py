@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import TypeVar
 
-from diagnose.consulting.replies import Command, command_in
+from diagnose.consulting.replies import Command, command_in, numbers_in
 from diagnose.consulting.screens import numbered
 from diagnose.consulting.sitting import Sitting
 from diagnose.consulting.talking import SHOWING, Talk
@@ -95,9 +95,6 @@ def facts_in(line: str, rows: Sequence[Observation]) -> Mapping[str, Answer]:
         return {}
     if text not in NONE and not _NUMBERS.fullmatch(text):
         raise ValueError(f"type the numbers of those that are so, as in 1 2, or 0 for none of the {len(rows)}")
-    numbers = {int(number) for number in re.findall("[0-9]+", text)} - {0}
-    wrong = [number for number in sorted(numbers) if number > len(rows)]
-    if wrong:
-        raise ValueError(f"there is no number {wrong[0]} here; 1 to {len(rows)}, or 0 for none of them")
+    numbers = set(numbers_in(text, len(rows), "or 0 for none of them", none=True))
     words = {number: "yes" if number in numbers else "no" for number in range(1, len(rows) + 1)}
     return {row.name: Answer(words[number], words[number]) for number, row in enumerate(rows, 1)}

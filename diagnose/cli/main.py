@@ -10,7 +10,6 @@ from collections.abc import Sequence
 import click
 
 from diagnose import __version__
-from diagnose.cli.defaults import defaults_file, for_commands, read_defaults, told
 from diagnose.cli.grouping import group_of
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
@@ -35,6 +34,7 @@ UNHEARD_EXIT = 1
 def _tell_versions(context: click.Context, _: click.Parameter, asked: bool) -> None:
     if not asked or context.resilient_parsing:
         return
+    from diagnose.cli.defaults import defaults_file, read_defaults, told
     from diagnose.knowledge.edition import edition_of
     from diagnose.knowledge.shipped import fingerprint, shipped_folder
 
@@ -64,6 +64,8 @@ def root(context: click.Context) -> None:
     Write down what was seen in a case file (`diagnose new RP > case.yaml`), then ask `diagnose find case.yaml`.
     This is advice: local code, the water supplier and the maker's instructions govern.
     """
+    from diagnose.cli.defaults import defaults_file, for_commands, read_defaults
+
     found = read_defaults(defaults_file())
     if found:
         context.default_map = for_commands(found, COMMANDS)

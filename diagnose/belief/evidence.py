@@ -95,13 +95,15 @@ class Given:
         part = self._network.parts[p]
         odds, factors, seen = list(part.odds), [1.0] * len(part.modes), []
         for name, effect in self._on[p]:
-            if name != leave_out:
+            if effect.seen:
+                # One that is left out can have any grade: the sets of causes that are told apart stay the same.
+                row, chances, possible = effect.seen[1]
+                seen.append((row, chances, possible if name != leave_out else tuple(range(chances.grades))))
+            elif name != leave_out:
                 for c, factor in effect.odds.get(p, ()):
                     odds[c] *= factor
                 for m, factor in effect.factors.get(p, ()):
                     factors[m] *= factor
-                if effect.seen:
-                    seen.append(effect.seen[1])
         return OnPart(tuple(odds), tuple(factors), tuple(seen))
 
     def chance_of_nothing(self) -> float:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property, lru_cache, reduce
 from itertools import combinations, repeat
+from math import prod
 from operator import mul, or_
-from typing import NamedTuple
 
 from diagnose.belief.evidence import OnPart
 from diagnose.belief.exact_sum import MOST
@@ -19,73 +19,105 @@ from diagnose.belief.noisy_max import Likelihood, Partly, Row
 Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
 State = tuple[int, int]
+FEW = 2
 
 
-class Table(NamedTuple):
+class Table:
     """Weights of one part, in which "none of its causes" counts as `none` (1 unless something was seen in it).
 
-    `each[c]` and `together` have one entry for n = 1 .. 3 causes and every set S of modes, at position
-    (n - 1) * size + S with size = 2 ** number of modes: the weight of exactly n causes (with c among them) that bring
-    about exactly the modes S. All are sums of positive terms.
+    `together` has one entry for n = 1 .. 3 causes and every set S of modes, at position (n - 1) * size + S with
+    size = 2 ** number of modes: the weight of exactly n causes that bring about exactly the modes S. All are sums of
+    positive terms. Every set of the causes that a sight speaks of is weighed by itself; the other causes come to all
+    of these together, one by one.
     """
 
-    none: float
-    together: tuple[float, ...]
-    each: tuple[tuple[float, ...], ...]
-    size: int
+    def __init__(
+        self, brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], bunch: tuple[int, ...]
+    ) -> None:
+        self.size = 1 << len(brings[0])
+        self._ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
+        spoken_of = reduce(or_, (chances.mask() for _, chances, _ in seen), 0)
+        self._among = [c for c in range(len(odds)) if spoken_of >> c & 1 or c in bunch]
+        self._others = [c for c in range(len(odds)) if c not in self._among]
+        self._sets = _sets(tuple(brings[c] for c in self._among), tuple(c in bunch for c in self._among))
+        chance = Likelihood(seen)
+        self._weights = [
+            prod((odds[self._among[i]] for i in members), start=chance[sum(1 << self._among[i] for i in members)])
+            for _, members, _ in self._sets
+        ]
+        self.none = chance[0]
+        self._first = self._summed()
+        self._beside = _all_sets(tuple(brings[c] for c in self._others), tuple(odds[c] for c in self._others))
+
+    @cached_property
+    def together(self) -> tuple[float, ...]:
+        """The weight of all sets of causes."""
+        return _flat(_joined(self._first, self._beside), self.size)
+
+    @cached_property
+    def each(self) -> tuple[tuple[float, ...], ...]:
+        """For each cause the weight of the sets that contain it."""
+        found = dict(
+            zip(self._others, _by_products([self._ways[c] for c in self._others], self._first[:-1]), strict=True)
+        )
+        found |= {c: _joined(self._summed(i), self._beside) for i, c in enumerate(self._among)}
+        return tuple(_flat(found[c], self.size) for c in range(len(self._ways)))
+
+    def holding(self, c: int) -> tuple[float, ...]:
+        """The same for one cause: less work than for each."""
+        if c in self._among:
+            return _flat(_joined(self._summed(self._among.index(c)), self._beside), self.size)
+        found = self._first[:-1]
+        for other in self._others:
+            if other != c:
+                found = _with_cause(found, self._ways[other])
+        return _flat(_joined([{}, self._ways[c]], [*found, {}]), self.size)
+
+    def _summed(self, holding: int | None = None) -> Weights:
+        """The weights of the sets that a sight speaks of, or of those among them that contain one cause."""
+        found: Weights = [{} for _ in range(MOST + 1)]
+        for (n, members, ways), weight in zip(self._sets, self._weights, strict=True):
+            if holding is None or holding in members:
+                into = found[n]
+                for modes, chance in ways:
+                    into[modes] = into.get(modes, 0.0) + weight * chance
+        return found
 
 
 @lru_cache(maxsize=512)
 def table_of(brings: Brings, odds: tuple[float, ...], seen: tuple[Partly, ...], bunch: tuple[int, ...] = ()) -> Table:
     """The table of a part with causes of these prior odds and with sights that are no plain product over its causes.
 
-    Every set of the causes that such a sight speaks of is weighed by itself; the other causes come to all of these
-    together, one by one. It is shared between parts and rankings.
+    It is shared between parts and rankings.
     """
-    size = 1 << len(brings[0])
-    ways = [outcomes_of(row, x) for row, x in zip(brings, odds, strict=True)]
-    spoken_of = reduce(or_, (chances.mask() for _, chances, _ in seen), 0)
-    among = [c for c in range(len(ways)) if spoken_of >> c & 1 or c in bunch]
-    others = [c for c in range(len(ways)) if c not in among]
-    sets = _Sets([ways[c] for c in among], Likelihood(seen), [1 << c for c in among], [c in bunch for c in among])
-    found = dict(zip(others, _by_products([ways[c] for c in others], sets.together[:-1]), strict=True))
-    beside: Weights = [{0: 1.0}, *({} for _ in range(MOST))]
-    for c in others if among else ():
-        beside = _with_cause(beside, ways[c])
-    found |= {c: _joined(holding, beside) for c, holding in zip(among, sets.holding, strict=True)}
-    rows = tuple(_flat(found[c], size) for c in range(len(ways)))
-    if bunch:  # a set has more causes than it counts as, so the rows of its causes do not add up to it
-        whole = sets.together
-        for c in others:
-            whole = _with_cause(whole, ways[c])
-        return Table(sets.none, _flat(whole, size), rows, size)
-    counts = [n for n in range(1, MOST + 1) for _ in range(size)]
-    together = tuple(sum(column) / n for column, n in zip(zip(*rows, strict=True), counts, strict=True))
-    return Table(sets.none, together, rows, size)
+    return Table(brings, odds, seen, bunch)
 
 
-class _Sets:
-    """All sets of some causes, weighed one by one: `together`, and `holding` each cause."""
-
-    def __init__(
-        self, ways: Sequence[dict[int, float]], seen: Likelihood, bits: Sequence[int], bunched: Sequence[bool]
-    ) -> None:
-        self.none = seen[0]
-        self.together: Weights = [{} for _ in range(MOST + 1)]
-        self.holding: list[Weights] = [[{} for _ in range(MOST + 1)] for _ in ways]
-        found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
-        spared = max(sum(bunched) - 1, 0)
-        for size in range(MOST + spared + 1):
-            for members in combinations(range(len(ways)), size):
-                n = size - max(sum(bunched[c] for c in members) - 1, 0)
-                if n > MOST:
-                    continue
+@lru_cache(maxsize=512)
+def _sets(brings: Brings, bunched: tuple[bool, ...]) -> list[tuple[int, tuple[int, ...], list[tuple[int, float]]]]:
+    """Sets of some causes: as how many causes they count, who they are, and what modes they bring about, how likely."""
+    ways = [outcomes_of(row, 1.0) for row in brings]
+    spared = max(sum(bunched) - 1, 0)
+    found: dict[tuple[int, ...], dict[int, float]] = {(): {0: 1.0}}
+    rows = []
+    for size in range(MOST + spared + 1):
+        for members in combinations(range(len(ways)), size):
+            n = size - max(sum(bunched[c] for c in members) - 1, 0)
+            if n <= MOST:
                 if members:
                     found[members] = {}
                     unite(found[members[:-1]], ways[members[-1]], found[members])
-                chance = seen[sum(bits[c] for c in members)]
-                for weights in (self.together, *(self.holding[c] for c in members)):
-                    unite(found[members], {0: chance}, weights[n])
+                rows.append((n, members, [*found[members].items()]))
+    return rows
+
+
+@lru_cache(maxsize=512)
+def _all_sets(brings: Brings, odds: tuple[float, ...]) -> Weights:
+    """The weights of all sets of some causes of a part that nothing seen speaks of."""
+    found: Weights = [{0: 1.0}, *({} for _ in range(MOST))]
+    for row, weight in zip(brings, odds, strict=True):
+        found = _with_cause(found, outcomes_of(row, weight))
+    return found
 
 
 def outcomes_of(row: Sequence[float], weight: float) -> dict[int, float]:
@@ -214,9 +246,12 @@ class PartStates:
         A component counts as a whole: at least one of the causes that act on it.
         """
         spread = [*map(mul, map(outside.get, self._states, repeat(0.0)), self._factors)]
-        causes = dict(zip(self.part.causes, self.table.each, strict=True))
-        for name in names:
-            yield name, sum(map(mul, causes[name] if name in causes else self._acting_on(name), spread))
+        asked = [*names]
+        places = {name: c for c, name in enumerate(self.part.causes)}
+        # Many causes are worked out together, a few one by one.
+        row_of = self.table.holding if len(asked) <= FEW else self.table.each.__getitem__
+        for name in asked:
+            yield name, sum(map(mul, row_of(places[name]) if name in places else self._acting_on(name), spread))
 
     def mode_shares(self, outside: Mapping[State, float]) -> Iterator[tuple[str, float]]:
         """The same of each of its modes."""

@@ -30,6 +30,7 @@ AS_GOOD = 5.0
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
 MOST_VOIDING = 6
+LEAST_VOIDING = 0.01
 # What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
 TWO = 2
 # Expected minutes below which a question saves too little to be put to anybody.
@@ -158,10 +159,10 @@ def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_
     ]
     chosen += passing[:MOST_WALK_UPS]
     answers = Answers(look.ready.network, look.basis.sets)
-    taking_back = _taking_back(look, chosen)
+    joints = [answers.joint(row.settled) for row in chosen]
+    taking_back = _taking_back(look, chosen, joints)
     found = []
-    for row in chosen:
-        joint = answers.joint(row.settled)
+    for row, joint in zip(chosen, joints, strict=True):
         check = _check(look, row, joint, taking_back.get(row.observation.name, {}))
         if row.observation.state in states:
             check = _in_state(look, check, row.observation, states[row.observation.state])
@@ -226,13 +227,13 @@ def _check(
     look: Looking,
     row: OpenQuestion,
     joint: Sequence[Sequence[float]],
-    after: Mapping[int, dict[World, float]],
+    after: Mapping[int, dict[World, float] | None],
 ) -> Check:
     outcomes = []
     for place, weights in enumerate(joint):
         chance = sum(weights)
         if chance > 0:
-            worlds = after[place] if place in after else look.basis.mixed(weights)
+            worlds = after.get(place) or look.basis.mixed(weights)
             outcomes.append((chance, worlds))
     total = sum(chance for chance, _ in outcomes)
     told = tuple((chance / total, worlds) for chance, worlds in outcomes)
@@ -247,19 +248,24 @@ def _in_state(look: Looking, check: Check, observation: Observation, state: Stat
     return check._replace(level=level_of(state), place=observation.component if cover else "", cover=cover)
 
 
-def _taking_back(look: Looking, rows: Sequence[OpenQuestion]) -> dict[str, dict[int, dict[World, float]]]:
-    """Question -> place of an answer that takes back something known -> the worlds after it."""
+def _taking_back(
+    look: Looking, rows: Sequence[OpenQuestion], joints: Sequence[list[list[float]]]
+) -> dict[str, dict[int, dict[World, float] | None]]:
+    """Question -> place of an answer that takes back something known -> the worlds after it.
+
+    These are not worked out, None, of an answer that hardly anybody would give: at its chance they are worth little.
+    """
     on_gates = _on_gates(look.ready)
-    found: dict[str, dict[int, dict[World, float]]] = {}
+    found: dict[str, dict[int, dict[World, float] | None]] = {}
     left = MOST_VOIDING
-    for row in rows:
-        if row.observation.name in on_gates:
-            for place, value in enumerate(row.values):
-                if left and _may_void(look, row.observation.name, value):
-                    worlds = _after_voiding(look, row.observation.name, value)
-                    if worlds is not None:
-                        found.setdefault(row.observation.name, {})[place] = worlds
-                        left -= 1
+    for row, joint in zip(rows, joints, strict=True):
+        name, known = row.observation.name, sum(map(sum, joint))
+        for place, value in enumerate(row.values) if name in on_gates else ():
+            after = _after_voiding(look, name, value) if left and _may_void(look, name, value) else None
+            if after:
+                likely = sum(joint[place]) >= LEAST_VOIDING * known
+                found.setdefault(name, {})[place] = _worlds(look, *after) if likely else None
+                left -= likely
     return found
 
 
@@ -289,13 +295,15 @@ def _may_void(look: Looking, name: str, value: str | float) -> bool:
     )
 
 
-def _after_voiding(look: Looking, name: str, value: str | float) -> dict[World, float] | None:
-    """The worlds once this answer is given, if it sets aside an answer that counts now; else None."""
+def _after_voiding(look: Looking, name: str, value: str | float) -> tuple[Case, Chaining] | None:
+    """The case once this answer is given, if it sets aside an answer that counts now; else None."""
     case = look.case._replace(answers=(*look.case.answers, (name, Answer(value, str(value)))))
     chaining = look.chaining.copy()
     shut = count_answers(chaining, look.ready.gates, given(look.ready, case))
-    if not set(shut) - set(look.shut) - {name}:
-        return None
+    return (case, chaining) if set(shut) - set(look.shut) - {name} else None
+
+
+def _worlds(look: Looking, case: Case, chaining: Chaining) -> dict[World, float]:
     posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining), at_most=TWO)
     return basis(look.ready, case, posterior, look.wishes, QUICK).now
 

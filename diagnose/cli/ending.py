@@ -16,7 +16,7 @@ from types import FrameType
 CTRL_C = 130
 
 
-class Ending:
+class OrderlyEnd:
     """What is to end the command raises KeyboardInterrupt, once; from then on, or once `heard`, it is only noted.
 
     `code` is the exit code that a shell expects then: 130 after Ctrl-C, 143 after SIGTERM, 129 after SIGHUP; 0: none.
@@ -34,8 +34,8 @@ class Ending:
 
 
 @contextmanager
-def ending() -> Iterator[Ending]:
-    """Takes Ctrl-C (SIGINT), a request to end (SIGTERM) and a closed terminal (SIGHUP) as `Ending` says.
+def ending() -> Iterator[OrderlyEnd]:
+    """Takes Ctrl-C (SIGINT), a request to end (SIGTERM) and a closed terminal (SIGHUP) as `OrderlyEnd` says.
 
     SIGINT is taken also where a shell has started the command in the background and so with SIGINT ignored; SIGHUP
     that is ignored (`nohup`) stays so.
@@ -44,7 +44,7 @@ def ending() -> Iterator[Ending]:
     hangup = getattr(signal, "SIGHUP", None)
     if hangup is not None and signal.getsignal(hangup) is not signal.SIG_IGN:
         numbers.append(hangup)
-    end = Ending()
+    end = OrderlyEnd()
     before = {number: signal.signal(number, end) for number in numbers}
     try:
         yield end

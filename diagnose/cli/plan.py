@@ -15,7 +15,7 @@ from diagnose.cli.shared import (
     width_option,
 )
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.work import Terms, wishes_for, work_for
+from diagnose.diagnosis.work import WrittenTerms, wishes_for, work_for
 
 
 @click.command("plan")
@@ -59,7 +59,7 @@ def command(
     without, the least expected minutes. States are named as by `diagnose questions`.
     """
     ready, case = load_case(case_file, chosen.library())
-    terms = Terms(None if have is None else tuple(have.split(",")), state or case.state, not_into)
+    terms = WrittenTerms(None if have is None else tuple(have.split(",")), state or case.state, not_into)
     wishes = wishes_for(terms, ready.assembly)._replace(second_trip=second_trip / 100, parts_count=parts_count)
     result = Diagnosis(ready, case)
     work = work_for(result, wishes, minutes)

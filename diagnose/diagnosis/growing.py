@@ -12,14 +12,14 @@ from diagnose.model.case import Answer
 from diagnose.model.work import Observation
 
 
-class Stage(NamedTuple):
+class SoFar(NamedTuple):
     """What is known once so many answers are given; `answered` is the observation of the last one, None before it."""
 
     answered: Observation | None
     result: Diagnosis
 
 
-def stages(result: Diagnosis) -> tuple[Stage, ...]:
+def stages(result: Diagnosis) -> tuple[SoFar, ...]:
     """The case without an answer, then with one more each time; the last stage is the diagnosis itself.
 
     The answers come as the case file has them, which leaves the order to who writes it. Only an answer that makes no
@@ -35,7 +35,7 @@ def stages(result: Diagnosis) -> tuple[Stage, ...]:
     return tuple(found)
 
 
-def settled(stage: Stage, names: Sequence[str]) -> dict[str, int]:
+def settled(stage: SoFar, names: Sequence[str]) -> dict[str, int]:
     """The findings of which one grade is left, each with that grade counted from 0."""
     possible = {name: stage.result.chaining.possible(name) for name in names}
     return {name: grades[0] for name, grades in possible.items() if len(grades) == 1}
@@ -52,5 +52,5 @@ def _next(ready: Ready, chaining: Chaining, names: Sequence[str]) -> int:
     return next((place for place, name in enumerate(names) if name not in early), 0)
 
 
-def _stage(result: Diagnosis, answered: Observation | None, given: Sequence[tuple[str, Answer]], more: bool) -> Stage:
-    return Stage(answered, Diagnosis(result.ready, result.case._replace(answers=tuple(given))) if more else result)
+def _stage(result: Diagnosis, answered: Observation | None, given: Sequence[tuple[str, Answer]], more: bool) -> SoFar:
+    return SoFar(answered, Diagnosis(result.ready, result.case._replace(answers=tuple(given))) if more else result)

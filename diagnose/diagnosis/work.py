@@ -41,7 +41,7 @@ def work_for(result: Diagnosis, wishes: Wishes, minutes: float | None = None) ->
     return Work(plan, None, hurry, wishes, minutes, cautions)
 
 
-class Terms(NamedTuple):
+class WrittenTerms(NamedTuple):
     """What a person wrote: parts at hand (None: any), the state reached ("": in service), states not to go into."""
 
     have: tuple[str, ...] | None = None
@@ -49,7 +49,7 @@ class Terms(NamedTuple):
     not_into: tuple[str, ...] = ()
 
 
-def wishes_for(terms: Terms, assembly: Assembly) -> Wishes:
+def wishes_for(terms: WrittenTerms, assembly: Assembly) -> Wishes:
     """What was written, understood. A part goes by its name, or by words that only one name has all of.
 
     Raises:

@@ -140,7 +140,7 @@ def read_bytes(data: bytes, name: str, made_fit: Callable[[str], str] = str) -> 
     if stray is not None:
         message = f"a control character stands here (U+{ord(stray[0]):04X}); take it out"
         raise refused(_place_in(text, stray.start(), name), message)
-    return _Builder(text, name, made_fit).document()
+    return _TreeBuilder(text, name, made_fit).document()
 
 
 def _place_in(text: str, index: int, name: str) -> Place:
@@ -153,7 +153,7 @@ def lines_of(text: str) -> list[str]:
     return re.split("\r\n|[\r\n\x85\u2028\u2029]", text)
 
 
-class _Builder:
+class _TreeBuilder:
     """Builds nodes from the parser's events; recursion is bounded by MOST_DEPTH."""
 
     def __init__(self, text: str, name: str, made_fit: Callable[[str], str]) -> None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from diagnose import __version__
-from diagnose.diagnosis.growing import Stage, stages
+from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import clean, percent, times
@@ -29,7 +29,7 @@ TOLD = "Diagram from what was seen to what to do. The steps say in words what it
 MOST_SUBJECTS, MOST_ARGUMENTS = 2, 6
 
 
-class Shown(NamedTuple):
+class Revealed(NamedTuple):
     """An answer's step with its picture of the assembly, and the things that become visible in the diagram."""
 
     step: AnswerStep
@@ -69,10 +69,10 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
     )
 
 
-def _answers(result: Diagnosis, found: tuple[Stage, ...], reveal: Reveal, unit: str) -> list[Shown]:
+def _answers(result: Diagnosis, found: tuple[SoFar, ...], reveal: Reveal, unit: str) -> list[Revealed]:
     steps = answer_steps(result, found, unit)
     return [
-        Shown(
+        Revealed(
             step,
             staged_assembly(found[step.number], unit, f"assembly-{step.number}"),
             _new(reveal, step.number),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.diagnosis.growing import Stage, settled
+from diagnose.diagnosis.growing import SoFar, settled
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.graph import NOTHING, Graph, Node
 
@@ -15,7 +15,7 @@ AT_THE_END = ("fold.means", "fold.causes")
 AFTER_IT = ("repair.", "ask.", "open.")
 
 
-def chance_of(stage: Stage, key: str) -> float:
+def chance_of(stage: SoFar, key: str) -> float:
     """The probability of what a node of the third band stands for; 0 for a fold."""
     kind, _, name = key.partition(".")
     if key == NOTHING:
@@ -28,7 +28,7 @@ def chance_of(stage: Stage, key: str) -> float:
 class Reveal:
     """Steps are counted as answers: 0 before the first, `whole` when all is taken together, `to_do` after that."""
 
-    def __init__(self, result: Diagnosis, stages: Sequence[Stage], graph: Graph) -> None:
+    def __init__(self, result: Diagnosis, stages: Sequence[SoFar], graph: Graph) -> None:
         self.result, self.stages, self.graph = result, stages, graph
         self.whole = len(stages)
         self.to_do = self.whole + 1

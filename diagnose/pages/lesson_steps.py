@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.diagnosis.growing import Stage, settled
+from diagnose.diagnosis.growing import SoFar, settled
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict, judged
@@ -60,7 +60,7 @@ class AnswerStep(NamedTuple):
     causes: tuple[Bar, ...]
 
 
-def answer_steps(result: Diagnosis, stages: Sequence[Stage], unit: str) -> tuple[AnswerStep, ...]:
+def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple[AnswerStep, ...]:
     """A step for each answer of the case; pressures in `unit`."""
     found = []
     for number, (before, after) in enumerate(pairwise(stages), 1):
@@ -71,7 +71,7 @@ def answer_steps(result: Diagnosis, stages: Sequence[Stage], unit: str) -> tuple
     return tuple(found)
 
 
-def _step(result: Diagnosis, before: Stage, after: Stage, unit: str) -> AnswerStep:
+def _step(result: Diagnosis, before: SoFar, after: SoFar, unit: str) -> AnswerStep:
     row = after.answered
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
     verdict = _verdict(after, row)
@@ -92,7 +92,7 @@ def _step(result: Diagnosis, before: Stage, after: Stage, unit: str) -> AnswerSt
     )
 
 
-def _guess(row: Observation, after: Stage, verdict: Verdict | None, unit: str) -> Guess:
+def _guess(row: Observation, after: SoFar, verdict: Verdict | None, unit: str) -> Guess:
     if row.answers:
         names = [name for name, _ in row.answers]
         value = after.result.chaining.kept(row.name)
@@ -103,7 +103,7 @@ def _guess(row: Observation, after: Stage, verdict: Verdict | None, unit: str) -
     return Guess((), 0, unit)
 
 
-def _verdict(stage: Stage, row: Observation) -> Verdict | None:
+def _verdict(stage: SoFar, row: Observation) -> Verdict | None:
     rows = stage.result.verdicts
     return next((verdict for verdict in rows if verdict.observation.name == row.name), None)
 
@@ -115,7 +115,7 @@ def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:
     return f"{capital(said)} {cited(verdict.limit.sources, result.assembly)}" if said else ""
 
 
-def _means(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Meaning]:
+def _means(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[Meaning]:
     """The findings newly settled, what is abnormal first, then what weighs."""
     names = [row.name for row in result.assembly.findings]
     was, now = settled(before, names), settled(after, names)
@@ -134,7 +134,7 @@ def _meaning(row: Finding, place: int, reasons: Reasons, result: Diagnosis) -> M
     return Meaning(row.says[place], place > 0, fired, tuple(against))
 
 
-def _withdrawn(result: Diagnosis, before: Stage, after: Stage) -> Iterator[str]:
+def _withdrawn(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[str]:
     names = [row.name for row in result.assembly.findings]
     was, now = settled(before, names), settled(after, names)
     for row in result.assembly.findings:
@@ -142,7 +142,7 @@ def _withdrawn(result: Diagnosis, before: Stage, after: Stage) -> Iterator[str]:
             yield row.says[was[row.name]]
 
 
-def _taken_back(result: Diagnosis, before: Stage, after: Stage, unit: str) -> Iterator[str]:
+def _taken_back(result: Diagnosis, before: SoFar, after: SoFar, unit: str) -> Iterator[str]:
     """A sentence for each answer that ceases to count or counts again."""
     for row in result.assembly.observations:
         if row.name in after.result.shut and row.name not in before.result.shut:
@@ -152,7 +152,7 @@ def _taken_back(result: Diagnosis, before: Stage, after: Stage, unit: str) -> It
             yield f"{capital(row.title)} counts now."
 
 
-def _because(gate: Gate, stage: Stage, result: Diagnosis, unit: str) -> str:
+def _because(gate: Gate, stage: SoFar, result: Diagnosis, unit: str) -> str:
     if gate.kind == "asked when":
         return f"it only counts when {in_words(gate.premise, result.assembly, unit)}."
     judged = Reasons(stage.result.chaining, result.assembly.rules).judge(gate.premise)
@@ -191,7 +191,7 @@ class Bar(NamedTuple):
         return percent(self.before) != percent(self.after)
 
 
-def titles_shown(result: Diagnosis, stages: Sequence[Stage], so_far: int) -> dict[str, str]:
+def titles_shown(result: Diagnosis, stages: Sequence[SoFar], so_far: int) -> dict[str, str]:
     """What has a bar after so many answers, with its title.
 
     Parts stand in the order of the assembly and are the same in every step, so that neither tells what comes. What
@@ -208,12 +208,12 @@ def titles_shown(result: Diagnosis, stages: Sequence[Stage], so_far: int) -> dic
     return {**parts, NOTHING: "nothing wrong in the assembly", **likely}
 
 
-def _was_likely(name: str, stages: Sequence[Stage]) -> bool:
+def _was_likely(name: str, stages: Sequence[SoFar]) -> bool:
     least = LEAST_UNLISTED if name == UNLISTED else LEAST_OUTSIDE
     return any(stage.result.standing.chance(name) >= least for stage in stages)
 
 
-def standings(shown: Mapping[str, str], before: Stage, after: Stage) -> tuple[Bar, ...]:
+def standings(shown: Mapping[str, str], before: SoFar, after: SoFar) -> tuple[Bar, ...]:
     """The bars of two stages; `shown` has the title of each part or cause."""
     return tuple(
         Bar(title, before.result.standing.chance(name), after.result.standing.chance(name))
@@ -230,7 +230,7 @@ def moved(bars: Sequence[Bar]) -> str:
     return f"{capital(told)}."
 
 
-def likeliest_causes(result: Diagnosis, before: Stage, after: Stage) -> Iterator[Bar]:
+def likeliest_causes(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[Bar]:
     """The likeliest causes in the assembly once the answer is known."""
     rows = [row for row in result.assembly.causes if row.component]
     rows.sort(key=lambda row: (-after.result.standing.causes[row.name], row.name))

@@ -11,7 +11,7 @@ from html import unescape
 
 from markupsafe import Markup, escape
 
-from diagnose.diagnosis.growing import Stage
+from diagnose.diagnosis.growing import SoFar
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.dot import HEADING_Y, as_dot
@@ -81,7 +81,7 @@ def growing_picture(reveal: Reveal, told: str) -> Markup:
     return _cut(marked, told)
 
 
-def staged_assembly(stage: Stage, unit: str, name: str) -> Markup:
+def staged_assembly(stage: SoFar, unit: str, name: str) -> Markup:
     """The assembly as one sees it at a stage, an <svg> element of this id; empty where its type is not drawn."""
     drawn = schematic_svg(stage.result, unit, marked=stage.answered is not None)
     return Markup(drawn.replace("<svg ", f'<svg id="{escape(name)}" ', 1))  # noqa: S704  the drawing escapes

@@ -17,7 +17,7 @@ from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.bounds import Bounds
 from diagnose.plan.figures import Figures
 from diagnose.plan.order import MOST_SETS, Order, as_order, expected_minutes
-from diagnose.plan.search import Found, Goal, cheapest
+from diagnose.plan.search import BestOrder, Goal, cheapest
 from diagnose.plan.worlds import CLOSE, Lumps, Worlds
 
 
@@ -53,7 +53,7 @@ class Worth(NamedTuple):
     exact: bool
 
 
-class Advice(NamedTuple):
+class CheckWorths(NamedTuple):
     """The check to make next, or None: stop checking, start repairing. `order` is the plan without further checks.
 
     `saves` are the expected minutes that the check saves (0 without one). `worths` has every check, most worth first.
@@ -87,7 +87,7 @@ def next_check(  # noqa: PLR0913  what a choice is made by
     *,
     most: int = MOST_SETS,
     within: float = 0.0,
-) -> Advice:
+) -> CheckWorths:
     """The check whose answer saves most, if any saves something at all; ties go to the first by name.
 
     Checks are weighed in the order of an upper bound of what they can save (see `Bounds`), and those that by this
@@ -113,12 +113,12 @@ class _Weighing:
         self._lumps = Lumps(self._attempts, [worlds, *after])
         self._figures = Figures(self._attempts, terms, self._lumps)
         self._before = self._lumps.weights(worlds)
-        self._plans: dict[float, Found] = {}
+        self._plans: dict[float, BestOrder] = {}
         self._now = self._plan(terms.reached)
         self._bounds: dict[tuple[float, float], Bounds] = {}
         self._open = sorted(map(self._opened, checks), key=lambda row: (-row.at_most, row.check.name))
 
-    def _plan(self, reached: float) -> Found:
+    def _plan(self, reached: float) -> BestOrder:
         """What would be done with nothing more known, once this state is reached."""
         if reached not in self._plans:
             start = self._terms.at(reached, "")
@@ -159,7 +159,7 @@ class _Weighing:
         made = [self._attempts[i] for i in self._now.order]
         return sum(chance * expected_minutes(made, after, self._terms) for chance, after in check.outcomes if chance)
 
-    def advice(self, within: float) -> Advice:
+    def advice(self, within: float) -> CheckWorths:
         worths: list[Worth] = []
         best = 0.0
         for row in self._open:
@@ -171,7 +171,7 @@ class _Weighing:
         chosen = worths[0] if worths and (worths[0].saves or 0.0) > CLOSE else None
         order = as_order(self._now, self._attempts, self._worlds, self._terms)
         sure = self._now.exact and all(worth.exact or worth.saves is None for worth in worths)
-        return Advice(chosen and chosen.check, chosen.saves or 0.0 if chosen else 0.0, order, tuple(worths), sure)
+        return CheckWorths(chosen and chosen.check, chosen.saves or 0.0 if chosen else 0.0, order, tuple(worths), sure)
 
     def _weigh(self, row: _Open, best: float) -> Worth:
         """Plans for one answer after the other, until it is clear that the check cannot save more than `best`."""

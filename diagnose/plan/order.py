@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.figures import Figures
-from diagnose.plan.search import Found, Goal, cheapest
+from diagnose.plan.search import BestOrder, Goal, cheapest
 from diagnose.plan.worlds import Lumps, World, Worlds
 
 MOST_SETS = 20_000
@@ -72,7 +72,7 @@ def cheapest_order(
     return as_order(found, named, worlds, terms)
 
 
-def as_order(found: Found, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Order:
+def as_order(found: BestOrder, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Order:
     """What the search found, written out step by step."""
     chosen = [attempts[i] for i in found.order]
     return Order(steps_of(chosen, worlds, terms), found.expected, found.least, found.exact)

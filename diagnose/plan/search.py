@@ -18,7 +18,7 @@ from diagnose.plan.figures import Figures
 SLACK = 1e-12
 
 
-class Found(NamedTuple):
+class BestOrder(NamedTuple):
     """Places of attempts in the order to make them, expected minutes, and what no plan can be below.
 
     `exact`: the two figures are the same.
@@ -38,7 +38,7 @@ class Goal(NamedTuple):
     whole: bool = False
 
 
-def cheapest(figures: Figures, weights: Sequence[float], start: Terms, goal: Goal) -> Found:
+def cheapest(figures: Figures, weights: Sequence[float], start: Terms, goal: Goal) -> BestOrder:
     """The cheapest plan for these weights of the lumps, begun in the state that `start` has reached."""
     return _Run(figures, weights, start, whole=goal.whole).go(goal.most, goal.enough)
 
@@ -57,7 +57,7 @@ class _Run:
         self._open: list[tuple[float, int]] = [(self._figure(0)[1], 0)]
         self._best = (inf, 0)
 
-    def go(self, most: int, enough: float) -> Found:
+    def go(self, most: int, enough: float) -> BestOrder:
         """Looks at sets until none can lead to a cheaper plan, or `most` were looked at, or `enough` is known."""
         closed: set[int] = set()
         while self._open and self._open[0][0] < self._best[0] - SLACK:
@@ -104,10 +104,10 @@ class _Run:
         while known := [after for after in self._look(made) if after in self._paid]:
             made = min(known, key=lambda after: (self._paid[after] + self._figure(after)[1], after))
 
-    def _found(self, least: float) -> Found:
+    def _found(self, least: float) -> BestOrder:
         expected, made = self._best
         order: list[int] = []
         while made:
             made, i = self._came_from[made]
             order.append(i)
-        return Found(tuple(reversed(order)), expected, least, expected - least <= SLACK * max(expected, 1.0))
+        return BestOrder(tuple(reversed(order)), expected, least, expected - least <= SLACK * max(expected, 1.0))

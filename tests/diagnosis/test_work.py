@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.planning import AS_USUAL, RETEST, Wishes
-from diagnose.diagnosis.work import Terms, Work, wishes_for, work_for
+from diagnose.diagnosis.work import Work, WrittenTerms, wishes_for, work_for
 from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.plan.attempts import Attempt
@@ -138,7 +138,7 @@ def test_a_plan_on_site_asks_only_what_it_is_given() -> None:
 
 
 def parts_named(*texts: str) -> set[str]:
-    return set(wishes_for(Terms(texts), ASSEMBLY).have or ())
+    return set(wishes_for(WrittenTerms(texts), ASSEMBLY).have or ())
 
 
 def test_parts_are_meant_by_their_name_or_by_words_that_only_one_has() -> None:
@@ -149,7 +149,7 @@ def test_parts_are_meant_by_their_name_or_by_words_that_only_one_has() -> None:
     assert parts_named("test cock") == {"test cock"}, "a whole name is meant, though another has its words"
     assert parts_named(*(name.upper() for name in PARTS)) == set(PARTS)
     assert parts_named("", "  ") == set()
-    assert wishes_for(Terms(), ASSEMBLY).have is None
+    assert wishes_for(WrittenTerms(), ASSEMBLY).have is None
 
 
 def told(error: ProblemsFoundError) -> list[str]:
@@ -158,11 +158,11 @@ def told(error: ProblemsFoundError) -> list[str]:
 
 def test_parts_and_states_that_are_not_there_are_told_all_at_once_with_the_nearest() -> None:
     with pytest.raises(ProblemsFoundError) as caught:
-        wishes_for(Terms(("bolb", "bulb")), LAMP_READY.assembly)
+        wishes_for(WrittenTerms(("bolb", "bulb")), LAMP_READY.assembly)
     assert told(caught.value) == ["--have: error: no part is called 'bolb'; did you mean 'bulb'?"]
     with pytest.raises(ProblemsFoundError) as caught:
         wishes_for(
-            Terms(("relief valve seat", "relief valve seet", "sensing fitting"), "opend", ("bench", "isolatd")),
+            WrittenTerms(("relief valve seat", "relief valve seet", "sensing fitting"), "opend", ("bench", "isolatd")),
             ASSEMBLY,
         )
     assert told(caught.value) == [
@@ -174,7 +174,7 @@ def test_parts_and_states_that_are_not_there_are_told_all_at_once_with_the_neare
 
 
 def test_states_are_taken_as_they_are_named() -> None:
-    wishes = wishes_for(Terms(state="gauge", not_into=("opened", "bench")), ASSEMBLY)
+    wishes = wishes_for(WrittenTerms(state="gauge", not_into=("opened", "bench")), ASSEMBLY)
     assert (wishes.state, set(wishes.closed)) == ("gauge", {"opened", "bench"})
 
 

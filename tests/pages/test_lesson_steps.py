@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
-from diagnose.diagnosis.growing import Stage, settled, stages
+from diagnose.diagnosis.growing import SoFar, settled, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.pages.lesson import lesson_page
@@ -27,7 +27,7 @@ SPOILT, TWO, SOUND = "test-voided-by-outlet-leak", "two-faults", "sound-but-spit
 
 
 @cache
-def grown(name: str) -> tuple[Stage, ...]:
+def grown(name: str) -> tuple[SoFar, ...]:
     return stages(example(name))
 
 
@@ -42,7 +42,7 @@ def lesson(name: str) -> str:
 
 
 @cache
-def revealed(name: str) -> tuple[Diagnosis, tuple[Stage, ...], Reveal]:
+def revealed(name: str) -> tuple[Diagnosis, tuple[SoFar, ...], Reveal]:
     result, found = example(name), grown(name)
     return result, found, Reveal(result, found, wordless_graph(result, "psid"))
 

@@ -11,7 +11,9 @@ ways start from just that; its minutes are left out. Then
 - **clairvoyant**: the cheapest order for someone who sees the causes. No way of working can take less.
 
 A repair removes each cause with its stated chance; the dice are the same for all ways. After each repair comes a
-retest; states are reached once; where nothing helps the fall-back is counted. Minutes count what parts cost as the
+retest; states are reached once; where nothing helps the fall-back is counted. Where the test still fails the plan is
+made anew, up to three times, from what the assembly shows then and what was done; its first readings are that retest,
+and it has to be opened again. Minutes count what parts cost as the
 rules say. The tables give the mean and its standard error, in brackets the minutes at the clock alone; then per
 assembly the covers opened over a sound part, and the parts that were bought and mended nothing; then how often the
 plan began with a look that takes no state, and how many sound assemblies a whole consultation had opened. Invented
@@ -21,8 +23,9 @@ data: nothing here was seen on a site.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from functools import reduce
 from itertools import count
 from math import sqrt
 from typing import NamedTuple, Protocol
@@ -50,6 +53,16 @@ SEED = 2026
 MOST_STEPS = 60
 LIKELY_ENOUGH = 0.01
 SHOWS = 0.5
+MOST_VISITS = 3
+# What the rules ask about work, by repair; all other work counts as cleaning.
+WORK = {
+    "flush": ("flushing",),
+    "replace_disc": ("new_rubber", "new_disc"),
+    "renew_seat_o_ring": ("new_rubber",),
+    "renew_spring": ("new_spring",),
+    "replace_module": ("new_module",),
+    "overhaul": ("overhaul",),
+}
 WAYS = ("plan", "likeliest", "cheapest", "by the book", "clairvoyant")
 
 
@@ -72,6 +85,11 @@ class Spent(NamedTuple):
     def both(self) -> float:
         """All that counts."""
         return self.clock + self.parts
+
+    def plus(self, other: Spent) -> Spent:
+        """Both together; it begins as this one does."""
+        both = (self.clock + other.clock, self.parts + other.parts, self.covers + other.covers)
+        return Spent(*both, self.bought + other.bought, self.free_look)
 
 
 def ways(ready: Ready, number: int, make: Make, size: float) -> dict[str, Spent]:
@@ -123,7 +141,27 @@ def _told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) 
 
 
 def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: Terms) -> Spent:
-    """The consultation to its end, then its order of repairs."""
+    """The consultation to its end and its order of repairs; after a failed retest anew, with what was done."""
+    by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
+    spent: list[Spent] = []
+    tried: dict[str, Attempt] = {}
+    while len(spent) < 2 * MOST_VISITS:
+        asked, names, reached = consulted(truth, sitting, terms)
+        fresh = {name: by_name[name] for name in names if name not in tried}
+        done, left = made(truth, [*fresh.values()], reached)
+        spent += [asked, done]
+        if not left:
+            return reduce(Spent.plus, spent)
+        if not fresh:
+            break
+        tried |= fresh
+        truth = truth.after(fresh.values())
+        sitting = told_of_work(truth.ready, field_tested(truth.ready, truth, sitting.case.size), tried)
+    return reduce(Spent.plus, spent).plus(Spent(terms.fall_back, 0.0))
+
+
+def consulted(truth: Truth, sitting: Sitting, terms: Terms) -> tuple[Spent, list[str], Terms]:
+    """What the consultation takes until it says what to repair; the repairs in order, and the state it has reached."""
     ready = truth.ready
     states = {state.name: state for state in ready.assembly.states}
     minutes, covers, free = 0.0, 0, False
@@ -145,15 +183,36 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
             break
     here = result.on_terms(wishes_in(result, sitting.reached), ())
     names = [row.attempt.name for row in here.plan.order.steps]
-    by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
-    spent = repair(truth, [by_name[name] for name in names], terms)
-    return Spent(minutes + spent.clock, spent.parts, covers + spent.covers, spent.bought, free)
+    return Spent(minutes, 0.0, covers, 0, free), names, terms
+
+
+def told_of_work(ready: Ready, sitting: Sitting, tried: Collection[str]) -> Sitting:
+    """With the most that was done to each part, where the rules ask for it, and that the test failed after it."""
+    rows = {row.name: row for row in ready.assembly.observations}
+    component = {row.name: row.component for row in ready.assembly.repairs}
+    for part in {component[name] for name in tried if name in component}:
+        question = rows.get(f"{part}.work_done")
+        own = (name.rpartition(".")[2] for name in tried if component.get(name) == part)
+        some = {value for name in own for value in WORK.get(name, ("cleaning",))}
+        known = [value for value, _ in question.answers if value in some] if question else []
+        if known:
+            for name, value in ((f"{part}.work_done", known[-1]), (f"{part}.retest_after_{known[-1]}", "fails")):
+                sitting = sitting.answered(name, Answer(value, value))
+    return sitting
 
 
 def repair(truth: Truth, order: Sequence[Attempt], terms: Terms) -> Spent:
     """One repair after the other until the test passes; the fall-back where none is left."""
+    spent, left = made(truth, order, terms)
+    return spent.plus(Spent(terms.fall_back, 0.0)) if left else spent
+
+
+def made(truth: Truth, order: Sequence[Attempt], terms: Terms) -> tuple[Spent, set[str]]:
+    """One repair after the other until the test passes: what it takes, and the faults that are left."""
     faults, clock, parts, covers, bought = set(truth.faults), 0.0, 0.0, 0, 0
     for attempt in order:
+        if not faults:
+            break
         clock += attempt.minutes + terms.retest + max(attempt.level - terms.reached, 0.0)
         clock += terms.cover(attempt.place, attempt.cover)
         covers += bool(terms.cover(attempt.place, attempt.cover)) and not truth.faulty(attempt.place)
@@ -162,9 +221,7 @@ def repair(truth: Truth, order: Sequence[Attempt], terms: Terms) -> Spent:
         left = truth.cured(attempt, faults)
         bought += bool(attempt.parts) and left == faults
         faults = left
-        if not faults:
-            return Spent(clock, parts, covers, bought)
-    return Spent(clock + terms.fall_back, parts, covers, bought)
+    return Spent(clock, parts, covers, bought), faults
 
 
 def opens_sound(ready: Ready, truth: Truth) -> bool:

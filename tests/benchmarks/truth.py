@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterable
+from copy import copy
 
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, evidence_of
 from diagnose.diagnosis.ready import Ready
@@ -31,6 +33,15 @@ class Truth:
         cures = dict(attempt.cures)
         return {name for name in faults if self._luck.get((attempt.name, name), 1.0) >= cures.get(name, 0.0)}
 
+    def after(self, done: Iterable[Attempt]) -> Truth:
+        """The same assembly after repairs, as it shows then."""
+        left = set(self.faults)
+        for attempt in done:
+            left = self.cured(attempt, left)
+        other = copy(self)
+        other.faults = left
+        return other
+
     def faulty(self, component: str) -> bool:
         """Whether anything is wrong with this part."""
         return component in {self._component[name] for name in self.faults}
@@ -48,7 +59,23 @@ class ModelTruth(Truth):
             self.faults = causes & inside
             if bool(self.faults) is not sound:
                 break
-        self.grades = {name: grades[0] for name, grades in sampler.shown(causes, opened=True, share=1.0).items()}
+        self._site = causes - inside
+        self._sampler = sampler
+        self._show()
+
+    def _show(self) -> None:
+        shown = self._sampler.shown(self.faults | self._site, opened=True, share=1.0)
+        self.grades = {name: grades[0] for name, grades in shown.items()}
+
+    def after(self, done: Iterable[Attempt]) -> ModelTruth:
+        """The same assembly after repairs: what was mended of it and round it shows no more, all else anew."""
+        done = [*done]
+        other = copy(self)
+        other.faults, other._site = set(self.faults), set(self._site)
+        for attempt in done:
+            other.faults, other._site = self.cured(attempt, other.faults), self.cured(attempt, other._site)
+        other._show()
+        return other
 
     def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
         """The answer that settles findings as they are; of several the first; None where none does."""

@@ -25,10 +25,10 @@ MOST_NODES = 50_000
 _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
 # What YAML 1.1 does not count as printable, lone surrogates included; an escape in quotes could still make one.
-_UNPRINTABLE = re.compile("[^\t\n\r -~\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_UNPRINTABLE = yaml.reader.Reader.NON_PRINTABLE
 
-# Nor may a byte order mark stand anywhere but at the start: nobody sees it, and readers of YAML do not agree about it.
-_STRAY = re.compile(f"{_UNPRINTABLE.pattern}|\ufeff")
+# Nor may this stand anywhere but at the start: nobody sees it, and readers of YAML do not agree about it.
+_BYTE_ORDER_MARK = "\ufeff"
 
 
 class Scalar(NamedTuple):
@@ -136,10 +136,11 @@ def read_bytes(data: bytes, name: str, made_fit: Callable[[str], str] = str) -> 
     except UnicodeDecodeError as error:
         place = _place_in(error.object[: error.start].decode(), error.start, name)
         raise refused(place, "not UTF-8 text; save the file as UTF-8") from error
-    stray = _STRAY.search(text)
-    if stray is not None:
-        message = f"a control character stands here (U+{ord(stray[0]):04X}); take it out"
-        raise refused(_place_in(text, stray.start(), name), message)
+    found = _UNPRINTABLE.search(text)
+    strays = {found.start() if found else -1, text.find(_BYTE_ORDER_MARK)} - {-1}
+    if strays:
+        message = f"a control character stands here (U+{ord(text[min(strays)]):04X}); take it out"
+        raise refused(_place_in(text, min(strays), name), message)
     return _TreeBuilder(text, name, made_fit).document()
 
 

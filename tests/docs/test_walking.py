@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -74,3 +75,8 @@ def test_a_command_that_does_not_exist_is_told(folder: Path) -> None:
 
 def test_pictures_are_those_that_commands_leave(folder: Path) -> None:
     assert walked("    $ cp a.yaml pictures/a.png\n", folder).pictures == {"a.png": FILE.encode()}
+
+
+def test_the_first_rule_is_handed_in_with_all_cases_as_expected() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "first-rule.md").read_text(encoding="utf-8")
+    assert re.findall(r"cases tried: (.*)", page)[-1] == "all as expected."

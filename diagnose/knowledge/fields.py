@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 
 from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When
 from diagnose.knowledge.shapes import SHAPES, is_name
-from diagnose.knowledge.words import expected, nearest, one_of
+from diagnose.knowledge.words import expected, lacking, nearest, one_of
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.foreign import cut, in_message, shortened
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -41,6 +41,8 @@ CALLED = {
     "parts_minutes": "parts as minutes",
     "weighs_on": "weighs on",
 }
+# Keys of these kinds make names known, and so do names of these.
+NAMING, NAMING_NAMES = ("things", "answers", "list"), ("type", "part")
 # Values with names of none but these lists can be read at once; others may wait until more names are known.
 SETTLED = ("", "name", "text", "source")
 
@@ -81,16 +83,17 @@ def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place
     problems.append(Problem(place, shortened(in_message(message), MOST_MESSAGE), notes))
 
 
-def unknown(problems: Problems, place: Place, sentence: str, name: str, known: Iterable[str]) -> None:
+def unknown(problems: Problems, place: Place, sentence: str, name: str, known: Collection[str]) -> None:
     """Adds a problem about a name that is not known, with the nearest that is.
 
     Looking for the nearest takes a while, so a file in which nothing is known gets no more help after MOST_HELPED.
     """
     advice = f"; {expected(name, known)}" if len(problems) < MOST_HELPED else ""
     complain(problems, place, f"{sentence} '{cut(name)}'{advice}")
+    problems[-1] = problems[-1]._replace(lacks=lacking(name, known))
 
 
-def no_such(where: str, sentence: str, name: str, known: Iterable[str]) -> ProblemsFoundError:
+def no_such(where: str, sentence: str, name: str, known: Collection[str]) -> ProblemsFoundError:
     """The problem with a name that somebody gave, in a command or a question, and that is not known."""
     problems: Problems = []
     unknown(problems, Place(where), sentence, name, known)
@@ -277,17 +280,19 @@ class Fields:
         section, known = self.section, [key for key in self.section.keys if key != DELIBERATE]
         absent = [key for key in known if key not in self._entries]
         undecided = section.one_of and not any(key in self._entries for key in section.one_of)
-        for name, (key, _) in self._entries.items():
+        for name, (key, value) in self._entries.items():
             if name in section.keys:
                 continue
             # What an overlay adds comes to a mapping whose keys are there, and may be added to.
             likely = known if key.place.file != self.place.file else absent or known
-            near = nearest(name, likely) if len(self.problems) < MOST_HELPED else None
+            near = (nearest(name, likely) or nearest(name, known)) if len(self.problems) < MOST_HELPED else None
             if name in section.strangers or (undecided and near is None):
                 self.miss(f"no such key '{cut(name)}'; {section.one_of_says}", place=key.place)
                 self._meant |= {f"{name}, {one}": one for one in section.one_of}
             else:
-                unknown(self.problems, key.place, f"{self.what}: no such key", name, likely)
+                unknown(self.problems, key.place, f"{self.what}: no such key", name, [near] if near else likely)
+                hides = section.keys[near].kind.word in NAMING if near else not isinstance(value, Scalar)
+                self.problems[-1] = self.problems[-1]._replace(lacks="", hides=hides)
                 self._meant |= {name: near} if near else {}
 
     def _missing(self) -> None:
@@ -329,6 +334,7 @@ def _name(node: Node, kind: Kind, what: str, fields: Fields) -> str:
     text = as_text(node, what, fields.problems)
     if text and text not in known:
         unknown(fields.problems, node.place, f"{fields.what}: {NOT_THERE[kind.of]}", text, known)
+        fields.problems[-1] = fields.problems[-1]._replace(hides=kind.of in NAMING_NAMES)
     return text
 
 

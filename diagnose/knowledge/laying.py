@@ -195,6 +195,7 @@ class Laying:
         advice = f"it is retired, replaced by '{successor}'" if successor else expected(key.text, known)
         note = (known[near][0].place, f"'{near}' stands here") if near else (where, "what could be changed stands here")
         complain(self.problems, key.place, f"{sentence} '{cut(key.text)}'; {advice}", note)
+        self.problems[-1] = self.problems[-1]._replace(lacks=key.text)
 
     def _touch(self, touch: Touch) -> None:
         self._touches.setdefault(self._overlay, []).append(touch)

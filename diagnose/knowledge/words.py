@@ -47,6 +47,16 @@ def expected(wrong: str, names: Iterable[str]) -> str:
     return f"expected {one_of(known)}" if known else "nothing of the kind is known here"
 
 
+def lacking(name: str, known: Iterable[str]) -> str:
+    """The first part of a name, as in 'bypass.check_1.leaks', with which no known one goes on."""
+    begun, head = {f"{one}." for one in known}, ""
+    for part in name.split("."):
+        head += f"{part}."
+        if not any(one.startswith(head) for one in begun):
+            return part
+    return name
+
+
 def most_alike(wrong: str, names: Iterable[str]) -> list[str]:
     """The few names that have most pairs of letters in common with `wrong`, though none may be like it."""
     sought = _pairs(wrong[:MOST_COMPARED])

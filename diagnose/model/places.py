@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from os import PathLike, fspath
 from typing import NamedTuple
 
@@ -33,11 +33,16 @@ NOWHERE = Place("")
 
 
 class Problem(NamedTuple):
-    """One thing that is wrong, said so that its reader can mend it."""
+    """One thing that is wrong, said so that its reader can mend it.
+
+    What only follows from others: `lacks` is a name that is not known; for one that `hides`, names could not be read.
+    """
 
     place: Place
     message: str
     notes: tuple[tuple[Place, str], ...] = ()
+    lacks: str = ""
+    hides: bool = False
 
     def lines(self) -> list[str]:
         """The problem as lines `file:line:col: error: sentence`, notes below it."""
@@ -45,11 +50,26 @@ class Problem(NamedTuple):
 
 
 class ProblemsFoundError(Exception):
-    """Input that cannot be used; carries every problem found, sorted by place."""
+    """Input that cannot be used; carries every problem that does not only follow from others, by place."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(sorted(set(problems)))
+        self.problems = tuple(_without_followers(sorted(set(problems))))
         super().__init__("\n".join(line for problem in self.problems for line in problem.lines()))
+
+
+def _without_followers(problems: Sequence[Problem]) -> Iterator[Problem]:
+    """A name that is not known is told once, and not at all while names could not be read."""
+    hidden = any(row.hides for row in problems)
+    places: dict[str, set[Place]] = {}
+    for row in problems:
+        places.setdefault(row.lacks, set()).add(row.place)
+    for row in problems:
+        if row.hides or not row.lacks:
+            yield row
+        elif not hidden and row.lacks in places:
+            more = len(places.pop(row.lacks)) - 1
+            where = f" (and in {more} more place{'s' if more > 1 else ''})" if more else ""
+            yield row._replace(message=row.message + where)
 
 
 def refused(where: Place | PathLike[str] | str, message: str) -> ProblemsFoundError:

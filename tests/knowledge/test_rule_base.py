@@ -197,3 +197,37 @@ def test_a_rule_base_may_state_its_version_or_none(folder: Path) -> None:
 
 def test_the_shipped_rule_base_states_its_version() -> None:
     assert edition_of(shipped_folder()) == read_rule_base(shipped_folder()).edition != ""
+
+
+FLAP, TWIN = "parts/flap.yaml", "assemblies/twin.yaml"
+
+
+@pytest.mark.parametrize(
+    ("file", "written", "slip", "told"),
+    [
+        (FLAP, "modes:", "modez:", "3:1: error: part 'flap': no such key 'modez'; did you mean 'modes'?"),
+        (TWIN, "findings:", "finding:", "59:1: error: assembly TWIN: no such key 'finding'; did you mean 'findings'?"),
+        (
+            TWIN,
+            "part: flap",
+            "part: flop",
+            "7:11: error: component 'flap_1': there is no part 'flop'; did you mean 'flap'?",
+        ),
+        ("states.yaml", "  walk_up:", "  walkup:", "did you mean 'walkup'? (and in 3 more places)"),
+        (FLAP, "  leaks:", "  leakz:", "did you mean 'flap_1.leakz'? (and in 6 more places)"),
+        (TWIN, "  flap_1:", "  flap_one:", "did you mean 'flap_2.leaks'? (and in 2 more places)"),
+    ],
+)
+def test_what_only_follows_from_a_slip_is_not_told_beside_it(
+    file: str, written: str, slip: str, told: str, folder: Path
+) -> None:
+    path = folder / file
+    path.write_text(path.read_text().replace(written, slip, 1))
+    (problem,) = problems_of(folder)
+    assert problem.endswith(told)
+
+
+def test_two_names_that_are_not_known_are_two_problems(folder: Path) -> None:
+    path = folder / TWIN
+    path.write_text(path.read_text().replace("state: walk_up", "state: walkup").replace("flap_1.leaks", "flap_1.leeks"))
+    assert len(problems_of(folder)) == 2

@@ -31,6 +31,12 @@ _UNPRINTABLE = yaml.reader.Reader.NON_PRINTABLE
 _BYTE_ORDER_MARK = "\ufeff"
 
 
+# Text that goes on behind what its first sign opened and closed, up to there: `{component} disc`, `"first" check`.
+_OPENED = re.compile(r"""(?:[:,\[{]|^[ -]*-) *(\{\w+\}|"[^"]*" |'[^']*' ) *$""")
+
+_UNCLOSED = "not YAML: the quote that opens here is not closed"
+
+
 class Scalar(NamedTuple):
     """A piece of text; `plain` is False when it stood in quotes or as a block."""
 
@@ -196,7 +202,17 @@ class _TreeBuilder:
     def _misread(self, error: yaml.MarkedYAMLError) -> Problem:
         """The parser's complaint; what it was in the middle of is a note, unless that is the place to mend."""
         start, end = map(self._marked, (error.context_mark, error.problem_mark))
-        character = lines_of(self.text)[end.line - 1][end.column - 1 : end.column] if error.problem_mark else ""
+        lines = lines_of(self.text)[: end.line] if error.problem_mark else [""]
+        before, character = lines[-1][: end.column - 1], lines[-1][end.column - 1 : end.column]
+        opened = _OPENED.search(before)
+        if opened and character.isalnum() and (opened[1][0] == "{" or "parsing a flow" not in (error.context or "")):
+            place = end._replace(column=opened.start(1) + 1)
+            return Problem(place, f"not YAML: text that starts with {opened[1][0]!r} must stand in quotes, all of it")
+        if before.endswith('"') and before.count('"') % 2:  # which opened on the last line above with one too many
+            number = max((n for n, line in enumerate(lines[:-1], 1) if line.count('"') % 2), default=0)
+            if number:
+                place = Place(self.name, number, lines[number - 1].rindex('"') + 1)
+                return Problem(place, _UNCLOSED)
         message, at_start = _in_plain_words(error.problem or "", error.context or "", character)
         if at_start:
             return Problem(start, message)
@@ -266,7 +282,9 @@ def _in_plain_words(problem: str, context: str, character: str) -> tuple[str, bo
     problem's place.
     """
     if ("end of stream" in problem and "scanning a quoted" in context) or "unexpected document" in problem:
-        return "not YAML: the quote that opens here is not closed", True
+        return _UNCLOSED, True
+    if "simple key" in context:
+        return "not YAML: expected 'key: value'", True
     if character == "\t":
         return "not YAML: a tab stands here; indent with spaces only", False
     if "nesting depth" in problem:
@@ -283,6 +301,4 @@ def _hint(problem: str, context: str) -> str:
         return "no list or mapping goes on like this; close every [ and {, and put text that holds []{}, in quotes"
     if "parsing a block" in context or "document start" in problem:
         return "this line does not fit those above it; lines that belong together start in one column"
-    if "simple key" in context:
-        return "expected 'key: value'"
     return ""

@@ -13,7 +13,7 @@ from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.foreign import cut, in_message, shortened
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 
-MOST_HELPED = 300
+MOST_HELPED = 300  # problems; looking for the nearest name takes a while
 MOST_MESSAGE = 600
 MOST_WHAT = 120
 MARKS = ("common practice", "inference", "from memory", "estimate")
@@ -32,6 +32,7 @@ NOT_THERE = {
     "reason": "there is no failure mode, cause or site condition",
     "reason or pair": "there is no failure mode, cause or site condition",
 }
+CAUSE_APART = "outside its part's file stands the failure mode that it brings, not the cause"
 # Fields of frozen types that are called otherwise than the key that they are read from.
 CALLED = {
     "sources": "source",
@@ -84,10 +85,7 @@ def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place
 
 
 def unknown(problems: Problems, place: Place, sentence: str, name: str, known: Collection[str]) -> None:
-    """Adds a problem about a name that is not known, with the nearest that is.
-
-    Looking for the nearest takes a while, so a file in which nothing is known gets no more help after MOST_HELPED.
-    """
+    """Adds a problem about a name that is not known, with the nearest that is."""
     advice = f"; {expected(name, known)}" if len(problems) < MOST_HELPED else ""
     complain(problems, place, f"{sentence} '{cut(name)}'{advice}")
     problems[-1] = problems[-1]._replace(lacks=lacking(name, known))
@@ -356,9 +354,11 @@ def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Sca
             local_name(key, what, fields.problems)
         elif kind.of in NOT_THERE:
             known = fields.scope.known(kind.of)
-            for name in key.text.split(" and ") if kind.of == "reason or pair" else [key.text]:
-                if name.strip() not in known:
-                    unknown(fields.problems, key.place, f"{what}: {NOT_THERE[kind.of]}", name.strip(), known)
+            pair = kind.of == "reason or pair"
+            for name in map(str.strip, key.text.split(" and ") if pair else [key.text]):
+                if name not in known:
+                    sentence = CAUSE_APART if pair and name in fields.scope.known("cause") else NOT_THERE[kind.of]
+                    unknown(fields.problems, key.place, f"{what}: {sentence}", name, known)
     return tuple((key, read(value, kind.to, f"{what}, {cut(key.text)}", fields)) for key, value in rows)
 
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from diagnose.knowledge.context import Context
 from diagnose.knowledge.fields import Fields, complain
 from diagnose.knowledge.format import rule_format
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.yamltext import Node, Scalar
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem
@@ -76,6 +77,18 @@ def limits_used(assemblies: Iterable[Assembly]) -> set[str]:
         used |= {row.limit for row in assembly.observations if row.limit}
         used.update(*map(_named, assembly.premises))
     return used
+
+
+def limits_out_of_range(assemblies: Iterable[Assembly]) -> Iterator[Problem]:
+    """Limits that no reading judged by them can be on both sides of."""
+    for assembly in assemblies:
+        limits = [limit for profile in assembly.profiles for limit in profile.limits]
+        for row in assembly.observations:
+            for limit in limits if row.limit and not row.computed else ():
+                if limit.name == row.limit and not row.low <= limit.amount <= row.high:
+                    name = own_name(row.name)
+                    message = f"limit '{limit.name}': {limit.written} lies outside the range of '{name}'"
+                    yield Problem(limit.place, message, ((row.place, f"'{name}' stands here"),))
 
 
 def _named(premise: Premise) -> Iterator[str]:

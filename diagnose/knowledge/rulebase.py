@@ -13,7 +13,7 @@ from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.laying import Laying
-from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
+from diagnose.knowledge.limits import Limits, limits_out_of_range, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.piece import own_name
@@ -95,6 +95,8 @@ class _Reader:
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
             self._unused_limits(limits_used(assemblies.values()))
+            self.problems += dict.fromkeys(limits_out_of_range(assemblies.values()))
+            self._unused_parts({row.part for assembly in assemblies.values() for row in assembly.components})
             self._states_barred(assemblies.values())
         self.stop()
         return RuleBase(str(self.folder), assemblies, overlays, edition)
@@ -181,6 +183,14 @@ class _Reader:
                 if limit.text not in used:
                     sentence = "limits: no reading and no rule uses a limit"
                     unknown(self.problems, limit.place, sentence, limit.text, used)
+
+    def _unused_parts(self, used: set[str]) -> None:
+        """Of a part that no type has nothing can be asked; its cases would tell one name after another."""
+        for kind, node in self._under("parts").items():
+            if kind not in used:
+                place = next((key.place for key, _ in entries_of(node) if key.text == "part"), node.place)
+                message = f"no type has a part '{kind}'; name it under components of the types that have it"
+                self.problems.append(Problem(place, message))
 
     def _limits(self, context: Context) -> Limits:
         gauge = read_gauge(self.nodes["limits/gauge.yaml"], context)

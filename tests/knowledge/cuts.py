@@ -1,7 +1,7 @@
 """Reading a rule base with one file of it damaged: fast enough for thousands of damages.
 
 The other files are parsed once. Of the shipped rule base only the types of assembly that use the file are read; limits
-that these do not use are left out, since a limit that nothing uses is a problem of its own.
+and parts that these do not use are left out, since one that nothing uses is a problem of its own.
 """
 
 from __future__ import annotations
@@ -133,11 +133,14 @@ class Cuts:
         if self.whole:
             return self.rules()
         types = self.types(name)
-        used = limits_used(row for row in self.assemblies.values() if row.type.lower() in types)
+        read = [row for row in self.assemblies.values() if row.type.lower().replace("-", "_") in types]
+        used = limits_used(read)
+        parts = {f"parts/{row.part}.yaml" for assembly in read for row in assembly.components}
         kept = {}
         for one, node in self.nodes.items():
-            own = one.startswith("assemblies/") and Path(one).stem not in types
-            if not own and not one.endswith(CASES_ENDING):
+            idle = one.startswith("assemblies/") and Path(one).stem not in types
+            idle |= one.startswith("parts/") and one not in parts
+            if not idle and not one.endswith(CASES_ENDING):
                 kept[one] = node
         for one in [one for one in kept if one.startswith("limits/") and name != one != "limits/gauge.yaml"]:
             kept[one] = _only(kept[one], used)

@@ -231,3 +231,24 @@ def test_two_names_that_are_not_known_are_two_problems(folder: Path) -> None:
     path = folder / TWIN
     path.write_text(path.read_text().replace("state: walk_up", "state: walkup").replace("flap_1.leaks", "flap_1.leeks"))
     assert len(problems_of(folder)) == 2
+
+
+def test_a_part_that_no_type_has_is_told_before_its_cases(folder: Path) -> None:
+    (folder / "parts" / "lid.yaml").write_text((folder / FLAP).read_text().replace("part: flap", "part: lid"))
+    message = "no type has a part 'lid'; name it under components of the types that have it"
+    assert problems_of(folder) == [f"parts/lid.yaml:1:1: error: {message}"]
+
+
+def test_a_limit_outside_the_range_of_its_reading_is_told(folder: Path) -> None:
+    path = folder / "limits" / "plain_town.yaml"
+    path.write_text(path.read_text().replace("at least: 1.0 psid", "at least: 150 psid"))
+    error, note = problems_of(folder)
+    assert error.endswith("error: limit 'flap_minimum': 150 psid lies outside the range of 'first_reading'")
+    assert note.endswith("note: 'first_reading' stands here")
+
+
+def test_a_cause_among_the_reasons_of_a_type_is_said_to_be_one(folder: Path) -> None:
+    path = folder / TWIN
+    path.write_text(path.read_text().replace("      flap_1.leaks: usually", "      flap_1.grit: usually"))
+    (problem,) = problems_of(folder)
+    assert "outside its part's file stands the failure mode that it brings, not the cause 'flap_1.grit'; " in problem

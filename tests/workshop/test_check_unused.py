@@ -76,14 +76,10 @@ def test_a_site_condition_that_nothing_shows(used: Path) -> None:
     assert told(used, "unused") == [f"{place_of(used, SITE, 'fog:')}: {message}"]
 
 
-def test_a_part_that_no_type_has(used: Path) -> None:
-    flap = (used / FLAP).read_text()
-    (used / "parts" / "lid.yaml").write_text(flap.replace("part: flap", "part: lid"))
-    message = "no type has a part 'lid'; name it under components of the types that have it"
-    assert told(used, "unused") == [f"{place_of(used, 'parts/lid.yaml', 'part:')}: {message}"]
-    component = "components:\n  lid:\n    part: lid\n    title: lid\n    rate: 0.1\n    source: estimate\n"
-    added(used, TWIN, component)
-    assert not [line for line in told(used, "unused") if "has a part" in line]
+def test_an_answer_that_no_rule_asks_for_beside_others(used: Path) -> None:
+    replaced(used, FLAP, "      grooved: the", "      unsure: it cannot be told\n      grooved: the")
+    message = "no rule asks for answer 'unsure' of 'seat', so it counts as 'clean' does"
+    assert told(used, "unused") == [f"{place_of(used, FLAP, 'seat:')}: {message}"]
 
 
 def test_a_caution_that_nobody_reads(used: Path) -> None:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
+from diagnose.engine.walking import leaves
 from diagnose.index.links import Index
 from diagnose.index.things import ThingName
 from diagnose.knowledge.piece import own_name
+from diagnose.knowledge.words import one_of
 from diagnose.model.places import Place
-from diagnose.model.premises import Rule
+from diagnose.model.premises import Answered, Rule
+from diagnose.model.work import Observation
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt
 
 _UNSEEN = ", so nothing that is seen speaks for it"
@@ -33,7 +35,7 @@ def unused(base: CheckedBase) -> Iterator[Doubt]:
                 used |= {row.place} if row.named in telling else set()
     yield from (Doubt(place, message) for place, message in names.items() if place not in used)
     yield from _modes_of_no_cause(base)
-    yield from _parts(base)
+    yield from _answers(base)
     yield from _cautions(base)
 
 
@@ -54,13 +56,21 @@ def _modes_of_no_cause(base: CheckedBase) -> Iterator[Doubt]:
                 yield Doubt(row.place, message)
 
 
-def _parts(base: CheckedBase) -> Iterator[Doubt]:
-    used = {part.name for index in base.indexes.values() for part in index.ends("is")}
-    for file in base.files("parts/*.yaml"):
-        kind = Path(file).stem
-        if kind not in used and base.places.entries(file):
-            message = f"no type has a part '{own_name(kind)}'; name it under components of the types that have it"
-            yield Doubt(base.places.key(file, "part"), message)
+def _answers(base: CheckedBase) -> Iterator[Doubt]:
+    """Answers that nothing asks for, where it asks for others; the first, which is harmless, may be one."""
+    silent: dict[Place, tuple[Observation, list[str]]] = {}
+    for assembly in base.assemblies.values():
+        said = (leaf for premise in assembly.premises for leaf in leaves(premise) if isinstance(leaf, Answered))
+        asked = {(leaf.observation, answer) for leaf in said for answer in leaf.answers}
+        for row in assembly.observations:
+            answers = [answer for answer, _ in row.answers if (row.name, answer) not in asked]
+            before = silent.get(row.place, (row, answers))[1]
+            silent[row.place] = row, [answer for answer in answers if answer in before]
+    for row, answers in silent.values():
+        if 1 < len(answers) < len(row.answers):
+            idle = one_of(f"'{answer}'" for answer in answers[1:])
+            message = f"no rule asks for answer {idle} of '{own_name(row.name)}', so it counts as '{answers[0]}' does"
+            yield Doubt(row.place, message)
 
 
 def _cautions(base: CheckedBase) -> Iterator[Doubt]:

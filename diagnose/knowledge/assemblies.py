@@ -149,7 +149,7 @@ class Builder:
             return Piece()
         if name in self.open:
             circle = " includes ".join([*self.open[self.open.index(name) :], name])
-            complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}")
+            complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}", hides=True)
             return Piece()
         inner = self._built(name) if change is None else self._varied(name, change, fields.what)
         dotted = f"{prefix}." if prefix else ""

@@ -79,9 +79,9 @@ class NoNames(NamedTuple):
         return as_number(node, what, self.problems, 0, 1)
 
 
-def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place, str]) -> None:
+def complain(problems: Problems, place: Place, message: str, *notes: tuple[Place, str], hides: bool = False) -> None:
     """Adds a problem; its message is on one line and of bounded length, whatever a user's text brought into it."""
-    problems.append(Problem(place, shortened(in_message(message), MOST_MESSAGE), notes))
+    problems.append(Problem(place, shortened(in_message(message), MOST_MESSAGE), notes, hides=hides))
 
 
 def unknown(problems: Problems, place: Place, sentence: str, name: str, known: Collection[str]) -> None:
@@ -111,7 +111,7 @@ def as_entries(node: Node, what: str, problems: Problems) -> tuple[tuple[Scalar,
     """The entries of a mapping, else none and a problem."""
     if isinstance(node, Mapping):
         return node.entries
-    complain(problems, node.place, f"{what}: expected a mapping (key: value), found {kind_of(node)}")
+    complain(problems, node.place, f"{what}: expected a mapping (key: value), found {kind_of(node)}", hides=True)
     return ()
 
 
@@ -121,7 +121,7 @@ def as_items(node: Node, what: str, problems: Problems) -> tuple[Node, ...]:
         return node.items
     if isinstance(node, Scalar) and node.text.strip():
         return (node,)
-    complain(problems, node.place, f"{what}: expected a list, found {kind_of(node)}")
+    complain(problems, node.place, f"{what}: expected a list, found {kind_of(node)}", hides=True)
     return ()
 
 

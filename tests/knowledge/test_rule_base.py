@@ -213,6 +213,7 @@ FLAP, TWIN = "parts/flap.yaml", "assemblies/twin.yaml"
             "part: flop",
             "7:11: error: component 'flap_1': there is no part 'flop'; did you mean 'flap'?",
         ),
+        (TWIN, "components:\n", "includes: [{assembly: TWIN}]\ncomponents:\n", "a circle: TWIN includes TWIN"),
         ("states.yaml", "  walk_up:", "  walkup:", "did you mean 'walkup'? (and in 3 more places)"),
         (FLAP, "  leaks:", "  leakz:", "did you mean 'flap_1.leakz'? (and in 6 more places)"),
         (TWIN, "  flap_1:", "  flap_one:", "did you mean 'flap_2.leaks'? (and in 2 more places)"),

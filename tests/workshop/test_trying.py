@@ -165,6 +165,8 @@ def test_cases_shared_among_processes_come_out_the_same_and_in_order(
     ("wanted", "names"),
     [
         ("twin", 3),
+        ("twin.cases.yaml", 3),
+        ("rules/assemblies/twin.cases.yaml", 3),
         ("assemblies/twin.yaml", 3),
         ("assemblies/twin.cases.yaml", 3),
         ("assemblies", 3),
@@ -184,10 +186,26 @@ def test_cases_are_chosen_by_file_line_or_words(tiny: Path, wanted: str, names: 
     assert chosen_cases([tiny], assemblies, [wanted, wanted]) == found
 
 
+def test_a_file_that_two_folders_have_stands_for_the_cases_of_both(tiny: Path, tmp_path: Path) -> None:
+    laid(tiny)
+    assemblies = {name: ready.assembly for name, ready in loaded(tiny)[0].items()}
+    own = tmp_path / "own" / "assemblies" / "twin.cases.yaml"
+    own.parent.mkdir(parents=True)
+    own.write_text(
+        "cases:\n  - {name: Own., assembly: TWIN, observations: {port: none}, expect: {not first: [flap_1]}}\n"
+    )
+    found = chosen_cases([tiny, tmp_path / "own"], assemblies, ["assemblies/twin.cases.yaml"])
+    assert len(found) == 4
+
+
 @pytest.mark.parametrize(
     ("wanted", "says"),
     [
         ("twni", "CASE: error: there is no file of cases and no case with these words: 'twni'; did you mean 'twin'?"),
+        (
+            "triplet.cases.yaml",
+            "CASE: error: there is no file of cases and no case with these words: 'triplet.cases.yaml'; expected twin",
+        ),
         ("parts/flap.yaml", "parts/flap.yaml: error: no cases stand beside it; expected flap.cases.yaml"),
         ("assemblies/twin.cases.yaml:1", "assemblies/twin.cases.yaml:1: error: no case stands on this line"),
     ],

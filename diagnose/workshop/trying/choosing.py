@@ -8,7 +8,7 @@ from pathlib import Path
 
 from diagnose.cases.beside import BesideCase, all_cases, read_cases_file
 from diagnose.knowledge.fields import Problems, no_such
-from diagnose.knowledge.shipped import CASES_ENDING, case_files
+from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING, case_files
 from diagnose.knowledge.yamltext import read_rules_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError, refused
@@ -46,12 +46,14 @@ def _named_by(text: str, folders: Sequence[Path], assemblies: Mapping[str, Assem
 
 
 def _files(text: str, folders: Sequence[Path]) -> list[Path]:
-    for path in (Path(text), *(folder / text for folder in folders)):
-        if path.is_dir():
-            return case_files(path)
-        if path.is_file():
-            return [_beside(path)]
-    return [path for folder in folders for path in case_files(folder) if path.name == f"{text}{CASES_ENDING}"]
+    paths = [Path(text)] if Path(text).exists() else [folder / text for folder in folders]
+    files = [file for path in paths if path.is_dir() for file in case_files(path)]
+    files += _beside([path for path in paths if path.is_file()])
+    return files or [path for folder in folders for path in case_files(folder) if path.name == _cases_name(Path(text))]
+
+
+def _cases_name(path: Path) -> str:
+    return path.name.removesuffix(CASES_ENDING).removesuffix(RULES_ENDING) + CASES_ENDING
 
 
 def _read(files: Iterable[Path], assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
@@ -67,21 +69,20 @@ def _by_words(text: str, rows: Sequence[BesideCase]) -> list[BesideCase]:
     exact = [row for row in rows if row.name.casefold() == words]
     found = exact or [row for row in rows if words in row.name.casefold()]
     if not found:
-        files = [Path(row.place.file).name.removesuffix(CASES_ENDING) for row in rows]
-        names = [*(row.name for row in rows), *files]
+        files = {Path(row.place.file).name.removesuffix(CASES_ENDING) for row in rows}
+        names = files if text.endswith(RULES_ENDING) else [*(row.name for row in rows), *files]
         raise no_such("CASE", "there is no file of cases and no case with these words:", text, names)
     return found
 
 
-def _beside(path: Path) -> Path:
-    """The cases of a rule file; a file of cases stands for itself.
+def _beside(paths: Sequence[Path]) -> list[Path]:
+    """The cases of rule files of one name; a file of cases stands for itself.
 
     Raises:
-        ProblemsFoundError: no cases stand beside the rule file.
+        ProblemsFoundError: no cases stand beside any of them.
     """
-    if path.name.endswith(CASES_ENDING):
-        return path
-    cases = path.with_name(f"{path.stem}{CASES_ENDING}")
-    if not cases.is_file():
-        raise refused(path, f"no cases stand beside it; expected {cases.name}")
-    return cases
+    cases = [path.with_name(_cases_name(path)) for path in paths]
+    found = [path for path in cases if path.is_file()]
+    if paths and not found:
+        raise refused(paths[0], f"no cases stand beside it; expected {cases[0].name}")
+    return found

@@ -20,7 +20,7 @@ from diagnose.model.work import Repair
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, level_of
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.parts import SECOND_TRIP, parts_to_bring
-from diagnose.plan.repairs import LIKELY, Means, Plan, outline, size_factor
+from diagnose.plan.repairs import LIKELY, Means, Plan, at_once, outline, size_factor
 from diagnose.plan.worlds import World, scaled
 
 LEAST_CONDITION = 0.05
@@ -247,4 +247,4 @@ def told(ready: Ready, standing: Standing, order: Order, on: Basis, wishes: Wish
     assembly = ready.assembly
     load = parts_to_bring(order, on.now, wishes.second_trip, prices(assembly.repairs))
     means = Means(assembly.repairs, assembly.states, assembly.cautions)
-    return outline(order, load, means, standing.causes, standing.components)
+    return at_once(outline(order, load, means, standing.causes, standing.components), on.terms.retest)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.model.work import Caution, Repair, State
@@ -13,18 +14,23 @@ LIKELY = 0.5
 
 
 class Option(NamedTuple):
-    """A repair with its chance of removing what is wrong, and its minutes for this size, state included."""
+    """A repair with its chance of removing what is wrong, and its minutes for this size, state included.
+
+    `at_once`: it is made in one go with the one before it, on the same part, and its minutes are what it adds.
+    """
 
     repair: Repair
     chance: float
     minutes: float
+    at_once: bool = False
 
 
 class Plan(NamedTuple):
     """Repairs worth making, best first; the warnings that come before them; parts with the chance of being needed.
 
-    `first` are those to begin with: the earliest repair of each component that is more likely faulty than not; where
-    there is none, the earliest of all. `then` are the others. `order` has the same repairs, and a plain retest where
+    `first` are those to begin with: the earliest repair of each component that is more likely faulty than not, and a
+    further one for another of its causes that is more likely there than not; where there is none, the earliest of all.
+    `then` are the others. `order` has the same repairs, and a plain retest where
     one pays, each with the minutes it takes in its place. `load` says which parts to bring.
     """
 
@@ -61,7 +67,7 @@ class Means(NamedTuple):
 def outline(
     order: Order, load: Load, means: Means, posterior: Mapping[str, float], components: Mapping[str, float]
 ) -> Plan:
-    """The plan that an order comes to.
+    """The plan that an order comes to, each repair with a test of its own.
 
     `posterior` gives each cause's probability, `components` the probability that something is wrong with each.
     """
@@ -137,13 +143,44 @@ def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Optio
 
 
 def _first(options: Sequence[Option], posterior: Mapping[str, float], components: Mapping[str, float]) -> list[Option]:
-    best: dict[str, Option] = {}
+    best: dict[str, list[Option]] = {}
     for option in options:
         if any(posterior.get(name, 0.0) > LIKELY for name in option.repair.called_for):
-            return [*best.values(), option]  # what would come after it has been mended by it
+            # What would come after it has been mended by it.
+            return [*(row for rows in best.values() for row in rows), option]
         if components.get(option.repair.component, 0.0) > LIKELY:
-            best.setdefault(option.repair.component, option)
-    return list(best.values()) or list(options[:1])
+            before = best.setdefault(option.repair.component, [])
+            if not before or _is_left(option, before, posterior):
+                before.append(option)
+    return [row for rows in best.values() for row in rows] or list(options[:1])
+
+
+def _is_left(option: Option, before: Sequence[Option], posterior: Mapping[str, float]) -> bool:
+    """Whether it cures a cause that is more likely there than not, and that those before it leave."""
+    cured = {name for row in before for name, chance in row.repair.cures if chance > LIKELY}
+    return any(
+        posterior.get(name, 0.0) > LIKELY and chance > LIKELY and name not in cured
+        for name, chance in option.repair.cures
+    )
+
+
+def at_once(plan: Plan, retest: float) -> Plan:
+    """The same, told which of the first on one part are made in one go, where a test between costs more than it saves.
+
+    That is so where it is so unlikely to pass that the minutes of the next repair are needed anyway. A test takes
+    `retest` minutes. Work on another part begins anew: nobody goes from one to the other under pressure.
+    """
+    by_name = {step.attempt.name: step for step in plan.order.steps}
+
+    def told(before: Option, option: Option) -> Option:
+        earlier, step = by_name[before.repair.name], by_name[option.repair.name]
+        passes = 1 - (1 - earlier.passes) / earlier.comes_to_it if earlier.comes_to_it else 0.0
+        same = before.repair.component == option.repair.component and before.repair.states == option.repair.states
+        if not same or passes * (step.minutes - retest) >= retest:
+            return option
+        return option._replace(minutes=max(step.minutes - step.attempt.parts_minutes - retest, 1.0), at_once=True)
+
+    return plan._replace(first=(*plan.first[:1], *(told(*pair) for pair in pairwise(plan.first))))
 
 
 def size_factor(inches: float, table: Sequence[tuple[float, float]]) -> float:

@@ -229,6 +229,7 @@ def _option(result: Diagnosis, row: Option) -> dict[str, Any]:
         "title": row.repair.title,
         "chance": _rounded(row.chance),
         "minutes": round(row.minutes, 1),
+        "in_one_go": row.at_once,
         "states": list(row.repair.states),
         "steps": list(steps_for(result, row.repair)),
         "parts": list(row.repair.parts),

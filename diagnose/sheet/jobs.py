@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from itertools import takewhile
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
@@ -14,6 +15,7 @@ from diagnose.plan.repairs import Option, caution_names, way_into
 
 AFTER_A_LOOK = "Then, unless the answer changes it"
 AFTER_A_REPAIR = "After that"
+IN_ONE_GO = "In the same go"
 UNCALLED = "Only if a repair turns out to be called for"
 
 
@@ -40,17 +42,39 @@ class Job(NamedTuple):
     later: bool = False
 
 
-def jobs(result: Diagnosis) -> tuple[Job, ...]:
-    """What is to be looked at next, if anything, and the repairs to begin with, in their order."""
-    look = next_look(result)
+def jobs(result: Diagnosis, *, looking: bool = True) -> tuple[Job, ...]:
+    """What is to be looked at next, if anything and if `looking`, and the repairs to begin with, in their order."""
+    look = next_look(result) if looking else None
     called = not is_sound(result) or any(map(is_raised, result.conditions))
     found = [_look(result, look)] if look else []
-    for number, option in enumerate(result.plan.first):
+    options = result.plan.first
+    for number, option in enumerate(options):
         before = look if look and not number else None
         opening = AFTER_A_REPAIR if number else AFTER_A_LOOK if look else "" if called else UNCALLED
         later = opening in {AFTER_A_REPAIR, UNCALLED} or any(len(row.steps) > 1 for row in found)
-        found.append(_repair(result, option, before)._replace(opening=opening, later=later))
+        job = _repair(result, option, before)
+        if option.at_once:
+            opening, later = IN_ONE_GO, found[-1].later
+            texts = steps_for(result, options[number - 1].repair), steps_for(result, option.repair)
+            found, job = _in_one_go(found, job, _alike(*texts))
+        found.append(job._replace(opening=opening, later=later))
     return tuple(found)
+
+
+def _in_one_go(before: Sequence[Job], job: Job, begin: int) -> tuple[list[Job], Job]:
+    """A repair that goes on where the last one is done: what both `begin` or end with is done once."""
+    last = before[-1]
+    end = _alike([step.text for step in reversed(last.steps)], [step.text for step in reversed(job.steps)])
+    read = {row.caution.name for earlier in before for step in earlier.steps for row in step.cautions}
+    new = [row for step in job.steps[:begin] for row in step.cautions if row.caution.name not in read]
+    here, *then = job.steps[begin:]
+    last = last._replace(steps=last.steps[: len(last.steps) - end], retest="")
+    return [*before[:-1], last], job._replace(steps=(here._replace(cautions=(*new, *here.cautions)), *then))
+
+
+def _alike(one: Sequence[str], other: Sequence[str]) -> int:
+    """How many texts both begin with."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
 def next_look(result: Diagnosis) -> Observation | None:

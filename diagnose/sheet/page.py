@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, in_words
-from diagnose.diagnosis.result import Diagnosis, steps_for
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
@@ -23,6 +23,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.plan.parts import SECOND_TRIP
 from diagnose.plan.repairs import Option
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
+from diagnose.sheet.jobs import AFTER_A_REPAIR, IN_ONE_GO, Job, jobs
 from diagnose.sheet.planning import calls_for_repair, check_blocks, next_sentence, order_blocks, parts_blocks
 
 MOST_EXPLAINED = 3
@@ -241,13 +242,13 @@ def _to_do(result: Diagnosis) -> Iterator[Block]:
         return
     yield from order_blocks(result, result.plan)
     yield from parts_blocks(result.plan.load, SECOND_TRIP)
-    for number, option in enumerate(result.plan.first):
-        yield from _repair(option, "Then" if number else "First", result)
+    for option, job in zip(result.plan.first, jobs(result, looking=False), strict=True):
+        yield from _repair(option, job, result)
 
 
-def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
+def _repair(option: Option, job: Job, result: Diagnosis) -> Iterator[Block]:
     repair = option.repair
-    yield Heading(f"{order}: {repair.title}", 3)
+    yield Heading(f"{job.opening if job.opening in {AFTER_A_REPAIR, IN_ONE_GO} else 'First'}: {repair.title}", 3)
     yield Paragraph(f"Cures it with a chance of {percent(option.chance)}; about {option.minutes:.0f} min.")
     states = [state.text for state in result.assembly.states if state.name in repair.states]
     if states:
@@ -263,10 +264,11 @@ def _repair(option: Option, order: str, result: Diagnosis) -> Iterator[Block]:
             f"Once there, look before anything is replaced: {' '.join(looks[:MOST_LOOKS])} Write the answers into the "
             "case and ask again: they may change what to do."
         )
-    yield Steps(steps_for(result, repair))
+    yield Steps(tuple(step.text for step in job.steps))
     if repair.parts:
         yield Paragraph(f"Parts: {', '.join(repair.parts)}.")
-    yield Paragraph(f"Retest: {repair.retest}")
+    if job.retest:
+        yield Paragraph(f"Retest: {job.retest}")
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:

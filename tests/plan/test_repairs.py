@@ -8,7 +8,8 @@ from diagnose.model.work import Caution, Repair, State
 from diagnose.plan.attempts import Attempt, Terms, attempts_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.parts import parts_to_bring
-from diagnose.plan.repairs import Means, Plan, caution_names, outline, repairs_of, size_factor, steps_of
+from diagnose.plan.repairs import Means, Plan, at_once, caution_names, outline, repairs_of, size_factor, steps_of
+from diagnose.plan.worlds import World
 from tests.plan.working import alone
 
 STATES = (State("ready", "ready", 0.0, ()), State("open", "lid off", 15.0, ("mind_the_spring",)))
@@ -83,6 +84,28 @@ def test_each_component_that_is_likely_faulty_has_its_first_repair() -> None:
     plan = planned({"dirt_one": 0.6, "dirt_two": 0.4}, *repairs, components={"one": 0.8, "two": 0.7})
     assert [option.repair.name for option in plan.first] == ["clean one", "clean two"]
     assert [option.repair.name for option in plan.then] == ["replace one"]
+
+
+def test_two_causes_of_one_part_that_are_both_there_are_mended_in_one_go() -> None:
+    """A test between them would be of no use; it is where the first may do."""
+    disc = repair("new disc", {"cut": 0.9}, 20, "open")
+    spring = repair("new spring", {"broken": 0.9}, 30, "open")
+    sure = mended_in_one_go({frozenset({"cut", "broken"}): 0.98, frozenset({"cut"}): 0.02}, disc, spring)
+    assert [(row.repair.name, row.at_once) for row in sure.first] == [("new disc", False), ("new spring", True)]
+    assert sure.then == ()
+    assert [row.minutes for row in sure.first] == [15 + 20, 30]
+    unsure = mended_in_one_go({frozenset({"cut", "broken"}): 0.55, frozenset({"cut"}): 0.45}, disc, spring)
+    assert [row.at_once for row in unsure.first] == [False, False]
+    either = mended_in_one_go({frozenset({"cut"}): 0.6, frozenset({"broken"}): 0.4}, disc, spring)
+    assert [row.repair.name for row in either.first] == ["new disc"]
+
+
+def mended_in_one_go(worlds: dict[World, float], *repairs: Repair) -> Plan:
+    order = cheapest_order(attempts_of(repairs, STATES), worlds, TERMS)
+    chances = {name: sum(x for world, x in worlds.items() if name in world) for name in ("cut", "broken")}
+    means = Means(repairs, STATES, CAUTIONS)
+    plan = outline(order, parts_to_bring(order, worlds), means, chances, {repairs[0].component: 1.0})
+    return at_once(plan, TERMS.retest)
 
 
 WAYS = {

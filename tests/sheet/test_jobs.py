@@ -7,6 +7,7 @@ import pytest
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.plan.repairs import caution_names
 from diagnose.sheet.jobs import Job, jobs
+from tests.diagnosis.sampling import rp
 from tests.shipped import EXAMPLES, LIBRARY, beside, example
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
@@ -70,3 +71,19 @@ def test_where_nothing_calls_for_a_repair_none_stands_open() -> None:
     case = example("sound-but-spits").case._replace(answers=())
     result = Diagnosis(ready, case)
     assert all(row.later for row in jobs(result))
+
+
+def test_two_jobs_behind_one_cover_are_one_with_one_retest() -> None:
+    worked = rp("{first_check_differential: 1.5 psid, check_1.disc: cut, check_1.spring: broken}").result
+    result = worked.in_state("opened", ("check_1",))
+    disc, spring = [job for job in jobs(result) if job.parts]
+    assert (disc.retest, spring.opening) == ("", "In the same go")
+    assert spring.retest
+    texts = [step.text for job in (disc, spring) for step in job.steps]
+    assert len(texts) == len(set(texts))
+    for once in ("Lift the check out", "Let the old spring out", "Let the spring out evenly", "Close every test cock"):
+        assert sum(once in text for text in texts) == 1
+    states = {row.name: row for row in result.assembly.states}
+    names = {name for option in result.plan.first for name in caution_names(option.repair, states)}
+    said = {row.caution.name for job in jobs(result) for step in job.steps for row in step.cautions}
+    assert {row.caution.name for row in cautions_for(result, names)} <= said

@@ -16,7 +16,7 @@ LIKELY = 0.5
 class Option(NamedTuple):
     """A repair with its chance of removing what is wrong, and its minutes for this size, state included.
 
-    `at_once`: it is made in one go with the one before it, on the same part, and its minutes are what it adds.
+    `at_once`: it is made in one go with the one before it, in the same state, and its minutes are what it adds.
     """
 
     repair: Repair
@@ -165,22 +165,27 @@ def _is_left(option: Option, before: Sequence[Option], posterior: Mapping[str, f
 
 
 def at_once(plan: Plan, retest: float) -> Plan:
-    """The same, told which of the first on one part are made in one go, where a test between costs more than it saves.
+    """The same, told which of the first are made in one go, where a test between costs more than it is likely to save.
 
     That is so where it is so unlikely to pass that the minutes of the next repair are needed anyway. A test takes
-    `retest` minutes. Work on another part begins anew: nobody goes from one to the other under pressure.
+    `retest` minutes. Only work in the same state of the same line can go on without what ends work in that state.
     """
     by_name = {step.attempt.name: step for step in plan.order.steps}
 
     def told(before: Option, option: Option) -> Option:
         earlier, step = by_name[before.repair.name], by_name[option.repair.name]
         passes = 1 - (1 - earlier.passes) / earlier.comes_to_it if earlier.comes_to_it else 0.0
-        same = before.repair.component == option.repair.component and before.repair.states == option.repair.states
-        if not same or passes * (step.minutes - retest) >= retest:
+        alike = _line_and_states(before.repair) == _line_and_states(option.repair)
+        if not alike or passes * (step.minutes - retest) >= retest:
             return option
         return option._replace(minutes=max(step.minutes - step.attempt.parts_minutes - retest, 1.0), at_once=True)
 
     return plan._replace(first=(*plan.first[:1], *(told(*pair) for pair in pairwise(plan.first))))
+
+
+def _line_and_states(repair: Repair) -> tuple[str, tuple[str, ...]]:
+    """What an included assembly gives its parts as the first of their names, and the states."""
+    return repair.component.rpartition(".")[0], repair.states
 
 
 def size_factor(inches: float, table: Sequence[tuple[float, float]]) -> float:

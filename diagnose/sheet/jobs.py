@@ -10,8 +10,8 @@ from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import is_sound
-from diagnose.model.work import Observation
-from diagnose.plan.repairs import Option, caution_names, way_into
+from diagnose.model.work import Observation, Repair
+from diagnose.plan.repairs import Option, caution_names, steps_of, way_into, way_of
 
 AFTER_A_LOOK = "Then, unless the answer changes it"
 AFTER_A_REPAIR = "After that"
@@ -55,8 +55,7 @@ def jobs(result: Diagnosis, *, looking: bool = True) -> tuple[Job, ...]:
         job = _repair(result, option, before)
         if option.at_once:
             opening, later = IN_ONE_GO, found[-1].later
-            texts = steps_for(result, options[number - 1].repair), steps_for(result, option.repair)
-            found, job = _in_one_go(found, job, _alike(*texts))
+            found, job = _in_one_go(found, job, _begun(result, options[number - 1].repair, option.repair))
         found.append(job._replace(opening=opening, later=later))
     return tuple(found)
 
@@ -70,6 +69,15 @@ def _in_one_go(before: Sequence[Job], job: Job, begin: int) -> tuple[list[Job], 
     here, *then = job.steps[begin:]
     last = last._replace(steps=last.steps[: len(last.steps) - end], retest="")
     return [*before[:-1], last], job._replace(steps=(here._replace(cautions=(*new, *here.cautions)), *then))
+
+
+def _begun(result: Diagnosis, one: Repair, other: Repair) -> int:
+    """How many steps of the other repair are done where one has been made and the assembly still lies open for it."""
+    states = {row.name: row for row in result.assembly.states}
+    open_for = (one.component,) if one.component else ()
+    to_come = steps_of(other, states, way_of(one, states)[-1] if one.states else "", open_for)
+    same = _alike(one.steps, other.steps) if one.component == other.component else 0
+    return len(steps_for(result, other)) - len(to_come) + same
 
 
 def _alike(one: Sequence[str], other: Sequence[str]) -> int:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import erfc, sqrt
 from typing import NamedTuple
 
-from diagnose.belief.conformity import violates_at_least
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.values import measured
 from diagnose.model.assembly import Assembly
@@ -48,7 +48,7 @@ def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[s
 def _counted(row: Observation, value: float, limit: Limit | None, others: list[Profile], accuracy: float) -> Verdict:
     outcome = judged(value, limit)
     near = limit is not None and abs(value - limit.amount) <= accuracy
-    fails = violates_at_least(value, limit.amount, accuracy) if limit is not None else None
+    fails = chance_below(value, limit.amount, standard_uncertainty(accuracy)) if limit is not None else None
     elsewhere = tuple(
         other.name for other in others if _limit(row, other) and judged(value, _limit(row, other)) != outcome
     )
@@ -66,3 +66,19 @@ def judged(value: float, limit: Limit | None) -> str:
     relation = "above" if limit.relation == "above" else "at least"
     holds = measured(value, relation, limit.amount)
     return "pass" if holds else "fail"
+
+
+def standard_uncertainty(accuracy: float) -> float:
+    """The standard uncertainty of a gauge good to plus or minus `accuracy`: the spread of a rectangle that wide."""
+    return accuracy / sqrt(3)
+
+
+def chance_below(reading: float, limit: float, uncertainty: float) -> float:
+    """P(true value < limit), all in one unit; without any uncertainty the reading is the truth.
+
+    The true value is taken as normally distributed about the reading, nothing being known of it beforehand
+    (JCGM 106:2012, clause 7).
+    """
+    if uncertainty <= 0:
+        return 1.0 if reading < limit else 0.0
+    return erfc((reading - limit) / (uncertainty * sqrt(2))) / 2

@@ -6,16 +6,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import fsum
 from typing import NamedTuple, cast
 
-from diagnose.knowledge.causes import WayIn, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, complain
+from diagnose.knowledge.findings import read_premises
 from diagnose.knowledge.format import CHANGED, rule_format
-from diagnose.knowledge.including import spliced, varied
-from diagnose.knowledge.limits import Limits
-from diagnose.knowledge.parts import PartFile, read_common
+from diagnose.knowledge.laying import spliced, varied
+from diagnose.knowledge.parts import PartFile, WayIn, read_common, read_repairs
 from diagnose.knowledge.piece import Piece, Wording, own_name, under
-from diagnose.knowledge.premises import read_premises
+from diagnose.knowledge.settings import Limits
 from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding

@@ -9,15 +9,22 @@ from typing import NamedTuple
 from diagnose.knowledge.answers import written_out
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
-from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.laying import Laying
-from diagnose.knowledge.limits import Limits, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.piece import own_name
-from diagnose.knowledge.settings import read_settings, said_when
+from diagnose.knowledge.settings import (
+    Limits,
+    limits_used,
+    one_default,
+    read_edition,
+    read_gauge,
+    read_profile,
+    read_settings,
+    said_when,
+)
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
 from diagnose.knowledge.yamltext import Node, Scalar, entries_of, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly

@@ -1,17 +1,23 @@
-"""Reading scales.yaml, states.yaml, cautions.yaml, sources.yaml and retired.yaml."""
+"""Reading what holds for all types: scales, states, cautions, sources, retired names, limit profiles, the version."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import pairwise
+from pathlib import Path, PurePath
+from typing import NamedTuple
 
 from diagnose.knowledge.context import Context, Settings, Vocabulary
-from diagnose.knowledge.fields import Fields, Problems, unknown
+from diagnose.knowledge.fields import Fields, NoNames, Problems, complain, unknown
+from diagnose.knowledge.findings import read_premises
 from diagnose.knowledge.format import rule_format
-from diagnose.knowledge.premises import read_premises
-from diagnose.knowledge.yamltext import Node, Scalar, entries_of, value_of
+from diagnose.knowledge.shipped import VERSION_FILE
+from diagnose.knowledge.yamltext import Node, Scalar, entries_of, read_file, value_of
+from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Unlisted
-from diagnose.model.premises import Holds
-from diagnose.model.work import Caution, PlanMinutes, Source, State
+from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.premises import All, AnyOf, Holds, Measured, Not, Premise
+from diagnose.model.work import Caution, Limit, PlanMinutes, Profile, Source, State
 
 MOST_WORDS = 8
 UNTOLD = Unlisted("", 0.01, 0.1)  # until the scales say it, or where they do not
@@ -127,3 +133,122 @@ def _renamed(file: Fields) -> tuple[tuple[str, str, tuple[tuple[str, str], ...]]
             for key, row in rows
         )
     )
+
+
+class Change(NamedTuple):
+    """A version with its day; "" for what is written wrong."""
+
+    version: str
+    day: str
+    place: Place
+
+
+def edition_of(folder: Path) -> str:
+    """The version of the rule base in a folder; "" where it gives itself none.
+
+    Raises:
+        ProblemsFoundError: with the problems of its version.yaml.
+    """
+    file = folder / VERSION_FILE
+    problems: Problems = []
+    edition = read_edition(read_file(file), problems) if file.exists() else ""
+    if problems:
+        raise ProblemsFoundError(problems)
+    return edition
+
+
+def read_edition(node: Node, problems: Problems) -> str:
+    """The version that version.yaml states; what each version changed is checked, and left for people to read."""
+    file = Fields(node, VERSION_FILE, rule_format().sections["version"], NoNames(problems))
+    edition: str = file["version"]
+    what = f"{VERSION_FILE}, changes"
+    rows = [Change(row["version"], row["date"], row.place) for row in file.listed("changes")]
+    listed = file.get("changes")
+    if edition and listed is not None and edition != (rows[0].version or edition if rows else ""):
+        place, found = (rows[0].place, rows[0].version) if rows else (listed.place, "none")
+        complain(problems, place, f"{what}: expected version {edition} first, found {found}")
+    for newer, older in pairwise(rows):
+        if newer.version and older.version and _numbers(newer.version) <= _numbers(older.version):
+            message = (
+                f"{what}: expected a version before {newer.version}, found {older.version}; the newest comes first"
+            )
+            complain(problems, older.place, message)
+        elif newer.day and older.day and newer.day < older.day:
+            complain(problems, older.place, f"{what}: expected a day not after {newer.day}, found {older.day}")
+    return edition
+
+
+def _numbers(version: str) -> tuple[int, ...]:
+    return tuple(map(int, version.split(".")))
+
+
+class Limits(NamedTuple):
+    """All profiles, the name of the default one, and the accuracy taken for a gauge."""
+
+    profiles: tuple[Profile, ...]
+    default: str
+    gauge_accuracy: Limit
+
+
+NO_LIMIT = Limit("", "at most", 0.2, "0.2 psid", (), "")
+
+
+def read_gauge(node: Node, context: Context) -> Limit:
+    """limits/gauge.yaml: the accuracy taken for a gauge when the case does not state one."""
+    fields = Fields(node, "limits/gauge.yaml", rule_format().sections["gauge"], context).inner("gauge accuracy")
+    return NO_LIMIT if fields is None else _limit("gauge_accuracy", fields)
+
+
+def read_profile(node: Node, context: Context) -> tuple[Profile, Place | None]:
+    """One profile, and where it says that it is the default."""
+    file = Fields(node, "limit profile", rule_format().sections["limit profile"], context)
+    limits = tuple(_limit(key.text, fields)._replace(place=key.place) for key, fields in file.things("limits"))
+    profile = Profile(file["profile"], file["title"], file["explains"], limits, node.place)
+    return profile, file.at("default") if file["default"] else None
+
+
+def _limit(name: str, fields: Fields) -> Limit:
+    relation = next(filter(fields.has, fields.section.one_of), fields.section.one_of[0])
+    amount, node = fields[relation] or 0.0, fields.get(relation)
+    written = node.text.strip() if isinstance(node, Scalar) else ""
+    return Limit(name, relation, amount, written, fields["source"], fields["checked"], fields["note"])
+
+
+def one_default(found: list[tuple[Profile, Place | None]], context: Context) -> str:
+    """The name of the default profile; none or two are a problem, and so are two profiles of one name."""
+    seen: dict[str, Profile] = {}
+    for profile, _ in found:
+        if profile.name in seen:
+            message = f"profile '{profile.name}' is defined a second time"
+            context.problems.append(Problem(profile.place, message, ((seen[profile.name].place, "first here"),)))
+        seen[profile.name] = profile
+    defaults = [(profile, place) for profile, place in found if place]
+    for profile, place in defaults[1:]:
+        message = f"profile '{profile.name}' is a second default; only one may have 'default: yes'"
+        first = PurePath(defaults[0][1].file)
+        if first.parent != PurePath(place.file).parent:  # of an overlay, which can change what it lies over
+            message += f"; write 'changed: {{default: no}}' in {first.parent.name}/{first.name} beside it"
+        complain(context.problems, place, message, (defaults[0][1], "first here"))
+    if not defaults:
+        place = found[0][0].place if found else Place("limits")
+        complain(context.problems, place, "no profile is the default; write 'default: yes' in one of them")
+    return defaults[0][0].name if defaults else ""
+
+
+def limits_used(assemblies: Iterable[Assembly]) -> set[str]:
+    """The limits that a reading is judged by or that a premise names."""
+    used: set[str] = set()
+    for assembly in assemblies:
+        used |= {row.limit for row in assembly.observations if row.limit}
+        used.update(*map(_named, assembly.premises))
+    return used
+
+
+def _named(premise: Premise) -> Iterator[str]:
+    if isinstance(premise, Measured):
+        yield from premise.bound.limits
+    elif isinstance(premise, Not):
+        yield from _named(premise.part)
+    elif isinstance(premise, (All, AnyOf)):
+        for part in premise.parts:
+            yield from _named(part)

@@ -11,8 +11,7 @@ from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE
 from diagnose.drawing import node_text
-from diagnose.drawing.fault_band import focus_nodes, nothing_node
-from diagnose.drawing.finding_lines import Justifications
+from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import Aspect, Picture

@@ -10,7 +10,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
-from diagnose.drawing.finding_lines import Justifications, rests_on
+from diagnose.drawing.bands import Justifications, rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import drawn_edges, notes

@@ -7,9 +7,8 @@ from math import log10
 
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, Point
+from diagnose.drawing.canvas import Box, Canvas, Point, clipped, label, measured, wrapped
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
-from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.node_text import (
     BOLD,
     COLUMNS,

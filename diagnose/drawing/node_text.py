@@ -9,9 +9,8 @@ from diagnose.diagnosis.rows import SetAside, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
-from diagnose.drawing.canvas import Box
+from diagnose.drawing.canvas import Box, measured, wrapped
 from diagnose.drawing.graph import Column, Kind, Node
-from diagnose.drawing.labels import measured, wrapped
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option

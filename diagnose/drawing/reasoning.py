@@ -8,8 +8,19 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
 from diagnose.drawing import node_text
-from diagnose.drawing.fault_band import frames, onward_edges, repair_nodes, wrong_nodes, wrong_nodes_in_full
-from diagnose.drawing.finding_lines import Justifications, RestsOn, lines_from, open_edges, rests_on, steps_used
+from diagnose.drawing.bands import (
+    Justifications,
+    RestsOn,
+    frames,
+    lines_from,
+    onward_edges,
+    open_edges,
+    repair_nodes,
+    rests_on,
+    steps_used,
+    wrong_nodes,
+    wrong_nodes_in_full,
+)
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, Point
-from diagnose.drawing.labels import label, measured
+from diagnose.drawing.canvas import Box, Canvas, Point, label, measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
-from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
 from diagnose.drawing.maps.placed_map import (
+    FONT_SIZE,
+    FRAME_EDGE,
+    FRAME_LINE,
+    FRAME_SIZE,
     LEGEND_LINE,
+    MARGIN,
     NOTE_LINE,
     NOTE_SIZE,
     TEXT_SIZE,

@@ -22,8 +22,7 @@ from diagnose.drawing.maps.elements import (
     all_frames,
     into_right,
 )
-from diagnose.drawing.maps.map_marks import Marks
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
+from diagnose.drawing.maps.rules_as_written import Marks, RulesAsWritten, file_of, plural, without_part
 from diagnose.drawing.node_text import listed
 from diagnose.knowledge.piece import own_name
 from diagnose.model.places import Place

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.elements import FOLD, JOINTS, LEGEND, Map
 from diagnose.drawing.maps.map_dot import map_dot
-from diagnose.drawing.maps.map_marks import MARKED, Marks, counted, exercised, marks_of
 from diagnose.drawing.maps.rule_boxes import COLUMNS, EveryPiece, FoldedPieces, RuleBoxes
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, plural
+from diagnose.drawing.maps.rules_as_written import MARKED, Marks, RulesAsWritten, counted, exercised, marks_of, plural
 from diagnose.knowledge.fields import no_such
 from diagnose.model.assembly import Assembly
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.schematic.svg import Area, LabelRow, box_of, height_of, rows_of
-from diagnose.drawing.schematic.symbols import area_of
+from diagnose.drawing.schematic.symbols import Area, LabelRow, area_of, box_of, height_of, rows_of
 from diagnose.model.schematic import PLAIN, FlowLine, Placed, Point, Symbol
 
 GAP = 5.0

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.labels import measured
+from diagnose.drawing.canvas import measured
 from diagnose.drawing.schematic.flow_layout import (
     LEAST_WIDTH,
     MARGIN,
@@ -24,20 +24,28 @@ from diagnose.drawing.schematic.flow_layout import (
     tube_end,
     with_tube_labels,
 )
-from diagnose.drawing.schematic.svg import (
+from diagnose.drawing.schematic.symbols import (
     FACES,
+    MARKS,
     Area,
     LabelRow,
+    area_of,
+    arrow,
+    drawn,
     drawn_rows,
     element,
     height_of,
+    mark_of,
     number,
+    pipe,
+    plate,
     rectangle,
     rows_of,
+    stem,
     text,
+    tube,
     xml,
 )
-from diagnose.drawing.schematic.symbols import MARKS, area_of, arrow, drawn, mark_of, pipe, plate, stem, tube
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.schematic import FlowLine, Point
 

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, NamedTuple
 
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, read_file
+from diagnose.knowledge.yamltext import data_of, read_file
 
 DELIBERATE = "deliberate"
 CHANGED = "changed"
@@ -161,20 +161,12 @@ def rule_format() -> Format:
 
 def read_format(file: Path) -> Format:
     """The format that a file describes."""
-    rows = _plain(read_file(file))
+    rows = data_of(read_file(file))
     shared = {name: _key(name, row) for name, row in rows["shared"].items()}
     sections: dict[str, KeySet] = {}
     for name, row in rows["sections"].items():
         sections[name] = _section(name, row, shared, sections)
     return Format({name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}, sections)
-
-
-def _plain(node: Node) -> Any:
-    if isinstance(node, Scalar):
-        return node.text
-    if isinstance(node, Mapping):
-        return {key.text: _plain(value) for key, value in node.entries}
-    return tuple(map(_plain, node.items))
 
 
 def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dict[str, KeySet]) -> KeySet:

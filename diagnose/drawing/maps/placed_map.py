@@ -41,22 +41,15 @@ class Extent(NamedTuple):
         return Extent(self.top + by, self.bottom + by)
 
 
-class Rows(NamedTuple):
-    """The height that every box and frame takes, the lines in them, and how far down the lowest reaches."""
-
-    lines: dict[str, tuple[str, ...]]
-    titles: dict[str, tuple[str, ...]]
-    boxes: dict[str, Extent]
-    frames: dict[str, Extent]
-    bottom: float
-
-
 class Stacking:
-    """Frames below each other in each stack, the stack 0 first; boxes in them."""
+    """Frames below each other in each stack, the stack 0 first; boxes in them.
+
+    The height that every box and frame takes, the lines in them, and how far down the lowest reaches (`bottom`).
+    """
 
     def __init__(self, drawn: Map) -> None:
         self.drawn = drawn
-        widths = [column.width for column in drawn.columns]
+        widths = list(drawn.columns.values())
         self.lines = {item.key: _lines(item, widths[item.column]) for item in drawn.items}
         self.titles = {
             frame.key: wrapped(frame.title, widths[frame.first] - TEXT_MARGIN, FRAME_SIZE) for frame in drawn.frames
@@ -65,19 +58,15 @@ class Stacking:
         self.frame_of = {item.key: item.frame for item in drawn.items}
         self.boxes: dict[str, Extent] = {}
         self.frames: dict[str, Extent] = {}
-
-    def rows(self) -> Rows:
-        """The place of everything."""
-        bottom = HEAD
-        for stack in sorted({frame.stack for frame in self.drawn.frames}):
+        self.bottom = HEAD
+        for stack in sorted({frame.stack for frame in drawn.frames}):
             top = HEAD
-            for frame in (frame for frame in self.drawn.frames if frame.stack == stack):
+            for frame in (frame for frame in drawn.frames if frame.stack == stack):
                 end = self._place(frame, top)
                 self.frames[frame.key] = Extent(top, end)
                 top = end + FRAME_GAP
-            self._shift(stack, bottom - (top - FRAME_GAP))
-            bottom = max(bottom, top - FRAME_GAP)
-        return Rows(self.lines, self.titles, self.boxes, self.frames, bottom)
+            self._shift(stack, self.bottom - (top - FRAME_GAP))
+            self.bottom = max(self.bottom, top - FRAME_GAP)
 
     def _shift(self, stack: int, slack: float) -> None:
         """Moves frames of a later stack, but its first, down to what they are joined to, as far as the page goes."""
@@ -177,34 +166,25 @@ class Joint(NamedTuple):
     upright: bool = True
 
 
-class Lines(NamedTuple):
-    """Left and right edge of each column, the joints, the uprights as (net, x, top, bottom), and the page's width."""
-
-    columns: tuple[Extent, ...]
-    joints: tuple[Joint, ...]
-    uprights: tuple[tuple[Net, float, float, float], ...]
-    width: float
-
-
 class Tracks:
-    """The places of all lines, and of the columns that make room for them."""
+    """The places of all lines, and of the columns that make room for them, gap by gap from the left.
 
-    def __init__(self, drawn: Map, rows: Rows) -> None:
-        self.drawn, self.rows = drawn, rows
+    `columns` have the left and right edge of each, `uprights` (net, x, top, bottom), `width` is the page's.
+    """
+
+    def __init__(self, drawn: Map, rows: Stacking) -> None:
+        self.rows = rows
         self.nets = sorted(drawn.nets, key=lambda net: (net.gap, net.key))
         self.uses = Counter(
             (net.gap, side, tap.key) for net in self.nets for side in ("left", "right") for tap in _taps(net, side)
         )
-
-    def lines(self) -> Lines:
-        """Gap by gap from the left."""
-        columns: list[Extent] = []
-        joints: list[Joint] = []
-        uprights: list[tuple[Net, float, float, float]] = []
+        self.columns: list[Extent] = []
+        self.joints: list[Joint] = []
+        self.uprights: list[tuple[Net, float, float, float]] = []
         left = MARGIN
-        for place, column in enumerate(self.drawn.columns):
-            right = left + column.width
-            columns.append(Extent(left, right))
+        for place, width in enumerate(drawn.columns.values()):
+            right = left + width
+            self.columns.append(Extent(left, right))
             nets = [net for net in self.nets if net.gap == place]
             bent = [net for net in nets if self._level(net) is None]
             tracks = _tracks((net, *self._reach(net)) for net in bent)
@@ -213,11 +193,11 @@ class Tracks:
             for net in nets:
                 if net in tracks:
                     x = places[tracks[net]]
-                    joints += self._joints(net, x, right, left)
-                    uprights.append((net, x, *self._reach(net)))
+                    self.joints += self._joints(net, x, right, left)
+                    self.uprights.append((net, x, *self._reach(net)))
                 else:
-                    joints += self._straight(net, right, left)
-        return Lines(tuple(columns), tuple(joints), tuple(uprights), columns[-1].bottom + MARGIN)
+                    self.joints += self._straight(net, right, left)
+        self.width = self.columns[-1].bottom + MARGIN
 
     def _level(self, net: Net) -> float | None:
         """The height at which two boxes are joined by a straight line; None where they cannot be."""
@@ -293,16 +273,16 @@ class PlacedMap(NamedTuple):
     boxes: dict[str, Box]
     frames: dict[str, Box]
     texts: dict[str, Box]
-    rows: Rows
-    lines: Lines
+    rows: Stacking
+    lines: Tracks
     width: float
     height: float
 
 
 def placed(drawn: Map) -> PlacedMap:
     """The places of boxes, frames and of the texts at the joints, in points."""
-    rows = Stacking(drawn).rows()
-    lines = Tracks(drawn, rows).lines()
+    rows = Stacking(drawn)
+    lines = Tracks(drawn, rows)
     columns = {item.key: lines.columns[item.column] for item in drawn.items}
     boxes = {key: _box(columns[key], span) for key, span in rows.boxes.items()}
     frames = {}

@@ -12,7 +12,6 @@ from typing import NamedTuple
 from diagnose.drawing.maps.elements import (
     KINDS,
     SITE,
-    Column,
     Kind,
     Links,
     MapBox,
@@ -27,14 +26,6 @@ from diagnose.drawing.node_text import listed
 from diagnose.knowledge.piece import own_name
 from diagnose.model.places import Place
 
-COLUMNS = (
-    Column("Asked or read", 160),
-    Column("What it means", 170),
-    Column("How it fails", 160),
-    Column("Why", 190),
-    Column("Seen on the opened part", 140),
-    Column("Looked at", 140),
-)
 SEEN, MEANS, MODES, CAUSES, SIGHTS, LOOKED = range(6)
 SITE_FRAME = MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
 LONGEST_LIST, LONGEST_KIND = 84, 150

@@ -5,22 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.diagnosis.library import Library
-from diagnose.drawing.maps.elements import FOLD, JOINTS, LEGEND, Map
+from diagnose.drawing.maps.elements import WORDS as MAP_WORDS
+from diagnose.drawing.maps.elements import Kind, Map, columns_of
 from diagnose.drawing.maps.map_dot import map_dot
-from diagnose.drawing.maps.rule_boxes import COLUMNS, EveryPiece, FoldedPieces, RuleBoxes
-from diagnose.drawing.maps.rules_as_written import MARKED, Marks, RulesAsWritten, counted, exercised, marks_of, plural
+from diagnose.drawing.maps.rule_boxes import EveryPiece, FoldedPieces, RuleBoxes
+from diagnose.drawing.maps.rules_as_written import Marks, RulesAsWritten, counted, exercised, marks_of, plural
 from diagnose.knowledge.fields import no_such
 from diagnose.model.assembly import Assembly
 
-FOLDED = (
-    "Folded: observations by file and the state they need; findings by file and what they are for; causes by part and "
-    "kind. Everything counts once as it is written, whatever number of parts and types it is written out for. A number "
-    "in brackets says how many of a box are marked; the map of a type or part shows which."
-)
-FOLDED_TO_A_PART = (
-    "Folded: from outside, only findings that a failure mode of this part shows, each with all it rests on in one box "
-    "beside it; circumstances, in the kinds of cause that they weigh on. Each cause names its kind in brackets."
-)
+WORDS = MAP_WORDS["rules"]
 
 
 def draw_rules(library: Library, about: str) -> str:
@@ -53,39 +46,30 @@ def whole_map(assemblies: Sequence[Assembly], written: RulesAsWritten, marks: Ma
     """The map of all types together."""
     title = f"The whole rule base: map of {plural(len(assemblies), 'type')} of assembly"
     subtitle = f"{', '.join(assembly.type for assembly in assemblies)}: {written.counts()}"
-    return _map(FoldedPieces(written, marks), title, FOLDED)._replace(subtitle=subtitle)
+    return _map(FoldedPieces(written, marks), title, WORDS["folded"])._replace(subtitle=subtitle)
 
 
 def part_map(name: str, written: RulesAsWritten, marks: Marks) -> Map:
     """The map of what is written of a part; `name` is its kind's or the component's."""
     title = f"{name.replace('_', ' ')}: map of its rules, in all types of assembly that have it"
-    drawn = _map(EveryPiece(written, marks, folded=True), title, FOLDED_TO_A_PART)
-    legend = tuple(row for row in drawn.legend if row[0] != "condition")
-    return drawn._replace(columns=(COLUMNS[0]._replace(width=200), *COLUMNS[1:]), legend=legend)
+    drawn = _map(EveryPiece(written, marks, folded=True), title, WORDS["folded to a part"])
+    legend: dict[Kind, str] = {kind: text for kind, text in drawn.legend.items() if kind != "condition"}
+    return drawn._replace(columns=drawn.columns | {next(iter(drawn.columns)): 200.0}, legend=legend)
 
 
 def type_map(assembly: Assembly, written: RulesAsWritten, marks: Marks) -> Map:
     """The map of one type; what is written for several of its parts is drawn once."""
     boxes = EveryPiece(written, marks, folded=False)
     title = f"{assembly.type}, {assembly.title}: map of its rules"
-    return _map(boxes, title, _folded(assembly, written), *_undrawn(boxes))
+    drawn = {"findings": len(written.findings), "causes": len(written.causes)}
+    full = {"all findings": len(assembly.findings), "all causes": len(assembly.causes)}
+    return _map(boxes, title, WORDS["written once"].format_map(drawn | full), *_undrawn(boxes))
 
 
 def _map(boxes: RuleBoxes, title: str, *notes: str) -> Map:
-    written, said = boxes.written, (MARKED, *notes, *counted(boxes.box_of, boxes.marks))
+    written, said = boxes.written, (WORDS["marked"], *notes, *counted(boxes.box_of, boxes.marks))
     inside = boxes.frames(), boxes.items(), boxes.nets()
-    return Map(title, written.counts(), COLUMNS, *inside, (*LEGEND, FOLD), JOINTS, said)
-
-
-def _folded(assembly: Assembly, written: RulesAsWritten) -> str:
-    drawn = len(written.findings), len(written.causes)
-    full = len(assembly.findings), len(assembly.causes)
-    return (
-        "Drawn once: what is written once for several parts of a kind or for a line and its bypass, so that "
-        f"{drawn[0]} findings stand for {full[0]}, and {drawn[1]} causes and conditions for {full[1]}. "
-        "A circumstance leads to kinds of cause; each cause names its kind in brackets. "
-        "A dashed line that leaves a finding to the left is one finding that another rests on."
-    )
+    return Map(title, written.counts(), columns_of("rules"), *inside, WORDS["legend"], WORDS["joints"], said)
 
 
 def _undrawn(boxes: EveryPiece) -> tuple[str, ...]:

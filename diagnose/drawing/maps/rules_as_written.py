@@ -181,10 +181,6 @@ def without_part(text: str, titles: Iterable[str]) -> str:
 
 MOST_NAMED = 2
 MOST_LISTED = 24
-MARKED = (
-    "Heavy outline: nothing uses, concludes, brings or shows it. Dashed outline: no case beside the rules makes one of "
-    "its rules true, expects the cause in the lead or in an order, or has a finding that shows it. The box says which."
-)
 
 
 class Exercised(NamedTuple):

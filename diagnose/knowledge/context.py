@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import MARKS, Problems, as_text, complain
@@ -66,21 +66,22 @@ class Vocabulary:
         self.ways: set[str] = set()
         self.places: dict[str, Place] = {}
 
-    def copy(self) -> Vocabulary:
-        """A vocabulary that can grow without changing this one."""
-        other = Vocabulary()
-        other.include(self)
-        return other
+    def include(self, other: Vocabulary, prefix: str = "", own: Collection[str] | None = None) -> None:
+        """Takes over the names of `other`, or those of them in `own`, with a prefix; limits stand under none."""
 
-    def include(self, other: Vocabulary, prefix: str = "") -> None:
-        """Takes over all names of `other`, with a prefix."""
-        self.answers |= {prefix + name: answers for name, answers in other.answers.items()}
-        self.readings |= {prefix + name for name in other.readings}
-        self.grades |= {prefix + name: grades for name, grades in other.grades.items()}
-        self.reasons |= {prefix + name for name in other.reasons}
+        def taken(names: Collection[str]) -> Iterator[str]:
+            return (name for name in names if own is None or name in own)
+
+        self.answers |= {prefix + name: other.answers[name] for name in taken(other.answers)}
+        self.grades |= {prefix + name: other.grades[name] for name in taken(other.grades)}
+        self.places |= {prefix + name: other.places[name] for name in taken(other.places)}
+        for mine, theirs in (
+            (self.readings, other.readings),
+            (self.reasons, other.reasons),
+            (self.components, other.components),
+        ):
+            mine.update(prefix + name for name in taken(theirs))
         self.limits |= other.limits
-        self.components |= {prefix + name for name in other.components}
-        self.places |= {prefix + name: place for name, place in other.places.items()}
 
     def names(self) -> set[str]:
         """Every observation and finding in reach."""

@@ -136,36 +136,28 @@ def try_cases(types: Mapping[str, Ready], rows: Sequence[BesideCase], *, rank: b
     """
     workers = os.cpu_count() or 1
     if len(rows) < WORTH_SHARING or workers < 2 or "fork" not in multiprocessing.get_all_start_methods():
-        return _Bench(types, rows, rank).work(range(len(rows)))
+        runs = Runs(types)
+        return [_tried(row, runs, rank) for row in rows]
     shares = [range(at, min(at + SHARE, len(rows))) for at in range(0, len(rows), SHARE)]
     forking = multiprocessing.get_context("fork")
-    bench = (types, rows, rank)
-    with ProcessPoolExecutor(min(workers, len(shares)), forking, _set_up, bench) as pool:
+    with ProcessPoolExecutor(min(workers, len(shares)), forking, _set_up, (types, rows, rank)) as pool:
         return [tried for share in pool.map(_work, shares) for tried in share]
 
 
-class _Bench:
-    def __init__(self, types: Mapping[str, Ready], rows: Sequence[BesideCase], rank: bool) -> None:
-        self.types, self.rows, self.rank = types, rows, rank
-        self.runs = Runs(types)
-
-    def work(self, share: range) -> list[Tried]:
-        return [self._try(self.rows[at]) for at in share]
-
-    def _try(self, row: BesideCase) -> Tried:
-        ready = self.types[row.case.type]
-        chaining, shut = self.runs.run(row.case)
-        differing = [
-            ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
-            for difference in unmet(ready, row, chaining, shut)
-        ]
-        ranking: tuple[tuple[str, float], ...] = ()
-        if self.rank and ranks(row):
-            standing = weigh(ready.network, evidence_of(ready, chaining))
-            chance = chances(standing)
-            leaders = ranked(ready.assembly, _spoken_of(row), standing)[:MOST_RANKED]
-            ranking = tuple((name, chance[name]) for name in leaders)
-        return Tried(row, tuple(differing), ranking)
+def _tried(row: BesideCase, runs: Runs, rank: bool) -> Tried:
+    ready = runs.types[row.case.type]
+    chaining, shut = runs.run(row.case)
+    differing = [
+        ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
+        for difference in unmet(ready, row, chaining, shut)
+    ]
+    ranking: tuple[tuple[str, float], ...] = ()
+    if rank and ranks(row):
+        standing = weigh(ready.network, evidence_of(ready, chaining))
+        chance = chances(standing)
+        leaders = ranked(ready.assembly, _spoken_of(row), standing)[:MOST_RANKED]
+        ranking = tuple((name, chance[name]) for name in leaders)
+    return Tried(row, tuple(differing), ranking)
 
 
 def _spoken_of(row: BesideCase) -> str:
@@ -174,16 +166,17 @@ def _spoken_of(row: BesideCase) -> str:
 
 
 # What a process of the pool works on: taken over when it splits off, so that nothing is copied case by case.
-_BENCHES: list[_Bench] = []
+_AT_WORK: list[tuple[Runs, Sequence[BesideCase], bool]] = []
 
 
 def _set_up(types: Mapping[str, Ready], rows: Sequence[BesideCase], rank: bool) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that waits; these end with it
-    _BENCHES[:] = [_Bench(types, rows, rank)]
+    _AT_WORK[:] = [(Runs(types), rows, rank)]
 
 
 def _work(share: range) -> list[Tried]:
-    return _BENCHES[0].work(share)
+    runs, rows, rank = _AT_WORK[0]
+    return [_tried(rows[at], runs, rank) for at in share]
 
 
 def why(

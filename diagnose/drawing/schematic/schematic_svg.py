@@ -120,23 +120,17 @@ def pictured(result: Diagnosis, unit: str, marked: bool) -> PlacedSchematic | No
 
 def _part(run: LaidOutLine, row: PlacedPart, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
     """The plate behind a part, the part with its label, and its name."""
-    mark = mark_of(chances.get(row.component, 0.0))
-    plates = plate(mark, _plate_box(run, row)) if mark else []
-    return plates, [*_symbol(run, row), *drawn_rows(row.rows, *row.label)], row.component
-
-
-def _plate_box(run: LaidOutLine, row: PlacedPart) -> Area:
     if row.symbol.leads:
         end, level = tube_end(run, row)
-        return Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
-    return area_of(row.symbol.shaded, *_own_point(run, row)).grown(*PLATE)
-
-
-def _symbol(run: LaidOutLine, row: PlacedPart) -> list[str]:
-    if row.symbol.leads:
-        return tube(row.x, run.y, *tube_end(run, row))
-    stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
-    return [*stems, *drawn(row.symbol, _own_point(run, row))]
+        room = Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
+        shown = tube(row.x, run.y, end, level)
+    else:
+        point = _own_point(run, row)
+        room = area_of(row.symbol.shaded, *point).grown(*PLATE)
+        stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
+        shown = [*stems, *drawn(row.symbol, point)]
+    mark = mark_of(chances.get(row.component, 0.0))
+    return plate(mark, room) if mark else [], [*shown, *drawn_rows(row.rows, *row.label)], row.component
 
 
 def _own_point(run: LaidOutLine, row: PlacedPart) -> Point:
@@ -181,19 +175,12 @@ def _below(picture: PlacedSchematic, legend: list[str], missing: str) -> tuple[l
 
 def _key(chances: Mapping[str, float], y: float) -> list[str]:
     """The key to the marks, or that there are none."""
-    return _legend(y) if any(map(mark_of, chances.values())) else _plain(NO_MARKS, y)
-
-
-def _legend(y: float) -> list[str]:
-    shown, x = _plain(LEGEND, y), MARGIN + 2
-    for mark in MARKS:
+    marked = any(map(mark_of, chances.values()))
+    shown, x = [text(LEGEND if marked else NO_MARKS, (MARGIN, y + 18), KEY_SIZE)], MARGIN + 2
+    for mark in MARKS if marked else ():
         shown += [*plate(mark, Area(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
         x += 29 + measured(mark.says, KEY_SIZE) + 10
     return shown
-
-
-def _plain(said: str, y: float) -> list[str]:
-    return [text(said, (MARGIN, y + 18), KEY_SIZE)]
 
 
 def drawn_lines(result: Diagnosis) -> tuple[FlowLine, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import groupby
 from math import dist
@@ -11,7 +11,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing.canvas import NOT_IN_XML, clipped, measured
 from diagnose.drawing.styles import BLACK, ORANGE, SKY_BLUE, VERMILLION, tint
-from diagnose.model.schematic import Point, Stroke, StrokeKind, Symbol, Tone
+from diagnose.model.schematic import Point, Stroke, Symbol, Tone
 
 FACES = "Helvetica, Arial, sans-serif"
 # Style of a row -> font size, height of the row, weight.
@@ -113,14 +113,8 @@ def _pad(row: LabelRow) -> float:
 
 def text(content: str, at: tuple[float, float], size: float, anchor: str = "start", weight: str = "normal") -> str:
     """A line of text as SVG, its base line at a point."""
-    attributes: dict[str, str | float] = {
-        "x": at[0],
-        "y": at[1],
-        "font_size": size,
-        "text_anchor": anchor,
-        "font_weight": weight,
-    }
-    return element("text", xml(content), **attributes)
+    x, y = at
+    return element("text", xml(content), x=x, y=y, font_size=size, text_anchor=anchor, font_weight=weight)
 
 
 def rectangle(box: Area, **attributes: str | float) -> str:
@@ -136,17 +130,16 @@ def path(way: str, width: float = 1.6, fill: str = "none", stroke: str = BLACK, 
 
 def element(name: str, content: str = "", /, **attributes: str | float) -> str:
     """An element; `_` in names of attributes stands for `-`, numbers are written with one decimal at most."""
-    written = "".join(f' {key.replace("_", "-")}="{_value(value)}"' for key, value in attributes.items())
+    written = "".join(
+        f' {key.replace("_", "-")}="{xml(value) if isinstance(value, str) else number(value)}"'
+        for key, value in attributes.items()
+    )
     return f"<{name}{written}>{content}</{name}>" if content else f"<{name}{written}/>"
 
 
 def xml(content: str) -> str:
     """Foreign text, harmless in XML and HTML."""
     return escape(clean(content).translate(NOT_IN_XML))
-
-
-def _value(value: str | float) -> str:
-    return xml(value) if isinstance(value, str) else number(value)
 
 
 def number(value: float) -> str:
@@ -194,17 +187,13 @@ def plate(mark: Mark, box: Area) -> list[str]:
 def hatching(box: Area, slant: int) -> str:
     """Lines at 45 degrees that end at the edges of the box, rising to the right for a slant of 1, falling for -1."""
     wide, high = box.right - box.left, box.bottom - box.top
-    way, reach = [], SPACING
+    edge, down = (box.top, 1) if slant == 1 else (box.bottom, -1)
+    ways, reach = [], SPACING
     while reach < wide + high:
         low, far = max(0.0, reach - high), min(wide, reach)
-        ends = [(x, reach - x) for x in (low, far)]
-        way.append("M" + "L".join(_corner(box, x, y, slant) for x, y in ends))
+        ways.append(_way(*((box.left + x, edge + down * (reach - x)) for x in (low, far))))
         reach += SPACING
-    return "".join(way)
-
-
-def _corner(box: Area, x: float, y: float, slant: int) -> str:
-    return f"{number(box.left + x)} {number(box.top + y if slant == 1 else box.bottom - y)}"
+    return "".join(ways)
 
 
 def pipe(way: str, width: float = PIPE) -> tuple[str, str]:
@@ -220,7 +209,26 @@ def arrow(x: float, y: float) -> str:
 
 def drawn(symbol: Symbol, at: Point) -> list[str]:
     """The shapes of a symbol, its own point at a point of the picture."""
-    return [_STROKES[row.kind](row, [(at[0] + x, at[1] + y) for x, y in row.points]) for row in symbol.strokes]
+    return [_shape(row, [(at[0] + x, at[1] + y) for x, y in row.points]) for row in symbol.strokes]
+
+
+def _shape(row: Stroke, points: Sequence[Point]) -> str:
+    dashes = {"stroke_dasharray": "3 2"} if row.dashed else {}
+    look = {"fill": TONES[row.filled], "stroke": TONES[row.color] if row.thick else "none", **dashes}
+    match row.kind:
+        case "box":
+            return rectangle(Area(*points[0], *points[1]), stroke_width=row.thick, rx=row.size, **look)
+        case "circle":
+            (x, y), far = points
+            return element("circle", cx=x, cy=y, r=dist(points[0], far), stroke_width=row.thick, **look)
+        case "spring":
+            way = _coil(points[0], points[1], row.size)
+        case "curve":
+            first, towards, last = (_at(*point) for point in points)
+            way = f"M{first}Q{towards} {last}"
+        case kind:
+            way = _way(*points) + ("Z" if kind == "area" else "")
+    return path(way, row.thick, **look)
 
 
 def area_of(corners: tuple[Point, Point], x: float = 0.0, y: float = 0.0) -> Area:
@@ -241,48 +249,6 @@ def tube(x: float, y: float, end: float, level: float) -> list[str]:
         path(_way((x, y + 3), (x, level), (end + 1, level)), 1.8, stroke=INSIDE, stroke_linejoin="round"),
         path(_way((end - 8, level - 5), (end - 1, level), (end - 8, level + 5)), 1, BLACK),
     ]
-
-
-def _line(row: Stroke, points: Sequence[Point], end: str = "") -> str:
-    return path(_way(*points) + end, row.thick, **_look(row))
-
-
-def _area(row: Stroke, points: Sequence[Point]) -> str:
-    return _line(row, points, "Z")
-
-
-def _box(row: Stroke, points: Sequence[Point]) -> str:
-    return rectangle(Area(*points[0], *points[1]), stroke_width=row.thick, rx=row.size, **_look(row))
-
-
-def _circle(row: Stroke, points: Sequence[Point]) -> str:
-    (x, y), far = points
-    return element("circle", cx=x, cy=y, r=dist(points[0], far), stroke_width=row.thick, **_look(row))
-
-
-def _spring(row: Stroke, points: Sequence[Point]) -> str:
-    return path(_coil(points[0], points[1], row.size), row.thick, **_look(row))
-
-
-def _curve(row: Stroke, points: Sequence[Point]) -> str:
-    first, towards, last = points
-    return path(f"M{_at(*first)}Q{_at(*towards)} {_at(*last)}", row.thick, **_look(row))
-
-
-_STROKES: dict[StrokeKind, Callable[[Stroke, Sequence[Point]], str]] = {
-    "line": _line,
-    "area": _area,
-    "box": _box,
-    "circle": _circle,
-    "spring": _spring,
-    "curve": _curve,
-}
-
-
-def _look(row: Stroke) -> dict[str, str]:
-    """Fill, line and dashes of a shape."""
-    dashes = {"stroke_dasharray": "3 2"} if row.dashed else {}
-    return {"fill": TONES[row.filled], "stroke": TONES[row.color] if row.thick else "none", **dashes}
 
 
 def _coil(start: tuple[float, float], end: tuple[float, float], wide: float) -> str:

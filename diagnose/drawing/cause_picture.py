@@ -27,7 +27,6 @@ from diagnose.drawing.selection import (
     weight_on,
 )
 from diagnose.knowledge.fields import no_such
-from diagnose.model.places import ProblemsFoundError
 
 ROOMIEST = Room(observations=8, findings=8, modes=4, causes=5, repairs=3, conditions=1)
 ROOM_AGAINST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
@@ -72,7 +71,9 @@ def subject_named(result: Diagnosis, name: str) -> Subject:
         causes = tuple(row for row in result.causes if row.cause.component == name)
         own = tuple(row for row in part_modes(part) if row.probability >= LEAST_MODE)
         return Subject(f"the {part.title}", part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
-    raise _nothing_of_that_name(result, name, [row.name for row in every])
+    known = [*(row.name for row in result.assembly.causes), *(row.name for row in result.parts)]
+    sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
+    raise no_such("NAME", sentence, name, known + [row.name for row in every])
 
 
 def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
@@ -110,12 +111,6 @@ def focused(result: Diagnosis, subject: Subject, room: Room) -> Selection:
     options = options_for(result, likely + outside)
     modes = tuple(mode._replace(weights=subject.weights) for mode in subject.modes[: room.modes])
     return completed(Selection(likely, outside, rest, modes, (), (), options, nothing=False), result)
-
-
-def _nothing_of_that_name(result: Diagnosis, name: str, modes: list[str]) -> ProblemsFoundError:
-    known = [cause.name for cause in result.assembly.causes] + [part.name for part in result.parts] + modes
-    sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
-    return no_such("NAME", sentence, name, known)
 
 
 def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:

@@ -9,7 +9,7 @@ heights of three kinds, so that no two ever lie on each other.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
@@ -50,7 +50,14 @@ class Stacking:
     def __init__(self, drawn: Map) -> None:
         self.drawn = drawn
         widths = list(drawn.columns.values())
-        self.lines = {item.key: _lines(item, widths[item.column]) for item in drawn.items}
+        self.lines = {
+            item.key: tuple(
+                line
+                for text in (item.text, *item.marks)
+                for line in wrapped(text, widths[item.column] - 2 * TEXT_MARGIN, FONT_SIZE)
+            )
+            for item in drawn.items
+        }
         self.titles = {
             frame.key: wrapped(frame.title, widths[frame.first] - TEXT_MARGIN, FRAME_SIZE) for frame in drawn.frames
         }
@@ -91,13 +98,10 @@ class Stacking:
         for column in sorted(columns, key=lambda column: (abs(column - frame.lead), column)):
             own = [item for item in inside if item.column == column]
             lead = column == frame.lead
-            end = max(end, self._fill(self._ordered(own, lead, frame.stack), start, aligned=not lead))
+            if not lead or frame.stack:
+                own.sort(key=lambda item: (self._wanted(item), item.key))
+            end = max(end, self._fill(own, start, aligned=not lead))
         return end + FRAME_EDGE
-
-    def _ordered(self, items: Sequence[MapBox], lead: bool, stack: int) -> list[MapBox]:
-        if lead and not stack:
-            return list(items)
-        return sorted(items, key=lambda item: (self._wanted(item), item.key))
 
     def _wanted(self, item: MapBox) -> float:
         """The middle of what the box is joined to, so far as that is placed; far down if it is to nothing."""
@@ -126,11 +130,6 @@ class Stacking:
                 yield other
 
 
-def _lines(item: MapBox, width: float) -> tuple[str, ...]:
-    texts = (item.text, *item.marks)
-    return tuple(line for text in texts for line in wrapped(text, width - 2 * TEXT_MARGIN, FONT_SIZE))
-
-
 def _joined(drawn: Map) -> Mapping[str, list[str]]:
     found: dict[str, list[str]] = {}
     for net in drawn.nets:
@@ -144,6 +143,7 @@ def _joined(drawn: Map) -> Mapping[str, list[str]]:
 STEP = 3.0
 AROUND = 3 * STEP
 OUT, IN, BACK = 0, 1, 2
+SIDES = ("left", "right", "back")
 EDGE = 1.4
 NARROW, TEXT_SIZE = 7.0, 6.0
 APART = 6.0
@@ -196,7 +196,10 @@ class Tracks:
                     self.joints += self._joints(net, x, right, left)
                     self.uprights.append((net, x, *self._reach(net)))
                 else:
-                    self.joints += self._straight(net, right, left)
+                    height = self._level(net) or 0.0
+                    side = "left" if net.left[0].text or not net.right[0].text else "right"
+                    ends = (right, height), (left, height)
+                    self.joints.append(Joint(net, _taps(net, side)[0], side, *ends, upright=False))
         self.width = self.columns[-1].bottom + MARGIN
 
     def _level(self, net: Net) -> float | None:
@@ -211,18 +214,16 @@ class Tracks:
         height = AROUND * ceil(low / AROUND)
         return height if height <= high else None
 
-    def _straight(self, net: Net, left: float, right: float) -> Iterator[Joint]:
-        height = self._level(net) or 0.0
-        side = "left" if net.left[0].text or not net.right[0].text else "right"
-        yield Joint(net, _taps(net, side)[0], side, (left, height), (right, height), upright=False)
-
     def _joints(self, net: Net, x: float, left: float, right: float) -> Iterator[Joint]:
-        for tap in net.left:
-            yield Joint(net, tap, "left", (left, self._port(tap, OUT)), (x, self._port(tap, OUT)))
-        for tap in net.right:
-            yield Joint(net, tap, "right", (x, self._port(tap, IN)), (right, self._port(tap, IN)))
-        for tap in net.back:
-            yield Joint(net, tap, "back", (right, self._port(tap, BACK)), (x, self._port(tap, BACK)))
+        for tap, way in self._ways(net):
+            height = self._port(tap, way)
+            upright, box = (x, height), (left if way == OUT else right, height)
+            yield Joint(net, tap, SIDES[way], *((upright, box) if way == IN else (box, upright)))
+
+    def _ways(self, net: Net) -> Iterator[tuple[Tap, int]]:
+        """What joins a net, each with the way of its line."""
+        for way, taps in ((OUT, net.left), (IN, net.right), (BACK, net.back)):
+            yield from ((tap, way) for tap in taps)
 
     def _port(self, tap: Tap, way: int) -> float:
         """The height of this way nearest to the middle of the box; every box is tall enough to have one."""
@@ -232,8 +233,7 @@ class Tracks:
         return min(heights, key=lambda height: abs(height - box.middle))
 
     def _reach(self, net: Net) -> tuple[float, float]:
-        heights = [self._port(tap, OUT) for tap in net.left] + [self._port(tap, IN) for tap in net.right]
-        heights += [self._port(tap, BACK) for tap in net.back]
+        heights = [self._port(*joined) for joined in self._ways(net)]
         return min(heights), max(heights)
 
 
@@ -291,7 +291,8 @@ def placed(drawn: Map) -> PlacedMap:
         frames[frame.key] = _box(wide, rows.frames[frame.key])
     texts = {joint_name(joint): _text_at(joint) for joint in lines.joints if joint.tap.text}
     width = max(lines.width, LEAST_WIDTH)
-    return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + _foot(drawn, width) + MARGIN)
+    foot = LEGEND_LINE * 2.6 + len(note_lines(drawn, width)) * NOTE_LINE
+    return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + foot + MARGIN)
 
 
 def _box(across: Extent, down: Extent) -> Box:
@@ -314,7 +315,3 @@ def _text_at(joint: Joint) -> Box:
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:
     """The notes, wrapped to the width of the page."""
     return tuple(line for note in drawn.notes for line in wrapped(note, width - 2 * MARGIN, NOTE_SIZE))
-
-
-def _foot(drawn: Map, width: float) -> float:
-    return LEGEND_LINE * 2.6 + len(note_lines(drawn, width)) * NOTE_LINE

@@ -6,7 +6,7 @@ more in sentences.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
@@ -195,24 +195,22 @@ def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[LabelR
     """Component -> what stands at it: its name; marked also its readings and the probability that it has a fault."""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
     readings = _readings(result) if marked else {}
+    titles = {row.name: row.title for row in result.assembly.components}
     shown = {}
     for line in drawn_lines(result):
         for placed in line.placed:
             name = placed.component
-            rows = rows_of(_short_title(result, name, line))
+            # The title of its line stands at the line already.
+            rows = rows_of(titles[name].removeprefix(f"{line.title}: ") if line.title else titles[name])
             for tag, (says, verdict) in enumerate(readings.get(name, ()), start=1):
                 rows += rows_of(f"{says} {show_pressure(verdict.value, unit)}", "reading", tag=tag)
                 rows += rows_of(*VERDICTS.get(verdict.outcome, ("", "remark")), tag=tag)
-            shown[name] = rows + _chance_rows(chances.get(name, 0.0))
+            if mark_of(chances.get(name, 0.0)) is not None:
+                # A word such as "over" has a row of its own: no part is so wide.
+                *word, number_of, sign = percent(chances[name]).split()
+                rows += tuple(LabelRow(row, "chance") for row in (*word, f"{number_of} {sign}"))
+            shown[name] = rows
     return shown
-
-
-def _chance_rows(chance: float) -> tuple[LabelRow, ...]:
-    """The probability where the part is marked, a word such as "over" on a row of its own: no part is so wide."""
-    if mark_of(chance) is None:
-        return ()
-    *word, number, sign = percent(chance).split()
-    return tuple(LabelRow(row, "chance") for row in (*word, f"{number} {sign}"))
 
 
 def left_out(result: Diagnosis) -> str:
@@ -224,30 +222,25 @@ def left_out(result: Diagnosis) -> str:
 
 def described(result: Diagnosis, unit: str, marked: bool) -> str:
     """The picture in sentences, for those who do not see it."""
+    lines = drawn_lines(result)
     titles = {row.name: row.title for row in result.assembly.components}
     said = []
-    for line in drawn_lines(result):
+    for line in lines:
         names = ", ".join(titles[row.component] for row in line.placed)
         where = f"Beside it, {line.title or 'a second line'}" if line.under else "In the order of flow"
         said.append(f"{where}: {names}.")
     if marked:
-        said += [_suspected(result), *_written(result, unit, titles)]
+        placed = {row.component for line in lines for row in line.placed}
+        rows = [row for row in result.parts if mark_of(row.probability) and row.name in placed]
+        told = ", ".join(f"{row.title} {percent(row.probability)}" for row in rows)
+        said.append(f"Marked by the chance that something is wrong with it: {told}." if told else NO_MARKS)
+        for component, readings in _readings(result).items():
+            for says, verdict in readings:
+                judged, _ = VERDICTS.get(verdict.outcome, ("", ""))
+                ending = f" ({judged.lower()})" if judged else ""
+                reading = f"{says} {show_pressure(verdict.value, unit)}{ending}"
+                said.append(f"Written at {titles[component]}: {reading}.")
     return " ".join([*said, left_out(result)]).strip()
-
-
-def _suspected(result: Diagnosis) -> str:
-    placed = {row.component for line in drawn_lines(result) for row in line.placed}
-    rows = [row for row in result.parts if mark_of(row.probability) and row.name in placed]
-    marked = ", ".join(f"{row.title} {percent(row.probability)}" for row in rows)
-    return f"Marked by the chance that something is wrong with it: {marked}." if marked else NO_MARKS
-
-
-def _written(result: Diagnosis, unit: str, titles: dict[str, str]) -> Iterable[str]:
-    for component, rows in _readings(result).items():
-        for says, verdict in rows:
-            judged, _ = VERDICTS.get(verdict.outcome, ("", ""))
-            ending = f" ({judged.lower()})" if judged else ""
-            yield f"Written at {titles[component]}: {says} {show_pressure(verdict.value, unit)}{ending}."
 
 
 def _readings(result: Diagnosis) -> dict[str, list[tuple[str, Verdict]]]:
@@ -258,9 +251,3 @@ def _readings(result: Diagnosis) -> dict[str, list[tuple[str, Verdict]]]:
         if row.observation in judged:
             found.setdefault(row.component, []).append((row.says, judged[row.observation]))
     return found
-
-
-def _short_title(result: Diagnosis, name: str, line: FlowLine) -> str:
-    """The component's title without that of its line, which stands at the line already."""
-    title = next(row.title for row in result.assembly.components if row.name == name)
-    return title.removeprefix(f"{line.title}: ") if line.title else title

@@ -12,6 +12,7 @@ from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.wording import percent
 from diagnose.engine.chaining import Chaining
 from diagnose.index.things import NamedGroup, NamedThing, counts, written_text
+from diagnose.knowledge.fields import CALLED
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import short_place
@@ -19,7 +20,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding
 from diagnose.model.places import Place
 from diagnose.model.premises import Rule
-from diagnose.model.work import Caution, Limit, Observation, Profile, Repair, State
+from diagnose.model.work import Caution, Limit, Observation, Profile, Repair
 from diagnose.plan.repairs import steps_of
 from diagnose.workshop.coverage.counting import judged_by, standing
 
@@ -56,17 +57,26 @@ def _differing(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details
         yield line._replace(text=f"{line.text} ({', '.join(found)})") if line.label in several else line
 
 
+def _told(row: Any, *labels: str) -> Details:
+    """What a thing says under keys of the rule format that its row has as fields."""
+    for label in labels:
+        called = next((field for field, key in CALLED.items() if key == label), label.replace(" ", "_"))
+        value = getattr(row, called)
+        if isinstance(value, tuple):
+            value = ", ".join(value)
+        elif isinstance(value, bool):
+            value = "yes" if value else ""
+        yield Detail(label, f"{value:g}" if isinstance(value, float) else value)
+
+
 def _said(*labels: str) -> Callable[[Any, Assembly], Details]:
-    """What a thing says under keys that its row has as well."""
-    return lambda row, _: (Detail(label, getattr(row, label)) for label in labels)
+    return lambda row, _: _told(row, *labels)
 
 
 def _rule(rule: Rule, assembly: Assembly) -> Details:
     yield Detail("premises", in_words(rule.premise, assembly))
     yield Detail("finding", f"{rule.finding} is {rule.grade}")
-    yield Detail("reason", rule.reason)
-    yield Detail("easily confused with", rule.confused_with)
-    yield Detail("disputed", rule.disputed)
+    yield from _told(rule, "reason", "easily confused with", "disputed")
 
 
 def _finding(finding: Finding, _: Assembly) -> Details:
@@ -76,13 +86,11 @@ def _finding(finding: Finding, _: Assembly) -> Details:
         pairs = zip(finding.grades[1:], finding.background, strict=True)
         yield Detail("background", ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in pairs))
     yield Detail("weighs", ", ".join(f"{kind} {decibans:+g} db" for kind, decibans in finding.weighs))
-    yield Detail("weighs on", ", ".join(finding.weighs_on))
+    yield from _told(finding, "weighs on")
 
 
 def _observation(row: Observation, assembly: Assembly) -> Details:
-    yield Detail("title", row.title)
-    yield Detail("question", row.question)
-    yield Detail("how", row.how)
+    yield from _told(row, "title", "question", "how")
     yield from (Detail(f"answer, {answer}", text) for answer, text in row.answers)
     if row.computed:
         yield Detail("computed", " minus ".join(row.computed))
@@ -92,7 +100,7 @@ def _observation(row: Observation, assembly: Assembly) -> Details:
         if row.name in gate.observations:
             yield Detail(gate.kind, in_words(gate.premise, assembly))
     if not row.computed:
-        yield Detail("minutes", f"{row.minutes:g}")
+        yield from _told(row, "minutes")
 
 
 def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
@@ -129,22 +137,12 @@ def _amount(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
 
 
 def _profile(profile: Profile, assembly: Assembly) -> Details:
-    yield Detail("title", profile.title)
-    yield Detail("explains", profile.explains)
+    yield from _told(profile, "title", "explains")
     yield Detail("default", "yes" if profile.name == assembly.default_profile else "")
 
 
-def _state(state: State, _: Assembly) -> Details:
-    yield Detail("text", state.text)
-    yield Detail("minutes", f"{state.minutes:g}")
-
-
 def _caution(caution: Caution, assembly: Assembly) -> Details:
-    yield Detail("text", caution.text)
-    yield Detail("in short", caution.in_short)
-    yield Detail("danger to life", "yes" if caution.danger else "")
-    yield Detail("parts", ", ".join(caution.parts))
-    yield Detail("read at", ", ".join(caution.read_at))
+    yield from _told(caution, "text", "in short", "danger to life", "parts", "read at")
     yield Detail("from size", f"{caution.from_size:g} in" if caution.from_size else "")
     yield Detail("said when", in_words(caution.said_when, assembly) if caution.said_when is not None else "")
 
@@ -154,8 +152,7 @@ def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
 
 
 def _type(assembly: Assembly, _: Assembly) -> Details:
-    yield Detail("title", assembly.title)
-    yield Detail("retest", assembly.retest)
+    yield from _told(assembly, "title", "retest")
     yield Detail("components", ", ".join(row.name for row in assembly.components))
     yield Detail("holds", ", ".join(f"{count} {what}" for what, count in counts(assembly).items()))
 
@@ -170,7 +167,7 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
     "repair": _repair,
     "component": _said("title", "part"),
     "profile": _profile,
-    "state": _state,
+    "state": _said("text", "minutes"),
     "caution": _caution,
     "source": _said("title", "where", "mark"),
     "type": _type,

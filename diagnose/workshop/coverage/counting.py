@@ -223,11 +223,21 @@ class CoverageItem(NamedTuple):
         return sum(bool(cases) for _, cases in self.sides)
 
 
-class Total(NamedTuple):
-    """Sides exercised, of so many."""
+class CoveredItems(NamedTuple):
+    """What is written in one file, or of one kind, in that order."""
 
-    met: int
-    sides: int
+    name: str
+    items: tuple[CoverageItem, ...]
+
+    @property
+    def met(self) -> int:
+        """How many of the sides some case exercises."""
+        return sum(item.met for item in self.items)
+
+    @property
+    def sides(self) -> int:
+        """How many sides there are."""
+        return sum(len(item.sides) for item in self.items)
 
     @property
     def share(self) -> float:
@@ -235,38 +245,21 @@ class Total(NamedTuple):
         return self.met / self.sides if self.sides else 1.0
 
 
-class FileCoverage(NamedTuple):
-    """The items of one file, in the order in which they are written."""
-
-    file: str
-    items: tuple[CoverageItem, ...]
-
-    @property
-    def total(self) -> Total:
-        """Over all kinds."""
-        return total(self.items)
-
-
 class Coverage(NamedTuple):
     """All files, the worst covered first, and how many cases were run."""
 
     cases: int
-    files: tuple[FileCoverage, ...]
+    files: tuple[CoveredItems, ...]
 
-    def items(self) -> Iterable[CoverageItem]:
+    @property
+    def whole(self) -> CoveredItems:
         """Of all files."""
-        return (item for file in self.files for item in file.items)
+        return CoveredItems("all", tuple(item for file in self.files for item in file.items))
 
-    def by_kind(self) -> dict[str, Total]:
-        """Kind -> total, in the order of KINDS."""
-        items = list(self.items())
-        return {kind: total(item for item in items if item.kind == kind) for kind in KINDS}
-
-
-def total(items: Iterable[CoverageItem]) -> Total:
-    """The sides of items added up."""
-    rows = list(items)
-    return Total(sum(item.met for item in rows), sum(len(item.sides) for item in rows))
+    def by_kind(self) -> dict[str, CoveredItems]:
+        """In the order of KINDS."""
+        items = self.whole.items
+        return {kind: CoveredItems(kind, tuple(item for item in items if item.kind == kind)) for kind in KINDS}
 
 
 def coverage(types: Mapping[str, Ready], rows: Iterable[BesideCase]) -> Coverage:
@@ -285,30 +278,28 @@ def coverage(types: Mapping[str, Ready], rows: Iterable[BesideCase]) -> Coverage
     for item in {item.key: item for items in reversed(written.values()) for item in reversed(items)}.values():
         counted = tuple((side, counts[item.key, side]) for side in item.sides)
         files.setdefault(item.key.place.file, []).append(CoverageItem(*item.key, item.what, counted))
-    ordered = [FileCoverage(file, tuple(sorted(items, key=_order))) for file, items in files.items()]
-    return Coverage(cases, tuple(sorted(ordered, key=lambda one: (one.total.share, one.file))))
-
-
-def _order(item: CoverageItem) -> tuple[Place, int, str]:
-    return item.place, KINDS.index(item.kind), item.name
+    for items in files.values():
+        items.sort(key=lambda item: (item.place, KINDS.index(item.kind), item.name))
+    ordered = (CoveredItems(file, tuple(items)) for file, items in files.items())
+    return Coverage(cases, tuple(sorted(ordered, key=lambda one: (one.share, one.name))))
 
 
 def coverage_page(coverage: Coverage) -> Iterator[Block]:
     """Totals by kind; then each file, the worst first, with a line for each thing of which a side is missing."""
     told = "Of what is written, they exercise (a side is true or false, below, at or above):"
     yield Paragraph(f"{coverage.cases} cases. {told}")
-    kinds = {**coverage.by_kind(), "all": total(coverage.items())}
+    kinds = {**coverage.by_kind(), "all": coverage.whole}
     yield KeptLines(tuple(f"{kind:<8} {_figures(part)}" for kind, part in kinds.items()), inset=True)
     for file in coverage.files:
-        head = f"{clean(file.file)}: {_figures(file.total).strip()}"
+        head = f"{clean(file.name)}: {_figures(file).strip()}"
         yield KeptLines(("", head, *(f"  {clean(line)}" for line in _missing(file))))
 
 
-def _figures(part: Total) -> str:
+def _figures(part: CoveredItems) -> str:
     return f"{part.met:>5} of {part.sides:<5} {part.share * 100:5.1f} %"
 
 
-def _missing(file: FileCoverage) -> Iterator[str]:
+def _missing(file: CoveredItems) -> Iterator[str]:
     for item in file.items:
         if item.missing:
             profile = f" ({item.what})" if item.kind == "limit" else ""
@@ -328,16 +319,16 @@ def coverage_data(coverage: Coverage, version: str) -> dict[str, Any]:
     return {
         "made_by": {"version": __version__, "rule_base": version},
         "cases": coverage.cases,
-        "total": _total(total(coverage.items())),
+        "total": _total(coverage.whole),
         "kinds": {kind: _total(part) for kind, part in coverage.by_kind().items()},
         "files": [
-            {"file": file.file, "total": _total(file.total), "items": [_item(item) for item in file.items]}
+            {"file": file.name, "total": _total(file), "items": [_item(item) for item in file.items]}
             for file in coverage.files
         ],
     }
 
 
-def _total(part: Total) -> dict[str, Any]:
+def _total(part: CoveredItems) -> dict[str, Any]:
     return {"exercised": part.met, "sides": part.sides, "share": round(part.share, FIGURES)}
 
 

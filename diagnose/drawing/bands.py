@@ -85,16 +85,11 @@ class Justifications:
     def could_settle(self, observation: str) -> tuple[Finding, ...]:
         """The findings still open that an answer to the observation could settle, by name."""
         if observation not in self._settled:
-            open_ones = (row for row in self.result.assembly.findings if self._is_open(row))
-            rows = [row for row in open_ones if observation in self._missing(row)]
+            possible, missing = self.result.chaining.possible, self.reasons.missing
+            open_ones = (row for row in self.result.assembly.findings if row.reasons and len(possible(row.name)) > 1)
+            rows = [row for row in open_ones if any(observation in missing(row.name, g) for g in row.grades[1:])]
             self._settled[observation] = tuple(sorted(rows, key=lambda row: row.name))
         return self._settled[observation]
-
-    def _is_open(self, finding: Finding) -> bool:
-        return bool(finding.reasons) and len(self.result.chaining.possible(finding.name)) > 1
-
-    def _missing(self, finding: Finding) -> set[str]:
-        return {name for grade in finding.grades[1:] for name in self.reasons.missing(finding.name, grade)}
 
 
 def lines_from(row: Found, result: Diagnosis, selection: Selection) -> list[Edge]:
@@ -103,7 +98,8 @@ def lines_from(row: Found, result: Diagnosis, selection: Selection) -> list[Edge
     edges = [*_by_part(row, told), *_on_causes(row, selection, told)]
     # What counts plainly for or against a cause need not be shown against "nothing wrong" as well.
     if selection.nothing and max((counts for counts, _ in edges), default=0.0) < LEAST_ON_NOTHING:
-        edges += _on_nothing(row, result)
+        weight = weight_on(row.finding.name, result.nothing_weights)
+        edges += [_edge(row, NOTHING, weight)] if strength(weight) >= least_on_nothing(result) else []
     edges.sort(key=lambda item: (-item[0], item[1]))
     return [edge for _, edge in edges[:MOST_PER_FINDING]]
 
@@ -150,12 +146,6 @@ def _on_causes(row: Found, selection: Selection, told: Mapping[str, ShownMode]) 
         shown = row.abnormal and _shows(row.finding, ranked.cause.name)
         if not by_part and (strength(weight) >= least or shown):
             yield _edge(row, f"cause.{ranked.cause.name}", weight)
-
-
-def _on_nothing(row: Found, result: Diagnosis) -> Iterator[tuple[float, Edge]]:
-    weight = weight_on(row.finding.name, result.nothing_weights)
-    if strength(weight) >= least_on_nothing(result):
-        yield _edge(row, NOTHING, weight)
 
 
 def _shows(finding: Finding, name: str) -> bool:

@@ -79,14 +79,11 @@ def label(lines: Iterable[str], ending: str = "\\n") -> str:
 
     Quotes, backslashes, ampersands and what looks like mark-up are shown as text.
     """
-    text = ending.join(_literal(line) for line in lines) + (ending if ending == "\\l" else "")
+    shown = (escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")) for line in lines)
+    text = ending.join(map(str, shown)) + (ending if ending == "\\l" else "")
     # The mark of the library that keeps "<...>" from being read as mark-up; str() would take it off again.
     marked: str = nohtml(text)
     return marked
-
-
-def _literal(line: str) -> str:
-    return str(escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")))
 
 
 def _ems(char: str) -> float:

@@ -77,7 +77,8 @@ class _GraphSheet(Canvas):
         """The nodes of the graph, with a bar for each probability."""
         for node in sorted(graph.nodes):
             box = page.boxes[node.key]
-            self._box(node.key, node.kind, box, label(page.lines[node.key], _ending(node)), font_size(node))
+            text = label(page.lines[node.key], "\\l" if node.column in WIDTHS else "\\n")
+            self._box(node.key, node.kind, box, text, font_size(node))
             if node.probability is not None:
                 self._bar(node, bar_box(node, box))
 
@@ -92,7 +93,8 @@ class _GraphSheet(Canvas):
             if any(edge.end == join.key for join in joins):
                 drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
-        texts = {edge: times(edge.factor) for edge in edges if _weighs(edge)}
+        weighed = (edge for edge in edges if edge.manner in {"for", "against"})
+        texts = {edge: times(edge.factor) for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
             self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"])
@@ -153,14 +155,6 @@ class _GraphSheet(Canvas):
     def _spline(self, curve: Curve) -> str:
         points = " ".join(self.point(point) for point in curve.points)
         return f"e,{self.point(curve.tip)} {points}"
-
-
-def _ending(node: Node) -> str:
-    return "\\l" if node.column in WIDTHS else "\\n"
-
-
-def _weighs(edge: Edge) -> bool:
-    return edge.manner in {"for", "against"} and abs(_decibans(edge)) >= styles.LEAST_LABELLED
 
 
 def _decibans(edge: Edge) -> float:

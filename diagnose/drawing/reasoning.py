@@ -62,7 +62,9 @@ class Picture:
         self.selection = self._cut(selection)
         if not aspect.keeps:
             self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.selection.found})
-        self.bases = self._bases()
+        drawn = {row.finding.name: row for row in self.selection.found}
+        through = {row.name for row in result.assembly.findings} - drawn.keys()
+        self.bases: dict[str, RestsOn] = {n: rests_on(row, self.reasons, through) for n, row in drawn.items()}
 
     def graph(
         self, wrong: Sequence[Node], asked: Sequence[Observation] = (), more: Sequence[Node | Edge] = ()
@@ -98,12 +100,6 @@ class Picture:
         found += steps_used(found, self.result, self.reasons)[:spare]
         folded = tuple(row for row in self.result.found if row not in found)
         return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
-
-    def _bases(self) -> dict[str, RestsOn]:
-        through = {row.name for row in self.result.assembly.findings} - {
-            row.finding.name for row in self.selection.found
-        }
-        return {row.finding.name: rests_on(row, self.reasons, through) for row in self.selection.found}
 
     def _open_finding(self, asked: Observation) -> Finding | None:
         """The finding that an answer could settle and that bears most on what is drawn."""

@@ -13,9 +13,8 @@ from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.trial import differences
 from diagnose.knowledge.files import write_whole
-from diagnose.knowledge.overlay import Moved, Overlay, Touch, moved
+from diagnose.knowledge.overlay import Moved, Overlay, Touch, likely_name, moved
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
-from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
 from diagnose.model.foreign import clean, cut
@@ -187,8 +186,7 @@ def start_overlay(folder: Path, rules: Path) -> tuple[Path, ...]:
 
 
 def _files(folder: Path, nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
-    called = folder.resolve().name
-    name = called if called and is_name(called) else "own_rules"
+    name = likely_name(folder)
     title = json.dumps(f"{name.replace('_', ' ')}, own rules")
     yield OVERLAY_FILE, _begun("overlay", name=name, title=title)
     yield "sources.yaml", _begun("sources")

@@ -105,12 +105,9 @@ def all_frames(
     """
     used = {box.frame for box in boxes}
     inner = [*parts, *(frame for frame in others if frame.key in used)]
-    left = sorted(used - {frame.key for frame in inner}, key=lambda file: (_of_site(file), file))
-    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in left))
-
-
-def _of_site(file: str) -> int:
-    return SITE_FILES.index(file) + 1 if file in SITE_FILES else 0
+    left = used - {frame.key for frame in inner}
+    files_left = [*sorted(left - set(SITE_FILES)), *(file for file in SITE_FILES if file in left)]
+    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in files_left))
 
 
 def into_right(links: Links, gap: int, name: str, *, leftward: bool = False) -> Iterator[Net]:

@@ -69,7 +69,11 @@ class NetworkBoxes:
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box."""
-        return (*self._causes(), *self._modes(), *self._pairs(), *self._findings(), *self._circumstances())
+        modes = (
+            MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
+            for mode in self.assembly.modes
+        )
+        return (*self._causes(), *modes, *self._pairs(), *self._findings(), *self._circumstances())
 
     def _causes(self) -> Iterator[MapBox]:
         for key, rows in self.rates.items():
@@ -80,10 +84,6 @@ class NetworkBoxes:
                 yield MapBox(key, "cause", CAUSES, self.parts[first.component].part, text)
             elif first not in self.undrawn:
                 yield MapBox(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
-
-    def _modes(self) -> Iterator[MapBox]:
-        for mode in self.assembly.modes:
-            yield MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
 
     def _pairs(self) -> Iterator[MapBox]:
         components = {row.name: row.component for row in self.assembly.modes}
@@ -208,17 +208,12 @@ def network_map(ready: Ready) -> Map:
         )
     )
     title = f"{assembly.type}, {assembly.title}: how its causes are weighed"
-    notes = (WORDS["reading"], _folded(assembly, written), *_left_out(ready, boxes))
+    full = {"all causes": len(assembly.causes), "all sights": sum(row.sight for row in assembly.findings)}
+    drawn = {"causes": len(written.causes), "sights": sum(row.sight for row in written.findings.values())}
+    notes = (WORDS["reading"], WORDS["folded"].format_map(full | drawn), *_left_out(ready, boxes))
     told = title, f"Before anything is seen: {subtitle}", columns_of("network")
     inside = boxes.frames(), boxes.items(), boxes.nets()
     return Map(*told, *inside, WORDS["legend"], WORDS["joints"], notes)
-
-
-def _folded(assembly: Assembly, written: RulesAsWritten) -> str:
-    full = {"all causes": len(assembly.causes), "all sights": sum(row.sight for row in assembly.findings)}
-    drawn = {"causes": len(written.causes), "sights": sum(row.sight for row in written.findings.values())}
-    folded: str = WORDS["folded"]
-    return folded.format_map(full | drawn)
 
 
 def _left_out(ready: Ready, boxes: NetworkBoxes) -> tuple[str, ...]:

@@ -80,10 +80,6 @@ class RulesAsWritten:
         named = {own_name(name) for name in self.findings[circumstance].weighs_on}
         return not named or bool(named & set(parts))
 
-    def title(self, key: str) -> str:
-        """Of an observation or a finding, also where it is left out of what concerns some components."""
-        return self.titles[key]
-
     def shown(self, cause: str) -> set[str]:
         """The findings that a cause shows: by itself, and through the failure modes it brings."""
         reasons = {cause, *(mode for start, mode in self.brings if start == cause)}

@@ -124,15 +124,10 @@ _STRESSED = {"NOT", "NO", "NEVER", "ALL", "AND", "OR", "ONLY"}
 def long_sentence(base: CheckedBase) -> Iterator[Doubt]:
     """Sentences that are too long to be read on a ladder."""
     for text in base.shown_texts():
-        longest = max((len(sentence.split()) for sentence in _sentences(text.text)), default=0)
+        longest = max(len(sentence.split()) for sentence in _END.split(text.text.strip()))
         if longest > MOST_WORDS:
             message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
             yield Doubt(text.place, message)
-
-
-def _sentences(text: str) -> list[str]:
-    """The text, cut after each full stop, question mark, colon and semicolon."""
-    return [part for part in _END.split(text.strip()) if part]
 
 
 def short_form(base: CheckedBase) -> Iterator[Doubt]:

@@ -291,19 +291,15 @@ def coverage_page(coverage: Coverage) -> Iterator[Block]:
     kinds = {**coverage.by_kind(), "all": coverage.whole}
     yield KeptLines(tuple(f"{kind:<8} {_figures(part)}" for kind, part in kinds.items()), inset=True)
     for file in coverage.files:
-        head = f"{clean(file.name)}: {_figures(file).strip()}"
-        yield KeptLines(("", head, *(f"  {clean(line)}" for line in _missing(file))))
+        lines = [f"{clean(file.name)}: {_figures(file).strip()}"]
+        for item in filter(lambda item: item.missing, file.items):
+            profile = f" ({item.what})" if item.kind == "limit" else ""
+            lines.append(clean(f"  {item.place}: {item.kind} {item.name}: {_sentence(item)}{profile}"))
+        yield KeptLines(("", *lines))
 
 
 def _figures(part: CoveredItems) -> str:
     return f"{part.met:>5} of {part.sides:<5} {part.share * 100:5.1f} %"
-
-
-def _missing(file: CoveredItems) -> Iterator[str]:
-    for item in file.items:
-        if item.missing:
-            profile = f" ({item.what})" if item.kind == "limit" else ""
-            yield f"{item.place}: {item.kind} {item.name}: {_sentence(item)}{profile}"
 
 
 def _sentence(item: CoverageItem) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import MARKS, Problems, as_text, complain
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.shapes import RESERVED
 from diagnose.knowledge.words import nearest, one_of
 from diagnose.knowledge.yamltext import Node
@@ -13,20 +14,6 @@ from diagnose.model.causes import Unlisted
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 from diagnose.model.work import Caution, PlanMinutes, Source, State
-
-# Lists of the format that a vocabulary keeps.
-LISTS = {
-    "failure mode": "modes",
-    "cause": "causes",
-    "reason": "reasons",
-    "reason or pair": "reasons",
-    "limit": "limits",
-    "reading": "readings",
-    "component": "components",
-    "type": "types",
-    "way in": "ways",
-    "part": "parts",
-}
 
 
 class Settings(NamedTuple):
@@ -103,7 +90,9 @@ class Context(NamedTuple):
             return [row.name for row in (self.settings.states if of == "state" else self.settings.cautions)]
         if of == "observation":
             return [*self.vocabulary.answers, *self.vocabulary.readings]
-        names: Collection[str] = self.settings.kinds if of == "kind of cause" else getattr(self.vocabulary, LISTS[of])
+        if of == "kind of cause":
+            return self.settings.kinds
+        names: Collection[str] = getattr(self.vocabulary, rule_format().lists[of]["kept as"])
         return names
 
     def declare(self, name: str, place: Place) -> bool:

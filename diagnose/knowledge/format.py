@@ -120,10 +120,11 @@ class FileKind(NamedTuple):
 
 
 class Format(NamedTuple):
-    """Every kind of file, and every mapping with keys of its own, by name."""
+    """Every kind of file, every mapping with keys of its own, and the lists that names come from, by name."""
 
     files: dict[str, FileKind]
     sections: dict[str, KeySet]
+    lists: dict[str, dict[str, str]]
 
     def of_file(self, name: str) -> KeySet | None:
         """What a file holds that has this name below the folder of a rule base."""
@@ -166,7 +167,8 @@ def read_format(file: Path) -> Format:
     sections: dict[str, KeySet] = {}
     for name, row in rows["sections"].items():
         sections[name] = _section(name, row, shared, sections)
-    return Format({name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}, sections)
+    files = {name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}
+    return Format(files, sections, rows.get("lists", {}))
 
 
 def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dict[str, KeySet]) -> KeySet:

@@ -263,7 +263,7 @@ LISTS = ("includes", "field test", "asked first")
 
 
 class IncludedEntry(NamedTuple):
-    """One of the types that a file includes, so far as it can be told before the file is read."""
+    """One of the types that a file includes; `apart` where its names or texts get something before them."""
 
     node: Node
     type: str
@@ -272,7 +272,7 @@ class IncludedEntry(NamedTuple):
 
 
 def entry_of(node: Node) -> IncludedEntry:
-    """An entry under `includes`; `apart` where its names or texts get something before them."""
+    """An entry under `includes`, so far as it can be told before the file is read."""
     name, apart = value_of(node, "assembly"), {"under", "title"} & by_key(node).keys()
     return IncludedEntry(node, name.text if isinstance(name, Scalar) else "", bool(apart), value_of(node, CHANGED))
 

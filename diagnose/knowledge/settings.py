@@ -34,27 +34,29 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
 
     rows = file("sources").things("sources")
     settings = settings._replace(sources=tuple(row.into(Source, key, key=key.text) for key, row in rows))
-    settings = settings._replace(cautions=_cautions(file("cautions")))
+    rows = file("cautions").things("cautions")
+    cautions = tuple(row.into(Caution, key, said_when=None, in_short=_in_short(row)) for key, row in rows)
+    settings = settings._replace(cautions=cautions)
     work = file("states")
-    settings = settings._replace(states=_states(work), size_minutes=_sizes(work), plan_minutes=_plan_minutes(work))
+    settings = settings._replace(states=_states(work), size_minutes=_sizes(work))
+    minutes = work.inner("plan minutes")
+    if minutes is not None:
+        settings = settings._replace(plan_minutes=PlanMinutes(minutes["retest"], minutes["fall back"]))
     scales = file("scales")
     kinds = tuple(key.text for key, _ in scales["cause kinds"])
     settings = settings._replace(words={key.text: number for key, number in scales["words"]}, kinds=kinds)
     scales.scope = Context(settings, Vocabulary(), problems)
     others = tuple((name, row["answer"]) for row in scales.listed("not covered") for name in row["names"])
     settings = settings._replace(not_covered=others)
-    old = file("retired")
-    return settings._replace(unlisted=_unlisted(scales), retired=_retired(old), renamed=_renamed(old))
-
-
-def _unlisted(scales: Fields) -> Unlisted:
-    fields = scales.inner("unlisted")
-    return UNTOLD if fields is None else Unlisted(fields["text"], fields["rate"], fields["shows"])
-
-
-def _cautions(file: Fields) -> tuple[Caution, ...]:
-    rows = file.things("cautions")
-    return tuple(row.into(Caution, key, said_when=None, in_short=_in_short(row)) for key, row in rows)
+    old = [(key.text, row) for key, row in file("retired").things("retired")]
+    renamed = [
+        (name, row["replaced by"], tuple(sorted((o.text, new) for o, new in row["answers"]))) for name, row in old
+    ]
+    unlisted = scales.inner("unlisted")
+    if unlisted is not None:
+        settings = settings._replace(unlisted=Unlisted(unlisted["text"], unlisted["rate"], unlisted["shows"]))
+    why = {name: f"replaced by '{row['replaced by']}': {row['why']}" for name, row in old}
+    return settings._replace(retired=why, renamed=tuple(sorted(renamed)))
 
 
 def _in_short(caution: Fields) -> str:
@@ -116,33 +118,6 @@ def _sizes(file: Fields) -> tuple[tuple[float, float], ...]:
     return sizes
 
 
-def _plan_minutes(file: Fields) -> PlanMinutes:
-    fields = file.inner("plan minutes")
-    return PlanMinutes(fields["retest"], fields["fall back"]) if fields is not None else PlanMinutes(0.0, 0.0)
-
-
-def _retired(file: Fields) -> dict[str, str]:
-    return {key.text: f"replaced by '{row['replaced by']}': {row['why']}" for key, row in file.things("retired")}
-
-
-def _renamed(file: Fields) -> tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...]:
-    rows = file.things("retired")
-    return tuple(
-        sorted(
-            (key.text, row["replaced by"], tuple(sorted((old.text, new) for old, new in row["answers"])))
-            for key, row in rows
-        )
-    )
-
-
-class Change(NamedTuple):
-    """A version with its day; "" for what is written wrong."""
-
-    version: str
-    day: str
-    place: Place
-
-
 def edition_of(folder: Path) -> str:
     """The version of the rule base in a folder; "" where it gives itself none.
 
@@ -162,19 +137,18 @@ def read_edition(node: Node, problems: Problems) -> str:
     file = Fields(node, VERSION_FILE, rule_format().sections["version"], NoNames(problems))
     edition: str = file["version"]
     what = f"{VERSION_FILE}, changes"
-    rows = [Change(row["version"], row["date"], row.place) for row in file.listed("changes")]
+    rows = list(file.listed("changes"))
     listed = file.get("changes")
-    if edition and listed is not None and edition != (rows[0].version or edition if rows else ""):
-        place, found = (rows[0].place, rows[0].version) if rows else (listed.place, "none")
+    if edition and listed is not None and edition != (rows[0]["version"] or edition if rows else ""):
+        place, found = (rows[0].place, rows[0]["version"]) if rows else (listed.place, "none")
         complain(problems, place, f"{what}: expected version {edition} first, found {found}")
     for newer, older in pairwise(rows):
-        if newer.version and older.version and _numbers(newer.version) <= _numbers(older.version):
-            message = (
-                f"{what}: expected a version before {newer.version}, found {older.version}; the newest comes first"
-            )
+        versions, days = ((newer[key], older[key]) for key in ("version", "date"))
+        if all(versions) and _numbers(versions[0]) <= _numbers(versions[1]):
+            message = f"{what}: expected a version before {versions[0]}, found {versions[1]}; the newest comes first"
             complain(problems, older.place, message)
-        elif newer.day and older.day and newer.day < older.day:
-            complain(problems, older.place, f"{what}: expected a day not after {newer.day}, found {older.day}")
+        elif all(days) and days[0] < days[1]:
+            complain(problems, older.place, f"{what}: expected a day not after {days[0]}, found {days[1]}")
     return edition
 
 
@@ -240,15 +214,16 @@ def limits_used(assemblies: Iterable[Assembly]) -> set[str]:
     used: set[str] = set()
     for assembly in assemblies:
         used |= {row.limit for row in assembly.observations if row.limit}
-        used.update(*map(_named, assembly.premises))
+        used.update(*map(limits_in, assembly.premises))
     return used
 
 
-def _named(premise: Premise) -> Iterator[str]:
+def limits_in(premise: Premise) -> Iterator[str]:
+    """The limits that a premise names."""
     if isinstance(premise, Measured):
         yield from premise.bound.limits
     elif isinstance(premise, Not):
-        yield from _named(premise.part)
+        yield from limits_in(premise.part)
     elif isinstance(premise, (All, AnyOf)):
         for part in premise.parts:
-            yield from _named(part)
+            yield from limits_in(part)

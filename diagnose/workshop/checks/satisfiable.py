@@ -16,7 +16,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.engine.values import SAME_WITHIN, bound_value
-from diagnose.engine.walking import leaves, names_in
+from diagnose.engine.walking import names_in
+from diagnose.knowledge.settings import limits_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise, Rule
@@ -270,7 +271,7 @@ class PremisesOfType:
             rules={name: {g: tuple(rows) for g, rows in by.items()} for name, by in rules.items()},
             gates={name: tuple(rows) for name, rows in gates.items()},
         )
-        self._named = {name for premise in assembly.premises for name in _limits_in(premise)}
+        self._named = {name for premise in assembly.premises for name in limits_in(premise)}
 
     def can_hold(self, goals: Sequence[tuple[Premise, bool]]) -> bool:
         """Whether there is a case, under some profile, in which each premise comes out as wanted."""
@@ -279,12 +280,12 @@ class PremisesOfType:
     def implies(self, one: Premise, other: Premise) -> bool:
         """Whether `other` is true wherever `one` is, by what the two say themselves, under every profile."""
         there = False
-        for limits in self._told_apart(_limits_in(one) | _limits_in(other)):
+        for limits in self._told_apart({*limits_in(one), *limits_in(other)}):
             space = self._alone._replace(limits=limits)
             if not can_hold([(one, True)], space):
                 continue
             there = True
-            if not _limits_in(other) <= set(limits) or can_hold([(one, True), (other, False)], space):
+            if not limits.keys() >= set(limits_in(other)) or can_hold([(one, True), (other, False)], space):
                 return False
         return there
 
@@ -345,9 +346,3 @@ def _parts(premise: Premise) -> tuple[Premise, ...]:
 
 def _near(part: Premise, asking: Mapping[str, list[Rule]]) -> dict[str, Rule]:
     return {rule.name: rule for name in sorted(names_in(part)) for rule in asking[name]}
-
-
-def _limits_in(premise: Premise) -> set[str]:
-    """The limits that a premise names."""
-    compared = (leaf for leaf in leaves(premise) if isinstance(leaf, Measured))
-    return {name for leaf in compared for name in leaf.bound.limits}

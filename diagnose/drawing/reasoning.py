@@ -134,7 +134,8 @@ class Picture:
             text = node_text.folded("answer", [rows[name].title for name in folded], bool(self._drawn_answers()))
             yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
         if self.result.set_aside:
-            yield Node(f"{FOLDED}aside", "fold", "seen", (node_text.set_aside_text(self.result.set_aside),))
+            titles = node_text.listed([row.observation.title for row in self.result.set_aside])
+            yield Node(f"{FOLDED}aside", "fold", "seen", (f"not counted: {titles}",))
         for question in asked:
             yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
 

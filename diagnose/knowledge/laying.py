@@ -9,14 +9,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from collections.abc import Mapping as Known
 from pathlib import PurePosixPath
-from typing import NamedTuple
 
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
 from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.overlay import Keys, Overlay, Touch
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.words import expected, nearest, one_of
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, kind_of, value_of
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, flat, kind_of, value_of
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 
@@ -262,21 +261,6 @@ SECTIONS = ("components", "observations", "findings", "rules", "repairs")
 LISTS = ("includes", "field test", "asked first")
 
 
-class IncludedEntry(NamedTuple):
-    """One of the types that a file includes; `apart` where its names or texts get something before them."""
-
-    node: Node
-    type: str
-    apart: bool
-    change: Node | None
-
-
-def entry_of(node: Node) -> IncludedEntry:
-    """An entry under `includes`, so far as it can be told before the file is read."""
-    name, apart = value_of(node, "assembly"), {"under", "title"} & by_key(node).keys()
-    return IncludedEntry(node, name.text if isinstance(name, Scalar) else "", bool(apart), value_of(node, CHANGED))
-
-
 def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
     """The file of an included type with what is changed of it."""
     entries = as_entries(change, f"{what}, {CHANGED}", problems)
@@ -287,21 +271,30 @@ def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
     return Laying({}, problems).changed(base, kept) if isinstance(base, Mapping) else base
 
 
-def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple[str, ...] = ()) -> Node:
+def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple[str, ...]) -> Node:
     """A type's file with all that the files hold of which it changes something and which stand under no prefix."""
     if not isinstance(own, Mapping):
         return own
     included = value_of(own, "includes")
-    entries = [entry_of(item) for item in included.items] if isinstance(included, Sequence) else []
-    taken = [row for row in entries if row.change and not row.apart and row.type in files and row.type not in above]
-    if not taken or not isinstance(included, Sequence):
+    if not isinstance(included, Sequence):
         return own
-    rest = Sequence(tuple(row.node for row in entries if row not in taken), included.place)
+    taken: list[tuple[str, Node]] = []
+    left: list[Node] = []
+    for entry in included.items:
+        name, change = flat(value_of(entry, "assembly")), value_of(entry, CHANGED)
+        # Under these its names or texts get something before them.
+        apart = {"under", "title"} & by_key(entry).keys()
+        if change is None or apart or name not in files or name in above:
+            left.append(entry)
+        else:
+            taken.append((name, change))
+    if not taken:
+        return own
+    rest = Sequence(tuple(left), included.place)
     whole = Mapping(tuple((k, rest if k.text == "includes" else v) for k, v in own.entries), own.place)
-    for row in reversed(taken):
-        inner = spliced(files[row.type], files, problems, (*above, row.type))
-        what = f"includes, {row.type}"
-        whole = _joined(varied(inner, row.change or inner, what, problems), whole, problems)
+    for name, change in reversed(taken):
+        inner = spliced(files[name], files, problems, (*above, name))
+        whole = _joined(varied(inner, change, f"includes, {name}", problems), whole, problems)
     return whole
 
 

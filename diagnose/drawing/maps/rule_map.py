@@ -86,7 +86,7 @@ class RuleBoxes:
     def where(self, key: str, place: Place) -> str:
         """The frame of a piece: that of its part's kind, else that of its file."""
         names = self.written.part_of[key]
-        return self.written.parts[names[0]].kind if names else file_of(place)
+        return self.written.parts[names[0]].part if names else file_of(place)
 
     def frames(self) -> tuple[MapFrame, ...]:
         """All frames that hold something: those of the parts, of what concerns all of them, then of the files."""
@@ -185,13 +185,13 @@ class EveryPiece(RuleBoxes):
 
     def parts(self) -> Iterator[MapFrame]:
         """With the titles of the parts of a kind, where there are several."""
-        for kind in dict.fromkeys(part.kind for part in self.written.parts.values()):
+        for kind in dict.fromkeys(part.part for part in self.written.parts.values()):
             titles = self._titles(kind)
             title = kind.replace("_", " ") + ("" if len(titles) == 1 else f": {', '.join(titles)}")
             yield MapFrame(kind, title, MODES, LOOKED, 0, CAUSES)
 
     def _titles(self, kind: str) -> list[str]:
-        return [part.title for part in self.written.parts.values() if part.kind == kind]
+        return [part.title for part in self.written.parts.values() if part.part == kind]
 
     def start_of(self, start: str, end: str) -> str | None:
         """Where all that an outside finding rests on is one box, that one."""
@@ -236,12 +236,12 @@ class EveryPiece(RuleBoxes):
         for key, mode in self.written.modes.items():
             part = self.written.parts[self.written.part_of[key][0]]
             text = f"{part.title}: {without_part(mode.text, [part.title])}"
-            yield key, Group("mode", MODES, part.kind, text)
+            yield key, Group("mode", MODES, part.part, text)
         for key, cause in self.written.causes.items():
             if self.written.part_of[key]:
                 part = self.written.parts[self.written.part_of[key][0]]
-                text = f"{without_part(cause.text, self._titles(part.kind))} ({cause.kind.replace('_', ' ')})"
-                yield key, Group("cause", CAUSES, part.kind, text)
+                text = f"{without_part(cause.text, self._titles(part.part))} ({cause.kind.replace('_', ' ')})"
+                yield key, Group("cause", CAUSES, part.part, text)
             elif key not in self.undrawn:
                 yield key, Group("condition", MODES, SITE, cause.text)
 
@@ -265,7 +265,7 @@ class FoldedPieces(RuleBoxes):
 
     def parts(self) -> Iterator[MapFrame]:
         """By the names of the kinds."""
-        for kind in sorted({part.kind for part in self.written.parts.values()}):
+        for kind in sorted({part.part for part in self.written.parts.values()}):
             yield MapFrame(kind, kind.replace("_", " "), MODES, LOOKED, 0, MODES)
 
     def fill(self) -> None:
@@ -323,10 +323,10 @@ def rule_map(library: Library, about: str) -> Map:
     """The map before it is drawn. Raises as `draw_rules` does."""
     rows = [ready.assembly for _, ready in sorted(library.all().items())]
     written = RulesAsWritten(rows)
-    kinds = {part.kind for part in written.parts.values()}
+    kinds = {part.part for part in written.parts.values()}
     named = about.casefold().strip().replace(" ", "_")
     chosen = next((row for row in rows if row.type.casefold() == about.casefold().strip()), None)
-    parts = {part.name for part in written.parts.values() if named in (part.name, part.kind)}
+    parts = {name for name, part in written.parts.items() if named in (name, part.part)}
     if about and chosen is None and not parts:
         known = [*(row.type for row in rows), *sorted(kinds), *sorted(set(written.parts) - kinds)]
         raise no_such("--rules", "there is no type of assembly, kind of part or component", about, known)

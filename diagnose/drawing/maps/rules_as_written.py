@@ -16,29 +16,22 @@ from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
-from diagnose.model.work import Observation
+from diagnose.model.work import Component, Observation
 
 Link = tuple[str, str]
-
-
-class PartAsWritten(NamedTuple):
-    """A component by its name without the line it belongs to, as it is found first."""
-
-    name: str
-    kind: str
-    title: str
 
 
 class RulesAsWritten:
     """Everything that some types of assembly are made of, by keys that name the file and the thing.
 
     A mode has a key for each component of its kind, by the component's name without that of its line.
+    `parts`: components by their names without that of their line, as they are found first.
     `asks`: (observation or finding, finding) -> places of the rules; `shows`: (mode or condition, or a cause that is
     seen itself, finding) -> whether it only hides it; `brings`: (cause, mode); `weighs`: (circumstance, kind).
     """
 
     def __init__(self, assemblies: Iterable[Assembly]) -> None:
-        self.parts: dict[str, PartAsWritten] = {}
+        self.parts: dict[str, Component] = {}
         self.observations: dict[str, Observation] = {}
         self.findings: dict[str, Finding] = {}
         self.modes: dict[str, Mode] = {}
@@ -52,7 +45,52 @@ class RulesAsWritten:
         self.used: set[str] = set()
         self.titles: dict[str, str] = {}
         for assembly in assemblies:
-            _Reading(self, assembly).all()
+            self._take(Index(assembly))
+
+    def _take(self, index: Index) -> None:
+        """Takes in one type."""
+        tables: dict[str, dict[str, Any]] = {
+            "observation": self.observations,
+            "finding": self.findings,
+            "mode": self.modes,
+            "cause": self.causes,
+            "condition": self.causes,
+        }
+        keys: dict[ThingName, str] = {}
+        for thing in index.things:
+            if thing.kind == "component":
+                self.parts.setdefault(own_name(thing.name), thing.row)
+            elif thing.kind in tables:
+                key = keys[thing.named] = self._key(thing)
+                tables[thing.kind].setdefault(key, thing.row)
+        self.used |= {keys[thing] for thing in index.starts("asks", "decides", "computes") if thing in keys}
+        for role, start, end, *_ in index.links:
+            if role == "concludes":
+                self.rules.setdefault(keys[end], {})[index.by_name[start].place] = own_name(start.name)
+            elif role == "asks":
+                rule = index.by_name[end]
+                finding = keys[ThingName("finding", rule.row.finding)]
+                self.asks.setdefault((keys[start], finding), set()).add(rule.place)
+            elif role == "shows":
+                self.shows[keys[start], keys[end]] = False
+            elif role == "hides":
+                self.shows.setdefault((keys[start], keys[end]), True)
+            elif role == "brings":
+                self.brings.add((keys[start], keys[end]))
+        for row in index.assembly.findings:
+            self.weighs |= {(keys[ThingName("finding", row.name)], kind) for kind, _ in row.weighs}
+
+    def _key(self, thing: NamedThing) -> str:
+        """The key of a thing; its title and the component that it belongs to are kept under it."""
+        component = own_name(thing.component.name) if thing.component else ""
+        name = f"{component} {own_name(thing.name)}" if thing.kind == "mode" else own_name(thing.name)
+        kind = "cause" if thing.kind == "condition" else thing.kind
+        key = f"{kind} {file_of(thing.place)} {name}"
+        self.titles.setdefault(key, thing.title)
+        components = self.part_of.setdefault(key, [])
+        if component and component not in components:
+            components.append(component)
+        return key
 
     def about(self, parts: Collection[str]) -> RulesAsWritten:
         """What concerns some components alone: from outside, only findings that their failure modes show."""
@@ -96,62 +134,6 @@ class RulesAsWritten:
             plural(len(self.causes) - conditions, "cause"),
         ]
         return ", ".join([*told, plural(conditions, "site condition")] if conditions else told)
-
-
-class _Reading:
-    """One type, taken into what is written."""
-
-    def __init__(self, into: RulesAsWritten, assembly: Assembly) -> None:
-        self.into, self.index = into, Index(assembly)
-        self.keys: dict[ThingName, str] = {}
-
-    def all(self) -> None:
-        tables: dict[str, dict[str, Any]] = {
-            "observation": self.into.observations,
-            "finding": self.into.findings,
-            "mode": self.into.modes,
-            "cause": self.into.causes,
-            "condition": self.into.causes,
-        }
-        for thing in self.index.things:
-            name = own_name(thing.name)
-            if thing.kind == "component":
-                self.into.parts.setdefault(name, PartAsWritten(name, thing.part, thing.title))
-            elif thing.kind in tables:
-                tables[thing.kind].setdefault(self._key(thing), thing.row)
-        self._links()
-
-    def _key(self, thing: NamedThing) -> str:
-        """The key of a thing; its title and the component that it belongs to are kept under it."""
-        component = own_name(thing.component.name) if thing.component else ""
-        name = f"{component} {own_name(thing.name)}" if thing.kind == "mode" else own_name(thing.name)
-        kind = "cause" if thing.kind == "condition" else thing.kind
-        key = self.keys[thing.named] = f"{kind} {file_of(thing.place)} {name}"
-        self.into.titles.setdefault(key, thing.title)
-        components = self.into.part_of.setdefault(key, [])
-        if component and component not in components:
-            components.append(component)
-        return key
-
-    def _links(self) -> None:
-        into, keys = self.into, self.keys
-        into.used |= {keys[thing] for thing in self.index.starts("asks", "decides", "computes") if thing in keys}
-        for rule in (thing for thing in self.index.things if thing.kind == "rule"):
-            finding = keys[ThingName("finding", rule.row.finding)]
-            into.rules.setdefault(finding, {})[rule.place] = own_name(rule.name)
-        for role, start, end, *_ in self.index.links:
-            if role == "asks":
-                rule = self.index.by_name[end]
-                finding = keys[ThingName("finding", rule.row.finding)]
-                into.asks.setdefault((keys[start], finding), set()).add(rule.place)
-            elif role == "shows":
-                into.shows[keys[start], keys[end]] = False
-            elif role == "hides":
-                into.shows.setdefault((keys[start], keys[end]), True)
-            elif role == "brings":
-                into.brings.add((keys[start], keys[end]))
-        for row in self.index.assembly.findings:
-            into.weighs |= {(keys[ThingName("finding", row.name)], kind) for kind, _ in row.weighs}
 
 
 def plural(number: int, noun: str) -> str:

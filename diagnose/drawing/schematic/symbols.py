@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from html import escape
 from itertools import groupby
 from math import dist
@@ -57,11 +57,6 @@ def rows_of(content: str, style: str = "name", width: float = NAME_WIDTH, tag: i
     return tuple(LabelRow(line, style, tag) for line in clipped(content, width, STYLES[style][0], MOST_ROWS) if line)
 
 
-def width_of(rows: Iterable[LabelRow]) -> float:
-    """How wide the widest row is, with its frame."""
-    return max((measured(row.text, STYLES[row.style][0]) + 2 * _pad(row) for row in rows), default=0.0)
-
-
 def height_of(rows: Sequence[LabelRow]) -> float:
     """How high the rows are, with their frames."""
     return sum(STYLES[row.style][1] for row in rows) + sum(2 * TAG_PAD for tag in {row.tag for row in rows} if tag)
@@ -69,7 +64,7 @@ def height_of(rows: Sequence[LabelRow]) -> float:
 
 def box_of(rows: Sequence[LabelRow], x: float, top: float, anchor: str) -> Area:
     """Where the rows stand with their `anchor` (start, middle or end) at x."""
-    width = width_of(rows)
+    width = max((measured(row.text, STYLES[row.style][0]) + 2 * _pad(row) for row in rows), default=0.0)
     left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
     return Area(left, top, left + width, top + height_of(rows))
 

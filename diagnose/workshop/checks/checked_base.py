@@ -24,11 +24,10 @@ from diagnose.workshop.checks.satisfiable import PremisesOfType, implied_pairs
 
 
 class Declared(NamedTuple):
-    """A check that is told, with a reason, to pass over what stands around this place."""
+    """A check that is told to pass over what stands around this place."""
 
     place: Place
     check: str
-    reason: str
 
 
 class _File(NamedTuple):
@@ -99,7 +98,7 @@ def _reached(node: Node | None, keys: Iterable[str]) -> list[tuple[Scalar, Node]
 def _declared(mapping: MappingNode) -> Iterator[Declared]:
     for key, value in entries_of(mapping, DELIBERATE):
         if isinstance(value, Scalar):
-            yield Declared(key.place, key.text, value.text)
+            yield Declared(key.place, key.text)
 
 
 def _index(node: Node, around: tuple[MappingNode, ...], file: _File) -> None:

@@ -234,20 +234,16 @@ def _titles(options: Iterable[Option]) -> tuple[str, ...]:
     return tuple(option.repair.title for option in options)
 
 
-def meaning(assembly: Assembly) -> Any:
-    """Equal for two assemblies of which every case comes out the same."""
-    return _bare(assembly)
-
-
 def altered_repairs(old: Assembly, new: Assembly) -> set[str]:
     """The repairs that are not the same work in both: all of them where what they have in common differs."""
-    common = [tuple(_bare(getattr(row, name)) for name in _IN_COMMON) for row in (old, new)]
-    before, after = ({repair.name: _bare(repair) for repair in row.repairs} for row in (old, new))
+    common = [tuple(meaning(getattr(row, name)) for name in _IN_COMMON) for row in (old, new)]
+    before, after = ({repair.name: meaning(repair) for repair in row.repairs} for row in (old, new))
     names = {*before, *after}
     return names if common[0] != common[1] else {name for name in names if before.get(name) != after.get(name)}
 
 
-def _bare(value: Any) -> Any:
+def meaning(value: Any) -> Any:
+    """Equal for two assemblies of which every case comes out the same, or for parts of them."""
     if isinstance(value, Place):
         return None
     if hasattr(value, "_fields"):
@@ -255,11 +251,11 @@ def _bare(value: Any) -> Any:
             type(value).__name__,
             *(_field(name, row) for name, row in zip(value._fields, value, strict=True) if name not in READ_ONLY),
         )
-    return tuple(map(_bare, value)) if isinstance(value, tuple) else value
+    return tuple(map(meaning, value)) if isinstance(value, tuple) else value
 
 
 def _field(name: str, value: Any) -> Any:
     """The names of an observation's answers count, what they mean in words does not."""
     if name == "answers":
         return tuple(answer if isinstance(answer, str) else answer[0] for answer in value)
-    return _bare(value)
+    return meaning(value)

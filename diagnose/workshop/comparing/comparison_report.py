@@ -35,12 +35,8 @@ MEASURE = (
 )
 
 
-def comparison_page(result: Comparison, most: int) -> list[Block]:
+def comparison_page(result: Comparison, most: int) -> Iterator[Block]:
     """The blocks of the sheet, with at most so many cases."""
-    return list(_page(result, most))
-
-
-def _page(result: Comparison, most: int) -> Iterator[Block]:
     yield Heading(f"{clean(result.old)} and {clean(result.new)} compared", 1)
     if result.overlays:
         yield Paragraph(f"Laid over the second: {clean('; '.join(result.overlays))}.")

@@ -124,9 +124,11 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     shown = [row for first in subject.causes[:1] for row in bearings(result, first.cause)]
     deciding = [row for first in subject.causes[:1] for row in deciders(result, first.cause)[:MOST_DECIDERS]]
     found = tuple(_against(result, subject, shown))
+    own = {row.cause.name for row in subject.causes}
+    likelier = [row for row in result.causes if row.cause.name not in own and row.probability > subject.probability]
 
     def drawn(room: Room) -> Graph:
-        rivals = _rivals(result, subject)[: room.causes - 1]
+        rivals = likelier[: room.causes - 1]
         aspect = Aspect(lambda row: _lines(row, result, subject, rivals), NOT_AGAINST, keeps=True)
         picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
@@ -150,11 +152,6 @@ def _against(result: Diagnosis, subject: Subject, shown: Sequence[Bearing]) -> I
     for name in dict.fromkeys([*(row.finding for row in weights), *missed]):
         if name in rows:
             yield rows[name]
-
-
-def _rivals(result: Diagnosis, subject: Subject) -> list[Ranked]:
-    own = {row.cause.name for row in subject.causes}
-    return [row for row in result.causes if row.cause.name not in own and row.probability > subject.probability]
 
 
 def _lines(row: Found, result: Diagnosis, subject: Subject, rivals: Sequence[Ranked]) -> list[Edge]:

@@ -132,7 +132,10 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     context = context._replace(vocabulary=_fresh(context))
     file = Fields(node, f"part '{kind}'", rule_format().sections["part"], context)
     _same_name(file, "part", kind)
-    _placeholders(node, context)
+    # Other braces in its texts would be shown as they stand.
+    for _, scalar in scalars(node):
+        for found in set(STANDS_FOR.findall(scalar.text)) - {COMPONENT}:
+            complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
     modes, causes = read_modes(file, context), read_causes(file, context)
     piece = read_common(file, context)._replace(modes=modes, causes=causes)
     repairs = read_repairs(file, context, read_ways(file))
@@ -140,14 +143,6 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     piece = piece._replace(repairs=repairs.pop(""))
     context.vocabulary.reasons = context.vocabulary.modes
     return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file), repairs)
-
-
-def _placeholders(node: Node, context: Context) -> None:
-    """Braces in a part's texts that are not {component} would be shown as they stand."""
-    for _, scalar in scalars(node):
-        for found in STANDS_FOR.findall(scalar.text):
-            if found != COMPONENT:
-                complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
 
 
 def read_common(file: Fields, context: Context) -> Piece:

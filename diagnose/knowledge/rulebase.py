@@ -101,7 +101,13 @@ class _Reader:
         context = at_site._replace(vocabulary=context.vocabulary)
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
-            self._unused_limits(limits_used(assemblies.values()))
+            # A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown.
+            used = limits_used(assemblies.values())
+            for node in self._under("limits").values():
+                for limit, _ in entries_of(node, "limits"):
+                    if limit.text not in used:
+                        sentence = "limits: no reading and no rule uses a limit"
+                        unknown(self.problems, limit.place, sentence, limit.text, used)
             self._states_barred(assemblies.values())
         self.stop()
         return RuleBase(str(self.folder), assemblies, overlays, edition)
@@ -109,7 +115,9 @@ class _Reader:
     def stop(self) -> None:
         """Ends reading where there are problems."""
         if self.problems:
-            raise ProblemsFoundError(_each_once(self.problems))
+            # What is wrong with an answer may show again in the finding and the rule that are written out of it.
+            told = {(row.place, row.message.partition(": ")[2] or row.message): row for row in reversed(self.problems)}
+            raise ProblemsFoundError(told.values())
 
     def _shown(self, path: Path) -> str:
         if self.shown is None:
@@ -181,14 +189,6 @@ class _Reader:
                 sentence = f"state '{key.text}', not while: no type has a finding"
                 unknown(self.problems, node.place, sentence, node.text.strip(), known)
 
-    def _unused_limits(self, used: set[str]) -> None:
-        """A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown."""
-        for node in self._under("limits").values():
-            for limit, _ in entries_of(node, "limits"):
-                if limit.text not in used:
-                    sentence = "limits: no reading and no rule uses a limit"
-                    unknown(self.problems, limit.place, sentence, limit.text, used)
-
     def _limits(self, context: Context) -> Limits:
         gauge = read_gauge(self.nodes["limits/gauge.yaml"], context)
         found = [read_profile(node, context) for name, node in self._under("limits").items() if name != "gauge"]
@@ -196,13 +196,6 @@ class _Reader:
         profiles = tuple(profile for profile, _ in found)
         context.vocabulary.limits |= {limit.name for profile in profiles for limit in profile.limits}
         return Limits(profiles, default, gauge)
-
-
-def _each_once(problems: Problems) -> list[Problem]:
-    """What is wrong with an answer may show again in the finding and the rule that are written out of it."""
-    return list(
-        {(row.place, row.message.partition(": ")[2] or row.message): row for row in reversed(problems)}.values()
-    )
 
 
 def _has_place(name: str) -> bool:

@@ -38,6 +38,7 @@ from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 
+WORDS = MAP_WORDS["rules"]
 SEEN, MEANS, MODES, CAUSES, SIGHTS, LOOKED = range(6)
 SITE_FRAME = MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
 LONGEST_LIST, LONGEST_KIND = 84, 150
@@ -298,16 +299,12 @@ class FoldedPieces(RuleBoxes):
 
     def items(self) -> tuple[MapBox, ...]:
         """With the number of findings that each failure mode shows."""
-        return tuple(
-            box._replace(text=f"{box.text} ({plural(self._shown(box.key), 'finding')})") if box.kind == "mode" else box
-            for box in super().items()
-        )
-
-    def _shown(self, name: str) -> int:
-        return len({end for start, end in self.written.shows if start in self.members[name]})
-
-
-WORDS = MAP_WORDS["rules"]
+        items = []
+        for box in super().items():
+            shown = {end for start, end in self.written.shows if start in self.members.get(box.key, ())}
+            more = f" ({plural(len(shown), 'finding')})" if box.kind == "mode" else ""
+            items.append(box._replace(text=f"{box.text}{more}"))
+        return tuple(items)
 
 
 def draw_rules(library: Library, about: str) -> str:
@@ -355,20 +352,16 @@ def type_map(assembly: Assembly, written: RulesAsWritten, marks: Marks) -> Map:
     """The map of one type; what is written for several of its parts is drawn once."""
     boxes = EveryPiece(written, marks, folded=False)
     title = f"{assembly.type}, {assembly.title}: map of its rules"
+    texts = "; ".join(written.causes[key].text for key in boxes.undrawn)
+    count = len(boxes.undrawn)
+    # The conditions that a type has but nothing on it shows are there for other types.
+    undrawn = [f"Not drawn, since nothing on this type shows them, {count} site conditions: {texts}."] if count else []
     drawn = {"findings": len(written.findings), "causes": len(written.causes)}
     full = {"all findings": len(assembly.findings), "all causes": len(assembly.causes)}
-    return _map(boxes, title, WORDS["written once"].format_map(drawn | full), *_undrawn(boxes))
+    return _map(boxes, title, WORDS["written once"].format_map(drawn | full), *undrawn)
 
 
 def _map(boxes: RuleBoxes, title: str, *notes: str) -> Map:
     written, said = boxes.written, (WORDS["marked"], *notes, *counted(boxes.box_of, boxes.marks))
     inside = boxes.frames(), boxes.items(), boxes.nets()
     return Map(title, written.counts(), columns_of("rules"), *inside, WORDS["legend"], WORDS["joints"], said)
-
-
-def _undrawn(boxes: EveryPiece) -> tuple[str, ...]:
-    """The conditions that a type has but nothing on it shows; they are there for other types."""
-    if not boxes.undrawn:
-        return ()
-    texts = "; ".join(boxes.written.causes[key].text for key in boxes.undrawn)
-    return (f"Not drawn, since nothing on this type shows them, {len(boxes.undrawn)} site conditions: {texts}.",)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from itertools import combinations
 
 from diagnose.index.links import Index, Link
@@ -86,7 +86,11 @@ def same_signs(base: CheckedBase) -> Iterator[Doubt]:
         signs, kinds = _signs_of(assembly), _kinds_weighed(assembly)
         for cause in assembly.causes:
             causes.setdefault(cause.place, cause)
-            signatures.setdefault((name, cause.component), {})[cause.place] = _signature_of(cause, signs, kinds)
+            # What shows it, itself or through the modes that it brings about, and what weighs it.
+            shown = sorted((chance, sorted(signs[mode])) for mode, chance in cause.brings if mode in signs)
+            weighed = sorted(kinds.get((cause.component, cause.kind), ()))
+            signature = repr((shown, sorted(signs.get(cause.name, [])), weighed))
+            signatures.setdefault((name, cause.component), {})[cause.place] = signature
     for first, place in sorted(_same_signatures(signatures)):
         yield _inseparable(causes[first], causes[place])
 
@@ -113,13 +117,6 @@ def _inseparable(first: Cause, cause: Cause) -> Doubt:
     return Doubt(cause.place, message, ((first.place, f"cause '{own_name(first.name)}' stands here"),))
 
 
-def _signature_of(cause: Cause, signs: Signs, kinds: Mapping[tuple[str, str], frozenset[str]]) -> str:
-    """All that evidence could tell of a cause: what shows it, itself or through the modes that it brings about."""
-    shown = sorted((chance, sorted(signs[mode])) for mode, chance in cause.brings if mode in signs)
-    weighed = kinds.get((cause.component, cause.kind), frozenset())
-    return repr((shown, sorted(signs.get(cause.name, [])), sorted(weighed)))
-
-
 def _signs_of(assembly: Assembly) -> Signs:
     """What each mode, cause and condition shows or hides; those that stand nowhere show nothing."""
     found: Signs = {}
@@ -133,7 +130,7 @@ def _signs_of(assembly: Assembly) -> Signs:
     return found
 
 
-def _kinds_weighed(assembly: Assembly) -> dict[tuple[str, str], frozenset[str]]:
+def _kinds_weighed(assembly: Assembly) -> dict[tuple[str, str], set[str]]:
     """For a component and a kind of cause, the circumstances that weigh it and how much."""
     components = ["", *(row.name for row in assembly.components)]
     found: dict[tuple[str, str], set[str]] = {}
@@ -141,4 +138,4 @@ def _kinds_weighed(assembly: Assembly) -> dict[tuple[str, str], frozenset[str]]:
         for kind, decibans in row.weighs:
             for component in row.weighs_on or components:
                 found.setdefault((component, kind), set()).add(f"{row.name} {decibans}")
-    return {key: frozenset(names) for key, names in found.items()}
+    return found

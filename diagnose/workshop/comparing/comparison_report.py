@@ -164,7 +164,9 @@ def _change(change: CaseChange) -> Iterator[Entry]:
     findings = list(map(_otherwise, change.findings))
     left = len(findings) - MOST_FINDINGS
     yield from _rows("findings", findings[:MOST_FINDINGS] + ([f"and {left} more"] if left > 0 else []))
-    yield from _plan(change)
+    for title, (before, now) in (("repair first", change.first), ("then", change.then)):
+        if before != now:
+            yield Entry("", title, (f"before: {clean(_list(before))}", f"now: {clean(_list(now))}"))
     yield from _rows("cautions", _cautions(change.cautions_gone, change.cautions_new))
 
 
@@ -181,12 +183,6 @@ def _moved(move: ChanceChange) -> str:
 
 def _otherwise(row: ValueChange) -> str:
     return clean(f"{row.name}: {row.old or '(not there)'} -> {row.new or '(not there)'}")
-
-
-def _plan(change: CaseChange) -> Iterator[Entry]:
-    for title, (old, new) in (("repair first", change.first), ("then", change.then)):
-        if old != new:
-            yield Entry("", title, (f"before: {clean(_list(old))}", f"now: {clean(_list(new))}"))
 
 
 def _list(titles: Sequence[str]) -> str:

@@ -14,7 +14,7 @@ from typing import Any
 
 from diagnose.cases.reading import case_format
 from diagnose.knowledge.files import read_at_most, write_output
-from diagnose.knowledge.format import CHANGED, FileKind, Key, KeySet, rule_format
+from diagnose.knowledge.format import CHANGED, FileKind, Key, rule_format
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.model.assembly import Assembly
@@ -205,7 +205,10 @@ def _file(kind: FileKind, names: Offered) -> Schema:
 def _own_file(kind: FileKind, names: Offered) -> Schema:
     sections = rule_format().sections
     drafter, section = Drafter(names, sections), sections[kind.holds]
-    schema = drafter.mapping_of(section._replace(keys=_addable(section)))
+    # A file that only adds to a shipped one: no key has to be there, and a section may hold nothing yet.
+    keys = section.keys.items()
+    added = {name: key._replace(kind=key.kind._replace(least=0), optional=True) for name, key in keys}
+    schema = drafter.mapping_of(section._replace(keys=added))
     schema["properties"][CHANGED] = {
         "description": "What the shipped rule base has and this overlay gives another value: only what differs.",
         "type": "object",
@@ -213,12 +216,6 @@ def _own_file(kind: FileKind, names: Offered) -> Schema:
         "properties": {name: _changed(key, drafter) for name, key in section.keys.items() if name != NOT_CHANGED},
     }
     return {**schema, "definitions": drafter.definitions}
-
-
-def _addable(section: KeySet) -> dict[str, Key]:
-    """The keys of a file that only adds to a shipped one: none has to be there, and a section may hold nothing yet."""
-    rows = section.keys.items()
-    return {name: key._replace(kind=key.kind._replace(least=0), optional=True) for name, key in rows}
 
 
 def _changed(key: Key, drafter: Drafter) -> Schema:

@@ -155,14 +155,11 @@ def _tried(row: BesideCase, runs: Runs, rank: bool) -> Tried:
     if rank and ranks(row):
         standing = weigh(ready.network, evidence_of(ready, chaining))
         chance = chances(standing)
-        leaders = ranked(ready.assembly, _spoken_of(row), standing)[:MOST_RANKED]
+        expected = row.expected
+        spoken_of = next(filter(None, (expected.first, *expected.order, *expected.not_first)))
+        leaders = ranked(ready.assembly, spoken_of, standing)[:MOST_RANKED]
         ranking = tuple((name, chance[name]) for name in leaders)
     return Tried(row, tuple(differing), ranking)
-
-
-def _spoken_of(row: BesideCase) -> str:
-    """The first name in the case's expectations of the ranking."""
-    return next(filter(None, (row.expected.first, *row.expected.order, *row.expected.not_first)))
 
 
 # What a process of the pool works on: taken over when it splits off, so that nothing is copied case by case.
@@ -191,7 +188,11 @@ def why(
             rule = next(row for row in ready.assembly.rules if row.name == difference.name)
             yield from grounds.rule(rule)
         case "void":
-            yield from _counting(ready, grounds, difference.name)
+            gates = [gate for gate in ready.gates if difference.name in gate.observations]
+            if not gates:
+                yield 0, f"nothing in the rules sets {difference.name} aside"
+            for gate in gates:
+                yield from grounds.gate(gate)
         case "first repair" | "next check" | "must not open":
             yield 0, "the plan follows from the ranking: diagnose plan tells each step's minutes and chances"
         case _:
@@ -210,14 +211,6 @@ def _finding(grounds: Grounds, chaining: Chaining, difference: Difference) -> Ro
         yield from grounds.finding(name, grade, 0, seen)
 
 
-def _counting(ready: Ready, grounds: Grounds, name: str) -> Rows:
-    gates = [gate for gate in ready.gates if name in gate.observations]
-    if not gates:
-        yield 0, f"nothing in the rules sets {name} aside"
-    for gate in gates:
-        yield from grounds.gate(gate)
-
-
 def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     """What each finding did to the odds of what leads and of what should, the most telling first."""
     if difference.rivals is None:
@@ -230,7 +223,8 @@ def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     told = []
     for finding, factor in factors(ready.network, evidence_of(ready, chaining)).items():
         ours, theirs = factor.get(leading, 1.0), factor.get(wanted, 1.0)
-        lead = _decibans(ours) - _decibans(theirs)
+        # What is impossible counts as very unlikely, so that it can be subtracted.
+        lead = max(decibans(ours), -200.0) - max(decibans(theirs), -200.0)
         if abs(lead) >= LEAST_DECIBANS:
             shown = " or ".join(says[finding][place] for place in chaining.possible(finding))
             moves = f"{leading} {times(ours)}, {wanted} {times(theirs)}"
@@ -239,11 +233,6 @@ def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     if not told:
         yield 0, "no finding tells the two apart; their base rates decide"
     yield from _unknown(ready, chaining, difference)
-
-
-def _decibans(factor: float) -> float:
-    """Decibans that can be subtracted: what is impossible counts as very unlikely."""
-    return max(decibans(factor), -200.0)
 
 
 def _unknown(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:

@@ -94,6 +94,7 @@ class _ComparisonPicture:
         sizes = [f"{row.case.size:g} in" if row.case.size else "not given" for row in self._both()]
         told += [("seen.the limits", "Limits", limits), ("seen.the size", "Size", sizes)]
         for key, title, (before, now) in told:
+            # An answer may be the same and count in one case only.
             if before != now or key.removeprefix("seen.") in rows:
                 yield Node(key, "observation", "seen", (f"{title}:", f"before: {before}", f"now: {now}"))
 

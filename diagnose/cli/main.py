@@ -35,7 +35,7 @@ def _tell_versions(context: click.Context, _: click.Parameter, asked: bool) -> N
     if not asked or context.resilient_parsing:
         return
     from diagnose.cli.defaults import defaults_file, read_defaults, told
-    from diagnose.knowledge.edition import edition_of
+    from diagnose.knowledge.settings import edition_of
     from diagnose.knowledge.shipped import fingerprint, shipped_folder
 
     folder = shipped_folder()

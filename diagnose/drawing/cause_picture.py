@@ -11,8 +11,7 @@ from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE
 from diagnose.drawing import node_text
-from diagnose.drawing.fault_band import focus_nodes, nothing_node
-from diagnose.drawing.finding_lines import Justifications
+from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import Aspect, Picture
@@ -28,7 +27,6 @@ from diagnose.drawing.selection import (
     weight_on,
 )
 from diagnose.knowledge.fields import no_such
-from diagnose.model.places import ProblemsFoundError
 
 ROOMIEST = Room(observations=8, findings=8, modes=4, causes=5, repairs=3, conditions=1)
 ROOM_AGAINST = Room(observations=6, findings=6, modes=0, causes=4, repairs=0, conditions=0)
@@ -73,7 +71,9 @@ def subject_named(result: Diagnosis, name: str) -> Subject:
         causes = tuple(row for row in result.causes if row.cause.component == name)
         own = tuple(row for row in part_modes(part) if row.probability >= LEAST_MODE)
         return Subject(f"the {part.title}", part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
-    raise _nothing_of_that_name(result, name, [row.name for row in every])
+    known = [*(row.name for row in result.assembly.causes), *(row.name for row in result.parts)]
+    sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
+    raise no_such("NAME", sentence, name, known + [row.name for row in every])
 
 
 def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
@@ -113,12 +113,6 @@ def focused(result: Diagnosis, subject: Subject, room: Room) -> Selection:
     return completed(Selection(likely, outside, rest, modes, (), (), options, nothing=False), result)
 
 
-def _nothing_of_that_name(result: Diagnosis, name: str, modes: list[str]) -> ProblemsFoundError:
-    known = [cause.name for cause in result.assembly.causes] + [part.name for part in result.parts] + modes
-    sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
-    return no_such("NAME", sentence, name, known)
-
-
 def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     """What speaks against a cause, a failure mode or a part, and which open question would decide; pressures in `unit`.
 
@@ -130,9 +124,11 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     shown = [row for first in subject.causes[:1] for row in bearings(result, first.cause)]
     deciding = [row for first in subject.causes[:1] for row in deciders(result, first.cause)[:MOST_DECIDERS]]
     found = tuple(_against(result, subject, shown))
+    own = {row.cause.name for row in subject.causes}
+    likelier = [row for row in result.causes if row.cause.name not in own and row.probability > subject.probability]
 
     def drawn(room: Room) -> Graph:
-        rivals = _rivals(result, subject)[: room.causes - 1]
+        rivals = likelier[: room.causes - 1]
         aspect = Aspect(lambda row: _lines(row, result, subject, rivals), NOT_AGAINST, keeps=True)
         picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
@@ -156,11 +152,6 @@ def _against(result: Diagnosis, subject: Subject, shown: Sequence[Bearing]) -> I
     for name in dict.fromkeys([*(row.finding for row in weights), *missed]):
         if name in rows:
             yield rows[name]
-
-
-def _rivals(result: Diagnosis, subject: Subject) -> list[Ranked]:
-    own = {row.cause.name for row in subject.causes}
-    return [row for row in result.causes if row.cause.name not in own and row.probability > subject.probability]
 
 
 def _lines(row: Found, result: Diagnosis, subject: Subject, rivals: Sequence[Ranked]) -> list[Edge]:

@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Found, Weight
+from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing import node_text
-from diagnose.drawing.finding_lines import Justifications, rests_on
+from diagnose.drawing.bands import Justifications, rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import drawn_edges, notes
@@ -47,6 +47,7 @@ class _ComparisonPicture:
         self.found = ({row.finding.name: row for row in before.found}, {row.finding.name: row for row in now.found})
         self.justifications = Justifications(before), Justifications(now)
         self.moved = moved_between(before, now)
+        self.places = _places(before), _places(now)
         self.findings = self._findings()
 
     def graph(self, room: Room) -> Graph:
@@ -55,19 +56,21 @@ class _ComparisonPicture:
         findings = self.findings[: room.findings]
         moved = self.moved[: room.causes]
         repairs = list(self._repairs())
+        titles = {row.name: row.title for row in self.now.assembly.findings}
         nodes = [
             *answers[: room.observations],
             *_fold("seen", "seen", [node_text.capital(node.paragraphs[0]) for node in answers[room.observations :]]),
             *(self._finding(name) for name in findings),
-            *_fold("means", "means", [self._title(name) for name in self.findings[room.findings :]]),
+            *_fold("means", "means", [titles[name] for name in self.findings[room.findings :]]),
             *(Node(row.key, row.kind, "wrong", (row.text,), row.now, "", row.before) for row in moved),
             *_fold("moved", "wrong", [row.text for row in self.moved[room.causes :]]),
             *repairs[: room.repairs],
             *_fold("do", "do", [node.paragraphs[0] for node in repairs[room.repairs :]]),
         ]
+        names = [node_text.short(row.case.title or row.case.file, node_text.LONGEST_TITLE // 2) for row in self._both()]
         edges = [*self._steps(findings), *self._bearing(findings, moved), *self._cures(moved)]
         return Graph(
-            self._heading(bool(answers)),
+            f"{'What changes' if answers else 'No answer differs'}: {names[0]} | {names[1]}",
             f"Now: {self.now.answer}",
             tuple(nodes),
             drawn_edges(edges, nodes),
@@ -78,26 +81,22 @@ class _ComparisonPicture:
             FACTORS,
         )
 
-    def _heading(self, differs: bool) -> str:
-        names = [node_text.short(row.case.title or row.case.file, node_text.LONGEST_TITLE // 2) for row in self._both()]
-        return f"{'What changes' if differs else 'No answer differs'}: {names[0]} | {names[1]}"
-
     def _both(self) -> tuple[Diagnosis, Diagnosis]:
         return self.before, self.now
 
     def _answers(self) -> Iterator[Node]:
         rows = {row.name: row for row in self.now.assembly.observations}
-        for name in self._changed():
-            said = [self._answer(result, name) for result in self._both()]
-            text = (f"{rows[name].title}:", f"before: {said[0]}", f"now: {said[1]}")
-            yield Node(f"seen.{name}", "observation", "seen", text)
-        for title, *values in (
-            ("Limits", *(row.profile.title for row in self._both())),
-            ("Size", *(f"{row.case.size:g} in" if row.case.size else "not given" for row in self._both())),
-        ):
-            if values[0] != values[1]:
-                text = (f"{title}:", f"before: {values[0]}", f"now: {values[1]}")
-                yield Node(f"seen.the {title.lower()}", "observation", "seen", text)
+        told = [
+            (f"seen.{name}", rows[name].title, [self._answer(result, name) for result in self._both()])
+            for name in self._changed()
+        ]
+        limits = [row.profile.title for row in self._both()]
+        sizes = [f"{row.case.size:g} in" if row.case.size else "not given" for row in self._both()]
+        told += [("seen.the limits", "Limits", limits), ("seen.the size", "Size", sizes)]
+        for key, title, (before, now) in told:
+            # An answer may be the same and count in one case only.
+            if before != now or key.removeprefix("seen.") in rows:
+                yield Node(key, "observation", "seen", (f"{title}:", f"before: {before}", f"now: {now}"))
 
     def _changed(self) -> list[str]:
         """The observations that are answered otherwise, or whose answers count in one case only."""
@@ -117,7 +116,8 @@ class _ComparisonPicture:
     def _findings(self) -> list[str]:
         """The findings that differ, those first that did most to what moved."""
         before, now = self.found
-        names = [name for name in {*before, *now} if _grade(before.get(name)) != _grade(now.get(name))]
+        grades = [{name: row.grade for name, row in found.items()} for found in self.found]
+        names = [name for name in {*before, *now} if grades[0].get(name) != grades[1].get(name)]
         weight = {name: max((abs(turn(name, row)) for row in self.moved), default=0.0) for name in names}
         return sorted(names, key=lambda name: (-weight[name], name))
 
@@ -125,9 +125,6 @@ class _ComparisonPicture:
         said = [rows[name].says if name in rows else "not known" for rows in self.found]
         kind: Kind = "finding" if name in self.found[1] else "open finding"
         return Node(f"finding.{name}", kind, "means", (f"before: {said[0]}", f"now: {said[1]}"))
-
-    def _title(self, name: str) -> str:
-        return next(row.title for row in self.now.assembly.findings if row.name == name)
 
     def _steps(self, findings: Sequence[str]) -> Iterator[Edge]:
         """From each answer that differs to the findings that rest on it, in either case."""
@@ -156,45 +153,35 @@ class _ComparisonPicture:
 
     def _repairs(self) -> Iterator[Node]:
         """The repairs whose place in the plan or chance to cure differs, in the order of the plan now."""
-        before, now = (_places(result) for result in self._both())
+        before, now = self.places
         for name in dict.fromkeys([*now, *before]):
-            said = [_planned(places.get(name)) for places in (before, now)]
+            said = [
+                f"place {places[name][0]}, cures it: {percent(places[name][1].chance)}"
+                if name in places
+                else "not in the plan"
+                for places in self.places
+            ]
             if said[0] != said[1]:
-                title = (now.get(name) or before[name]).option.repair.title
-                text = (node_text.capital(title), f"before: {said[0]}", f"now: {said[1]}")
+                _, option = now.get(name) or before[name]
+                text = (node_text.capital(option.repair.title), f"before: {said[0]}", f"now: {said[1]}")
                 yield Node(f"repair.{name}", "repair", "do", text)
 
     def _cures(self, moved: Sequence[MovedCause]) -> Iterator[Edge]:
         chance = {row.key: row.now for row in moved}
-        places = [place for result in self._both() for place in _places(result).values()]
-        for repair in {place.option.repair.name: place.option.repair for place in places}.values():
-            for cause, cure in repair.cures:
+        for _, option in (self.places[0] | self.places[1]).values():
+            for cause, cure in option.repair.cures:
                 share = cure * chance.get(f"cause.{cause}", 0.0)
-                yield Edge(f"cause.{cause}", f"repair.{repair.name}", "leads", 1.0, share)
+                yield Edge(f"cause.{cause}", f"repair.{option.repair.name}", "leads", 1.0, share)
 
 
-class _PlanPlace(NamedTuple):
-    """A repair's place in the plan, from 1."""
-
-    number: int
-    option: Option
-
-
-def _places(result: Diagnosis) -> dict[str, _PlanPlace]:
+def _places(result: Diagnosis) -> dict[str, tuple[int, Option]]:
+    """The repairs of the plan with their places in it, from 1."""
     options = (*result.plan.first, *result.plan.then)
-    return {option.repair.name: _PlanPlace(number, option) for number, option in enumerate(options, 1)}
-
-
-def _planned(place: _PlanPlace | None) -> str:
-    return f"place {place.number}, cures it: {percent(place.option.chance)}" if place else "not in the plan"
+    return {option.repair.name: (number, option) for number, option in enumerate(options, 1)}
 
 
 def _is_aside(result: Diagnosis, name: str) -> bool:
     return any(row.observation.name == name for row in result.set_aside)
-
-
-def _grade(row: Found | None) -> str:
-    return row.grade if row else ""
 
 
 def _fold(name: str, column: Column, texts: Sequence[str]) -> Iterator[Node]:
@@ -216,35 +203,30 @@ class MovedCause(NamedTuple):
 
 def turn(finding: str, row: MovedCause) -> float:
     """By how many decibans a finding speaks more for something now than it did before; negative: less."""
-    before, now = (weight_on(finding, weights) for weights in row.weights)
-    return _signed(now) - _signed(before)
-
-
-def _signed(weight: Weight) -> float:
-    return strength(weight) if weight.factor > 1 else -strength(weight)
+    weights = [weight_on(finding, weights) for weights in row.weights]
+    before, now = (strength(weight) if weight.factor > 1 else -strength(weight) for weight in weights)
+    return now - before
 
 
 def moved_between(before: Diagnosis, now: Diagnosis) -> list[MovedCause]:
     """What moved by LEAST_MOVED or more, the farthest first."""
-    rows = {row.key: row for row in _standings(before)}
-    pairs = [(rows[row.key], row) for row in _standings(now)]
-    moved = [row._replace(before=old.now, weights=(old.weights[1], row.weights[1])) for old, row in pairs]
+    old = {key: (chance, weights) for key, _, _, chance, weights in _standings(before)}
+    rows = [
+        MovedCause(key, kind, node_text.capital(text), old[key][0], chance, (old[key][1], weights))
+        for key, kind, text, chance, weights in _standings(now)
+    ]
     return sorted(
-        (row for row in moved if abs(row.now - row.before) >= LEAST_MOVED),
+        (row for row in rows if abs(row.now - row.before) >= LEAST_MOVED),
         key=lambda row: (-abs(row.now - row.before), row.key),
     )
 
 
-def _standings(result: Diagnosis) -> Iterator[MovedCause]:
-    def row(key: str, kind: Kind, text: str, chance: float, weights: tuple[Weight, ...]) -> MovedCause:
-        return MovedCause(key, kind, node_text.capital(text), chance, chance, (weights, weights))
-
+def _standings(result: Diagnosis) -> Iterator[tuple[str, Kind, str, float, tuple[Weight, ...]]]:
+    """Key, kind, text, probability, and what each finding did to it."""
     for part in result.parts:
-        yield row(f"part.{part.name}", "mode", f"{part.title}, any fault", part.probability, part.weights)
-    for ranked in result.causes:
-        yield row(f"cause.{ranked.cause.name}", "cause", ranked.cause.text, ranked.probability, ranked.weights)
-    for ranked in result.conditions:
-        yield row(f"cause.{ranked.cause.name}", "condition", ranked.cause.text, ranked.probability, ranked.weights)
-    text = result.assembly.unlisted.text
-    yield row("cause.unlisted", "condition", text, result.unlisted, ())
-    yield row(NOTHING, "nothing", "nothing wrong in the assembly itself", result.nothing_wrong, result.nothing_weights)
+        yield f"part.{part.name}", "mode", f"{part.title}, any fault", part.probability, part.weights
+    kinds: tuple[tuple[Kind, tuple[Ranked, ...]], ...] = (("cause", result.causes), ("condition", result.conditions))
+    for kind, ranked in kinds:
+        yield from ((f"cause.{row.cause.name}", kind, row.cause.text, row.probability, row.weights) for row in ranked)
+    yield "cause.unlisted", "condition", result.assembly.unlisted.text, result.unlisted, ()
+    yield NOTHING, "nothing", "nothing wrong in the assembly itself", result.nothing_wrong, result.nothing_weights

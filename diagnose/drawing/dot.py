@@ -7,9 +7,8 @@ from math import log10
 
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, Point
+from diagnose.drawing.canvas import Box, Canvas, Point, clipped, label, measured, wrapped
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
-from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.node_text import (
     BOLD,
     COLUMNS,
@@ -52,7 +51,7 @@ class _GraphSheet(Canvas):
     def heading(self, graph: Graph) -> None:
         """The corners, the title, the answer with what speaks against it, and the headings of the columns."""
         whole = Box(PAGE_WIDTH / 2, self.height / 2, PAGE_WIDTH, self.height)
-        self.node("page", "", whole, **styles.SHEET)
+        self.node("page", "", whole, **styles.OTHERS["sheet"])
         room = PAGE_WIDTH - 3 * MARGIN
         self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
@@ -61,16 +60,16 @@ class _GraphSheet(Canvas):
         self._text("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
         if against:
             self._text("against", against, HEAD_TOP + tall + len(against) * ANSWER_SIZE * LINE_HEIGHT / 2, ANSWER_SIZE)
-        for (name, first, last), text in zip(styles.BANDS, graph.bands, strict=True):
+        for (name, (first, last)), text in zip(styles.LOOKS["bands"].items(), graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = Box((left + right) / 2, HEADING_Y, right - left, 28)
-            self.node(f"heading.{name}", label([text]), box, **styles.HEADING)
+            self.node(f"heading.{name}", label([text]), box, **styles.OTHERS["heading"])
 
     def frames(self, graph: Graph, page: Page) -> None:
         """The parts of the assembly, each with its name."""
         for frame in sorted(graph.frames):
             box = page.frames[frame.part]
-            self.node(f"frame.{frame.part}", "", box, **styles.FRAME)
+            self.node(f"frame.{frame.part}", "", box, **styles.OTHERS["frame"])
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
             self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), strong=True)
 
@@ -78,7 +77,8 @@ class _GraphSheet(Canvas):
         """The nodes of the graph, with a bar for each probability."""
         for node in sorted(graph.nodes):
             box = page.boxes[node.key]
-            self._box(node.key, node.kind, box, label(page.lines[node.key], _ending(node)), font_size(node))
+            text = label(page.lines[node.key], "\\l" if node.column in WIDTHS else "\\n")
+            self._box(node.key, node.kind, box, text, font_size(node))
             if node.probability is not None:
                 self._bar(node, bar_box(node, box))
 
@@ -87,26 +87,27 @@ class _GraphSheet(Canvas):
         curves = route(edges, page, joins)
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
-            self.node(join.key, "", middle, **styles.INVISIBLE)
+            self.node(join.key, "", middle, **styles.OTHERS["invisible"])
         for edge in sorted(curves):
             drawn = styles.line(edge, _decibans(edge))
             if any(edge.end == join.key for join in joins):
                 drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
-        texts = {edge: times(edge.factor) for edge in edges if _weighs(edge)}
+        weighed = (edge for edge in edges if edge.manner in {"for", "against"})
+        texts = {edge: times(edge.factor) for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
-            self.node(name, label([texts[edge]]), box, **styles.FACTOR)
+            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"])
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""
         top = self.height - FOOT + 16
         left = MARGIN
-        for manner, text in styles.LEGEND:
+        for manner, text in styles.LOOKS["legend"].items():
             self._sample(manner, left, top)
             left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
         left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
-        for kind, text in styles.LEGEND_SHAPES:
+        for kind, text in styles.LOOKS["legend of shapes"].items():
             self._box(f"legend.{kind}", kind, Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
             left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
         lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, NOTE_SIZE)
@@ -119,20 +120,20 @@ class _GraphSheet(Canvas):
 
     def _bar(self, node: Node, box: Box) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
-        self.node(f"bar.{node.key}", "", box, **styles.BAR)
+        self.node(f"bar.{node.key}", "", box, **styles.OTHERS["bar"])
         now, before = node.probability or 0.0, node.before or 0.0
-        for name, share, drawn in (("before", before, styles.BAR_BEFORE), ("now", now, styles.BAR_FILLED)):
+        for name, share in (("before", before), ("now", now)):
             height = box.height if node.before is None else box.height / 2
             y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
             part = Box(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
-                self.node(f"bar.{name}.{node.key}", "", part, **drawn)
+                self.node(f"bar.{name}.{node.key}", "", part, **styles.OTHERS[f"bar {name}"])
         self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.node(name, "", Box(x, y, 1, 1), **styles.INVISIBLE)
+            self.node(name, "", Box(x, y, 1, 1), **styles.OTHERS["invisible"])
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
         self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
 
@@ -141,27 +142,19 @@ class _GraphSheet(Canvas):
         size = FONT_SIZE if strong else FACTOR_SIZE
         width = measured(text, size) * (BOLD if strong else 1.0)
         box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
-        drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
         self.node(name, label([text], "\\l"), box, **drawn)
         return box.right
 
     def _text(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
         box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
-        drawn = styles.TEXT | (styles.STRONG if strong else {}) | {"fontsize": f"{size:g}"}
+        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
         self.node(name, label(lines, "\\l"), box, **drawn)
 
     def _spline(self, curve: Curve) -> str:
         points = " ".join(self.point(point) for point in curve.points)
         return f"e,{self.point(curve.tip)} {points}"
-
-
-def _ending(node: Node) -> str:
-    return "\\l" if node.column in WIDTHS else "\\n"
-
-
-def _weighs(edge: Edge) -> bool:
-    return edge.manner in {"for", "against"} and abs(_decibans(edge)) >= styles.LEAST_LABELLED
 
 
 def _decibans(edge: Edge) -> float:

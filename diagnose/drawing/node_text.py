@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import SetAside, Weight
+from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
-from diagnose.drawing.canvas import Box
+from diagnose.drawing.canvas import Box, measured, wrapped
 from diagnose.drawing.graph import Column, Kind, Node
-from diagnose.drawing.labels import measured, wrapped
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option
@@ -127,11 +126,6 @@ def verdict_text(row: Verdict, unit: str) -> str:
     said = "FAILS" if row.outcome == "fail" else "passes"
     close = ", close call" if row.near else ""
     return f"{said}: {row.limit.relation} {show_pressure(row.limit.amount, unit)}{close}"
-
-
-def set_aside_text(rows: Sequence[SetAside]) -> str:
-    """The answers that do not count."""
-    return f"not counted: {listed([row.observation.title for row in rows])}"
 
 
 def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most: int = LONGEST_LIST) -> str:

@@ -72,12 +72,6 @@ class _Layout:
         return needs | {"wrong": _needed([block.height for block in self.blocks])}
 
 
-def overfull(graph: Graph) -> list[str]:
-    """The bands ("seen", "means", "wrong", "do") that do not fit a page of the usual height."""
-    room = PAGE_HEIGHT - TOP - FOOT
-    return [name for name, height in _Layout(graph).needed().items() if height > room]
-
-
 def place(graph: Graph) -> Page:
     """Every node in its column: the middle ones in the graph's order, the outer ones beside what they lead to."""
     layout = _Layout(graph)
@@ -204,7 +198,8 @@ def fitted(drawn: Callable[[Room], Graph], room: Room) -> Graph:
     """The picture with the most room, this or less, at which it fits; with the least where none does."""
     while True:
         graph = drawn(room)
-        smaller = less_room(room, overfull(graph) or (["all"] if len(graph.nodes) > MOST_NODES else []))
+        bands = [name for name, height in _Layout(graph).needed().items() if height > PAGE_HEIGHT - TOP - FOOT]
+        smaller = less_room(room, bands or (["all"] if len(graph.nodes) > MOST_NODES else []))
         if smaller == room:
             return graph
         room = smaller

@@ -8,8 +8,19 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
 from diagnose.drawing import node_text
-from diagnose.drawing.fault_band import frames, onward_edges, repair_nodes, wrong_nodes, wrong_nodes_in_full
-from diagnose.drawing.finding_lines import Justifications, RestsOn, lines_from, open_edges, rests_on, steps_used
+from diagnose.drawing.bands import (
+    Justifications,
+    RestsOn,
+    frames,
+    lines_from,
+    onward_edges,
+    open_edges,
+    repair_nodes,
+    rests_on,
+    steps_used,
+    wrong_nodes,
+    wrong_nodes_in_full,
+)
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all
@@ -51,7 +62,9 @@ class Picture:
         self.selection = self._cut(selection)
         if not aspect.keeps:
             self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.selection.found})
-        self.bases = self._bases()
+        drawn = {row.finding.name: row for row in self.selection.found}
+        through = {row.name for row in result.assembly.findings} - drawn.keys()
+        self.bases: dict[str, RestsOn] = {n: rests_on(row, self.reasons, through) for n, row in drawn.items()}
 
     def graph(
         self, wrong: Sequence[Node], asked: Sequence[Observation] = (), more: Sequence[Node | Edge] = ()
@@ -88,12 +101,6 @@ class Picture:
         folded = tuple(row for row in self.result.found if row not in found)
         return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
 
-    def _bases(self) -> dict[str, RestsOn]:
-        through = {row.name for row in self.result.assembly.findings} - {
-            row.finding.name for row in self.selection.found
-        }
-        return {row.finding.name: rests_on(row, self.reasons, through) for row in self.selection.found}
-
     def _open_finding(self, asked: Observation) -> Finding | None:
         """The finding that an answer could settle and that bears most on what is drawn."""
         rows = self.justifications.could_settle(asked.name)
@@ -127,7 +134,8 @@ class Picture:
             text = node_text.folded("answer", [rows[name].title for name in folded], bool(self._drawn_answers()))
             yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
         if self.result.set_aside:
-            yield Node(f"{FOLDED}aside", "fold", "seen", (node_text.set_aside_text(self.result.set_aside),))
+            titles = node_text.listed([row.observation.title for row in self.result.set_aside])
+            yield Node(f"{FOLDED}aside", "fold", "seen", (f"not counted: {titles}",))
         for question in asked:
             yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
 

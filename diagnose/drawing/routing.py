@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box, Point
+from diagnose.drawing.canvas import Box, Point, measured
 from diagnose.drawing.graph import Edge, Node
-from diagnose.drawing.labels import measured
 from diagnose.drawing.node_text import COLUMNS, NODE_WIDTH
 from diagnose.drawing.placing import FRAME_HEAD, Page
 

@@ -68,7 +68,12 @@ class Selection(NamedTuple):
 
 def choose(result: Diagnosis, room: Room) -> Selection:
     """What matters for the leading causes, as much of it as there is room for; findings are not cut to the room yet."""
-    conditions = _with_first_cured(result, filter(_matters, result.conditions), result.conditions, room.conditions)
+    spoken_of = (
+        row
+        for row in result.conditions
+        if row.probability >= LEAST_CAUSE and any(one.decibans >= LEAST_FOR_CONDITION for one in row.weights)
+    )
+    conditions = _with_first_cured(result, spoken_of, result.conditions, room.conditions)
     most = max(FEWEST_CAUSES, room.causes - len(conditions))
     likely = (row for row in result.causes if row.probability >= LEAST_CAUSE)
     causes = _with_first_cured(result, likely, result.causes, most)
@@ -176,11 +181,6 @@ def _with_first_cured(
 
 def _in(part: PartStanding, causes: Iterable[Ranked]) -> bool:
     return any(row.cause.component == part.name for row in causes)
-
-
-def _matters(row: Ranked) -> bool:
-    spoken = any(weight.decibans >= LEAST_FOR_CONDITION for weight in row.weights)
-    return spoken and row.probability >= LEAST_CAUSE
 
 
 def _found(result: Diagnosis, selection: Selection) -> tuple[Found, ...]:

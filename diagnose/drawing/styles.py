@@ -1,4 +1,4 @@
-"""The look: shapes tell the kind, line styles tell for, against and unknown; colors only help.
+"""The look of drawings, of which looks.yaml has the tables.
 
 Colors: the eight that Okabe and Ito (2008), "Color Universal Design", https://jfly.uni-koeln.de/color/, published as
 distinguishable with every common kind of color vision. Fills are the same hues mixed with white, so that black text
@@ -7,7 +7,11 @@ stands out on them and a black and white print loses nothing but the tint.
 
 from __future__ import annotations
 
-from diagnose.drawing.graph import MOST_DECIBANS, Column, Edge, Kind, Manner
+from pathlib import Path
+from typing import Any
+
+from diagnose.drawing.graph import MOST_DECIBANS, Edge, Kind, Manner
+from diagnose.knowledge.yamltext import data_of, read_file
 
 BLACK = "#000000"
 ORANGE = "#E69F00"
@@ -30,69 +34,13 @@ def tint(color: str, share: float = 0.18) -> str:
     return "#" + "".join(f"{round(255 - (255 - part) * share):02X}" for part in parts)
 
 
-SHAPES: dict[Kind, dict[str, str]] = {
-    "observation": {"shape": "note", "color": BLACK, "fillcolor": "#FFFFFF"},
-    "question": {"shape": "note", "color": BLACK, "fillcolor": "#FFFFFF", "style": "filled,dotted", "penwidth": "1.8"},
-    "finding": {"shape": "box", "style": "filled,rounded", "color": BLUE, "fillcolor": tint(SKY_BLUE)},
-    "open finding": {
-        "shape": "box",
-        "style": "filled,rounded,dotted",
-        "color": BLACK,
-        "fillcolor": "#FFFFFF",
-        "penwidth": "1.8",
-    },
-    "mode": {"shape": "component", "color": VERMILLION, "fillcolor": tint(ORANGE)},
-    "cause": {"shape": "box", "peripheries": "2", "color": VERMILLION, "fillcolor": tint(VERMILLION)},
-    "condition": {"shape": "box3d", "color": REDDISH_PURPLE, "fillcolor": tint(REDDISH_PURPLE)},
-    "nothing": {"shape": "box", "style": "filled,diagonals", "color": BLACK, "fillcolor": "#FFFFFF"},
-    "repair": {"shape": "cds", "color": BLUISH_GREEN, "fillcolor": tint(BLUISH_GREEN)},
-    "fold": {"shape": "folder", "color": "#555555", "fillcolor": "#F2F2F2"},
-}
-
+LOOKS: dict[str, Any] = data_of(read_file(Path(__file__).with_name("looks.yaml")))
+SHAPES: dict[Kind, dict[str, str]] = LOOKS["shapes"]
+LINES: dict[Manner, dict[str, str]] = LOOKS["lines"]
+OTHERS: dict[str, dict[str, str]] = LOOKS["others"]
 # A second outline is drawn outside the size that a node is given; so much in all, in points.
 OUTLINE = 8.0
-
-# First and last column of each band.
-BANDS: tuple[tuple[str, Column, Column], ...] = (
-    ("seen", "seen", "seen"),
-    ("means", "means", "means"),
-    ("wrong", "modes", "causes"),
-    ("do", "do", "do"),
-)
 HEADING_REACH = 98.0
-# A part of the assembly, behind its failure modes and causes.
-FRAME = {"shape": "box", "style": "rounded", "color": "#8C8C8C", "penwidth": "1.2"}
-BAR = {"shape": "box", "style": "filled", "color": "#333333", "fillcolor": "#FFFFFF", "penwidth": "0.8"}
-BAR_FILLED = BAR | {"fillcolor": "#333333"}
-BAR_BEFORE = BAR | {"fillcolor": "#B0B0B0"}
-STRONG = {"fontname": "Helvetica-Bold"}
-HEADING = {"shape": "cds", "color": BLACK, "fillcolor": "#E8E8E8", "fontsize": "16"}
-TEXT = {"shape": "plaintext", "style": "", "margin": "0"}
-FACTOR = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": "12"}
-INVISIBLE = {"shape": "point", "style": "invis"}
-# A frame in the color of the paper keeps the page its full size.
-SHEET = {"shape": "box", "style": "", "color": "#FFFFFF"}
-
-LEGEND: tuple[tuple[Manner, str], ...] = (
-    ("leads", "step of the reasoning (wider: likelier)"),
-    ("for", "speaks for (wider: counts more)"),
-    ("against", "speaks against"),
-    ("open", "not known yet"),
-)
-# The shapes that the headings of the bands do not explain.
-LEGEND_SHAPES: tuple[tuple[Kind, str], ...] = (
-    ("mode", "how a part fails"),
-    ("cause", "why"),
-    ("condition", "outside the assembly"),
-    ("fold", "folded together"),
-)
-
-LINES: dict[Manner, dict[str, str]] = {
-    "leads": {"color": "#555555", "penwidth": "1.2", "arrowhead": "vee", "arrowsize": "0.7"},
-    "for": {"color": BLUE, "arrowhead": "normal"},
-    "against": {"color": VERMILLION, "style": "dashed", "arrowhead": "tee"},
-    "open": {"color": BLACK, "style": "dotted", "penwidth": "1.8", "arrowhead": "odot", "arrowsize": "0.8"},
-}
 
 
 def line(edge: Edge, decibans: float) -> dict[str, str]:

@@ -8,14 +8,14 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.wording import percent
 from diagnose.engine.walking import leaves
-from diagnose.index.things import NamedThing, ThingName, cause_kind, things
+from diagnose.index.things import TABLES, NamedThing, ThingName, cause_kind, things
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, Reason, weighs_cause
 from diagnose.model.premises import Holds, Measured, Premise
 
 
 class Link(NamedTuple):
-    """A line between two things. `role` is a key of ROLES, `note` what its words leave open.
+    """A line between two things. `role` is one of the roles of kinds.yaml, `note` what its words leave open.
 
     `chance` is the probability with which it brings, shows (the first grade that is not harmless) or cures; else 1.
     """
@@ -35,34 +35,9 @@ class SeenLink(NamedTuple):
     other: ThingName
 
 
-class Role(NamedTuple):
-    """What a link says at its start and at its end, each with whether it leads away; "" where it says nothing."""
-
-    at_start: str
-    at_end: str
-    feeds: tuple[bool, bool] = (True, False)
-
-
-ROLES = {
-    "asks": Role("asked for by", "asks for"),
-    "compares": Role("compared in", "asks for"),
-    "concludes": Role("concludes {}", "{} by"),
-    "decides": Role("decides ({})", "{}"),
-    "computes": Role("gives", "computed from"),
-    "judges": Role("judges", "judged by"),
-    "observed in": Role("needed for", "made while"),
-    "shows": Role("shows ({})", "speaks for ({})", (True, True)),
-    "hides": Role("hides (shows x{})", "hidden by (shows x{})"),
-    "weighs": Role("weighs {} db", "weighed {} db by"),
-    "brings": Role("brings ({})", "brought by ({})"),
-    "cured by": Role("cured by ({})", "cures ({})"),
-    "repaired in": Role("needed for", "needs", (True, True)),
-    "read in": Role("read in", "carries"),
-    "read before": Role("read before", "carries", (True, True)),
-    "is": Role("is a", "is", (False, True)),
-    "has": Role("has", ""),
-    "states": Role("states", ""),
-}
+# These lead away from both ends, all others from their start alone, but for IS.
+BOTH_WAYS = ("shows", "repaired in", "read before")
+IS = "is"
 # Along these a conclusion rests on what was observed.
 RESTING = ("asks", "concludes", "computes")
 
@@ -116,11 +91,11 @@ class Index:
     def seen_from(self, thing: ThingName) -> Iterator[SeenLink]:
         """Every link that starts or ends at the thing."""
         for link in self._at.get(thing, ()):
-            role = ROLES[link.role]
+            at_start, at_end = TABLES["roles"][link.role]
             if link.start == thing:
-                yield SeenLink(role.feeds[0], role.at_start.format(link.note), link.end)
-            elif role.at_end:
-                yield SeenLink(role.feeds[1], role.at_end.format(link.note), link.start)
+                yield SeenLink(link.role != IS, at_start.format(link.note), link.end)
+            elif at_end:
+                yield SeenLink(link.role in (*BOTH_WAYS, IS), at_end.format(link.note), link.start)
 
 
 def _links(assembly: Assembly) -> Iterator[Link]:
@@ -185,7 +160,8 @@ def _of_findings(assembly: Assembly) -> Iterator[Link]:
         thing = ThingName("finding", finding.name)
         for reason in finding.reasons:
             for name in reason.all_of:
-                note = f"{_chance(finding, reason)}{_joined(reason, name)}"
+                others = " and ".join(other for other in reason.all_of if other != name)
+                note = _chance(finding, reason) + (f", together with {others}" if others else "")
                 yield Link("shows", causes.get(name, ThingName("mode", name)), thing, note, reason.at_least[0])
         for name, factor in finding.hidden_by:
             yield Link("hides", causes.get(name, ThingName("mode", name)), thing, f"{factor:g}")
@@ -201,11 +177,6 @@ def _chance(finding: Finding, reason: Reason) -> str:
         return percent(reason.at_least[0])
     pairs = zip(finding.grades[1:], reason.at_least, strict=True)
     return ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in pairs)
-
-
-def _joined(reason: Reason, name: str) -> str:
-    others = [other for other in reason.all_of if other != name]
-    return f", together with {' and '.join(others)}" if others else ""
 
 
 def _of_repairs(assembly: Assembly) -> Iterator[Link]:

@@ -4,44 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from math import fsum
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from diagnose.knowledge.piece import own_name
+from diagnose.knowledge.yamltext import data_of, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
 from diagnose.model.places import Place
 from diagnose.model.work import Component
 
-# Kind -> what a list of kinds says of it.
-KINDS = {
-    "type": "a type of assembly",
-    "component": "a part of an assembly that can fail",
-    "part": "a kind of part, a file of parts/",
-    "observation": "what a person sees, measures or answers",
-    "finding": "what the rules conclude",
-    "rule": "premises that lead to a finding",
-    "mode": "how a component fails, seen from outside",
-    "cause": "why a component fails",
-    "condition": "something outside the assembly that looks like a fault",
-    "repair": "what is done about causes",
-    "profile": "a set of limits that one authority uses",
-    "limit": "an acceptance limit",
-    "state": "a state of the assembly that checks and repairs need",
-    "caution": "a warning",
-    "source": "where a statement comes from",
-}
-# Kind -> where a type has all of it, and what serves as its title.
-TITLED = {
-    "component": ("components", "title"),
-    "observation": ("observations", "title"),
-    "finding": ("findings", "title"),
-    "repair": ("repairs", "title"),
-    "profile": ("profiles", "title"),
-    "mode": ("modes", "text"),
-    "state": ("states", "text"),
-    "caution": ("cautions", "text"),
-    "rule": ("rules", "reason"),
-}
+# `kinds` is what a list says of each; `titled` where a type has all of a kind, and what serves as its title.
+TABLES: dict[str, Any] = data_of(read_file(Path(__file__).with_name("kinds.yaml")))
+KINDS: dict[str, str] = TABLES["kinds"]
 RATED = ("component", "cause", "condition")
 
 
@@ -133,7 +108,7 @@ def _named(assembly: Assembly) -> Iterator[tuple[str, str, Place, str, Any]]:
     yield "type", assembly.type, assembly.place, assembly.title, assembly
     for part, place in _part_files(assembly):
         yield "part", part, place, "", part
-    for kind, (rows, title) in TITLED.items():
+    for kind, (rows, title) in TABLES["titled"].items():
         yield from ((kind, row.name, row.place, getattr(row, title), row) for row in getattr(assembly, rows))
     for cause in assembly.causes:
         yield cause_kind(cause), cause.name, cause.place, cause.text, cause

@@ -6,16 +6,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import fsum
 from typing import NamedTuple, cast
 
-from diagnose.knowledge.causes import WayIn, read_repairs
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import Drawable, read_drawn, titled
 from diagnose.knowledge.fields import Fields, complain
+from diagnose.knowledge.findings import read_premises
 from diagnose.knowledge.format import CHANGED, rule_format
-from diagnose.knowledge.including import spliced, varied
-from diagnose.knowledge.limits import Limits
-from diagnose.knowledge.parts import PartFile, read_common
+from diagnose.knowledge.laying import spliced, varied
+from diagnose.knowledge.parts import PartFile, WayIn, read_common, read_repairs
 from diagnose.knowledge.piece import Piece, Wording, own_name, under
-from diagnose.knowledge.premises import read_premises
+from diagnose.knowledge.settings import Limits
 from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
@@ -75,7 +74,8 @@ class Builder:
 
     def _fields(self, name: str, node: Node) -> Fields:
         """A file of a type, with names of its own."""
-        words = self.known.site.words.copy()
+        words = Vocabulary()
+        words.include(self.known.site.words)
         words.limits, words.types = self.context.vocabulary.limits, self.types
         words.parts = set(self.known.parts)
         context = self.context._replace(vocabulary=words)
@@ -102,9 +102,7 @@ class Builder:
 
     def _built(self, name: str) -> Built:
         if name not in self.built:
-            self.open.append(name)
-            self.built[name] = self._read(self._file(name, self.nodes[name]))
-            self.open.pop()
+            self.built[name] = self._read(name, self.nodes[name])
         return self.built[name]
 
     def _file(self, name: str, node: Node) -> Fields:
@@ -112,14 +110,10 @@ class Builder:
         whole = spliced(node, self.nodes, self.context.problems, tuple(self.open))
         return self.files[name] if whole is self.nodes[name] else self._fields(name, whole)
 
-    def _varied(self, name: str, change: Node, what: str) -> Built:
-        """A type as another one includes it under a prefix, with what is changed of it there."""
+    def _read(self, name: str, node: Node) -> Built:
+        """A type as its file has it, or with what another type that includes it changes of it."""
         self.open.append(name)
-        built = self._read(self._file(name, varied(self.nodes[name], change, what, self.context.problems)))
-        self.open.pop()
-        return built
-
-    def _read(self, file: Fields) -> Built:
+        file = self._file(name, node)
         context = cast("Context", file.scope)
         piece, words = Piece(), context.vocabulary
         for fields in file.listed("includes"):
@@ -140,6 +134,7 @@ class Builder:
         steps = {state.text: rows for state, rows in file["steps to get there"]}
         node = file["taken for granted"]
         granted = tuple(_granted(read_premises(node, f"{file.what}, taken for granted", context))) if node else ()
+        self.open.pop()
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:
@@ -151,17 +146,20 @@ class Builder:
             circle = " includes ".join([*self.open[self.open.index(name) :], name])
             complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}", hides=True)
             return Piece()
-        inner = self._built(name) if change is None else self._varied(name, change, fields.what)
+        if change is None:
+            inner = self._built(name)
+        else:
+            inner = self._read(name, varied(self.nodes[name], change, fields.what, self.context.problems))
         dotted = f"{prefix}." if prefix else ""
         own = inner.piece.names() | {f"rule {rule.name}" for rule in inner.piece.rules}
-        found = _only(inner.words, own)
-        clash = next((name for name in sorted(found.places) if dotted + name in words.places), None)
+        brought = sorted(own & inner.words.places.keys())
+        clash = next((name for name in brought if dotted + name in words.places), None)
         if clash is not None:
             note = (words.places[dotted + clash], "first here")
             message = f"{fields.what}: '{dotted}{clash}' comes in a second time; write 'under' to give a prefix"
             complain(self.context.problems, fields.place, message, note)
             return Piece()
-        words.include(found, dotted)
+        words.include(inner.words, dotted, own)
         word = Wording(lambda text: f"{title}: {text}" if title and text else text, lambda text: text)
         named = under(inner.piece, dotted, None, word)
         size = fields["size"]
@@ -223,10 +221,7 @@ class Builder:
             default_profile=limits.default,
             gauge_accuracy=limits.gauge_accuracy,
             words=tuple(settings.words.items()),
-            **{
-                key: getattr(settings, key)
-                for key in ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
-            },
+            **{key: getattr(settings, key) for key in SETTLED},
             also_called=self.files[name]["also called"],
             retired=settings.renamed,
             place=self.files[name].place,
@@ -248,15 +243,3 @@ def _state(state: State, findings: Iterable[Finding], steps: Mapping[str, tuple[
             found = tuple(Holds(row.name, grades) for row in findings if own_name(row.name) == name)
             return state._replace(not_while=AnyOf(found) if found else None)
     return state
-
-
-def _only(words: Vocabulary, own: frozenset[str]) -> Vocabulary:
-    """The names of `words` that belong to the assembly itself; those of site/ stay as they are."""
-    kept = Vocabulary()
-    kept.answers = {name: answers for name, answers in words.answers.items() if name in own}
-    kept.readings = words.readings & own
-    kept.grades = {name: grades for name, grades in words.grades.items() if name in own}
-    kept.reasons = words.reasons & own
-    kept.components = words.components & own
-    kept.places = {name: place for name, place in words.places.items() if name in own}
-    return kept

@@ -48,7 +48,7 @@ class Shelf:
         draft = path.with_name(f"{path.name}.{os.getpid()}.part")
         try:
             self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with open(draft, "xb", opener=_for_me_alone) as stream:
+            with open(draft, "xb", opener=lambda name, flags: os.open(name, flags, 0o600)) as stream:
                 stream.write(data)
             os.replace(draft, path)
             self._forget_old()
@@ -82,21 +82,14 @@ def _own(path: Path) -> bytes:
     Raises:
         OSError: it is none, or cannot be read.
     """
-    with open(path, "rb", opener=_directly) as stream:
+    directly = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    with open(path, "rb", opener=lambda name, flags: os.open(name, flags | directly)) as stream:
         found = os.fstat(stream.fileno())
         # Where users have no numbers, permissions tell nothing either.
         others = hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o022)
         if others or not stat.S_ISREG(found.st_mode):
             raise PermissionError(f"{path} may have been written by others")
         return stream.read()
-
-
-def _directly(path: str, flags: int) -> int:
-    return os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
-
-
-def _for_me_alone(path: str, flags: int) -> int:
-    return os.open(path, flags, 0o600)
 
 
 def frozen(value: Any) -> Any:

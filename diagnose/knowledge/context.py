@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from diagnose.knowledge.fields import MARKS, Problems, as_text, complain
+from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.shapes import RESERVED
 from diagnose.knowledge.words import nearest, one_of
 from diagnose.knowledge.yamltext import Node
@@ -13,20 +14,6 @@ from diagnose.model.causes import Unlisted
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 from diagnose.model.work import Caution, PlanMinutes, Source, State
-
-# Lists of the format that a vocabulary keeps.
-LISTS = {
-    "failure mode": "modes",
-    "cause": "causes",
-    "reason": "reasons",
-    "reason or pair": "reasons",
-    "limit": "limits",
-    "reading": "readings",
-    "component": "components",
-    "type": "types",
-    "way in": "ways",
-    "part": "parts",
-}
 
 
 class Settings(NamedTuple):
@@ -66,21 +53,22 @@ class Vocabulary:
         self.ways: set[str] = set()
         self.places: dict[str, Place] = {}
 
-    def copy(self) -> Vocabulary:
-        """A vocabulary that can grow without changing this one."""
-        other = Vocabulary()
-        other.include(self)
-        return other
+    def include(self, other: Vocabulary, prefix: str = "", own: Collection[str] | None = None) -> None:
+        """Takes over the names of `other`, or those of them in `own`, with a prefix; limits stand under none."""
 
-    def include(self, other: Vocabulary, prefix: str = "") -> None:
-        """Takes over all names of `other`, with a prefix."""
-        self.answers |= {prefix + name: answers for name, answers in other.answers.items()}
-        self.readings |= {prefix + name for name in other.readings}
-        self.grades |= {prefix + name: grades for name, grades in other.grades.items()}
-        self.reasons |= {prefix + name for name in other.reasons}
+        def taken(names: Collection[str]) -> Iterator[str]:
+            return (name for name in names if own is None or name in own)
+
+        self.answers |= {prefix + name: other.answers[name] for name in taken(other.answers)}
+        self.grades |= {prefix + name: other.grades[name] for name in taken(other.grades)}
+        self.places |= {prefix + name: other.places[name] for name in taken(other.places)}
+        for mine, theirs in (
+            (self.readings, other.readings),
+            (self.reasons, other.reasons),
+            (self.components, other.components),
+        ):
+            mine.update(prefix + name for name in taken(theirs))
         self.limits |= other.limits
-        self.components |= {prefix + name for name in other.components}
-        self.places |= {prefix + name: place for name, place in other.places.items()}
 
     def names(self) -> set[str]:
         """Every observation and finding in reach."""
@@ -102,7 +90,9 @@ class Context(NamedTuple):
             return [row.name for row in (self.settings.states if of == "state" else self.settings.cautions)]
         if of == "observation":
             return [*self.vocabulary.answers, *self.vocabulary.readings]
-        names: Collection[str] = self.settings.kinds if of == "kind of cause" else getattr(self.vocabulary, LISTS[of])
+        if of == "kind of cause":
+            return self.settings.kinds
+        names: Collection[str] = getattr(self.vocabulary, rule_format().lists[of]["kept as"])
         return names
 
     def declare(self, name: str, place: Place) -> bool:

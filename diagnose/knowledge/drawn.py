@@ -149,7 +149,8 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
             sentence = f"{fields.what}, beside: 'along the flow' is missing, and no included type stands under"
             unknown(drawable.problems, key.place, sentence, key.text, there)
             continue
-        ends = [_end(entry, word, main, drawable) for word in PLACES]
+        nodes = [(word, entry.get(word)) for word in PLACES]
+        ends = [drawable.component(node, f"{entry.what}, {word}", main) if node else "" for word, node in nodes]
         if all(ends) and main.index(ends[0]) >= main.index(ends[1]):
             message = f"{entry.what}: it leaves after '{ends[0]}', which does not stand before '{ends[1]}'"
             complain(drawable.problems, entry.at(PLACES[1]), message)
@@ -158,23 +159,13 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
             placed = _placed(entry, "before it", drawable) + line.placed + _placed(entry, "after it", drawable)
             lines[there[key.text]] = line._replace(placed=placed, leaves_after=ends[0], returns_before=ends[1])
         else:
-            lines.append(FlowLine(_own(entry, main, drawable), f"{key.text}.", entry["title"], *ends))
+            placed = _placed(entry, "along the flow", drawable)
+            for row in placed:
+                if row.component in main:
+                    message = f"{entry.what}, along the flow: '{row.component}' stands on the main line"
+                    complain(drawable.problems, entry.at("along the flow"), message)
+            lines.append(FlowLine(placed, f"{key.text}.", entry["title"], *ends))
     return lines
-
-
-def _own(entry: Fields, main: list[str], drawable: Drawable) -> tuple[Placed, ...]:
-    """The components of a line beside the main one that no included type brings."""
-    placed = _placed(entry, "along the flow", drawable)
-    for row in placed:
-        if row.component in main:
-            message = f"{entry.what}, along the flow: '{row.component}' stands on the main line"
-            complain(drawable.problems, entry.at("along the flow"), message)
-    return placed
-
-
-def _end(entry: Fields, key: str, main: list[str], drawable: Drawable) -> str:
-    node = entry.get(key)
-    return drawable.component(node, f"{entry.what}, {key}", main) if node is not None else ""
 
 
 def _readings(fields: Fields, drawable: Drawable) -> tuple[WrittenReading, ...]:

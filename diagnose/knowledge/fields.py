@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from math import nan
 from typing import Any, NamedTuple, Protocol, TypeVar
 
-from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When
+from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When, rule_format
 from diagnose.knowledge.shapes import SHAPES, is_name
 from diagnose.knowledge.words import expected, lacking, nearest, one_of
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
@@ -17,21 +17,6 @@ MOST_HELPED = 300  # problems; looking for the nearest name takes a while
 MOST_MESSAGE = 600
 MOST_WHAT = 120
 MARKS = ("common practice", "inference", "from memory", "estimate")
-# How it is told that a name is in none of these lists; of all others it is "not known".
-NOT_THERE = {
-    "state": "there is no state",
-    "profile": "there is no profile",
-    "type": "there is no assembly",
-    "part": "there is no part",
-    "way in": "its part is not taken apart in the way",
-    "limit": "no profile has a limit",
-    "kind of cause": "no kind of cause",
-    "failure mode": "no failure mode",
-    "cause": "no cause",
-    "reading": "there is no reading",
-    "reason": "there is no failure mode, cause or site condition",
-    "reason or pair": "there is no failure mode, cause or site condition",
-}
 CAUSE_APART = "outside its part's file stands the failure mode that it brings, not the cause"
 # Fields of frozen types that are called otherwise than the key that they are read from.
 CALLED = {
@@ -323,15 +308,21 @@ def _texts(node: Node, _: Kind, what: str, fields: Fields) -> tuple[str, ...]:
     return tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
 
 
+def _not_there(of: str) -> str:
+    """How it is told that a name is not in a list; "" where it is just not known."""
+    return rule_format().lists.get(of, {}).get("not there", "")
+
+
 def _name(node: Node, kind: Kind, what: str, fields: Fields) -> str:
     known = fields.scope.known(kind.of)
     if kind.of == "source":
         return as_source(node, what, fields.problems, known)
-    if kind.of not in NOT_THERE:
+    missing = _not_there(kind.of)
+    if not missing:
         return as_choice(node, what, fields.problems, known)
     text = as_text(node, what, fields.problems)
     if text and text not in known:
-        unknown(fields.problems, node.place, f"{fields.what}: {NOT_THERE[kind.of]}", text, known)
+        unknown(fields.problems, node.place, f"{fields.what}: {missing}", text, known)
         fields.problems[-1] = fields.problems[-1]._replace(hides=kind.of in NAMING_NAMES)
     return text
 
@@ -352,12 +343,12 @@ def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Sca
     for key, _value in rows:
         if kind.of == "name":
             local_name(key, what, fields.problems)
-        elif kind.of in NOT_THERE:
+        elif missing := _not_there(kind.of):
             known = fields.scope.known(kind.of)
             pair = kind.of == "reason or pair"
             for name in map(str.strip, key.text.split(" and ") if pair else [key.text]):
                 if name not in known:
-                    sentence = CAUSE_APART if pair and name in fields.scope.known("cause") else NOT_THERE[kind.of]
+                    sentence = CAUSE_APART if pair and name in fields.scope.known("cause") else missing
                     unknown(fields.problems, key.place, f"{what}: {sentence}", name, known)
     return tuple((key, read(value, kind.to, f"{what}, {cut(key.text)}", fields)) for key, value in rows)
 

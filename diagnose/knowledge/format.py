@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path, PurePosixPath
 from typing import Any, NamedTuple
 
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, read_file
+from diagnose.knowledge.yamltext import data_of, read_file
 
 DELIBERATE = "deliberate"
 CHANGED = "changed"
@@ -120,10 +120,11 @@ class FileKind(NamedTuple):
 
 
 class Format(NamedTuple):
-    """Every kind of file, and every mapping with keys of its own, by name."""
+    """Every kind of file, every mapping with keys of its own, and the lists that names come from, by name."""
 
     files: dict[str, FileKind]
     sections: dict[str, KeySet]
+    lists: dict[str, dict[str, str]]
 
     def of_file(self, name: str) -> KeySet | None:
         """What a file holds that has this name below the folder of a rule base."""
@@ -161,20 +162,13 @@ def rule_format() -> Format:
 
 def read_format(file: Path) -> Format:
     """The format that a file describes."""
-    rows = _plain(read_file(file))
+    rows = data_of(read_file(file))
     shared = {name: _key(name, row) for name, row in rows["shared"].items()}
     sections: dict[str, KeySet] = {}
     for name, row in rows["sections"].items():
         sections[name] = _section(name, row, shared, sections)
-    return Format({name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}, sections)
-
-
-def _plain(node: Node) -> Any:
-    if isinstance(node, Scalar):
-        return node.text
-    if isinstance(node, Mapping):
-        return {key.text: _plain(value) for key, value in node.entries}
-    return tuple(map(_plain, node.items))
+    files = {name: FileKind(name, row["holds"], row["at"]) for name, row in rows["files"].items()}
+    return Format(files, sections, rows.get("lists", {}))
 
 
 def _section(name: str, row: dict[str, Any], shared: dict[str, Key], family: dict[str, KeySet]) -> KeySet:

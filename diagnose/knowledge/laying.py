@@ -7,6 +7,7 @@ would hold had they been edited; every value keeps the place where it was writte
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from collections.abc import Mapping as Known
 from pathlib import PurePosixPath
 
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
@@ -14,7 +15,7 @@ from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.overlay import Keys, Overlay, Touch
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.words import expected, nearest, one_of
-from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, kind_of, value_of
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, by_key, entries_of, flat, kind_of, value_of
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place
 
@@ -255,3 +256,80 @@ def _fewer_warnings(path: tuple[str, ...], key: Scalar, old: Node | None, new: N
 def _texts(node: Node | None) -> set[str]:
     items = node.items if isinstance(node, Sequence) else (node,)
     return {item.text.strip() for item in items if isinstance(item, Scalar) and item.text.strip()}
+
+
+SECTIONS = ("components", "observations", "findings", "rules", "repairs")
+LISTS = ("includes", "field test", "asked first")
+
+
+def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
+    """The file of an included type with what is changed of it."""
+    entries = as_entries(change, f"{what}, {CHANGED}", problems)
+    for key, _ in entries:
+        if key.text not in SECTIONS:
+            unknown(problems, key.place, f"{what}, {CHANGED}: there is nothing to change under", key.text, SECTIONS)
+    kept = Mapping(tuple(entry for entry in entries if entry[0].text in SECTIONS), change.place)
+    return Laying({}, problems).changed(base, kept) if isinstance(base, Mapping) else base
+
+
+def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple[str, ...]) -> Node:
+    """A type's file with all that the files hold of which it changes something and which stand under no prefix."""
+    if not isinstance(own, Mapping):
+        return own
+    included = value_of(own, "includes")
+    if not isinstance(included, Sequence):
+        return own
+    taken: list[tuple[str, Node]] = []
+    left: list[Node] = []
+    for entry in included.items:
+        name, change = flat(value_of(entry, "assembly")), value_of(entry, CHANGED)
+        # Under these its names or texts get something before them.
+        apart = {"under", "title"} & by_key(entry).keys()
+        if change is None or apart or name not in files or name in above:
+            left.append(entry)
+        else:
+            taken.append((name, change))
+    if not taken:
+        return own
+    rest = Sequence(tuple(left), included.place)
+    whole = Mapping(tuple((k, rest if k.text == "includes" else v) for k, v in own.entries), own.place)
+    for name, change in reversed(taken):
+        inner = spliced(files[name], files, problems, (*above, name))
+        whole = _joined(varied(inner, change, f"includes, {name}", problems), whole, problems)
+    return whole
+
+
+def _joined(base: Node, own: Mapping, problems: Problems) -> Mapping:
+    """What two files of assemblies say together; title, retest, cautions and checks passed over are the own one's."""
+    entries = by_key(own)
+    for key, value in entries_of(base):
+        other = entries.get(key.text, (key, None))[1]
+        if key.text in SECTIONS:
+            entries[key.text] = (key, _both(value, other, problems))
+        elif key.text in LISTS and isinstance(value, Sequence) and isinstance(other, Sequence | None):
+            entries[key.text] = (key, Sequence(value.items + (other.items if other else ()), value.place))
+        elif key.text == "drawn":
+            entries[key.text] = (key, _over(value, other))
+    return Mapping(tuple(entries.values()), own.place)
+
+
+def _both(base: Node, own: Node | None, problems: Problems) -> Node:
+    if not isinstance(base, Mapping) or not isinstance(own, Mapping):
+        return base if own is None else own
+    known = {key.text: key.place for key, _ in base.entries}
+    for key, _ in own.entries:
+        if key.text in known:
+            message = f"includes: '{cut(key.text)}' comes in a second time; write what differs under '{CHANGED}'"
+            complain(problems, key.place, message, (known[key.text], "first here"))
+    return Mapping((*base.entries, *(entry for entry in own.entries if entry[0].text not in known)), base.place)
+
+
+def _over(base: Node, own: Node | None) -> Node:
+    """The picture of the included type with the own one over it; readings of both."""
+    if not isinstance(base, Mapping) or not isinstance(own, Mapping):
+        return base if own is None else own
+    entries = by_key(base)
+    for key, value in own.entries:
+        before = entries.get(key.text, (key, None))[1]
+        entries[key.text] = (key, _over(before, value) if before and key.text in {"readings", "beside"} else value)
+    return Mapping(tuple(entries.values()), own.place)

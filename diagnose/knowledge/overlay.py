@@ -59,7 +59,7 @@ def read_head(folder: Path, problems: Problems) -> Overlay:
         return Overlay("", "", str(folder))
     file = folder / OVERLAY_FILE
     if not file.exists():
-        message = f"is missing; it makes a folder an overlay: write 'overlay: {_likely(folder)}' and a 'title'"
+        message = f"is missing; it makes a folder an overlay: write 'overlay: {likely_name(folder)}' and a 'title'"
         complain(problems, Place(str(file)), message)
         return Overlay("", "", str(folder))
     try:
@@ -71,7 +71,8 @@ def read_head(folder: Path, problems: Problems) -> Overlay:
     return Overlay(fields["overlay"], fields["title"], str(folder))
 
 
-def _likely(folder: Path) -> str:
+def likely_name(folder: Path) -> str:
+    """How an overlay in this folder is best called."""
     name = folder.resolve().name
     return name if name and is_name(name) else "own_rules"
 

@@ -1,23 +1,106 @@
-"""Reading parts/<kind>.yaml and site/*.yaml."""
+"""Reading parts/<kind>.yaml and site/*.yaml: failure modes, causes, repairs, and what is seen of them."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Mapping
 from typing import Literal, NamedTuple
 
-from diagnose.knowledge.causes import WayIn, read_causes, read_conditions, read_modes, read_repairs, read_ways
 from diagnose.knowledge.context import Context, Vocabulary
 from diagnose.knowledge.drawn import read_record, read_symbol
 from diagnose.knowledge.fields import Fields, complain, unknown
-from diagnose.knowledge.findings import declare_findings, read_finding, read_rules, rule_less_findings
+from diagnose.knowledge.findings import declare_findings, read_finding, read_premises, read_rules, rule_less_findings
 from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.piece import Piece
-from diagnose.knowledge.premises import read_premises
 from diagnose.knowledge.yamltext import Node, Scalar, scalars
+from diagnose.model.causes import Cause, Mode
 from diagnose.model.foreign import cut
 from diagnose.model.premises import Gate
 from diagnose.model.schematic import PLAIN, Symbol
 from diagnose.model.work import Observation, Recorded, Repair
+
+
+def read_modes(file: Fields, context: Context) -> tuple[Mode, ...]:
+    """The failure modes of a part."""
+    words = context.vocabulary
+    return tuple(
+        row.into(Mode, key, component="") for key, row in _declared(file, "modes", context, words.modes, words.reasons)
+    )
+
+
+def read_causes(file: Fields, context: Context) -> tuple[Cause, ...]:
+    """The causes of a part; `rate` holds the share until the part becomes a component."""
+    words = context.vocabulary
+    return tuple(
+        row.into(
+            Cause,
+            key,
+            component="",
+            rate=row["share"],
+            brings=tuple((mode.text, chance) for mode, chance in row["brings"]),
+        )
+        for key, row in _declared(file, "causes", context, words.causes, words.reasons)
+    )
+
+
+def read_conditions(file: Fields, context: Context) -> tuple[Cause, ...]:
+    """Site conditions: causes that belong to no component and are their own failure mode."""
+    words = context.vocabulary
+    return tuple(
+        row.into(Cause, key, component="", brings=())
+        for key, row in _declared(file, "conditions", context, words.causes, words.modes, words.reasons)
+    )
+
+
+def _declared(file: Fields, key: str, context: Context, *sets: set[str]) -> Iterator[tuple[Scalar, Fields]]:
+    """What is defined under a key, its names added to `sets`."""
+    for name, row in file.things(key):
+        context.declare(name.text, name.place)
+        for names in sets:
+            names.add(name.text)
+        yield name, row
+
+
+class WayIn(NamedTuple):
+    """The steps before and after whatever is done to a part that is taken apart."""
+
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+def read_ways(file: Fields) -> dict[str, WayIn]:
+    """How a part is reached: "" -> the usual way, and the others by name."""
+    fields = file.inner("taking apart")
+    if fields is None:
+        return {"": WayIn()}
+    others = {key.text: row for key, row in fields.things("otherwise")}
+    return {name: WayIn(row["before"], row["after"]) for name, row in {"": fields, **others}.items()}
+
+
+def read_repairs(file: Fields, context: Context, ways: Mapping[str, WayIn]) -> dict[str, tuple[Repair, ...]]:
+    """What is done about causes, for each of the ways; `cures` may name causes of the same file only."""
+    rows = list(_declared(file, "repairs", context))
+    return {name: tuple(_repair(key, row, way, context) for key, row in rows) for name, way in ways.items()}
+
+
+def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
+    states = [state for state in context.settings.states if state.name in row["states"]]
+    apart = row["taken apart"] != "no" and any(state.takes_apart for state in states)
+    at_all = row["cures all"] if row.get("cures all") is not None else None
+    every = dict.fromkeys(sorted(context.vocabulary.causes), at_all) if at_all is not None else {}
+    called_for: dict[str, float] = {cause.text: chance for cause, chance in row["cures"]}
+    before = way.before if apart and row["taken apart"] != "end only" else ()
+    # Work ends as it does in the deepest of its states.
+    last = max(states, key=lambda row: row.minutes).last_steps if states else ()
+    return row.into(
+        Repair,
+        key,
+        component="",
+        steps=row["first"] + before + row["steps"] + (way.after if apart else ()) + last,
+        cures=tuple((every | called_for).items()),
+        called_for=tuple(sorted(called_for)) if every else (),
+    )
+
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
@@ -49,7 +132,10 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     context = context._replace(vocabulary=_fresh(context))
     file = Fields(node, f"part '{kind}'", rule_format().sections["part"], context)
     _same_name(file, "part", kind)
-    _placeholders(node, context)
+    # Other braces in its texts would be shown as they stand.
+    for _, scalar in scalars(node):
+        for found in set(STANDS_FOR.findall(scalar.text)) - {COMPONENT}:
+            complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
     modes, causes = read_modes(file, context), read_causes(file, context)
     piece = read_common(file, context)._replace(modes=modes, causes=causes)
     repairs = read_repairs(file, context, read_ways(file))
@@ -57,14 +143,6 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     piece = piece._replace(repairs=repairs.pop(""))
     context.vocabulary.reasons = context.vocabulary.modes
     return PartFile(kind, file["title"], piece, context.vocabulary, read_symbol(file), read_record(file), repairs)
-
-
-def _placeholders(node: Node, context: Context) -> None:
-    """Braces in a part's texts that are not {component} would be shown as they stand."""
-    for _, scalar in scalars(node):
-        for found in STANDS_FOR.findall(scalar.text):
-            if found != COMPONENT:
-                complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
 
 
 def read_common(file: Fields, context: Context) -> Piece:

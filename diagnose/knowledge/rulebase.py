@@ -9,15 +9,23 @@ from typing import NamedTuple
 from diagnose.knowledge.answers import written_out
 from diagnose.knowledge.assemblies import Builder, Known
 from diagnose.knowledge.context import Context, Vocabulary
-from diagnose.knowledge.edition import read_edition
 from diagnose.knowledge.fields import Problems, unknown
 from diagnose.knowledge.files import files_below
 from diagnose.knowledge.laying import Laying
-from diagnose.knowledge.limits import Limits, limits_out_of_range, limits_used, one_default, read_gauge, read_profile
 from diagnose.knowledge.overlay import Overlay, read_head
 from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.piece import own_name
-from diagnose.knowledge.settings import read_settings, said_when
+from diagnose.knowledge.settings import (
+    Limits,
+    limits_out_of_range,
+    limits_used,
+    one_default,
+    read_edition,
+    read_gauge,
+    read_profile,
+    read_settings,
+    said_when,
+)
 from diagnose.knowledge.shipped import VERSION_FILE, overlay_files, rule_files
 from diagnose.knowledge.yamltext import Node, Scalar, entries_of, kind_of, read_rules_file, value_of
 from diagnose.model.assembly import Assembly
@@ -94,7 +102,13 @@ class _Reader:
         context = at_site._replace(vocabulary=context.vocabulary)
         assemblies = Builder(list(self._under("assemblies").values()), Known(context, limits, parts, site)).all()
         if not self.problems:
-            self._unused_limits(limits_used(assemblies.values()))
+            # A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown.
+            used = limits_used(assemblies.values())
+            for node in self._under("limits").values():
+                for limit, _ in entries_of(node, "limits"):
+                    if limit.text not in used:
+                        sentence = "limits: no reading and no rule uses a limit"
+                        unknown(self.problems, limit.place, sentence, limit.text, used)
             self.problems += dict.fromkeys(limits_out_of_range(assemblies.values()))
             self._unused_parts({row.part for assembly in assemblies.values() for row in assembly.components})
             self._states_barred(assemblies.values())
@@ -104,7 +118,9 @@ class _Reader:
     def stop(self) -> None:
         """Ends reading where there are problems."""
         if self.problems:
-            raise ProblemsFoundError(_each_once(self.problems))
+            # What is wrong with an answer may show again in the finding and the rule that are written out of it.
+            told = {(row.place, row.message.partition(": ")[2] or row.message): row for row in reversed(self.problems)}
+            raise ProblemsFoundError(told.values())
 
     def _shown(self, path: Path) -> str:
         if self.shown is None:
@@ -176,14 +192,6 @@ class _Reader:
                 sentence = f"state '{key.text}', not while: no type has a finding"
                 unknown(self.problems, node.place, sentence, node.text.strip(), known)
 
-    def _unused_limits(self, used: set[str]) -> None:
-        """A limit that nothing uses is most likely misspelt; passed over, it would leave comparisons unknown."""
-        for node in self._under("limits").values():
-            for limit, _ in entries_of(node, "limits"):
-                if limit.text not in used:
-                    sentence = "limits: no reading and no rule uses a limit"
-                    unknown(self.problems, limit.place, sentence, limit.text, used)
-
     def _unused_parts(self, used: set[str]) -> None:
         """Of a part that no type has nothing can be asked; its cases would tell one name after another."""
         for kind, node in self._under("parts").items():
@@ -199,13 +207,6 @@ class _Reader:
         profiles = tuple(profile for profile, _ in found)
         context.vocabulary.limits |= {limit.name for profile in profiles for limit in profile.limits}
         return Limits(profiles, default, gauge)
-
-
-def _each_once(problems: Problems) -> list[Problem]:
-    """What is wrong with an answer may show again in the finding and the rule that are written out of it."""
-    return list(
-        {(row.place, row.message.partition(": ")[2] or row.message): row for row in reversed(problems)}.values()
-    )
 
 
 def _has_place(name: str) -> bool:

@@ -108,6 +108,15 @@ def flat(node: Node | None) -> str:
     return "[" + ", ".join(map(flat, node.items)) + "]"
 
 
+def data_of(node: Node) -> Any:
+    """The node as texts, dictionaries and tuples, its places left out: for tables that come with the program."""
+    if isinstance(node, Scalar):
+        return node.text
+    if isinstance(node, Mapping):
+        return {key.text: data_of(value) for key, value in node.entries}
+    return tuple(map(data_of, node.items))
+
+
 def read_file(path: Path, *, piped: bool = False) -> Node:
     """The one document of a YAML file, its texts as they stand there; with `piped` it may be a pipe.
 

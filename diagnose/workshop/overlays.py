@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -12,9 +13,8 @@ from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.trial import differences
 from diagnose.knowledge.files import write_whole
-from diagnose.knowledge.overlay import Moved, Overlay, Touch, moved
+from diagnose.knowledge.overlay import Moved, Overlay, Touch, likely_name, moved
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
-from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
 from diagnose.model.foreign import clean, cut
@@ -22,6 +22,7 @@ from diagnose.model.places import refused, refused_by_system
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 MOST_TEXT = 300
+START = Path(__file__).with_name("overlay_start")
 
 
 class OverlayReview(NamedTuple):
@@ -166,38 +167,6 @@ def _touch(touch: Touch) -> dict[str, Any]:
     return data
 
 
-HEAD = """\
-# Your own rules beside the shipped ones. A file here adds to, or changes, the shipped file of the same name.
-# docs/overlay.md says how; `diagnose rules overlay check FOLDER` says what is wrong and what comes of it.
-overlay: {name}
-title: {title}    # stands on every sheet made with it
-"""
-SOURCES = """\
-# Where your own statements come from. Take the '#' away from the lines that you fill in.
-# sources:
-#   OWN_RECORDS:
-#     title: our own repair records, and for which years
-#     where: where a colleague can look them up
-#     mark: read
-"""
-CHANGING = """\
-# Names that stand in the shipped file are changed under 'changed'; only what differs is written.
-# A changed thing says its own source, which is 'estimate' where it is your own guess.
-"""
-PROFILE = """\
-# A profile of your own. To make it the one that is used when a case names none, write 'default: yes' here,
-# and 'changed: {{default: no}}' in limits/{default}.yaml beside this file.
-# profile: {name}
-# title: who asks for these values
-# explains: What differs from the other profiles.
-# limits:
-#   {limit}:
-#     {relation}: {amount}
-#     source: estimate
-#     checked: {checked}
-"""
-
-
 def start_overlay(folder: Path, rules: Path) -> tuple[Path, ...]:
     """Makes the folder with its first files, taking its examples from the rule base; the files made.
 
@@ -217,42 +186,37 @@ def start_overlay(folder: Path, rules: Path) -> tuple[Path, ...]:
 
 
 def _files(folder: Path, nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
-    called = folder.resolve().name
-    name = called if called and is_name(called) else "own_rules"
-    yield OVERLAY_FILE, HEAD.format(name=name, title=json.dumps(f"{name.replace('_', ' ')}, own rules"))
-    yield "sources.yaml", SOURCES
-    yield from _example(nodes)
-    found = _profile(name, nodes)
-    if found is not None:
-        yield found
+    name = likely_name(folder)
+    title = json.dumps(f"{name.replace('_', ' ')}, own rules")
+    yield OVERLAY_FILE, _begun("overlay", name=name, title=title)
+    yield "sources.yaml", _begun("sources")
+    yield from islice(_examples(nodes), 1)
+    yield from islice(_profiles(name, nodes), 1)
 
 
-def _example(nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
-    """The first part file whose causes have shares, with a change of one share and of the minutes of a repair."""
+def _begun(kind: str, **filled: str) -> str:
+    """A first file of an overlay; what stands in braces in it is filled in."""
+    return (START / f"{kind}.yaml").read_text(encoding="utf-8").format_map(filled)
+
+
+def _examples(nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
+    """Part files whose causes have shares, with a change of one share and of the minutes of a repair."""
     for file in sorted(nodes):
         lines = []
         for section, key in (("causes", "share"), ("repairs", "minutes")):
             for thing, value in entries_of(nodes[file], section)[:1]:
-                lines += [
-                    f"  {section}:",
-                    f"    {thing.text}: {{{key}: {flat(value_of(value, key))}, source: estimate}}",
-                ]
+                changed = f"{{{key}: {flat(value_of(value, key))}, source: estimate}}"
+                lines += [f"  {section}:", f"    {thing.text}: {changed}"]
         if file.startswith("parts/") and lines:
-            yield file, CHANGING + "".join(f"# {line}\n" for line in ("changed:", *lines))
-            return
+            yield file, _begun("part") + "".join(f"# {line}\n" for line in ("changed:", *lines))
 
 
-def _profile(name: str, nodes: dict[str, Node]) -> tuple[str, str] | None:
+def _profiles(name: str, nodes: dict[str, Node]) -> Iterator[tuple[str, str]]:
+    """A profile with one limit of the default one."""
     for file in sorted(nodes):
         if file.startswith("limits/") and flat(value_of(nodes[file], "default")) == "yes":
             for limit, value in entries_of(nodes[file], "limits"):
                 relation = "above" if flat(value_of(value, "above")) else "at least"
-                return f"limits/{name}.yaml", PROFILE.format(
-                    name=name,
-                    default=Path(file).stem,
-                    limit=limit.text,
-                    relation=relation,
-                    amount=flat(value_of(value, relation)),
-                    checked=flat(value_of(value, "checked")),
-                )
-    return None
+                amount, checked = (flat(value_of(value, key)) for key in (relation, "checked"))
+                stated = {"limit": limit.text, "relation": relation, "amount": amount, "checked": checked}
+                yield f"limits/{name}.yaml", _begun("profile", name=name, default=Path(file).stem, **stated)

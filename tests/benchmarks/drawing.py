@@ -13,8 +13,8 @@ from pathlib import Path
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing.canvas import wrapped
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.labels import wrapped
 from diagnose.drawing.reasoning import draw_everything, draw_reasoning
 from diagnose.drawing.render import rendered
 from diagnose.knowledge.yamltext import read_file

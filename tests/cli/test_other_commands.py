@@ -9,7 +9,7 @@ import pytest
 
 from diagnose import __version__
 from diagnose.cli.main import COMMANDS
-from diagnose.knowledge.edition import edition_of
+from diagnose.knowledge.settings import edition_of
 from tests.cli.conftest import Run, example
 from tests.shipped import LIBRARY
 

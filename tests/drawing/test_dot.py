@@ -7,9 +7,9 @@ from typing import get_args
 import pytest
 
 from diagnose.drawing import styles
+from diagnose.drawing.canvas import clipped, label, measured, wrapped
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
-from diagnose.drawing.labels import clipped, label, measured, wrapped
 from diagnose.drawing.placing import place
 from diagnose.drawing.routing import route
 

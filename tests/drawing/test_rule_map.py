@@ -6,9 +6,8 @@ import pytest
 
 from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.elements import Map, MapBox
-from diagnose.drawing.maps.map_marks import Exercised, marks_of
 from diagnose.drawing.maps.rule_map import draw_rules, rule_map
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten
+from diagnose.drawing.maps.rules_as_written import Exercised, RulesAsWritten, marks_of
 from diagnose.drawing.render import rendered
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly

@@ -18,8 +18,7 @@ from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.schematic.flow_layout import ENDLESS, PlacedPart
 from diagnose.drawing.schematic.schematic_svg import PlacedSchematic, pictured, schematic_svg
-from diagnose.drawing.schematic.svg import Area
-from diagnose.drawing.schematic.symbols import MARKS, hatching, mark_of
+from diagnose.drawing.schematic.symbols import MARKS, Area, hatching, mark_of
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import PLAIN, Schematic, Stroke, Symbol
 from tests.diagnosis.sampling import instead

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose.engine.walking import names_in
-from diagnose.index.links import ROLES, Index
-from diagnose.index.things import KINDS, ThingName
+from diagnose.index.links import Index
+from diagnose.index.things import KINDS, TABLES, ThingName
 from tests.shipped import LIBRARY
 
 
@@ -25,7 +25,7 @@ def test_everything_named_has_a_place_and_every_link_ends_at_something_named(shi
 
 def test_each_kind_and_each_role_occurs(shipped: list[Index]) -> None:
     assert {thing.kind for index in shipped for thing in index.things} == set(KINDS)
-    assert {link.role for index in shipped for link in index.links} == set(ROLES)
+    assert {link.role for index in shipped for link in index.links} == set(TABLES["roles"])
 
 
 def test_premises_are_links_that_lead_away_from_what_they_ask_for_and_into_the_rule(shipped: list[Index]) -> None:

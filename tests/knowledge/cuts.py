@@ -18,8 +18,8 @@ from diagnose.cases.beside import read_cases_file
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge import rulebase
-from diagnose.knowledge.limits import limits_used
 from diagnose.knowledge.rulebase import read_rule_base
+from diagnose.knowledge.settings import limits_used
 from diagnose.knowledge.shipped import CASES_ENDING, shipped_folder
 from diagnose.knowledge.yamltext import Mapping, Node, Sequence, read_bytes, read_file, read_rules_file
 from diagnose.model.assembly import Assembly

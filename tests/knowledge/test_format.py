@@ -42,9 +42,9 @@ def test_every_key_that_is_described_is_read(
             asked.add((self.section.name, key))
             return super().get(key)
 
-    for module in ("cases.beside", "cases.reading", "knowledge.assemblies", "knowledge.edition"):
+    for module in ("cases.beside", "cases.reading", "knowledge.assemblies", "knowledge.settings"):
         monkeypatch.setattr(f"diagnose.{module}.Fields", Watched)
-    for module in ("limits", "overlay", "parts", "settings"):
+    for module in ("overlay", "parts"):
         monkeypatch.setattr(f"diagnose.knowledge.{module}.Fields", Watched)
     over = written(tmp_path / "over", {})
     (over / ACCEPTED_FILE).write_text("accepted: {}\n", encoding="utf-8")

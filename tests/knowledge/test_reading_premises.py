@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.knowledge.premises import read_premises
+from diagnose.knowledge.findings import read_premises
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not, Premise
 from tests.knowledge.reading import context, node_of, told
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.knowledge.edition import edition_of
 from diagnose.knowledge.rulebase import FIXED_FILES, read_rule_base
+from diagnose.knowledge.settings import edition_of
 from diagnose.knowledge.shipped import fingerprint, rule_files, shipped_folder
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError

@@ -8,8 +8,7 @@ import pytest
 
 from diagnose.model.places import ProblemsFoundError
 from diagnose.workshop.comparing.case_changes import distance_of
-from diagnose.workshop.comparing.compare import compare
-from diagnose.workshop.comparing.comparison import Comparison
+from diagnose.workshop.comparing.compare import Comparison, compare
 from diagnose.workshop.comparing.revisions import Version
 from tests.knowledge.overlays import written
 from tests.workshop.versions import Edit, edited

@@ -30,7 +30,7 @@ SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "coverage.schema.json"
 @pytest.fixture
 def covered(tiny: Path) -> dict[tuple[str, str], CoverageItem]:
     laid(tiny)
-    return {(item.kind, item.name): item for item in coverage(*loaded(tiny)).items()}
+    return {(item.kind, item.name): item for item in coverage(*loaded(tiny)).whole.items}
 
 
 def sides(covered: dict[tuple[str, str], CoverageItem], kind: str, name: str) -> dict[str, int]:
@@ -70,7 +70,9 @@ def test_answers_grades_causes_and_repairs_are_counted(covered: dict[tuple[str, 
 def test_a_limit_has_three_sides_and_only_readings_that_count(tiny: Path) -> None:
     laid(tiny)
     types, rows = loaded(tiny)
-    found = {item.place.file: dict(item.sides) for item in coverage(types, rows).items() if item.name == "flap_minimum"}
+    found = {
+        item.place.file: dict(item.sides) for item in coverage(types, rows).whole.items if item.name == "flap_minimum"
+    }
     assert found == {
         str(tiny / "limits" / "plain_town.yaml"): {"below": 1, "at": 1, "above": 0},
         str(tiny / "limits" / "strict_town.yaml"): {"below": 0, "at": 0, "above": 0},
@@ -83,7 +85,7 @@ def test_what_is_written_for_a_part_is_counted_once(covered: dict[tuple[str, str
     place = covered["rule", "grit_in_seat"].place
     assert place == at(flap, "  grit_in_seat:")
     types, rows = loaded(tiny)
-    assert Counter(item.name for item in coverage(types, rows).items() if item.kind == "rule")["grit_in_seat"] == 1
+    assert Counter(item.name for item in coverage(types, rows).whole.items if item.kind == "rule")["grit_in_seat"] == 1
 
 
 def rules_met(types: dict[str, Ready], rows: list[BesideCase]) -> Counter[tuple[Place, bool]]:
@@ -111,7 +113,7 @@ def test_rules_are_counted_as_an_evaluation_of_its_own_counts_them(base: str, ti
     expected = rules_met(types, chosen)
     found = {
         (item.place, side == "true"): cases
-        for item in coverage(types, chosen).items()
+        for item in coverage(types, chosen).whole.items
         if item.kind == "rule"
         for side, cases in item.sides
     }
@@ -128,7 +130,7 @@ def test_answers_of_the_shipped_cases_are_counted_as_the_cases_give_them() -> No
             (places[name], str(answer.value)) for name, answer in row.case.answers if isinstance(answer.value, str)
         }
         given.update(words)
-    items = [item for item in coverage(types, rows).items() if item.kind == "answer" and ": " in item.name]
+    items = [item for item in coverage(types, rows).whole.items if item.kind == "answer" and ": " in item.name]
     assert {(item.place, item.name.partition(": ")[2]): item.sides[0][1] for item in items if item.met} == dict(given)
 
 
@@ -138,7 +140,7 @@ def shipped() -> Coverage:
 
 
 def test_files_stand_the_worst_first_and_totals_add_up(shipped: Coverage) -> None:
-    shares = [file.total.share for file in shipped.files]
+    shares = [file.share for file in shipped.files]
     assert shares == sorted(shares)
     data = coverage_data(shipped, "0")
     for key in ("exercised", "sides"):
@@ -147,7 +149,7 @@ def test_files_stand_the_worst_first_and_totals_add_up(shipped: Coverage) -> Non
 
 
 def test_every_rule_of_the_shipped_rule_base_is_made_true(shipped: Coverage) -> None:
-    assert [item.name for item in shipped.items() if item.kind == "rule" and "true" in item.missing] == []
+    assert [item.name for item in shipped.whole.items if item.kind == "rule" and "true" in item.missing] == []
 
 
 def test_the_data_fits_its_schema(shipped: Coverage) -> None:
@@ -179,8 +181,8 @@ def test_the_picture_has_a_square_for_every_side(tiny: Path) -> None:
     laid(tiny)
     found = coverage(*loaded(tiny))
     dot = coverage_dot(found, str(tiny))
-    met = sum(item.met for item in found.items())
-    every = sum(len(item.sides) for item in found.items())
+    met = sum(item.met for item in found.whole.items)
+    every = sum(len(item.sides) for item in found.whole.items)
     assert 0 < met < every
     assert dot.count(f'fillcolor="{BLUE}"') == met
     assert dot.count(f'color="{VERMILLION}"') == every - met

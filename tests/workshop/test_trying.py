@@ -15,8 +15,7 @@ from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop.trying import running as trying
-from diagnose.workshop.trying.choosing import chosen_cases
-from diagnose.workshop.trying.running import Tried, tried_page, try_cases
+from diagnose.workshop.trying.running import Tried, chosen_cases, tried_page, try_cases
 from diagnose.workshop.trying.watching import Round, Watch
 from tests.workshop.cases import RIGHT, laid, loaded, right_and_wrong
 

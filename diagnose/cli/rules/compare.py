@@ -46,8 +46,7 @@ def command(
     called rules. Nothing is checked out. Exit code: 0 no difference, 1 differences, 2 problems.
     """
     from diagnose.workshop.comparing.compare import compare
-    from diagnose.workshop.comparing.comparison import comparison_data
-    from diagnose.workshop.comparing.comparison_report import comparison_page
+    from diagnose.workshop.comparing.comparison_report import comparison_data, comparison_page
     from diagnose.workshop.comparing.revisions import version
 
     with version(old) as before, version(new) as after:

@@ -11,8 +11,7 @@ import click
 from diagnose.cli.ending import ending, pause, perhaps_unseen
 from diagnose.cli.shared import ChosenRules, form_option, report, rules_options, terminal_width
 from diagnose.sheet.text import as_text
-from diagnose.workshop.trying.choosing import chosen_cases
-from diagnose.workshop.trying.running import counted, tried_data, tried_page, try_cases
+from diagnose.workshop.trying.running import chosen_cases, counted, tried_data, tried_page, try_cases
 
 if TYPE_CHECKING:
     from diagnose.workshop.trying.watching import Round

@@ -4,26 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from typing import Literal, NamedTuple
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+from diagnose.knowledge.yamltext import data_of, read_file
 
 Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]
 # "open": no case has it; "hides": it keeps the other from being seen.
 Manner = Literal["plain", "open", "hides"]
 
 Links = dict[tuple[str, str], Manner]
-LEGEND: tuple[tuple[Kind, str], ...] = (
-    ("observation", "asked, read or looked at"),
-    ("finding", "finding"),
-    ("mode", "how a part fails"),
-    ("condition", "outside the assembly"),
-    ("cause", "why it fails"),
-)
-FOLD: tuple[Kind, str] = ("fold", "several in one, or a kind of cause")
-JOINTS: tuple[tuple[Manner, str], ...] = (
-    ("plain", "lines join at a dot only; crossing lines are not joined"),
-    ("open", "joined by rules that no case makes true"),
-    ("hides", "keeps the finding from being seen"),
-)
+WORDS: dict[str, dict[str, Any]] = data_of(read_file(Path(__file__).with_name("map_words.yaml")))
 KINDS = "kinds of cause"
 SITE = "site conditions"
 SITE_FILES = ("site/conditions", "site/validity", "site/circumstances")
@@ -82,28 +73,27 @@ class Net(NamedTuple):
     back: tuple[Tap, ...] = ()
 
 
-class Column(NamedTuple):
-    """A column with its heading and its width in points."""
-
-    heading: str
-    width: float
-
-
 class Map(NamedTuple):
-    """A whole map. `notes` say what is folded, left out and marked; `legend` and `joints` explain boxes and dots.
+    """A whole map; `legend` and `joints` say what boxes and dots mean, `notes` what is folded, left out and marked.
 
-    Frames and boxes of the stack 0 stand in the order given; in later ones boxes are sorted by what they are joined to.
+    `columns` have widths in points, by headings. Frames and boxes of the stack 0 stand in the order given; in later
+    ones boxes are sorted by what they are joined to.
     """
 
     title: str
     subtitle: str
-    columns: tuple[Column, ...]
+    columns: dict[str, float]
     frames: tuple[MapFrame, ...]
     items: tuple[MapBox, ...]
     nets: tuple[Net, ...]
-    legend: tuple[tuple[Kind, str], ...]
-    joints: tuple[tuple[Manner, str], ...]
+    legend: dict[Kind, str]
+    joints: dict[Manner, str]
     notes: tuple[str, ...]
+
+
+def columns_of(kind: str) -> dict[str, float]:
+    """The columns of a kind of map."""
+    return {heading: float(width) for heading, width in WORDS[kind]["columns"].items()}
 
 
 def all_frames(
@@ -115,12 +105,9 @@ def all_frames(
     """
     used = {box.frame for box in boxes}
     inner = [*parts, *(frame for frame in others if frame.key in used)]
-    left = sorted(used - {frame.key for frame in inner}, key=lambda file: (_of_site(file), file))
-    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in left))
-
-
-def _of_site(file: str) -> int:
-    return SITE_FILES.index(file) + 1 if file in SITE_FILES else 0
+    left = used - {frame.key for frame in inner}
+    files_left = [*sorted(left - set(SITE_FILES)), *(file for file in SITE_FILES if file in left)]
+    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in files_left))
 
 
 def into_right(links: Links, gap: int, name: str, *, leftward: bool = False) -> Iterator[Net]:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, Point
-from diagnose.drawing.labels import label, measured
+from diagnose.drawing.canvas import Box, Canvas, Point, label, measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
-from diagnose.drawing.maps.map_places import FONT_SIZE, FRAME_EDGE, FRAME_LINE, FRAME_SIZE, MARGIN
 from diagnose.drawing.maps.placed_map import (
+    FONT_SIZE,
+    FRAME_EDGE,
+    FRAME_LINE,
+    FRAME_SIZE,
     LEGEND_LINE,
+    MARGIN,
     NOTE_LINE,
     NOTE_SIZE,
     TEXT_SIZE,
@@ -24,32 +27,10 @@ HEADING_Y, HEADING_HEIGHT = 66.0, 20.0
 STUB, SAMPLE = 8.0, 24.0
 WIDEST, THINNEST = 3.4, 0.6
 
-SHAPES: dict[Kind, dict[str, str]] = {
-    "observation": styles.SHAPES["observation"],
-    "finding": styles.SHAPES["finding"],
-    "mode": {
-        "shape": "box",
-        "style": "filled",
-        "color": styles.VERMILLION,
-        "fillcolor": styles.tint(styles.ORANGE, 0.4),
-    },
-    "cause": {"shape": "box", "color": styles.VERMILLION, "fillcolor": styles.tint(styles.VERMILLION, 0.1)},
-    "condition": {
-        "shape": "box",
-        "style": "filled,diagonals",
-        "color": styles.REDDISH_PURPLE,
-        "fillcolor": styles.tint(styles.REDDISH_PURPLE),
-    },
-    "pair": {"shape": "component", "color": styles.BLACK, "fillcolor": "#FFFFFF"},
-    "fold": {"shape": "box", "color": "#555555", "fillcolor": "#E4E4E4"},
-}
+SHAPES: dict[Kind, dict[str, str]] = styles.LOOKS["map shapes"]
+DOTS: dict[Manner, dict[str, str]] = styles.LOOKS["map dots"]
 COLORS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
 DASHED: dict[Manner, str] = {"plain": "solid", "open": "dashed", "hides": "dotted"}
-DOTS: dict[Manner, dict[str, str]] = {
-    "plain": {"shape": "circle", "width": "0.055", "height": "0.055"},
-    "open": {"shape": "circle", "width": "0.065", "height": "0.065", "fillcolor": "#FFFFFF"},
-    "hides": {"shape": "square", "width": "0.07", "height": "0.07", "fillcolor": "#FFFFFF"},
-}
 
 
 def map_dot(drawn: Map) -> str:
@@ -74,14 +55,14 @@ class _MapSheet(Canvas):
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The corners, the title, the counts, and the heading of each column."""
-        self.node("page", "", Box(self.width / 2, self.height / 2, self.width, self.height), **styles.SHEET)
+        self.node("page", "", Box(self.width / 2, self.height / 2, self.width, self.height), **styles.OTHERS["sheet"])
         self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
         self._text("subtitle", drawn.subtitle, (MARGIN, 43), SUBTITLE_SIZE)
-        for place, (column, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
+        for place, (heading, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
             box = Box(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
             plain = {"shape": "box", "style": "filled", "color": styles.BLACK, "fillcolor": "#E8E8E8"}
-            size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.STRONG
-            self.node(f"heading {place}", label([column.heading]), box, **plain, **size)
+            size = {"fontsize": f"{HEADING_SIZE:g}"} | styles.OTHERS["strong"]
+            self.node(f"heading {place}", label([heading]), box, **plain, **size)
 
     def frames(self, drawn: Map, at: PlacedMap) -> None:
         """Each frame with its title inside it."""
@@ -110,7 +91,7 @@ class _MapSheet(Canvas):
         colors = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colors[net.key] = COLORS[place % len(COLORS)]
-            self.node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.INVISIBLE)
+            self.node(f"net {net.key}", "", Box(x, (top + bottom) / 2, 1, 1), **styles.OTHERS["invisible"])
             self._edge(f"net {net.key}", f"net {net.key}", (x, top), (x, bottom), color=colors[net.key])
         for joint in sorted(at.lines.joints):
             self._joint(joint, colors.get(joint.net.key, COLORS[3]))
@@ -150,11 +131,11 @@ class _MapSheet(Canvas):
         """What shapes and joints mean, and the notes."""
         top = at.rows.bottom + LEGEND_LINE
         x = MARGIN
-        for kind, text in drawn.legend:
+        for kind, text in drawn.legend.items():
             self.node(f"legend {kind}", "", Box(x + SAMPLE / 2, top, SAMPLE, 12), **SHAPES[kind])
             x = self._text(f"legend text {kind}", text, (x + SAMPLE + 4, top), NOTE_SIZE) + 12
         top, x = top + LEGEND_LINE, MARGIN
-        for manner, text in drawn.joints:
+        for manner, text in drawn.joints.items():
             dot = {"style": "filled", "color": styles.BLACK, "fillcolor": styles.BLACK, "label": ""} | DOTS[manner]
             self.drawing.node(f"legend dot {manner}", pos=self.point((x + 6, top)), **dot)
             x = self._text(f"legend dot text {manner}", text, (x + 16, top), NOTE_SIZE) + 12
@@ -165,7 +146,9 @@ class _MapSheet(Canvas):
     def _text(self, name: str, text: str, at: Point, size: float, *, strong: bool = False) -> float:
         """A line that begins at a point; where it ends."""
         width = measured(text, size) * (1.08 if strong else 1.0) + 2
-        plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (styles.STRONG if strong else {})
+        plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (
+            styles.OTHERS["strong"] if strong else {}
+        )
         self.node(name, label([text], "\\l"), Box(at[0] + width / 2, at[1], width, size * 1.2), **plain)
         return at[0] + width
 

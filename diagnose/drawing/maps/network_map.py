@@ -5,38 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.maps.elements import SITE, Column, Kind, Manner, Map, MapBox, MapFrame, Net, Tap, all_frames
+from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapFrame, Net, Tap, all_frames, columns_of
+from diagnose.drawing.maps.elements import WORDS as MAP_WORDS
 from diagnose.drawing.maps.map_dot import map_dot
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode, Reason
 
-COLUMNS = (
-    Column("Seen on the opened part", 150),
-    Column("Causes", 215),
-    Column("Failure modes, conditions, pairs", 180),
-    Column("Findings", 220),
-)
 SIGHTS, CAUSES, MODES, FINDINGS = range(4)
+WORDS = MAP_WORDS["network"]
 CIRCUMSTANCES = "circumstances"
 SITE_FRAME = MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
-LEGEND: tuple[tuple[Kind, str], ...] = (
-    ("finding", "finding, with its chance where nothing shows it (background)"),
-    ("mode", "how a part fails"),
-    ("pair", "two together: shows only where both are there"),
-    ("condition", "outside the assembly"),
-    ("cause", "cause, with its base rate"),
-    ("fold", "circumstance, with decibans on the odds of each kind of cause"),
-)
-JOINTS: tuple[tuple[Manner, str], ...] = (
-    ("plain", "number: chance that what is there brings or shows it; the wider the line, the likelier"),
-    ("hides", "hides it: the chance that it shows at all is multiplied by the number"),
-)
-READING = (
-    "Lines join at a dot or square only. Where a finding has several grades, its numbers stand in their order, "
-    "milder/worse: the chance of that grade or a worse one. A chance of a pair is drawn apart from those of its two."
-)
 
 
 class NetworkBoxes:
@@ -89,7 +69,11 @@ class NetworkBoxes:
 
     def items(self) -> tuple[MapBox, ...]:
         """Every box."""
-        return (*self._causes(), *self._modes(), *self._pairs(), *self._findings(), *self._circumstances())
+        modes = (
+            MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
+            for mode in self.assembly.modes
+        )
+        return (*self._causes(), *modes, *self._pairs(), *self._findings(), *self._circumstances())
 
     def _causes(self) -> Iterator[MapBox]:
         for key, rows in self.rates.items():
@@ -100,10 +84,6 @@ class NetworkBoxes:
                 yield MapBox(key, "cause", CAUSES, self.parts[first.component].part, text)
             elif first not in self.undrawn:
                 yield MapBox(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
-
-    def _modes(self) -> Iterator[MapBox]:
-        for mode in self.assembly.modes:
-            yield MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
 
     def _pairs(self) -> Iterator[MapBox]:
         components = {row.name: row.component for row in self.assembly.modes}
@@ -228,20 +208,12 @@ def network_map(ready: Ready) -> Map:
         )
     )
     title = f"{assembly.type}, {assembly.title}: how its causes are weighed"
-    notes = (READING, *_folded(ready, written), *_left_out(ready, boxes))
+    full = {"all causes": len(assembly.causes), "all sights": sum(row.sight for row in assembly.findings)}
+    drawn = {"causes": len(written.causes), "sights": sum(row.sight for row in written.findings.values())}
+    notes = (WORDS["reading"], WORDS["folded"].format_map(full | drawn), *_left_out(ready, boxes))
+    told = title, f"Before anything is seen: {subtitle}", columns_of("network")
     inside = boxes.frames(), boxes.items(), boxes.nets()
-    return Map(title, f"Before anything is seen: {subtitle}", COLUMNS, *inside, LEGEND, JOINTS, notes)
-
-
-def _folded(ready: Ready, written: RulesAsWritten) -> tuple[str, ...]:
-    causes, sights = len(ready.assembly.causes), sum(row.sight for row in ready.assembly.findings)
-    drawn = sum(row.sight for row in written.findings.values())
-    return (
-        f"Folded: {causes} causes and conditions into {len(written.causes)} boxes and {sights} findings on opened "
-        f"parts into {drawn}, where several parts of a kind have them; base rates then stand in the order in which the "
-        f"frame names the parts, one number where all are equal. {CIRCUMSTANCES.capitalize()} weigh on kinds of cause, "
-        "which each cause names in brackets.",
-    )
+    return Map(*told, *inside, WORDS["legend"], WORDS["joints"], notes)
 
 
 def _left_out(ready: Ready, boxes: NetworkBoxes) -> tuple[str, ...]:

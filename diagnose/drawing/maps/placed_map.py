@@ -13,14 +13,137 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box, Point
-from diagnose.drawing.labels import measured, wrapped
-from diagnose.drawing.maps.elements import Map, Net, Tap
-from diagnose.drawing.maps.map_places import FRAME_EDGE, MARGIN, Extent, Rows, Stacking
+from diagnose.drawing.canvas import Box, Point, measured, wrapped
+from diagnose.drawing.maps.elements import Map, MapBox, MapFrame, Net, Tap
+
+FONT_SIZE, LINE = 8.0, 9.4
+LEAST_HEIGHT, PADDING = 12.5, 3.4
+ROW_GAP, FRAME_GAP, FRAME_EDGE = 3.0, 10.0, 5.0
+FRAME_SIZE, FRAME_LINE = 9.0, 11.0
+TEXT_MARGIN = 6.0
+HEAD = 84.0
+MARGIN = 18.0
+
+
+class Extent(NamedTuple):
+    """From top to bottom."""
+
+    top: float
+    bottom: float
+
+    @property
+    def middle(self) -> float:
+        """Halfway down."""
+        return (self.top + self.bottom) / 2
+
+    def lower(self, by: float) -> Extent:
+        """The same so much further down."""
+        return Extent(self.top + by, self.bottom + by)
+
+
+class Stacking:
+    """Frames below each other in each stack, the stack 0 first; boxes in them.
+
+    The height that every box and frame takes, the lines in them, and how far down the lowest reaches (`bottom`).
+    """
+
+    def __init__(self, drawn: Map) -> None:
+        self.drawn = drawn
+        widths = list(drawn.columns.values())
+        self.lines = {
+            item.key: tuple(
+                line
+                for text in (item.text, *item.marks)
+                for line in wrapped(text, widths[item.column] - 2 * TEXT_MARGIN, FONT_SIZE)
+            )
+            for item in drawn.items
+        }
+        self.titles = {
+            frame.key: wrapped(frame.title, widths[frame.first] - TEXT_MARGIN, FRAME_SIZE) for frame in drawn.frames
+        }
+        self.joined = _joined(drawn)
+        self.frame_of = {item.key: item.frame for item in drawn.items}
+        self.boxes: dict[str, Extent] = {}
+        self.frames: dict[str, Extent] = {}
+        self.bottom = HEAD
+        for stack in sorted({frame.stack for frame in drawn.frames}):
+            top = HEAD
+            for frame in (frame for frame in drawn.frames if frame.stack == stack):
+                end = self._place(frame, top)
+                self.frames[frame.key] = Extent(top, end)
+                top = end + FRAME_GAP
+            self._shift(stack, self.bottom - (top - FRAME_GAP))
+            self.bottom = max(self.bottom, top - FRAME_GAP)
+
+    def _shift(self, stack: int, slack: float) -> None:
+        """Moves frames of a later stack, but its first, down to what they are joined to, as far as the page goes."""
+        moved = 0.0
+        later = [frame for frame in self.drawn.frames if frame.stack == stack][1:] if stack else []
+        for frame in later:
+            inside = [item for item in self.drawn.items if item.frame == frame.key]
+            wanted = [self._wanted(item) for item in inside if item.column == frame.lead]
+            joined = [height for height in wanted if height < float("inf")]
+            if joined:
+                away = sum(joined) / len(joined) - self.frames[frame.key].middle
+                moved = max(moved, min(away, slack))
+            self.frames[frame.key] = self.frames[frame.key].lower(moved)
+            self.boxes |= {item.key: self.boxes[item.key].lower(moved) for item in inside}
+
+    def _place(self, frame: MapFrame, top: float) -> float:
+        """Places the boxes of a frame; where it ends."""
+        inside = [item for item in self.drawn.items if item.frame == frame.key]
+        start = top + FRAME_EDGE + len(self.titles[frame.key]) * FRAME_LINE
+        end = start
+        columns = range(frame.first, frame.last + 1)
+        for column in sorted(columns, key=lambda column: (abs(column - frame.lead), column)):
+            own = [item for item in inside if item.column == column]
+            lead = column == frame.lead
+            if not lead or frame.stack:
+                own.sort(key=lambda item: (self._wanted(item), item.key))
+            end = max(end, self._fill(own, start, aligned=not lead))
+        return end + FRAME_EDGE
+
+    def _wanted(self, item: MapBox) -> float:
+        """The middle of what the box is joined to, so far as that is placed; far down if it is to nothing."""
+        found = [self.boxes[key].middle for key in self.joined.get(item.key, ()) if key in self.boxes]
+        return sum(found) / len(found) if found else float("inf")
+
+    def _fill(self, items: Iterable[MapBox], start: float, *, aligned: bool) -> float:
+        free = start
+        for item in items:
+            height = self._height(item.key)
+            slot = height if aligned else max([height, *map(self._height, self._its_own(item.key))])
+            wanted = self._wanted(item) - height / 2 if aligned else free
+            top = max(free, wanted) if wanted < float("inf") else free
+            middle = top + slot / 2
+            self.boxes[item.key] = Extent(middle - height / 2, middle + height / 2)
+            free = top + slot + ROW_GAP
+        return free - ROW_GAP if free > start else start
+
+    def _height(self, key: str) -> float:
+        return max(LEAST_HEIGHT, LINE * len(self.lines[key]) + PADDING)
+
+    def _its_own(self, key: str) -> Iterator[str]:
+        """The boxes of its frame that are joined to this one alone; they get their place beside it."""
+        for other in self.joined.get(key, ()):
+            if set(self.joined[other]) == {key} and self.frame_of[other] == self.frame_of[key]:
+                yield other
+
+
+def _joined(drawn: Map) -> Mapping[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for net in drawn.nets:
+        for left in net.left:
+            for right in net.right:
+                found.setdefault(left.key, []).append(right.key)
+                found.setdefault(right.key, []).append(left.key)
+    return found
+
 
 STEP = 3.0
 AROUND = 3 * STEP
 OUT, IN, BACK = 0, 1, 2
+SIDES = ("left", "right", "back")
 EDGE = 1.4
 NARROW, TEXT_SIZE = 7.0, 6.0
 APART = 6.0
@@ -43,34 +166,25 @@ class Joint(NamedTuple):
     upright: bool = True
 
 
-class Lines(NamedTuple):
-    """Left and right edge of each column, the joints, the uprights as (net, x, top, bottom), and the page's width."""
-
-    columns: tuple[Extent, ...]
-    joints: tuple[Joint, ...]
-    uprights: tuple[tuple[Net, float, float, float], ...]
-    width: float
-
-
 class Tracks:
-    """The places of all lines, and of the columns that make room for them."""
+    """The places of all lines, and of the columns that make room for them, gap by gap from the left.
 
-    def __init__(self, drawn: Map, rows: Rows) -> None:
-        self.drawn, self.rows = drawn, rows
+    `columns` have the left and right edge of each, `uprights` (net, x, top, bottom), `width` is the page's.
+    """
+
+    def __init__(self, drawn: Map, rows: Stacking) -> None:
+        self.rows = rows
         self.nets = sorted(drawn.nets, key=lambda net: (net.gap, net.key))
         self.uses = Counter(
             (net.gap, side, tap.key) for net in self.nets for side in ("left", "right") for tap in _taps(net, side)
         )
-
-    def lines(self) -> Lines:
-        """Gap by gap from the left."""
-        columns: list[Extent] = []
-        joints: list[Joint] = []
-        uprights: list[tuple[Net, float, float, float]] = []
+        self.columns: list[Extent] = []
+        self.joints: list[Joint] = []
+        self.uprights: list[tuple[Net, float, float, float]] = []
         left = MARGIN
-        for place, column in enumerate(self.drawn.columns):
-            right = left + column.width
-            columns.append(Extent(left, right))
+        for place, width in enumerate(drawn.columns.values()):
+            right = left + width
+            self.columns.append(Extent(left, right))
             nets = [net for net in self.nets if net.gap == place]
             bent = [net for net in nets if self._level(net) is None]
             tracks = _tracks((net, *self._reach(net)) for net in bent)
@@ -79,11 +193,14 @@ class Tracks:
             for net in nets:
                 if net in tracks:
                     x = places[tracks[net]]
-                    joints += self._joints(net, x, right, left)
-                    uprights.append((net, x, *self._reach(net)))
+                    self.joints += self._joints(net, x, right, left)
+                    self.uprights.append((net, x, *self._reach(net)))
                 else:
-                    joints += self._straight(net, right, left)
-        return Lines(tuple(columns), tuple(joints), tuple(uprights), columns[-1].bottom + MARGIN)
+                    height = self._level(net) or 0.0
+                    side = "left" if net.left[0].text or not net.right[0].text else "right"
+                    ends = (right, height), (left, height)
+                    self.joints.append(Joint(net, _taps(net, side)[0], side, *ends, upright=False))
+        self.width = self.columns[-1].bottom + MARGIN
 
     def _level(self, net: Net) -> float | None:
         """The height at which two boxes are joined by a straight line; None where they cannot be."""
@@ -97,18 +214,16 @@ class Tracks:
         height = AROUND * ceil(low / AROUND)
         return height if height <= high else None
 
-    def _straight(self, net: Net, left: float, right: float) -> Iterator[Joint]:
-        height = self._level(net) or 0.0
-        side = "left" if net.left[0].text or not net.right[0].text else "right"
-        yield Joint(net, _taps(net, side)[0], side, (left, height), (right, height), upright=False)
-
     def _joints(self, net: Net, x: float, left: float, right: float) -> Iterator[Joint]:
-        for tap in net.left:
-            yield Joint(net, tap, "left", (left, self._port(tap, OUT)), (x, self._port(tap, OUT)))
-        for tap in net.right:
-            yield Joint(net, tap, "right", (x, self._port(tap, IN)), (right, self._port(tap, IN)))
-        for tap in net.back:
-            yield Joint(net, tap, "back", (right, self._port(tap, BACK)), (x, self._port(tap, BACK)))
+        for tap, way in self._ways(net):
+            height = self._port(tap, way)
+            upright, box = (x, height), (left if way == OUT else right, height)
+            yield Joint(net, tap, SIDES[way], *((upright, box) if way == IN else (box, upright)))
+
+    def _ways(self, net: Net) -> Iterator[tuple[Tap, int]]:
+        """What joins a net, each with the way of its line."""
+        for way, taps in ((OUT, net.left), (IN, net.right), (BACK, net.back)):
+            yield from ((tap, way) for tap in taps)
 
     def _port(self, tap: Tap, way: int) -> float:
         """The height of this way nearest to the middle of the box; every box is tall enough to have one."""
@@ -118,8 +233,7 @@ class Tracks:
         return min(heights, key=lambda height: abs(height - box.middle))
 
     def _reach(self, net: Net) -> tuple[float, float]:
-        heights = [self._port(tap, OUT) for tap in net.left] + [self._port(tap, IN) for tap in net.right]
-        heights += [self._port(tap, BACK) for tap in net.back]
+        heights = [self._port(*joined) for joined in self._ways(net)]
         return min(heights), max(heights)
 
 
@@ -159,16 +273,16 @@ class PlacedMap(NamedTuple):
     boxes: dict[str, Box]
     frames: dict[str, Box]
     texts: dict[str, Box]
-    rows: Rows
-    lines: Lines
+    rows: Stacking
+    lines: Tracks
     width: float
     height: float
 
 
 def placed(drawn: Map) -> PlacedMap:
     """The places of boxes, frames and of the texts at the joints, in points."""
-    rows = Stacking(drawn).rows()
-    lines = Tracks(drawn, rows).lines()
+    rows = Stacking(drawn)
+    lines = Tracks(drawn, rows)
     columns = {item.key: lines.columns[item.column] for item in drawn.items}
     boxes = {key: _box(columns[key], span) for key, span in rows.boxes.items()}
     frames = {}
@@ -177,7 +291,8 @@ def placed(drawn: Map) -> PlacedMap:
         frames[frame.key] = _box(wide, rows.frames[frame.key])
     texts = {joint_name(joint): _text_at(joint) for joint in lines.joints if joint.tap.text}
     width = max(lines.width, LEAST_WIDTH)
-    return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + _foot(drawn, width) + MARGIN)
+    foot = LEGEND_LINE * 2.6 + len(note_lines(drawn, width)) * NOTE_LINE
+    return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + foot + MARGIN)
 
 
 def _box(across: Extent, down: Extent) -> Box:
@@ -200,7 +315,3 @@ def _text_at(joint: Joint) -> Box:
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:
     """The notes, wrapped to the width of the page."""
     return tuple(line for note in drawn.notes for line in wrapped(note, width - 2 * MARGIN, NOTE_SIZE))
-
-
-def _foot(drawn: Map, width: float) -> float:
-    return LEGEND_LINE * 2.6 + len(note_lines(drawn, width)) * NOTE_LINE

@@ -1,41 +1,37 @@
-"""The rule base as it is written: each thing once, whatever number of components and types it is written out for."""
+"""The rule base as it is written: each thing once, whatever it is written out for; and what a map marks of it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from diagnose.cases.beside import all_cases
+from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.runs import Runs
 from diagnose.index.links import Index
 from diagnose.index.things import NamedThing, ThingName
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.places import Place
-from diagnose.model.work import Observation
+from diagnose.model.work import Component, Observation
 
 Link = tuple[str, str]
-
-
-class PartAsWritten(NamedTuple):
-    """A component by its name without the line it belongs to, as it is found first."""
-
-    name: str
-    kind: str
-    title: str
 
 
 class RulesAsWritten:
     """Everything that some types of assembly are made of, by keys that name the file and the thing.
 
     A mode has a key for each component of its kind, by the component's name without that of its line.
+    `parts`: components by their names without that of their line, as they are found first.
     `asks`: (observation or finding, finding) -> places of the rules; `shows`: (mode or condition, or a cause that is
     seen itself, finding) -> whether it only hides it; `brings`: (cause, mode); `weighs`: (circumstance, kind).
     """
 
     def __init__(self, assemblies: Iterable[Assembly]) -> None:
-        self.parts: dict[str, PartAsWritten] = {}
+        self.parts: dict[str, Component] = {}
         self.observations: dict[str, Observation] = {}
         self.findings: dict[str, Finding] = {}
         self.modes: dict[str, Mode] = {}
@@ -49,7 +45,52 @@ class RulesAsWritten:
         self.used: set[str] = set()
         self.titles: dict[str, str] = {}
         for assembly in assemblies:
-            _Reading(self, assembly).all()
+            self._take(Index(assembly))
+
+    def _take(self, index: Index) -> None:
+        """Takes in one type."""
+        tables: dict[str, dict[str, Any]] = {
+            "observation": self.observations,
+            "finding": self.findings,
+            "mode": self.modes,
+            "cause": self.causes,
+            "condition": self.causes,
+        }
+        keys: dict[ThingName, str] = {}
+        for thing in index.things:
+            if thing.kind == "component":
+                self.parts.setdefault(own_name(thing.name), thing.row)
+            elif thing.kind in tables:
+                key = keys[thing.named] = self._key(thing)
+                tables[thing.kind].setdefault(key, thing.row)
+        self.used |= {keys[thing] for thing in index.starts("asks", "decides", "computes") if thing in keys}
+        for role, start, end, *_ in index.links:
+            if role == "concludes":
+                self.rules.setdefault(keys[end], {})[index.by_name[start].place] = own_name(start.name)
+            elif role == "asks":
+                rule = index.by_name[end]
+                finding = keys[ThingName("finding", rule.row.finding)]
+                self.asks.setdefault((keys[start], finding), set()).add(rule.place)
+            elif role == "shows":
+                self.shows[keys[start], keys[end]] = False
+            elif role == "hides":
+                self.shows.setdefault((keys[start], keys[end]), True)
+            elif role == "brings":
+                self.brings.add((keys[start], keys[end]))
+        for row in index.assembly.findings:
+            self.weighs |= {(keys[ThingName("finding", row.name)], kind) for kind, _ in row.weighs}
+
+    def _key(self, thing: NamedThing) -> str:
+        """The key of a thing; its title and the component that it belongs to are kept under it."""
+        component = own_name(thing.component.name) if thing.component else ""
+        name = f"{component} {own_name(thing.name)}" if thing.kind == "mode" else own_name(thing.name)
+        kind = "cause" if thing.kind == "condition" else thing.kind
+        key = f"{kind} {file_of(thing.place)} {name}"
+        self.titles.setdefault(key, thing.title)
+        components = self.part_of.setdefault(key, [])
+        if component and component not in components:
+            components.append(component)
+        return key
 
     def about(self, parts: Collection[str]) -> RulesAsWritten:
         """What concerns some components alone: from outside, only findings that their failure modes show."""
@@ -77,10 +118,6 @@ class RulesAsWritten:
         named = {own_name(name) for name in self.findings[circumstance].weighs_on}
         return not named or bool(named & set(parts))
 
-    def title(self, key: str) -> str:
-        """Of an observation or a finding, also where it is left out of what concerns some components."""
-        return self.titles[key]
-
     def shown(self, cause: str) -> set[str]:
         """The findings that a cause shows: by itself, and through the failure modes it brings."""
         reasons = {cause, *(mode for start, mode in self.brings if start == cause)}
@@ -97,62 +134,6 @@ class RulesAsWritten:
             plural(len(self.causes) - conditions, "cause"),
         ]
         return ", ".join([*told, plural(conditions, "site condition")] if conditions else told)
-
-
-class _Reading:
-    """One type, taken into what is written."""
-
-    def __init__(self, into: RulesAsWritten, assembly: Assembly) -> None:
-        self.into, self.index = into, Index(assembly)
-        self.keys: dict[ThingName, str] = {}
-
-    def all(self) -> None:
-        tables: dict[str, dict[str, Any]] = {
-            "observation": self.into.observations,
-            "finding": self.into.findings,
-            "mode": self.into.modes,
-            "cause": self.into.causes,
-            "condition": self.into.causes,
-        }
-        for thing in self.index.things:
-            name = own_name(thing.name)
-            if thing.kind == "component":
-                self.into.parts.setdefault(name, PartAsWritten(name, thing.part, thing.title))
-            elif thing.kind in tables:
-                tables[thing.kind].setdefault(self._key(thing), thing.row)
-        self._links()
-
-    def _key(self, thing: NamedThing) -> str:
-        """The key of a thing; its title and the component that it belongs to are kept under it."""
-        component = own_name(thing.component.name) if thing.component else ""
-        name = f"{component} {own_name(thing.name)}" if thing.kind == "mode" else own_name(thing.name)
-        kind = "cause" if thing.kind == "condition" else thing.kind
-        key = self.keys[thing.named] = f"{kind} {file_of(thing.place)} {name}"
-        self.into.titles.setdefault(key, thing.title)
-        components = self.into.part_of.setdefault(key, [])
-        if component and component not in components:
-            components.append(component)
-        return key
-
-    def _links(self) -> None:
-        into, keys = self.into, self.keys
-        into.used |= {keys[thing] for thing in self.index.starts("asks", "decides", "computes") if thing in keys}
-        for rule in (thing for thing in self.index.things if thing.kind == "rule"):
-            finding = keys[ThingName("finding", rule.row.finding)]
-            into.rules.setdefault(finding, {})[rule.place] = own_name(rule.name)
-        for role, start, end, *_ in self.index.links:
-            if role == "asks":
-                rule = self.index.by_name[end]
-                finding = keys[ThingName("finding", rule.row.finding)]
-                into.asks.setdefault((keys[start], finding), set()).add(rule.place)
-            elif role == "shows":
-                into.shows[keys[start], keys[end]] = False
-            elif role == "hides":
-                into.shows.setdefault((keys[start], keys[end]), True)
-            elif role == "brings":
-                into.brings.add((keys[start], keys[end]))
-        for row in self.index.assembly.findings:
-            into.weighs |= {(keys[ThingName("finding", row.name)], kind) for kind, _ in row.weighs}
 
 
 def plural(number: int, noun: str) -> str:
@@ -174,3 +155,98 @@ def without_part(text: str, titles: Iterable[str]) -> str:
         text = re.sub(rf"^(The |the )?{name} (?!or |and )", "", text)
         text = re.sub(rf"\b([Tt]he )?{name}\b", "it", text)
     return text
+
+
+MOST_NAMED = 2
+MOST_LISTED = 24
+
+
+class Exercised(NamedTuple):
+    """What the cases beside the rules exercise, by place, so that one component's case serves its whole kind.
+
+    `rules` that some case makes true; causes that some case is `expected` to have in the lead or in an order; `found`:
+    findings that some case has, above their harmless grade.
+    """
+
+    rules: frozenset[Place]
+    expected: frozenset[Place]
+    found: frozenset[Place]
+
+
+class Marks(NamedTuple):
+    """Key -> a few words. What is `unreached` leads nowhere or comes of nothing; `caseless` is not exercised.
+
+    `idle` are the rules that no case makes true, by place.
+    """
+
+    unreached: dict[str, str]
+    caseless: dict[str, str]
+    idle: frozenset[Place]
+
+
+def exercised(library: Library) -> Exercised:
+    """Runs the rules on every case beside them; causes are not weighed.
+
+    Raises:
+        ProblemsFoundError: with all problems of the files of cases.
+    """
+    types = library.all()
+    runs, cases = Runs(types), all_cases(library.folders(), {name: ready.assembly for name, ready in types.items()})
+    findings = {name: {row.name: row for row in ready.assembly.findings} for name, ready in types.items()}
+    rules, expected, found = set[Place](), set[Place](), set[Place]()
+    for row in cases:
+        assembly, fired = types[row.case.type].assembly, runs.run(row.case)[0].rules
+        true = [rule for rule in assembly.rules if fired[rule.name]]
+        rules |= {rule.place for rule in true}
+        told = ((findings[assembly.type][rule.finding], rule.grade) for rule in true)
+        found |= {finding.place for finding, grade in told if grade != finding.grades[0]}
+        wanted = {row.expected.first, *row.expected.order}
+        expected |= {cause.place for cause in assembly.causes if cause.name in wanted}
+    return Exercised(frozenset(rules), frozenset(expected), frozenset(found))
+
+
+def marks_of(written: RulesAsWritten, cases: Exercised) -> Marks:
+    """The marks of everything that is written."""
+    brought = {mode for _, mode in written.brings}
+    unreached = {key: "nothing uses it" for key in written.observations if key not in written.used}
+    unreached |= {key: "no rule concludes it" for key in written.findings if not written.rules.get(key)}
+    unreached |= {key: "nothing brings it" for key in written.modes if key not in brought}
+    caseless = {}
+    for key, rules in written.rules.items():
+        idle = sorted(name for place, name in rules.items() if place not in cases.rules)
+        if idle:
+            caseless[key] = _idle(idle, len(rules))
+    for key, cause in written.causes.items():
+        shown = written.shown(key)
+        if not shown:
+            unreached[key] = "nothing shows it"
+        said = []
+        if cause.place not in cases.expected:
+            said.append("expects it")
+        if shown and not any(written.findings[name].place in cases.found for name in shown):
+            said.append("shows it")
+        if said:
+            caseless[key] = f"no case {' or '.join(said)}"
+    every = {place for rules in written.rules.values() for place in rules}
+    return Marks(unreached, caseless, frozenset(every - cases.rules))
+
+
+def _idle(idle: list[str], rules: int) -> str:
+    more = f" and {len(idle) - MOST_NAMED} more" if len(idle) > MOST_NAMED else ""
+    return (
+        f"no case for {len(idle)} of {rules} {'rule' if rules == 1 else 'rules'}: {', '.join(idle[:MOST_NAMED])}{more}"
+    )
+
+
+def counted(drawn: Collection[str], marks: Marks) -> tuple[str, ...]:
+    """The notes that say which of what is drawn is marked, by name so that it can be looked for."""
+    return (
+        _listed(drawn, marks.unreached, "Drawn with a heavy outline"),
+        _listed(drawn, marks.caseless, "Drawn with a dashed outline"),
+    )
+
+
+def _listed(drawn: Collection[str], marks: Mapping[str, str], what: str) -> str:
+    names = sorted(key.split(" ", 1)[1].replace(" ", ": ", 1) for key in marks if key in drawn)
+    more = f"; and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    return f"{what}: {len(names)}, {'; '.join(names[:MOST_LISTED])}{more}." if names else f"{what}: none."

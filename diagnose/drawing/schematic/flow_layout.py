@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.schematic.svg import Area, LabelRow, box_of, height_of, rows_of
-from diagnose.drawing.schematic.symbols import area_of
+from diagnose.drawing.schematic.symbols import Area, LabelRow, area_of, box_of, height_of, rows_of
 from diagnose.model.schematic import PLAIN, FlowLine, Placed, Point, Symbol
 
 GAP = 5.0
@@ -17,6 +16,8 @@ PLATE = (4.0, 7.0)
 LABEL_TOP = 28.0
 LEAD, TAIL = 28.0, 24.0
 ENDLESS = 1e4
+# All below a joint stays free for the line that leaves or comes back.
+BELOW = Area(-6, -7, 6, ENDLESS)
 
 # Where a label begins: the place of its anchor (start, middle or end), and its top.
 Label = tuple[float, float, str]
@@ -90,11 +91,12 @@ def laid_out(
     entries = {name: row.tube for name, row in symbols.items()}
     rows = [_start(line.title or "flow", bool(line.under))]
     for placed in line.placed:
-        rows += [_joint("return", other) for other in beside if other.returns_before == placed.component]
+        rows += [_joint("return", BELOW, other.under) for other in beside if other.returns_before == placed.component]
         entry = entries.get(placed.leads_to) or placed.symbol.tube
         rows.append(_part(placed, labels[placed.component], hang, entry, tubes.get(placed.component, ())))
-        rows += [_joint("leave", other) for other in beside if other.leaves_after == placed.component]
-    rows.append(_end(bool(line.under)))
+        rows += [_joint("leave", BELOW, other.under) for other in beside if other.leaves_after == placed.component]
+    # A line beside the main one goes up to it where it ends.
+    rows.append(_joint("end", Area(0, -ENDLESS, 12, 8) if line.under else Area(0, -8, TAIL, 8)))
     standing = packed(rows)
     boxes = [box for row in standing for box in row.boxes if max(-box.top, box.bottom) < ENDLESS]
     return LaidOutLine(0.0, standing, min(box.top for box in boxes), max(box.bottom for box in boxes), hang)
@@ -106,14 +108,15 @@ def packed(rows: Sequence[PlacedPart]) -> tuple[PlacedPart, ...]:
     for row in rows:
         x = max((MARGIN - box.left for box in row.boxes), default=0.0)
         for box in row.boxes:
-            passed = (other.right - box.left + GAP for one in done for other in one.boxes if _level(other, box))
-            x = max(x, max(passed, default=x))
+            beside = (
+                other
+                for one in done
+                for other in one.boxes
+                if other.top < box.bottom + GAP and box.top < other.bottom + GAP
+            )
+            x = max([x, *(other.right - box.left + GAP for other in beside)])
         done.append(row.at(x, 0))
     return tuple(done)
-
-
-def _level(one: Area, other: Area) -> bool:
-    return one.top < other.bottom + GAP and other.top < one.bottom + GAP
 
 
 def _start(lead: str, beside: bool) -> PlacedPart:
@@ -124,15 +127,9 @@ def _start(lead: str, beside: bool) -> PlacedPart:
     return PlacedPart("", "start", rows, 0.0, label, boxes)
 
 
-def _end(beside: bool) -> PlacedPart:
-    """Where a line ends; a line beside the main one goes up to it there."""
-    box = Area(0, -ENDLESS, 12, 8) if beside else Area(0, -8, TAIL, 8)
-    return PlacedPart("", "end", (), 0.0, (0.0, 0.0, "start"), (box,))
-
-
-def _joint(kind: str, line: FlowLine) -> PlacedPart:
-    """Where a line beside this one leaves it or comes back: all below stays free for it."""
-    return PlacedPart("", kind, (), 0.0, (0.0, 0.0, "middle"), (Area(-6, -7, 6, ENDLESS),), line.under)
+def _joint(kind: str, box: Area, under: str = "") -> PlacedPart:
+    """Where a line ends, or another one leaves it or comes back: it takes this room and has no label."""
+    return PlacedPart("", kind, (), 0.0, (0.0, 0.0, "start"), (box,), under)
 
 
 def _part(
@@ -141,26 +138,20 @@ def _part(
     """A part; `entry` is where the tube that it is, or that leads to it, comes in, and `led` the label of that tube."""
     name, symbol = placed.component, placed.symbol
     if symbol.leads:
-        room = (Area(-5, -7, 5, hang + (entry[1] if entry else 0.0) + 4),)
-        return PlacedPart(name, "tube", (), 0.0, (0.0, 0.0, "end"), room, placed.leads_to, symbol)
-    label, body = _hung(symbol, hang, led) if symbol.stands == "below" else _upright(symbol, height_of(rows))
+        tall = hang + (entry[1] if entry else 0.0) + 4
+        return PlacedPart(name, "tube", (), 0.0, (0.0, 0.0, "end"), (Area(-5, -7, 5, tall),), placed.leads_to, symbol)
+    room = area_of(symbol.room, 0.0, hang if symbol.stands == "below" else 0.0)
+    body = [room.grown(*PLATE)]
+    if symbol.stands == "below":  # its body, the label of the tube that leads to it, and its stem
+        label: Label = (room.right + 6, hang, "start")
+        tube = (box_of(led, *_led(symbol, hang), "end"),) if symbol.tube else ()
+        body += [*tube, Area(-7, -7, 7, hang)]
+    elif symbol.stands == "on top":
+        label = (0.0, room.top - PLATE[1] - 1 - height_of(rows), "middle")
+        body.append(Area(-7, -7, 7, 7))
+    else:
+        label = (0.0, LABEL_TOP, "middle")
     return PlacedPart(name, symbol.stands, rows, 0.0, label, (box_of(rows, *label), *body), "", symbol)
-
-
-def _hung(symbol: Symbol, hang: float, led: tuple[LabelRow, ...]) -> tuple[Label, tuple[Area, ...]]:
-    """Label and room of a part below the line: its body, the label of the tube that leads to it, and its stem."""
-    room = area_of(symbol.room, 0.0, hang)
-    tube = (box_of(led, *_led(symbol, hang), "end"),) if symbol.tube else ()
-    return (room.right + 6, hang, "start"), (room.grown(*PLATE), *tube, Area(-7, -7, 7, hang))
-
-
-def _upright(symbol: Symbol, high: float) -> tuple[Label, tuple[Area, ...]]:
-    """Label and room of a part on the line, named below it, or on top of the line, named above it."""
-    room = area_of(symbol.room)
-    if symbol.stands == "on top":
-        top = room.top - PLATE[1] - 1 - high
-        return (0.0, top, "middle"), (room.grown(*PLATE), Area(-7, -7, 7, 7))
-    return (0.0, LABEL_TOP, "middle"), (room.grown(*PLATE),)
 
 
 def _led(symbol: Symbol, hang: float) -> tuple[float, float]:
@@ -171,15 +162,14 @@ def _led(symbol: Symbol, hang: float) -> tuple[float, float]:
 
 def with_tube_labels(run: LaidOutLine, labels: Mapping[str, tuple[LabelRow, ...]]) -> LaidOutLine:
     """The line with the label of each tube below its level stretch, beside what it leads to."""
-    standing = [_with_label(run, row, labels[row.component]) if row.kind == "tube" else row for row in run.standing]
+    standing = list(run.standing)
+    for place, tube in enumerate(standing):
+        if tube.kind == "tube":
+            target, rows = run.find(tube.leads_to) or tube, labels[tube.component]
+            x, top = _led(target.symbol, run.hang)
+            label = (target.x + x, run.y + top, "end")
+            standing[place] = tube._replace(rows=rows, label=label, boxes=(box_of(rows, *label), *tube.boxes))
     return run._replace(standing=tuple(standing))
-
-
-def _with_label(run: LaidOutLine, tube: PlacedPart, rows: tuple[LabelRow, ...]) -> PlacedPart:
-    target = run.find(tube.leads_to) or tube
-    x, top = _led(target.symbol, run.hang)
-    label = (target.x + x, run.y + top, "end")
-    return tube._replace(rows=rows, label=label, boxes=(box_of(rows, *label), *tube.boxes))
 
 
 def tube_end(run: LaidOutLine, tube: PlacedPart) -> Point:

@@ -6,13 +6,13 @@ more in sentences.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.labels import measured
+from diagnose.drawing.canvas import measured
 from diagnose.drawing.schematic.flow_layout import (
     LEAST_WIDTH,
     MARGIN,
@@ -24,20 +24,28 @@ from diagnose.drawing.schematic.flow_layout import (
     tube_end,
     with_tube_labels,
 )
-from diagnose.drawing.schematic.svg import (
+from diagnose.drawing.schematic.symbols import (
     FACES,
+    MARKS,
     Area,
     LabelRow,
+    area_of,
+    arrow,
+    drawn,
     drawn_rows,
     element,
     height_of,
+    mark_of,
     number,
+    pipe,
+    plate,
     rectangle,
     rows_of,
+    stem,
     text,
+    tube,
     xml,
 )
-from diagnose.drawing.schematic.symbols import MARKS, area_of, arrow, drawn, mark_of, pipe, plate, stem, tube
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.schematic import FlowLine, Point
 
@@ -112,23 +120,17 @@ def pictured(result: Diagnosis, unit: str, marked: bool) -> PlacedSchematic | No
 
 def _part(run: LaidOutLine, row: PlacedPart, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
     """The plate behind a part, the part with its label, and its name."""
-    mark = mark_of(chances.get(row.component, 0.0))
-    plates = plate(mark, _plate_box(run, row)) if mark else []
-    return plates, [*_symbol(run, row), *drawn_rows(row.rows, *row.label)], row.component
-
-
-def _plate_box(run: LaidOutLine, row: PlacedPart) -> Area:
     if row.symbol.leads:
         end, level = tube_end(run, row)
-        return Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
-    return area_of(row.symbol.shaded, *_own_point(run, row)).grown(*PLATE)
-
-
-def _symbol(run: LaidOutLine, row: PlacedPart) -> list[str]:
-    if row.symbol.leads:
-        return tube(row.x, run.y, *tube_end(run, row))
-    stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
-    return [*stems, *drawn(row.symbol, _own_point(run, row))]
+        room = Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
+        shown = tube(row.x, run.y, end, level)
+    else:
+        point = _own_point(run, row)
+        room = area_of(row.symbol.shaded, *point).grown(*PLATE)
+        stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
+        shown = [*stems, *drawn(row.symbol, point)]
+    mark = mark_of(chances.get(row.component, 0.0))
+    return plate(mark, room) if mark else [], [*shown, *drawn_rows(row.rows, *row.label)], row.component
 
 
 def _own_point(run: LaidOutLine, row: PlacedPart) -> Point:
@@ -173,19 +175,12 @@ def _below(picture: PlacedSchematic, legend: list[str], missing: str) -> tuple[l
 
 def _key(chances: Mapping[str, float], y: float) -> list[str]:
     """The key to the marks, or that there are none."""
-    return _legend(y) if any(map(mark_of, chances.values())) else _plain(NO_MARKS, y)
-
-
-def _legend(y: float) -> list[str]:
-    shown, x = _plain(LEGEND, y), MARGIN + 2
-    for mark in MARKS:
+    marked = any(map(mark_of, chances.values()))
+    shown, x = [text(LEGEND if marked else NO_MARKS, (MARGIN, y + 18), KEY_SIZE)], MARGIN + 2
+    for mark in MARKS if marked else ():
         shown += [*plate(mark, Area(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
         x += 29 + measured(mark.says, KEY_SIZE) + 10
     return shown
-
-
-def _plain(said: str, y: float) -> list[str]:
-    return [text(said, (MARGIN, y + 18), KEY_SIZE)]
 
 
 def drawn_lines(result: Diagnosis) -> tuple[FlowLine, ...]:
@@ -200,24 +195,22 @@ def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[LabelR
     """Component -> what stands at it: its name; marked also its readings and the probability that it has a fault."""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
     readings = _readings(result) if marked else {}
+    titles = {row.name: row.title for row in result.assembly.components}
     shown = {}
     for line in drawn_lines(result):
         for placed in line.placed:
             name = placed.component
-            rows = rows_of(_short_title(result, name, line))
+            # The title of its line stands at the line already.
+            rows = rows_of(titles[name].removeprefix(f"{line.title}: ") if line.title else titles[name])
             for tag, (says, verdict) in enumerate(readings.get(name, ()), start=1):
                 rows += rows_of(f"{says} {show_pressure(verdict.value, unit)}", "reading", tag=tag)
                 rows += rows_of(*VERDICTS.get(verdict.outcome, ("", "remark")), tag=tag)
-            shown[name] = rows + _chance_rows(chances.get(name, 0.0))
+            if mark_of(chances.get(name, 0.0)) is not None:
+                # A word such as "over" has a row of its own: no part is so wide.
+                *word, number_of, sign = percent(chances[name]).split()
+                rows += tuple(LabelRow(row, "chance") for row in (*word, f"{number_of} {sign}"))
+            shown[name] = rows
     return shown
-
-
-def _chance_rows(chance: float) -> tuple[LabelRow, ...]:
-    """The probability where the part is marked, a word such as "over" on a row of its own: no part is so wide."""
-    if mark_of(chance) is None:
-        return ()
-    *word, number, sign = percent(chance).split()
-    return tuple(LabelRow(row, "chance") for row in (*word, f"{number} {sign}"))
 
 
 def left_out(result: Diagnosis) -> str:
@@ -229,30 +222,25 @@ def left_out(result: Diagnosis) -> str:
 
 def described(result: Diagnosis, unit: str, marked: bool) -> str:
     """The picture in sentences, for those who do not see it."""
+    lines = drawn_lines(result)
     titles = {row.name: row.title for row in result.assembly.components}
     said = []
-    for line in drawn_lines(result):
+    for line in lines:
         names = ", ".join(titles[row.component] for row in line.placed)
         where = f"Beside it, {line.title or 'a second line'}" if line.under else "In the order of flow"
         said.append(f"{where}: {names}.")
     if marked:
-        said += [_suspected(result), *_written(result, unit, titles)]
+        placed = {row.component for line in lines for row in line.placed}
+        rows = [row for row in result.parts if mark_of(row.probability) and row.name in placed]
+        told = ", ".join(f"{row.title} {percent(row.probability)}" for row in rows)
+        said.append(f"Marked by the chance that something is wrong with it: {told}." if told else NO_MARKS)
+        for component, readings in _readings(result).items():
+            for says, verdict in readings:
+                judged, _ = VERDICTS.get(verdict.outcome, ("", ""))
+                ending = f" ({judged.lower()})" if judged else ""
+                reading = f"{says} {show_pressure(verdict.value, unit)}{ending}"
+                said.append(f"Written at {titles[component]}: {reading}.")
     return " ".join([*said, left_out(result)]).strip()
-
-
-def _suspected(result: Diagnosis) -> str:
-    placed = {row.component for line in drawn_lines(result) for row in line.placed}
-    rows = [row for row in result.parts if mark_of(row.probability) and row.name in placed]
-    marked = ", ".join(f"{row.title} {percent(row.probability)}" for row in rows)
-    return f"Marked by the chance that something is wrong with it: {marked}." if marked else NO_MARKS
-
-
-def _written(result: Diagnosis, unit: str, titles: dict[str, str]) -> Iterable[str]:
-    for component, rows in _readings(result).items():
-        for says, verdict in rows:
-            judged, _ = VERDICTS.get(verdict.outcome, ("", ""))
-            ending = f" ({judged.lower()})" if judged else ""
-            yield f"Written at {titles[component]}: {says} {show_pressure(verdict.value, unit)}{ending}."
 
 
 def _readings(result: Diagnosis) -> dict[str, list[tuple[str, Verdict]]]:
@@ -263,9 +251,3 @@ def _readings(result: Diagnosis) -> dict[str, list[tuple[str, Verdict]]]:
         if row.observation in judged:
             found.setdefault(row.component, []).append((row.says, judged[row.observation]))
     return found
-
-
-def _short_title(result: Diagnosis, name: str, line: FlowLine) -> str:
-    """The component's title without that of its line, which stands at the line already."""
-    title = next(row.title for row in result.assembly.components if row.name == name)
-    return title.removeprefix(f"{line.title}: ") if line.title else title

@@ -1,17 +1,146 @@
-"""What the schematic is drawn of: the symbols that the rule files describe, pipes, tubes, and marks of suspicion.
-
-A suspected part has a plate behind it, told apart by pattern and outline as well as by color. y grows downward.
-"""
+"""What the schematic is drawn of: labels, symbols, pipes and marks of suspicion, as SVG. y grows downward."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from html import escape
+from itertools import groupby
 from math import dist
 from typing import NamedTuple
 
-from diagnose.drawing.schematic.svg import Area, element, number, path, rectangle
+from diagnose.diagnosis.wording import clean
+from diagnose.drawing.canvas import NOT_IN_XML, clipped, measured
 from diagnose.drawing.styles import BLACK, ORANGE, SKY_BLUE, VERMILLION, tint
-from diagnose.model.schematic import Point, Stroke, StrokeKind, Symbol, Tone
+from diagnose.model.schematic import Point, Stroke, Symbol, Tone
+
+FACES = "Helvetica, Arial, sans-serif"
+# Style of a row -> font size, height of the row, weight.
+STYLES = {
+    "name": (15.5, 17.5, "normal"),
+    "reading": (15.5, 17.5, "normal"),
+    "remark": (15.5, 17.5, "normal"),
+    "fails": (15.5, 17.5, "bold"),
+    "chance": (17.0, 20.0, "bold"),
+}
+TAG_PAD = 4.0
+NAME_WIDTH = 66.0
+MOST_ROWS = 4
+
+
+class Area(NamedTuple):
+    """A rectangle; y grows downward."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def moved(self, x: float, y: float) -> Area:
+        """The same rectangle elsewhere."""
+        return Area(self.left + x, self.top + y, self.right + x, self.bottom + y)
+
+    def grown(self, across: float, down: float) -> Area:
+        """The rectangle with so much more to either side, and above and below."""
+        return Area(self.left - across, self.top - down, self.right + across, self.bottom + down)
+
+
+class LabelRow(NamedTuple):
+    """One line of a label, in one of STYLES; rows of the same `tag` stand in one frame, those of tag 0 in none."""
+
+    text: str
+    style: str
+    tag: int = 0
+
+
+def rows_of(content: str, style: str = "name", width: float = NAME_WIDTH, tag: int = 0) -> tuple[LabelRow, ...]:
+    """The text wrapped into rows, cut where it is longer than a label may be."""
+    return tuple(LabelRow(line, style, tag) for line in clipped(content, width, STYLES[style][0], MOST_ROWS) if line)
+
+
+def height_of(rows: Sequence[LabelRow]) -> float:
+    """How high the rows are, with their frames."""
+    return sum(STYLES[row.style][1] for row in rows) + sum(2 * TAG_PAD for tag in {row.tag for row in rows} if tag)
+
+
+def box_of(rows: Sequence[LabelRow], x: float, top: float, anchor: str) -> Area:
+    """Where the rows stand with their `anchor` (start, middle or end) at x."""
+    width = max((measured(row.text, STYLES[row.style][0]) + 2 * _pad(row) for row in rows), default=0.0)
+    left = x - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+    return Area(left, top, left + width, top + height_of(rows))
+
+
+def drawn_rows(rows: Sequence[LabelRow], x: float, top: float, anchor: str) -> list[str]:
+    """The rows as SVG, each reading in a frame of its own."""
+    shown = []
+    for tag, group in groupby(rows, lambda row: row.tag):
+        block = list(group)
+        box = box_of(block, x, top, anchor)
+        if tag:
+            shown.append(_frame(block, box))
+        shown += _texts(block, x, top, anchor)
+        top = box.bottom
+    return shown
+
+
+def _frame(block: Sequence[LabelRow], box: Area) -> str:
+    """The frame of a reading: heavy where it fails, dashed where it does not count."""
+    styles = {row.style for row in block}
+    edge: dict[str, str | float] = {"stroke_width": 2.4 if "fails" in styles else 1}
+    if "remark" in styles:
+        edge["stroke_dasharray"] = "3 2"
+    inner = box._replace(top=box.top + 2, bottom=box.bottom - 2)
+    return rectangle(inner, fill="#FFFFFF", stroke=BLACK, rx=3, **edge)
+
+
+def _texts(block: Sequence[LabelRow], x: float, top: float, anchor: str) -> list[str]:
+    shown, y = [], top + _pad(block[0])
+    for row in block:
+        size, height, weight = STYLES[row.style]
+        inward = {"start": 1.0, "middle": 0.0, "end": -1.0}[anchor] * _pad(row)
+        shown.append(text(row.text, (x + inward, y + height * 0.78), size, anchor, weight))
+        y += height
+    return shown
+
+
+def _pad(row: LabelRow) -> float:
+    return TAG_PAD if row.tag else 0.0
+
+
+def text(content: str, at: tuple[float, float], size: float, anchor: str = "start", weight: str = "normal") -> str:
+    """A line of text as SVG, its base line at a point."""
+    x, y = at
+    return element("text", xml(content), x=x, y=y, font_size=size, text_anchor=anchor, font_weight=weight)
+
+
+def rectangle(box: Area, **attributes: str | float) -> str:
+    """A rectangle as SVG."""
+    sides = {"x": box.left, "y": box.top, "width": box.right - box.left, "height": box.bottom - box.top}
+    return element("rect", **sides, **attributes)
+
+
+def path(way: str, width: float = 1.6, fill: str = "none", stroke: str = BLACK, **attributes: str | float) -> str:
+    """A path as SVG, black and 1.6 wide unless said otherwise."""
+    return element("path", d=way, fill=fill, stroke=stroke, stroke_width=width, **attributes)
+
+
+def element(name: str, content: str = "", /, **attributes: str | float) -> str:
+    """An element; `_` in names of attributes stands for `-`, numbers are written with one decimal at most."""
+    written = "".join(
+        f' {key.replace("_", "-")}="{xml(value) if isinstance(value, str) else number(value)}"'
+        for key, value in attributes.items()
+    )
+    return f"<{name}{written}>{content}</{name}>" if content else f"<{name}{written}/>"
+
+
+def xml(content: str) -> str:
+    """Foreign text, harmless in XML and HTML."""
+    return escape(clean(content).translate(NOT_IN_XML))
+
+
+def number(value: float) -> str:
+    """One decimal at most, and no negative zero."""
+    return f"{round(value, 1) + 0.0:g}"
+
 
 SPACING = 7.0
 PIPE = 11.0
@@ -53,17 +182,13 @@ def plate(mark: Mark, box: Area) -> list[str]:
 def hatching(box: Area, slant: int) -> str:
     """Lines at 45 degrees that end at the edges of the box, rising to the right for a slant of 1, falling for -1."""
     wide, high = box.right - box.left, box.bottom - box.top
-    way, reach = [], SPACING
+    edge, down = (box.top, 1) if slant == 1 else (box.bottom, -1)
+    ways, reach = [], SPACING
     while reach < wide + high:
         low, far = max(0.0, reach - high), min(wide, reach)
-        ends = [(x, reach - x) for x in (low, far)]
-        way.append("M" + "L".join(_corner(box, x, y, slant) for x, y in ends))
+        ways.append(_way(*((box.left + x, edge + down * (reach - x)) for x in (low, far))))
         reach += SPACING
-    return "".join(way)
-
-
-def _corner(box: Area, x: float, y: float, slant: int) -> str:
-    return f"{number(box.left + x)} {number(box.top + y if slant == 1 else box.bottom - y)}"
+    return "".join(ways)
 
 
 def pipe(way: str, width: float = PIPE) -> tuple[str, str]:
@@ -79,7 +204,26 @@ def arrow(x: float, y: float) -> str:
 
 def drawn(symbol: Symbol, at: Point) -> list[str]:
     """The shapes of a symbol, its own point at a point of the picture."""
-    return [_STROKES[row.kind](row, [(at[0] + x, at[1] + y) for x, y in row.points]) for row in symbol.strokes]
+    return [_shape(row, [(at[0] + x, at[1] + y) for x, y in row.points]) for row in symbol.strokes]
+
+
+def _shape(row: Stroke, points: Sequence[Point]) -> str:
+    dashes = {"stroke_dasharray": "3 2"} if row.dashed else {}
+    look = {"fill": TONES[row.filled], "stroke": TONES[row.color] if row.thick else "none", **dashes}
+    match row.kind:
+        case "box":
+            return rectangle(Area(*points[0], *points[1]), stroke_width=row.thick, rx=row.size, **look)
+        case "circle":
+            (x, y), far = points
+            return element("circle", cx=x, cy=y, r=dist(points[0], far), stroke_width=row.thick, **look)
+        case "spring":
+            way = _coil(points[0], points[1], row.size)
+        case "curve":
+            first, towards, last = (_at(*point) for point in points)
+            way = f"M{first}Q{towards} {last}"
+        case kind:
+            way = _way(*points) + ("Z" if kind == "area" else "")
+    return path(way, row.thick, **look)
 
 
 def area_of(corners: tuple[Point, Point], x: float = 0.0, y: float = 0.0) -> Area:
@@ -100,48 +244,6 @@ def tube(x: float, y: float, end: float, level: float) -> list[str]:
         path(_way((x, y + 3), (x, level), (end + 1, level)), 1.8, stroke=INSIDE, stroke_linejoin="round"),
         path(_way((end - 8, level - 5), (end - 1, level), (end - 8, level + 5)), 1, BLACK),
     ]
-
-
-def _line(row: Stroke, points: Sequence[Point], end: str = "") -> str:
-    return path(_way(*points) + end, row.thick, **_look(row))
-
-
-def _area(row: Stroke, points: Sequence[Point]) -> str:
-    return _line(row, points, "Z")
-
-
-def _box(row: Stroke, points: Sequence[Point]) -> str:
-    return rectangle(Area(*points[0], *points[1]), stroke_width=row.thick, rx=row.size, **_look(row))
-
-
-def _circle(row: Stroke, points: Sequence[Point]) -> str:
-    (x, y), far = points
-    return element("circle", cx=x, cy=y, r=dist(points[0], far), stroke_width=row.thick, **_look(row))
-
-
-def _spring(row: Stroke, points: Sequence[Point]) -> str:
-    return path(_coil(points[0], points[1], row.size), row.thick, **_look(row))
-
-
-def _curve(row: Stroke, points: Sequence[Point]) -> str:
-    first, towards, last = points
-    return path(f"M{_at(*first)}Q{_at(*towards)} {_at(*last)}", row.thick, **_look(row))
-
-
-_STROKES: dict[StrokeKind, Callable[[Stroke, Sequence[Point]], str]] = {
-    "line": _line,
-    "area": _area,
-    "box": _box,
-    "circle": _circle,
-    "spring": _spring,
-    "curve": _curve,
-}
-
-
-def _look(row: Stroke) -> dict[str, str]:
-    """Fill, line and dashes of a shape."""
-    dashes = {"stroke_dasharray": "3 2"} if row.dashed else {}
-    return {"fill": TONES[row.filled], "stroke": TONES[row.color] if row.thick else "none", **dashes}
 
 
 def _coil(start: tuple[float, float], end: tuple[float, float], wide: float) -> str:

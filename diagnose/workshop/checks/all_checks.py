@@ -18,14 +18,15 @@ from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.sheet.blocks import Block, KeptLines
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
-from diagnose.workshop.checks.evidence_checks import counted_twice, same_signs
-from diagnose.workshop.checks.use_checks import (
+from diagnose.workshop.checks.rule_checks import (
+    counted_twice,
     more_specific,
     never_together,
     never_true,
     no_caution,
     no_repair,
     opposite,
+    same_signs,
     unused,
 )
 from diagnose.workshop.checks.value_checks import (

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from math import fsum
 
-from diagnose.knowledge.yamltext import Node, Scalar, entries_of, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, entries_of, flat, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
 from diagnose.model.work import Limit
@@ -52,7 +52,7 @@ def more_than(count: int, rates: Iterable[float]) -> float:
 def _shifted(base: CheckedBase, file: str) -> Iterator[Doubt]:
     """Shares of a component that leave its other causes with clearly more or less than the part's file gives them."""
     for component, node in base.places.entries(file, "components"):
-        shares = {key.text: _number(value) for key, value in entries_of(node, "shares")}
+        shares = {key.text: float(flat(value)) for key, value in entries_of(node, "shares")}
         usual = _shares_of(base, value_of(node, "part")) if shares else {}
         if not usual or not set(usual) - set(shares):
             continue
@@ -70,13 +70,8 @@ def _shares_of(base: CheckedBase, part: Node | None) -> dict[str, float]:
     found = {}
     for file in base.files(f"parts/{part.text}.yaml") if isinstance(part, Scalar) else ():
         for name, cause in base.places.entries(file, "causes"):
-            found[name.text] = _number(value_of(cause, "share"))
+            found[name.text] = float(flat(value_of(cause, "share")))
     return found
-
-
-def _number(node: Node | None) -> float:
-    """A share; the loader has seen to it that it is a number."""
-    return float(node.text) if isinstance(node, Scalar) else 0.0
 
 
 def stale_limit(base: CheckedBase) -> Iterator[Doubt]:
@@ -124,15 +119,10 @@ _STRESSED = {"NOT", "NO", "NEVER", "ALL", "AND", "OR", "ONLY"}
 def long_sentence(base: CheckedBase) -> Iterator[Doubt]:
     """Sentences that are too long to be read on a ladder."""
     for text in base.shown_texts():
-        longest = max((len(sentence.split()) for sentence in _sentences(text.text)), default=0)
+        longest = max(len(sentence.split()) for sentence in _END.split(text.text.strip()))
         if longest > MOST_WORDS:
             message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
             yield Doubt(text.place, message)
-
-
-def _sentences(text: str) -> list[str]:
-    """The text, cut after each full stop, question mark, colon and semicolon."""
-    return [part for part in _END.split(text.strip()) if part]
 
 
 def short_form(base: CheckedBase) -> Iterator[Doubt]:

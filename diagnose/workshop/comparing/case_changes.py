@@ -17,8 +17,7 @@ from diagnose.model.case import Case
 from diagnose.model.places import Place
 from diagnose.plan.repairs import Option, Plan
 from diagnose.workshop.comparing.case_pairs import CasePair
-from diagnose.workshop.comparing.comparison import CaseChange, ChanceChange, ValueChange
-from diagnose.workshop.comparing.written_things import Names, followed
+from diagnose.workshop.comparing.rule_files import Names, followed
 
 # A distance below this is less than the figures of a sheet show; the plan is then not worked out again.
 LEAST_DISTANCE = 0.005
@@ -32,6 +31,70 @@ READ_ONLY = {
     *("retest", "steps", "last_steps", "sources", "words", "checked", "written", "where", "drawn"),
 }
 _IN_COMMON = ("states", "cautions", "size_minutes", "plan_minutes")
+
+
+# A ranking that moved by less than this, with the same leader, has moved only a little.
+LITTLE = 0.03
+
+
+class ChanceChange(NamedTuple):
+    """The probability of a cause before and after; None where the version does not know it."""
+
+    name: str
+    text: str
+    old: float | None
+    new: float | None
+
+
+class ValueChange(NamedTuple):
+    """Something that has another value than before."""
+
+    name: str
+    old: str
+    new: str
+
+
+class CaseChange(NamedTuple):
+    """How one case comes out otherwise.
+
+    `distance`, from 0 to 1, is the total variation distance of the two rankings: the probabilities of all causes, of
+    "nothing wrong" and of "unlisted" are scaled to add up to 1, and half of the sum of their differences is taken.
+    The leader is the likeliest of these, site conditions left out. `first` and `then` are the titles of the repairs.
+    """
+
+    name: str
+    place: Place
+    type: str
+    distance: float
+    leader: tuple[ChanceChange, ChanceChange]
+    moves: tuple[ChanceChange, ...]
+    readings: tuple[ValueChange, ...]
+    findings: tuple[ValueChange, ...]
+    first: tuple[tuple[str, ...], tuple[str, ...]]
+    then: tuple[tuple[str, ...], tuple[str, ...]]
+    cautions_gone: tuple[str, ...]
+    cautions_new: tuple[str, ...]
+
+    @property
+    def leads_otherwise(self) -> bool:
+        """Whether another cause leads."""
+        return self.leader[0].name != self.leader[1].name
+
+    @property
+    def begins_otherwise(self) -> bool:
+        """Whether the first repairs are others, or a reading is judged otherwise."""
+        return self.first[0] != self.first[1] or bool(self.readings)
+
+    @property
+    def is_little(self) -> bool:
+        """Whether nothing that a person would do or judge is another, and the ranking moved by less than LITTLE."""
+        same = not (self.leads_otherwise or self.begins_otherwise or self.cautions_gone or self.cautions_new)
+        return same and self.distance < LITTLE
+
+    @property
+    def order(self) -> tuple[bool, bool, float, str]:
+        """Sorts the biggest change first: another leader, then another beginning, then the greater distance."""
+        return not self.leads_otherwise, not self.begins_otherwise, -self.distance, self.name
 
 
 class WorkedByVersion(NamedTuple):
@@ -171,20 +234,16 @@ def _titles(options: Iterable[Option]) -> tuple[str, ...]:
     return tuple(option.repair.title for option in options)
 
 
-def meaning(assembly: Assembly) -> Any:
-    """Equal for two assemblies of which every case comes out the same."""
-    return _bare(assembly)
-
-
 def altered_repairs(old: Assembly, new: Assembly) -> set[str]:
     """The repairs that are not the same work in both: all of them where what they have in common differs."""
-    common = [tuple(_bare(getattr(row, name)) for name in _IN_COMMON) for row in (old, new)]
-    before, after = ({repair.name: _bare(repair) for repair in row.repairs} for row in (old, new))
+    common = [tuple(meaning(getattr(row, name)) for name in _IN_COMMON) for row in (old, new)]
+    before, after = ({repair.name: meaning(repair) for repair in row.repairs} for row in (old, new))
     names = {*before, *after}
     return names if common[0] != common[1] else {name for name in names if before.get(name) != after.get(name)}
 
 
-def _bare(value: Any) -> Any:
+def meaning(value: Any) -> Any:
+    """Equal for two assemblies of which every case comes out the same, or for parts of them."""
     if isinstance(value, Place):
         return None
     if hasattr(value, "_fields"):
@@ -192,11 +251,11 @@ def _bare(value: Any) -> Any:
             type(value).__name__,
             *(_field(name, row) for name, row in zip(value._fields, value, strict=True) if name not in READ_ONLY),
         )
-    return tuple(map(_bare, value)) if isinstance(value, tuple) else value
+    return tuple(map(meaning, value)) if isinstance(value, tuple) else value
 
 
 def _field(name: str, value: Any) -> Any:
     """The names of an observation's answers count, what they mean in words does not."""
     if name == "answers":
         return tuple(answer if isinstance(answer, str) else answer[0] for answer in value)
-    return _bare(value)
+    return meaning(value)

@@ -10,9 +10,8 @@ from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.model.places import Place, Problem, ProblemsFoundError
-from diagnose.workshop.comparing.case_changes import CaseComparer
-from diagnose.workshop.comparing.case_pairs import BOTH, NEW, Further, pair_cases
-from diagnose.workshop.comparing.comparison import CasesCompared, Comparison
+from diagnose.workshop.comparing.case_changes import CaseChange, CaseComparer
+from diagnose.workshop.comparing.case_pairs import BOTH, NEW, Further, NewCase, UnreadCase, pair_cases
 from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.rule_files import FileComparison, RulesCompared
 
@@ -28,6 +27,32 @@ class Watching(Protocol):
 
 def _unwatched(_: str, rows: Sequence[T], /) -> Iterable[T]:
     return rows
+
+
+class CasesCompared(NamedTuple):
+    """How many cases there are, how many had to be worked, those that changed, the new ones, and those not read."""
+
+    total: int
+    worked: int
+    changed: tuple[CaseChange, ...]
+    new: tuple[NewCase, ...]
+    unread: tuple[UnreadCase, ...]
+
+
+class Comparison(NamedTuple):
+    """The whole comparison. `problems` keep a version from being used, so that no case was run; else none."""
+
+    old: str
+    new: str
+    overlays: tuple[str, ...]
+    rules: RulesCompared
+    cases: CasesCompared
+    problems: tuple[Problem, ...]
+
+    @property
+    def differs(self) -> bool:
+        """Whether there is anything to review."""
+        return bool(self.rules.differences or self.overlays or self.cases.changed)
 
 
 class Side(NamedTuple):

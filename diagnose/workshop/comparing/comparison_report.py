@@ -1,24 +1,18 @@
-"""The review sheet of a rule change."""
+"""The review sheet of a rule change, and the same as data."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from diagnose.diagnosis.wording import percent
 from diagnose.model.foreign import clean, cut
-from diagnose.model.places import Place
+from diagnose.model.places import Place, Problem
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.workshop.comparing.case_changes import LITTLE, CaseChange, ChanceChange, ValueChange
 from diagnose.workshop.comparing.case_pairs import NewCase, UnreadCase
-from diagnose.workshop.comparing.comparison import (
-    LITTLE,
-    CaseChange,
-    CasesCompared,
-    ChanceChange,
-    Comparison,
-    ValueChange,
-)
-from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value
-from diagnose.workshop.comparing.written_things import WrittenThing
+from diagnose.workshop.comparing.compare import CasesCompared, Comparison
+from diagnose.workshop.comparing.rule_files import KINDS, RuleDifference, Value, WrittenThing
 
 MOST_TEXT = 400
 MOST_FINDINGS = 5
@@ -41,12 +35,8 @@ MEASURE = (
 )
 
 
-def comparison_page(result: Comparison, most: int) -> list[Block]:
+def comparison_page(result: Comparison, most: int) -> Iterator[Block]:
     """The blocks of the sheet, with at most so many cases."""
-    return list(_page(result, most))
-
-
-def _page(result: Comparison, most: int) -> Iterator[Block]:
     yield Heading(f"{clean(result.old)} and {clean(result.new)} compared", 1)
     if result.overlays:
         yield Paragraph(f"Laid over the second: {clean('; '.join(result.overlays))}.")
@@ -174,7 +164,9 @@ def _change(change: CaseChange) -> Iterator[Entry]:
     findings = list(map(_otherwise, change.findings))
     left = len(findings) - MOST_FINDINGS
     yield from _rows("findings", findings[:MOST_FINDINGS] + ([f"and {left} more"] if left > 0 else []))
-    yield from _plan(change)
+    for title, (before, now) in (("repair first", change.first), ("then", change.then)):
+        if before != now:
+            yield Entry("", title, (f"before: {clean(_list(before))}", f"now: {clean(_list(now))}"))
     yield from _rows("cautions", _cautions(change.cautions_gone, change.cautions_new))
 
 
@@ -191,12 +183,6 @@ def _moved(move: ChanceChange) -> str:
 
 def _otherwise(row: ValueChange) -> str:
     return clean(f"{row.name}: {row.old or '(not there)'} -> {row.new or '(not there)'}")
-
-
-def _plan(change: CaseChange) -> Iterator[Entry]:
-    for title, (old, new) in (("repair first", change.first), ("then", change.then)):
-        if old != new:
-            yield Entry("", title, (f"before: {clean(_list(old))}", f"now: {clean(_list(new))}"))
 
 
 def _list(titles: Sequence[str]) -> str:
@@ -231,3 +217,80 @@ def _unread(rows: Sequence[UnreadCase]) -> Iterator[Block]:
     yield Entries(tuple(Entry("", title, tuple(clean(one.lines()[0]) for one in row.problems)) for title, row in told))
     if len(rows) > MOST_UNREAD:
         yield Paragraph(f"{len(rows) - MOST_UNREAD} more are left out here; --format json has them all.")
+
+
+def comparison_data(result: Comparison) -> dict[str, Any]:
+    """Plain dictionaries and lists; probabilities are rounded to six decimals. Every case is there."""
+    return {
+        "old": result.old,
+        "new": result.new,
+        "overlays": list(result.overlays),
+        "rules": {kind: [_difference_data(row) for row in result.rules.of_kind(kind)] for kind in KINDS},
+        "cases": {
+            "total": result.cases.total,
+            "worked": result.cases.worked,
+            "changed": [_change_data(row) for row in result.cases.changed],
+            "new": [
+                {"name": row.name, "place": str(row.place), "old_lacks": list(row.lacks)} for row in result.cases.new
+            ],
+            "not_read": [
+                {"name": row.name, "place": str(row.place), "version": row.version, "problems": _lines(row.problems)}
+                for row in result.cases.unread
+            ],
+        },
+        "problems": _lines(result.problems),
+    }
+
+
+def _lines(problems: Iterable[Problem]) -> list[str]:
+    return [line for problem in problems for line in problem.lines()]
+
+
+def _difference_data(row: RuleDifference) -> dict[str, Any]:
+    return {
+        "section": row.thing.section,
+        "old": _end(row.old),
+        "new": _end(row.new),
+        "how": row.how or None,
+        "values": [
+            {
+                "path": list(value.path),
+                "old": value.old,
+                "new": value.new,
+                "old_place": str(value.old_place) if value.old_place else None,
+                "new_place": str(value.new_place) if value.new_place else None,
+                "wording": value.wording,
+            }
+            for value in row.values
+        ],
+    }
+
+
+def _end(thing: WrittenThing | None) -> dict[str, str] | None:
+    return {"name": thing.name, "file": thing.file, "place": str(thing.place)} if thing else None
+
+
+def _change_data(row: CaseChange) -> dict[str, Any]:
+    return {
+        "name": row.name,
+        "place": str(row.place),
+        "assembly": row.type,
+        "distance": round(row.distance, 6),
+        "little": row.is_little,
+        "leader_old": _move_data(row.leader[0]),
+        "leader_new": _move_data(row.leader[1]),
+        "moves": [_move_data(move) for move in row.moves],
+        "readings": [change._asdict() for change in row.readings],
+        "findings": [change._asdict() for change in row.findings],
+        "first_old": list(row.first[0]),
+        "first_new": list(row.first[1]),
+        "then_old": list(row.then[0]),
+        "then_new": list(row.then[1]),
+        "cautions_gone": list(row.cautions_gone),
+        "cautions_new": list(row.cautions_new),
+    }
+
+
+def _move_data(move: ChanceChange) -> dict[str, Any]:
+    old, new = (None if chance is None else round(chance, 6) for chance in (move.old, move.new))
+    return {"name": move.name, "old": old, "new": new}

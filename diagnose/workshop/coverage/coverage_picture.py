@@ -13,7 +13,7 @@ import graphviz
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Box, Canvas
-from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, FileCoverage, total
+from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
 
 SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
@@ -44,7 +44,7 @@ def coverage_dot(coverage: Coverage, root: str = "") -> str:
 Block = tuple[tuple[Placed, ...], int]
 
 
-def _block(file: FileCoverage, kind: str) -> Block:
+def _block(file: CoveredItems, kind: str) -> Block:
     """Every square of one kind with its place in the block, and how many lines the block has."""
     placed: list[Placed] = []
     x, line = 0.0, 0
@@ -80,7 +80,7 @@ class _CoverageSheet(Canvas):
 
     def heading(self, coverage: Coverage) -> None:
         """Title, key and the head of each column."""
-        whole = total(coverage.items())
+        whole = coverage.whole
         text = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
         self._text(text, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
         key = (
@@ -95,10 +95,10 @@ class _CoverageSheet(Canvas):
             part = totals[kind]
             self._text(f"{part.met} of {part.sides}", x, TITLE + 30, 9, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
 
-    def row(self, file: FileCoverage, blocks: dict[str, Block], top: float, root: str) -> None:
+    def row(self, file: CoveredItems, blocks: dict[str, Block], top: float, root: str) -> None:
         """A file: its name, its share, its squares."""
-        self._text(_short(file.file, root), MARGIN, top + SQUARE / 2, 10, NAMES)
-        self._text(f"{file.total.share * 100:.0f} %", MARGIN + NAMES, top + SQUARE / 2, 10, SHARE)
+        self._text(_short(file.name, root), MARGIN, top + SQUARE / 2, 10, NAMES)
+        self._text(f"{file.share * 100:.0f} %", MARGIN + NAMES, top + SQUARE / 2, 10, SHARE)
         for kind, left in _columns():
             for x, y, place, item in blocks[kind][0]:
                 self._square(left + x, top + y, place, item)

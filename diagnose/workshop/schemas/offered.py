@@ -73,7 +73,9 @@ def grades_of(finding: Finding) -> dict[str, str]:
 
 def _settled(folders: Sequence[Path]) -> dict[str, Texts]:
     """The lists that stand in files of the whole rule base."""
-    files = [read_nodes(folders[0]), *(_overlay(folder) for folder in folders[1:])]
+    files = [read_nodes(folders[0])]
+    for own in folders[1:]:
+        files.append({path.relative_to(own).as_posix(): read_rules_file(path) for path in overlay_files(own)})
     titles = [
         (flat(value_of(node, "part")), flat(value_of(node, "title"))) for nodes in files for node in nodes.values()
     ]
@@ -86,10 +88,6 @@ def _settled(folders: Sequence[Path]) -> dict[str, Texts]:
         "source": dict(_entries(files, "sources.yaml", "sources", "title")) | marks,
         "part": {name: title for name, title in titles if name},
     }
-
-
-def _overlay(folder: Path) -> dict[str, Node]:
-    return {path.relative_to(folder).as_posix(): read_rules_file(path) for path in overlay_files(folder)}
 
 
 def _entries(files: Iterable[Mapping[str, Node]], file: str, section: str, key: str = "") -> Iterator[tuple[str, str]]:

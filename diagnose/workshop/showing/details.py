@@ -1,21 +1,28 @@
-"""What a named thing says of itself, label by label."""
+"""What a named thing says of itself, label by label, and the cases that bear on it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.phrasing import in_words
+from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.wording import percent
+from diagnose.engine.chaining import Chaining
 from diagnose.index.things import NamedGroup, NamedThing, counts, written_text
+from diagnose.knowledge.fields import CALLED
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding
+from diagnose.model.places import Place
 from diagnose.model.premises import Rule
-from diagnose.model.work import Caution, Limit, Observation, Profile, Repair, State
+from diagnose.model.work import Caution, Limit, Observation, Profile, Repair
 from diagnose.plan.repairs import steps_of
+from diagnose.workshop.coverage.counting import judged_by, standing
 
 
 class Detail(NamedTuple):
@@ -50,17 +57,26 @@ def _differing(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details
         yield line._replace(text=f"{line.text} ({', '.join(found)})") if line.label in several else line
 
 
+def _told(row: Any, *labels: str) -> Details:
+    """What a thing says under keys of the rule format that its row has as fields."""
+    for label in labels:
+        called = next((field for field, key in CALLED.items() if key == label), label.replace(" ", "_"))
+        value = getattr(row, called)
+        if isinstance(value, tuple):
+            value = ", ".join(value)
+        elif isinstance(value, bool):
+            value = "yes" if value else ""
+        yield Detail(label, f"{value:g}" if isinstance(value, float) else value)
+
+
 def _said(*labels: str) -> Callable[[Any, Assembly], Details]:
-    """What a thing says under keys that its row has as well."""
-    return lambda row, _: (Detail(label, getattr(row, label)) for label in labels)
+    return lambda row, _: _told(row, *labels)
 
 
 def _rule(rule: Rule, assembly: Assembly) -> Details:
     yield Detail("premises", in_words(rule.premise, assembly))
     yield Detail("finding", f"{rule.finding} is {rule.grade}")
-    yield Detail("reason", rule.reason)
-    yield Detail("easily confused with", rule.confused_with)
-    yield Detail("disputed", rule.disputed)
+    yield from _told(rule, "reason", "easily confused with", "disputed")
 
 
 def _finding(finding: Finding, _: Assembly) -> Details:
@@ -70,13 +86,11 @@ def _finding(finding: Finding, _: Assembly) -> Details:
         pairs = zip(finding.grades[1:], finding.background, strict=True)
         yield Detail("background", ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in pairs))
     yield Detail("weighs", ", ".join(f"{kind} {decibans:+g} db" for kind, decibans in finding.weighs))
-    yield Detail("weighs on", ", ".join(finding.weighs_on))
+    yield from _told(finding, "weighs on")
 
 
 def _observation(row: Observation, assembly: Assembly) -> Details:
-    yield Detail("title", row.title)
-    yield Detail("question", row.question)
-    yield Detail("how", row.how)
+    yield from _told(row, "title", "question", "how")
     yield from (Detail(f"answer, {answer}", text) for answer, text in row.answers)
     if row.computed:
         yield Detail("computed", " minus ".join(row.computed))
@@ -86,7 +100,7 @@ def _observation(row: Observation, assembly: Assembly) -> Details:
         if row.name in gate.observations:
             yield Detail(gate.kind, in_words(gate.premise, assembly))
     if not row.computed:
-        yield Detail("minutes", f"{row.minutes:g}")
+        yield from _told(row, "minutes")
 
 
 def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
@@ -123,22 +137,12 @@ def _amount(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
 
 
 def _profile(profile: Profile, assembly: Assembly) -> Details:
-    yield Detail("title", profile.title)
-    yield Detail("explains", profile.explains)
+    yield from _told(profile, "title", "explains")
     yield Detail("default", "yes" if profile.name == assembly.default_profile else "")
 
 
-def _state(state: State, _: Assembly) -> Details:
-    yield Detail("text", state.text)
-    yield Detail("minutes", f"{state.minutes:g}")
-
-
 def _caution(caution: Caution, assembly: Assembly) -> Details:
-    yield Detail("text", caution.text)
-    yield Detail("in short", caution.in_short)
-    yield Detail("danger to life", "yes" if caution.danger else "")
-    yield Detail("parts", ", ".join(caution.parts))
-    yield Detail("read at", ", ".join(caution.read_at))
+    yield from _told(caution, "text", "in short", "danger to life", "parts", "read at")
     yield Detail("from size", f"{caution.from_size:g} in" if caution.from_size else "")
     yield Detail("said when", in_words(caution.said_when, assembly) if caution.said_when is not None else "")
 
@@ -148,8 +152,7 @@ def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
 
 
 def _type(assembly: Assembly, _: Assembly) -> Details:
-    yield Detail("title", assembly.title)
-    yield Detail("retest", assembly.retest)
+    yield from _told(assembly, "title", "retest")
     yield Detail("components", ", ".join(row.name for row in assembly.components))
     yield Detail("holds", ", ".join(f"{count} {what}" for what, count in counts(assembly).items()))
 
@@ -164,7 +167,7 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
     "repair": _repair,
     "component": _said("title", "part"),
     "profile": _profile,
-    "state": _state,
+    "state": _said("text", "minutes"),
     "caution": _caution,
     "source": _said("title", "where", "mark"),
     "type": _type,
@@ -175,4 +178,128 @@ _DIFFERING: dict[str, Callable[[NamedThing, Mapping[str, Assembly]], Details]] =
     "component": _rate_and_shares,
     "limit": _amount,
     "caution": _always,
+}
+
+
+RUN = ("rule", "finding", "limit")
+READS = {"below": "reads below it", "at": "reads exactly at it", "above": "reads above it"}
+
+
+class RelatedCase(NamedTuple):
+    """A case, and what it has to do with the thing."""
+
+    how: str
+    name: str
+    place: Place
+
+
+class _CaseAtHand(NamedTuple):
+    """A case that is looked at: `things` has what is known of the thing in the case's type, by full name."""
+
+    row: BesideCase
+    ready: Ready
+    things: dict[str, Any]
+    chaining: Chaining | None
+
+
+def cases_of(group: NamedGroup, types: Mapping[str, Ready], rows: Sequence[BesideCase]) -> Iterator[RelatedCase]:
+    """Each case that names the thing, or in which it comes about; one line a case."""
+    look = _IN_CASE.get(group.first.kind)
+    runs = Runs(types)
+    for row in rows if look is not None else ():
+        mine = {thing.name: thing.row for thing in group.things if thing.type == row.case.type}
+        if look is not None and mine:
+            chaining = runs.run(row.case)[0] if group.first.kind in RUN else None
+            said = list(dict.fromkeys(look(_CaseAtHand(row, types[row.case.type], mine, chaining))))
+            if said:
+                yield RelatedCase("; ".join(said), row.name, row.place)
+
+
+Said = Iterator[str]
+
+
+def _in_rule(look: _CaseAtHand) -> Said:
+    expected = look.row.expected
+    for name in look.things:
+        if name in expected.fires:
+            yield "expects it true"
+        if name in expected.does_not_fire:
+            yield "expects it not true"
+        elif name not in expected.fires and look.chaining and look.chaining.rules[name]:
+            yield "makes it true"
+
+
+def _in_finding(look: _CaseAtHand) -> Said:
+    expected = look.row.expected
+    for name, row in look.things.items():
+        named = [f"expects {grade}" for other, grade in expected.finds if other == name]
+        named += [f"rules out {grade}" for other, grade in expected.does_not_find if other == name]
+        named += ["leaves it open"] if name in expected.leaves_open else []
+        yield from named
+        possible = look.chaining.possible(name) if look.chaining else ()
+        if not named and len(possible) == 1 and possible[0] > 0:
+            yield f"comes to {row.grades[possible[0]]}"
+
+
+def _in_observation(look: _CaseAtHand) -> Said:
+    answers = dict(look.row.case.answers)
+    for name in look.things:
+        if name in answers:
+            yield f"gives {answers[name].written}"
+        if name in look.row.expected.void:
+            yield "expects its answer not to count"
+
+
+def _in_ranking(look: _CaseAtHand) -> Said:
+    expected = look.row.expected
+    for name in look.things:
+        if name == expected.first:
+            yield "expects it first"
+        if name in expected.order:
+            yield f"expects it in place {expected.order.index(name) + 1}"
+        if name in expected.not_first:
+            yield "expects it not first"
+
+
+def _in_repair(look: _CaseAtHand) -> Said:
+    wanted = {look.row.expected.first, *look.row.expected.order}
+    for row in look.things.values():
+        yield from (f"expects what it cures: {name}" for name, _ in row.cures if name in wanted)
+
+
+def _in_limit(look: _CaseAtHand) -> Said:
+    profile = look.ready.assembly.profile(look.row.case.profile)
+    amounts = profile.amounts()
+    for observation, name in sorted(judged_by(look.ready.assembly)):
+        reading = look.chaining.counting.get(observation) if look.chaining else None
+        if name in look.things and name in amounts and isinstance(reading, float):
+            yield f"{observation} {READS[standing(reading, amounts[name])]} in {profile.name}"
+
+
+def _in_profile(look: _CaseAtHand) -> Said:
+    if look.row.case.profile in look.things:
+        yield "is judged by it"
+
+
+def _in_source(look: _CaseAtHand) -> Said:
+    if look.row.source in look.things:
+        yield f'checks "{look.row.states}"' if look.row.states else "cites it"
+
+
+def _in_type(_: _CaseAtHand) -> Said:
+    yield "is of the type"
+
+
+_IN_CASE: dict[str, Callable[[_CaseAtHand], Said]] = {
+    "rule": _in_rule,
+    "finding": _in_finding,
+    "observation": _in_observation,
+    "cause": _in_ranking,
+    "condition": _in_ranking,
+    "component": _in_ranking,
+    "repair": _in_repair,
+    "limit": _in_limit,
+    "profile": _in_profile,
+    "source": _in_source,
+    "type": _in_type,
 }

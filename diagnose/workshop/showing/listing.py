@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
-from diagnose.index.things import KINDS, RATED, NamedGroup, NamedThing, grouped, things, written_name, written_text
+from diagnose.index.things import KINDS, RATED, NamedThing, grouped, things, written_name, written_text
 from diagnose.knowledge.shipped import short_place
 from diagnose.model.assembly import Assembly
 from diagnose.model.foreign import clean, cut
@@ -45,9 +45,16 @@ def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[ListedName]:
         if _passes(thing, wanted)
     ]
     groups = grouped(found)
-    rows = [_full(thing, group) for group in groups for thing in group.things] if wanted.type else map(_written, groups)
+    rows: set[ListedName] = set()
+    for group in groups:
+        for thing in group.things if wanted.type else (group.first,):
+            name, title = thing.name, thing.title
+            rates = _rates([thing])
+            if not wanted.type:
+                name, title, rates = written_name(thing), written_text(title, thing), _rates(group.things)
+            rows.add(ListedName(thing.kind, name, group.types, thing.place, title, rates))
     order = list(KINDS)
-    return sorted(set(rows), key=lambda row: (order.index(row.kind), row.name, row.place))
+    return sorted(rows, key=lambda row: (order.index(row.kind), row.name, row.place))
 
 
 def _passes(thing: NamedThing, wanted: Filter) -> bool:
@@ -69,16 +76,6 @@ def _texts(value: Any) -> Iterator[str]:
             yield from _texts(inner)
 
 
-def _full(thing: NamedThing, group: NamedGroup) -> ListedName:
-    return ListedName(thing.kind, thing.name, group.types, thing.place, thing.title, _rates([thing]))
-
-
-def _written(group: NamedGroup) -> ListedName:
-    first = group.first
-    name, title = written_name(first), written_text(first.title, first)
-    return ListedName(first.kind, name, group.types, first.place, title, _rates(group.things))
-
-
 def _rates(rated: Sequence[NamedThing]) -> tuple[float, ...]:
     found = {thing.rate for thing in rated if thing.kind in RATED}
     return (min(found), max(found)) if found else ()
@@ -86,9 +83,13 @@ def _rates(rated: Sequence[NamedThing]) -> tuple[float, ...]:
 
 def list_page(rows: Sequence[ListedName], all_types: Sequence[str]) -> tuple[Block, ...]:
     """One line a name: kind, name, types ("all" where every type has it), place, rate where any has one, title."""
-    cells = [_cells(row, all_types) for row in rows]
+    cells: list[tuple[str, ...]] = []
+    for row in rows:
+        types = "all" if len(row.types) == len(all_types) else ",".join(row.types)
+        rates = " to ".join(dict.fromkeys(f"{rate:.2g}" for rate in row.rates))
+        cells.append((row.kind, row.name, types, short_place(row.place), f"rate {rates}" if rates else ""))
     if not any(row.rates for row in rows):
-        cells = [cell[:-1] for cell in cells]
+        cells = [cell[:-1] for cell in cells]  # no column of rates
     widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
     lines = []
     for cell, row in zip(cells, rows, strict=True):
@@ -96,9 +97,3 @@ def list_page(rows: Sequence[ListedName], all_types: Sequence[str]) -> tuple[Blo
         lead = "  ".join(f"{text:<{width}}" for text, width in zip(cell, widths, strict=True))
         lines.append(f"{lead}  {cut(title, MOST_TITLE)}")
     return (KeptLines(tuple(lines)),)
-
-
-def _cells(row: ListedName, all_types: Sequence[str]) -> tuple[str, ...]:
-    types = "all" if len(row.types) == len(all_types) else ",".join(row.types)
-    rates = " to ".join(dict.fromkeys(f"{rate:.2g}" for rate in row.rates))
-    return row.kind, row.name, types, short_place(row.place), f"rate {rates}" if rates else ""

@@ -17,8 +17,7 @@ from diagnose.model.places import NOWHERE, Place
 from diagnose.model.places import as_data as place_data
 from diagnose.model.work import Source
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines
-from diagnose.workshop.showing.details import Detail, details
-from diagnose.workshop.showing.related_cases import RelatedCase, cases_of
+from diagnose.workshop.showing.details import Detail, RelatedCase, cases_of, details
 
 
 class ViewLine(NamedTuple):
@@ -96,7 +95,7 @@ def _view(name: str, group: NamedGroup, indexes: Mapping[str, Index], shown: Sho
         tuple(line for feeds, line in lines if not feeds),
         tuple(line for feeds, line in lines if feeds),
         tuple(cases_of(group, shown.types, shown.cases)),
-        tuple(_cited(_keys(group), shown.types[first.type].assembly)),
+        tuple(_cited(group, shown.types[first.type].assembly)),
     )
 
 
@@ -135,15 +134,11 @@ def _without_copies(found: Iterable[Found]) -> list[Found]:
     return [row for row in rows if not is_copy(row)]
 
 
-def _keys(group: NamedGroup) -> list[str]:
+def _cited(group: NamedGroup, assembly: Assembly) -> list[Source]:
     """The sources of a thing, of all that it is written out for, each once."""
-    rows = (getattr(thing.row, "sources", ()) for thing in group.things if thing.kind != "type")
-    return list(dict.fromkeys(key for sources in rows for key in sources))
-
-
-def _cited(keys: Iterable[str], assembly: Assembly) -> list[Source]:
     known = {row.key: row for row in assembly.sources}
-    return [known.get(key) or Source(key, "", "", "") for key in keys]
+    rows = (getattr(thing.row, "sources", ()) for thing in group.things if thing.kind != "type")
+    return [known.get(key) or Source(key, "", "", "") for key in dict.fromkeys(key for keys in rows for key in keys)]
 
 
 def _citing(key: str, every: Iterable[NamedThing]) -> list[ViewLine]:
@@ -171,7 +166,9 @@ def views_page(views: Sequence[View], all_types: Sequence[str], *, whole: bool =
         yield from _section("what it feeds", [_line(row, view, all_types) for row in view.feeds], whole)
         shown = [f"{short_place(row.place)}: {row.how}: '{row.name}'" for row in view.cases]
         yield from _section("cases", shown, whole)
-        yield from _section("sources", [_source(row) for row in view.sources], whole=True)
+        told = [f"{row.title}, {row.where} ({row.mark})  {short_place(row.place)}" for row in view.sources]
+        cited = [f"{row.key}: {text}" if row.title else row.key for row, text in zip(view.sources, told, strict=True)]
+        yield from _section("sources", cited, whole=True)
 
 
 def _section(heading: str, lines: Sequence[str], whole: bool) -> Iterator[Block]:
@@ -192,10 +189,6 @@ def _line(row: ViewLine, view: View, all_types: Sequence[str]) -> str:
 
 def _types(types: Sequence[str], all_types: Sequence[str]) -> str:
     return "every type" if len(types) == len(all_types) > 1 else ", ".join(types)
-
-
-def _source(row: Source) -> str:
-    return f"{row.key}: {row.title}, {row.where} ({row.mark})  {short_place(row.place)}" if row.title else row.key
 
 
 def plain_data(value: Any) -> Any:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import re
 import signal
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from diagnose import __version__
 from diagnose.belief.posterior import decibans, factors, weigh
-from diagnose.cases.beside import BesideCase
+from diagnose.cases.beside import BesideCase, all_cases, read_cases_file
 from diagnose.diagnosis.grounds import VALUES, Grounds, Rows
 from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.ready import Ready
@@ -20,10 +22,90 @@ from diagnose.diagnosis.trial import Difference, chances, ranked, ranks, unmet
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.engine.chaining import Chaining
+from diagnose.knowledge.fields import Problems, no_such
+from diagnose.knowledge.shipped import CASES_ENDING, RULES_ENDING, case_files
+from diagnose.knowledge.yamltext import read_rules_file
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
+from diagnose.model.places import ProblemsFoundError, refused
 from diagnose.model.places import as_data as place_data
 from diagnose.model.premises import Gate
 from diagnose.sheet.blocks import Block, KeptLines, Tree
+
+_AT_LINE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(?::\d+)?")
+
+
+def chosen_cases(
+    folders: Sequence[Path], assemblies: Mapping[str, Assembly], wanted: Sequence[str]
+) -> list[BesideCase]:
+    """The cases that any of `wanted` names, each once; all where nothing is wanted.
+
+    A wanted text is a cases file, a rule file (its cases), a folder, `FILE:LINE`, the bare name of a file, or words
+    that stand in the names of cases.
+
+    Raises:
+        ProblemsFoundError: with all problems of the files read, or for a text that names no case.
+    """
+    if not wanted:
+        return all_cases(folders, assemblies)
+    found = {(row.place, row.name): row for text in wanted for row in _named_by(text, folders, assemblies)}
+    return list(found.values())
+
+
+def _named_by(text: str, folders: Sequence[Path], assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
+    at_line = _AT_LINE.fullmatch(text)
+    if files := _files(text, folders):
+        return _read(files, assemblies)
+    if at_line and (files := _files(at_line["file"], folders)):
+        before = [row for row in _read(files, assemblies) if row.place.line <= int(at_line["line"])]
+        if not before:
+            raise refused(text, "no case stands on this line")
+        return before[-1:]
+    return _by_words(text, all_cases(folders, assemblies))
+
+
+def _files(text: str, folders: Sequence[Path]) -> list[Path]:
+    paths = [Path(text)] if Path(text).exists() else [folder / text for folder in folders]
+    files = [file for path in paths if path.is_dir() for file in case_files(path)]
+    files += _beside([path for path in paths if path.is_file()])
+    return files or [path for folder in folders for path in case_files(folder) if path.name == _cases_name(Path(text))]
+
+
+def _cases_name(path: Path) -> str:
+    return path.name.removesuffix(CASES_ENDING).removesuffix(RULES_ENDING) + CASES_ENDING
+
+
+def _read(files: Iterable[Path], assemblies: Mapping[str, Assembly]) -> list[BesideCase]:
+    problems: Problems = []
+    rows = [row for path in files for row in read_cases_file(read_rules_file(path), assemblies, problems)]
+    if problems:
+        raise ProblemsFoundError(problems)
+    return rows
+
+
+def _by_words(text: str, rows: Sequence[BesideCase]) -> list[BesideCase]:
+    words = text.casefold()
+    exact = [row for row in rows if row.name.casefold() == words]
+    found = exact or [row for row in rows if words in row.name.casefold()]
+    if not found:
+        files = {Path(row.place.file).name.removesuffix(CASES_ENDING) for row in rows}
+        names = files if text.endswith(RULES_ENDING) else [*(row.name for row in rows), *files]
+        raise no_such("CASE", "there is no file of cases and no case with these words:", text, names)
+    return found
+
+
+def _beside(paths: Sequence[Path]) -> list[Path]:
+    """The cases of rule files of one name; a file of cases stands for itself.
+
+    Raises:
+        ProblemsFoundError: no cases stand beside any of them.
+    """
+    cases = [path.with_name(_cases_name(path)) for path in paths]
+    found = [path for path in cases if path.is_file()]
+    if paths and not found:
+        raise refused(paths[0], f"no cases stand beside it; expected {cases[0].name}")
+    return found
+
 
 # Below this many cases a second process costs more than it saves.
 WORTH_SHARING = 120
@@ -55,54 +137,44 @@ def try_cases(types: Mapping[str, Ready], rows: Sequence[BesideCase], *, rank: b
     """
     workers = os.cpu_count() or 1
     if len(rows) < WORTH_SHARING or workers < 2 or "fork" not in multiprocessing.get_all_start_methods():
-        return _Bench(types, rows, rank).work(range(len(rows)))
+        runs = Runs(types)
+        return [_tried(row, runs, rank) for row in rows]
     shares = [range(at, min(at + SHARE, len(rows))) for at in range(0, len(rows), SHARE)]
     forking = multiprocessing.get_context("fork")
-    bench = (types, rows, rank)
-    with ProcessPoolExecutor(min(workers, len(shares)), forking, _set_up, bench) as pool:
+    with ProcessPoolExecutor(min(workers, len(shares)), forking, _set_up, (types, rows, rank)) as pool:
         return [tried for share in pool.map(_work, shares) for tried in share]
 
 
-class _Bench:
-    def __init__(self, types: Mapping[str, Ready], rows: Sequence[BesideCase], rank: bool) -> None:
-        self.types, self.rows, self.rank = types, rows, rank
-        self.runs = Runs(types)
-
-    def work(self, share: range) -> list[Tried]:
-        return [self._try(self.rows[at]) for at in share]
-
-    def _try(self, row: BesideCase) -> Tried:
-        ready = self.types[row.case.type]
-        chaining, shut = self.runs.run(row.case)
-        differing = [
-            ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
-            for difference in unmet(ready, row, chaining, shut)
-        ]
-        ranking: tuple[tuple[str, float], ...] = ()
-        if self.rank and ranks(row):
-            standing = weigh(ready.network, evidence_of(ready, chaining))
-            chance = chances(standing)
-            leaders = ranked(ready.assembly, _spoken_of(row), standing)[:MOST_RANKED]
-            ranking = tuple((name, chance[name]) for name in leaders)
-        return Tried(row, tuple(differing), ranking)
-
-
-def _spoken_of(row: BesideCase) -> str:
-    """The first name in the case's expectations of the ranking."""
-    return next(filter(None, (row.expected.first, *row.expected.order, *row.expected.not_first)))
+def _tried(row: BesideCase, runs: Runs, rank: bool) -> Tried:
+    ready = runs.types[row.case.type]
+    chaining, shut = runs.run(row.case)
+    differing = [
+        ExplainedDifference(difference, tuple(why(ready, row.case, difference, chaining, shut)))
+        for difference in unmet(ready, row, chaining, shut)
+    ]
+    ranking: tuple[tuple[str, float], ...] = ()
+    if rank and ranks(row):
+        standing = weigh(ready.network, evidence_of(ready, chaining))
+        chance = chances(standing)
+        expected = row.expected
+        spoken_of = next(filter(None, (expected.first, *expected.order, *expected.not_first)))
+        leaders = ranked(ready.assembly, spoken_of, standing)[:MOST_RANKED]
+        ranking = tuple((name, chance[name]) for name in leaders)
+    return Tried(row, tuple(differing), ranking)
 
 
 # What a process of the pool works on: taken over when it splits off, so that nothing is copied case by case.
-_BENCHES: list[_Bench] = []
+_AT_WORK: list[tuple[Runs, Sequence[BesideCase], bool]] = []
 
 
 def _set_up(types: Mapping[str, Ready], rows: Sequence[BesideCase], rank: bool) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that waits; these end with it
-    _BENCHES[:] = [_Bench(types, rows, rank)]
+    _AT_WORK[:] = [(Runs(types), rows, rank)]
 
 
 def _work(share: range) -> list[Tried]:
-    return _BENCHES[0].work(share)
+    runs, rows, rank = _AT_WORK[0]
+    return [_tried(rows[at], runs, rank) for at in share]
 
 
 def why(
@@ -117,7 +189,11 @@ def why(
             rule = next(row for row in ready.assembly.rules if row.name == difference.name)
             yield from grounds.rule(rule)
         case "void":
-            yield from _counting(ready, grounds, difference.name)
+            gates = [gate for gate in ready.gates if difference.name in gate.observations]
+            if not gates:
+                yield 0, f"nothing in the rules sets {difference.name} aside"
+            for gate in gates:
+                yield from grounds.gate(gate)
         case "first repair" | "next check" | "must not open":
             yield 0, "the plan follows from the ranking: diagnose plan tells each step's minutes and chances"
         case _:
@@ -136,14 +212,6 @@ def _finding(grounds: Grounds, chaining: Chaining, difference: Difference) -> Ro
         yield from grounds.finding(name, grade, 0, seen)
 
 
-def _counting(ready: Ready, grounds: Grounds, name: str) -> Rows:
-    gates = [gate for gate in ready.gates if name in gate.observations]
-    if not gates:
-        yield 0, f"nothing in the rules sets {name} aside"
-    for gate in gates:
-        yield from grounds.gate(gate)
-
-
 def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     """What each finding did to the odds of what leads and of what should, the most telling first."""
     if difference.rivals is None:
@@ -156,7 +224,8 @@ def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     told = []
     for finding, factor in factors(ready.network, evidence_of(ready, chaining)).items():
         ours, theirs = factor.get(leading, 1.0), factor.get(wanted, 1.0)
-        lead = _decibans(ours) - _decibans(theirs)
+        # What is impossible counts as very unlikely, so that it can be subtracted.
+        lead = max(decibans(ours), -200.0) - max(decibans(theirs), -200.0)
         if abs(lead) >= LEAST_DECIBANS:
             shown = " or ".join(says[finding][place] for place in chaining.possible(finding))
             moves = f"{leading} {times(ours)}, {wanted} {times(theirs)}"
@@ -165,11 +234,6 @@ def _ranking(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:
     if not told:
         yield 0, "no finding tells the two apart; their base rates decide"
     yield from _unknown(ready, chaining, difference)
-
-
-def _decibans(factor: float) -> float:
-    """Decibans that can be subtracted: what is impossible counts as very unlikely."""
-    return max(decibans(factor), -200.0)
 
 
 def _unknown(ready: Ready, chaining: Chaining, difference: Difference) -> Rows:

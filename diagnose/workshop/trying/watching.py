@@ -11,8 +11,7 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.places import Place, ProblemsFoundError
-from diagnose.workshop.trying.choosing import chosen_cases
-from diagnose.workshop.trying.running import Tried, try_cases
+from diagnose.workshop.trying.running import Tried, chosen_cases, try_cases
 
 SECONDS = 0.4
 
@@ -80,12 +79,10 @@ class Watch:
         concerned = [row for row in rows if self._concerns(row, types, saved)]
         tried = try_cases(types, concerned, rank=self._rank)
         fresh = {_key(one.row): one for one in tried}
-        self._standing = {key: one for row in rows if (one := self._last(key := _key(row), fresh)) is not None}
+        last = self._standing | fresh
+        self._standing = {key: last[key] for key in map(_key, rows) if key in last}
         self._types = types
         return Round(changed, tuple(tried), tuple(self._standing.values()))
-
-    def _last(self, key: tuple[Place, str], fresh: dict[tuple[Place, str], Tried]) -> Tried | None:
-        return fresh.get(key) or self._standing.get(key)
 
     def _concerns(self, row: BesideCase, types: dict[str, Ready], saved: set[Path]) -> bool:
         if _key(row) not in self._standing or Path(row.place.file) in saved:

@@ -106,7 +106,7 @@ class Diagnosis:
     @cached_property
     def set_aside(self) -> tuple[SetAside, ...]:
         """The answers that do not count."""
-        return set_aside_by(self.assembly, self.shut, self.says)
+        return set_aside_by(self.assembly, self.shut, self.says, self.chaining)
 
     @cached_property
     def verdicts(self) -> tuple[Verdict, ...]:

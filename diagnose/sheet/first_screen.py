@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.phrasing import in_words
+from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent, within
+from diagnose.diagnosis.wording import clean, percent, sentences, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
@@ -100,7 +101,7 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
         )
     elif calls_for_repair(result):
         options = result.plan.first
-        yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _in_state(result, options[0]))
+        yield Entry("DO NOW", " Then: ".join(_repair(option) for option in options), _in_state(result, options[0]))
         states = {row.name: row for row in result.assembly.states}
         names = {name for option in options for name in caution_names(option.repair, states)}
         yield from _cautions(result, names)
@@ -122,12 +123,12 @@ def _first_sentences(text: str) -> str:
 def _check_minutes(result: Diagnosis, check: Weighed) -> str:
     reaching = f", and {check.reaching:.0f} min to get there" if check.reaching else ""
     state = next((row.text for row in result.assembly.states if row.name == check.observation.state), "")
-    return f"{check.observation.minutes:g} min{reaching}: {state}. It {tells_text(result, check)}."
+    return f"{check.observation.minutes:g} min{reaching}: {state}. {tells_text(result, check)}"
 
 
 def _repair(option: Option) -> str:
     title = option.repair.title
-    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min; cures it with {percent(option.chance)}"
+    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
 
 
 def _in_state(result: Diagnosis, option: Option) -> tuple[str, ...]:
@@ -142,13 +143,18 @@ def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
     """
     rows = sorted(cautions_for(result, names), key=lambda row: not row.caution.danger)
     for row in [row for row in rows if row.known][:MOST_CAUTIONS]:
-        yield Entry("!", _short(row.caution))
-    unknown = [row.caution.in_short or row.caution.text for row in rows if not row.known and row.caution.danger]
-    if unknown:
-        yield Entry("!", f"If so: {'; '.join(unknown)}.")
+        yield Entry("!", short_caution(row.caution))
+    yield from _unsure([row.caution for row in rows if not row.known and row.caution.danger])
 
 
-def _short(caution: Caution) -> str:
+def _unsure(rows: Sequence[Caution]) -> Iterator[Entry]:
+    """Warnings of which nobody has told whether they apply, in one line."""
+    if rows:
+        yield Entry("!", f"Is it so here? {' '.join(map(short_caution, rows))}")
+
+
+def short_caution(caution: Caution) -> str:
+    """A warning in a sentence."""
     text = caution.in_short or caution.text.partition(". ")[0]
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
@@ -157,7 +163,7 @@ def _bring(result: Diagnosis) -> Iterator[Entry]:
     rows = [row for row in result.plan.load.parts if row.bring][:MOST_PARTS]
     if rows:
         told = (row.part if row.chance >= NEARLY_ALWAYS else f"{row.part} ({percent(row.chance)})" for row in rows)
-        yield Entry("BRING", f"{', '.join(told)}.")
+        yield Entry("BRING", sentences(told, ", ", "Also"))
 
 
 def _then(result: Diagnosis) -> Iterator[Entry]:
@@ -171,16 +177,16 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
         yield Entry(lead, f"{title[:1].upper()}{title[1:]} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
         lead = ""
     if steps:
-        yield Entry(lead, f"{result.assembly.retest.partition(':')[0].rstrip('.')}.")
+        yield Entry(lead, f"{re.split('[:.]', result.assembly.retest)[0]}.")
 
 
 def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
     by_reason: dict[str, list[str]] = {}
     for row in result.set_aside:
-        why = " ".join(row.because) or f"{row.gate.kind} {in_words(row.gate.premise, result.assembly, unit)}."
+        why = why_not_counted(row.gate, row.because, result.assembly, unit)
         by_reason.setdefault(why, []).append(row.observation.title)
     for why, titles in by_reason.items():
-        yield Entry("VOID", f"{', '.join(titles)}: not counted. {why}")
+        yield Entry("VOID", f"{sentences([f'Not counted: {titles[0]}', *titles[1:]], ', ', 'Also')} {why}")
 
 
 def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
@@ -208,13 +214,13 @@ def _also(result: Diagnosis) -> Iterator[Entry]:
     texts = (within(row.cause.text, row.part) if named == {row.cause.component} else row.cause.text for row in rows)
     told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, rows, strict=True)]
     if told:
-        yield Entry("OR", f"{'; '.join(told)}.")
+        yield Entry("OR", sentences(told, "; ", "Or"))
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:
     yield Paragraph("Work and all its cautions: --steps. Everything: --full. Ask: diagnose ask FILE")
     always = [row for row in result.assembly.cautions if row.always]
-    told = [_short(row) for row in always[:MOST_ALWAYS]]
+    told = [short_caution(row) for row in always[:MOST_ALWAYS]]
     yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))
 
 
@@ -240,7 +246,5 @@ def steps_page(result: Diagnosis) -> list[Block]:
 def _step(number: int, step: JobStep) -> Iterator[Entry]:
     """A step with what is to be read before it; what depends on the place and is not known shares one line."""
     yield from (Entry("!", row.caution.text) for row in step.cautions if row.known)
-    unknown = [row.caution.in_short or row.caution.text for row in step.cautions if not row.known]
-    if unknown:
-        yield Entry("!", f"If so: {'; '.join(text.rstrip('.') for text in unknown)}.")
+    yield from _unsure([row.caution for row in step.cautions if not row.known])
     yield Entry(f"{number}.", step.text)

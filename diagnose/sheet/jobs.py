@@ -91,7 +91,7 @@ def _repair(result: Diagnosis, option: Option, look: Observation | None) -> Job:
         been = _way_to(result, look)
         if texts[: len(been)] == been:
             texts, read = texts[len(been) :], _cautions_of(result, look)
-    about = f"About {option.minutes:.0f} min; cures it with {percent(option.chance)}."
+    about = f"About {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
     steps = _careful(result, texts, caution_names(repair, states), read)
     return Job(f"{repair.title[:1].upper()}{repair.title[1:]}", about, steps, repair.parts, repair.retest)
 

@@ -199,7 +199,9 @@ def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
 
 def _why(result: Diagnosis) -> Iterator[Entry]:
     subject = result.nothing_weights if is_sound(result) else likely_parts(result)[0].weights
+    told = {reason for row in result.set_aside for reason in row.because}
     says = [result.says[row.finding] for row in subject if row.factor >= TELLING and row.finding in result.says]
+    says = [text for text in says if text not in told]
     if says:
         yield Entry("WHY", " ".join(says[:MOST_REASONS]))
 

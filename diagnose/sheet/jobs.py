@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
+from itertools import takewhile
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
@@ -28,7 +29,7 @@ class Job(NamedTuple):
     """A look or a repair, from where the assembly stands to its end.
 
     `opening` says when it is come to, as the start of a sentence; "": it is the one to begin with. `later`: it is not
-    come to in one go with that one.
+    come to in one go with that one. `retest` stands with the first repair alone.
     """
 
     title: str
@@ -45,12 +46,40 @@ def jobs(result: Diagnosis) -> tuple[Job, ...]:
     look = next_look(result)
     called = not is_sound(result) or any(map(is_raised, result.conditions))
     found = [_look(result, look)] if look else []
+    whole = [row.steps for row in found]
     for number, option in enumerate(result.plan.first):
         before = look if look and not number else None
         opening = AFTER_A_REPAIR if number else AFTER_A_LOOK if look else "" if called else UNCALLED
         later = opening in {AFTER_A_REPAIR, UNCALLED} or any(len(row.steps) > 1 for row in found)
-        found.append(_repair(result, option, before)._replace(opening=opening, later=later))
+        job = _repair(result, option, before)._replace(opening=opening, later=later)
+        found.append(job._replace(steps=_shortened(job.steps, whole), retest="" if number else job.retest))
+        whole.append(_repair(result, option).steps)
     return tuple(found)
+
+
+def _shortened(steps: tuple[JobStep, ...], before: Sequence[Sequence[JobStep]]) -> tuple[JobStep, ...]:
+    """What work begins and ends with like some work before it in one step each; of cautions there only what is new."""
+    texts = [row.text for row in steps]
+    others = [[row.text for row in other] for other in before]
+    ahead = max((_shared(texts, other) for other in others), default=0)
+    behind = min(max((_shared(texts[::-1], other[::-1]) for other in others), default=0), len(texts) - ahead)
+    read = {row.caution.name for other in before for step in other for row in step.cautions}
+
+    def in_one(lead: str, rows: Sequence[JobStep], text: str) -> tuple[JobStep, ...]:
+        new = tuple(row for step in rows for row in step.cautions if row.caution.name not in read)
+        return (JobStep(f"{lead}: {text}", new),) if len(rows) > 1 else tuple(rows)
+
+    end = len(steps) - behind
+    return (
+        *in_one("Unless it still stands so, all as before up to this", steps[:ahead], texts[max(ahead - 1, 0)]),
+        *steps[ahead:end],
+        *in_one("Then all as before, from this to the end", steps[end:], texts[end - len(texts)] if behind else ""),
+    )
+
+
+def _shared(texts: Sequence[str], others: Sequence[str]) -> int:
+    """How many texts two lists begin with alike."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(texts, others, strict=False)))
 
 
 def next_look(result: Diagnosis) -> Observation | None:
@@ -83,7 +112,7 @@ def _cautions_of(result: Diagnosis, look: Observation) -> set[str]:
     return {name for row in result.assembly.states if row.name == look.state for name in row.cautions}
 
 
-def _repair(result: Diagnosis, option: Option, look: Observation | None) -> Job:
+def _repair(result: Diagnosis, option: Option, look: Observation | None = None) -> Job:
     """A repair; its way goes on from where the look before it was had, if no other part was opened for that."""
     repair, states = option.repair, {row.name: row for row in result.assembly.states}
     texts, read = steps_for(result, repair), set[str]()

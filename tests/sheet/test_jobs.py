@@ -31,9 +31,9 @@ def test_every_caution_of_a_repair_is_read_on_the_way_to_it(name: str) -> None:
     states = {row.name: row for row in result.assembly.states}
     for number, option in enumerate(result.plan.first):
         job = next(row for row in work if row.title.casefold() == option.repair.title.casefold())
-        looked = work[0] if number == 0 and not work[0].retest else job
+        ahead = [row for row in work[: work.index(job)] if number or not row.retest]
         said = {row.caution.name for row in cautions_for(result, caution_names(option.repair, states))}
-        assert said <= {*cautions(job), *cautions(looked)}
+        assert said <= {*cautions(job), *(name for row in ahead for name in cautions(row))}
         assert len(cautions(job)) == len(set(cautions(job)))
 
 
@@ -63,6 +63,18 @@ def test_a_repair_goes_on_from_the_look_before_it() -> None:
     assert place(look, "Close the outlet") < place(look, "Ease each fastener") < len(look.steps) - 1
     assert not any("Close the outlet shutoff valve slowly" in step.text for step in repair.steps)
     assert (look.later, repair.later) == (False, True)
+
+
+def test_a_second_repair_says_in_a_step_what_it_shares_with_the_first() -> None:
+    result = example("two-faults")
+    one, other = jobs(result)[-2:]
+    whole = result.plan.first[-1].repair.steps
+    assert (len(result.plan.first), one.retest != "", other.retest) == (2, True, "")
+    assert other.steps[0].text.startswith("Unless it still stands so, all as before up to this: ")
+    assert other.steps[0].text.partition(": ")[2] in [step.text for step in one.steps]
+    assert other.steps[-1].text.startswith("Then all as before, from this to the end: ")
+    shared = [text for text in whole if text in [step.text for step in one.steps]]
+    assert [step.text for step in other.steps[1:-1]] == [text for text in whole if text not in shared]
 
 
 def test_where_nothing_calls_for_a_repair_none_stands_open() -> None:

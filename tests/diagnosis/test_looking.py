@@ -316,3 +316,10 @@ def test_the_answer_is_the_same_on_all_terms() -> None:
     other = some.result.on_terms(some.result.wishes._replace(complaint=not some.result.wishes.complaint))
     assert "answer" not in other.__dict__
     assert other.answer == some.result.answer
+
+
+def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_much() -> None:
+    found = rp("{relief_valve_opening_point: 1.9 psid, first_check_differential: 4.9 psid}").result.advice
+    assert found.check is not None
+    assert found.check.observation.name != "gauge_calibration"
+    assert (found.check.saves or 0.0) >= max(row.saves or 0.0 for row in found.weighed) / 4

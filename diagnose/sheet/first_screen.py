@@ -92,9 +92,8 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
             (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
         )
         yield from _cautions(result, names)
-    elif result.wishes.complaint:
-        rows = {row.name: row for row in result.assembly.observations}
-        test = rows[result.test_to_come[0]]
+    elif result.next_of_test:
+        test = next(row for row in result.assembly.observations if row.name == result.next_of_test)
         yield Entry("DO NOW", f"Go on with the field test. {test.question} {_first_sentences(test.how)}")
         yield from _cautions(
             result, {name for row in result.assembly.states if row.name == test.state for name in row.cautions}

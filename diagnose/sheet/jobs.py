@@ -88,9 +88,7 @@ def next_look(result: Diagnosis) -> Observation | None:
         return None
     if result.advice.check is not None:
         return result.advice.check.observation
-    if result.wishes.complaint:
-        return next(row for row in result.assembly.observations if row.name == result.test_to_come[0])
-    return None
+    return next((row for row in result.assembly.observations if row.name == result.next_of_test), None)
 
 
 def _way_to(result: Diagnosis, look: Observation) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -21,7 +21,7 @@ from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Premise
-from diagnose.model.work import Component, State
+from diagnose.model.work import Component, Observation, State
 
 # What every type takes over from the settings as it stands there.
 SETTLED = ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
@@ -206,7 +206,7 @@ class Builder:
         )
         own = whole._asdict() | {
             # What is seen from outside comes before what is seen of each part: it is asked first.
-            "observations": tuple(sorted(whole.observations, key=lambda row: bool(row.component))),
+            "observations": tuple(sorted(_possible(whole.observations, kinds), key=lambda row: bool(row.component))),
             "repairs": tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
             "field_test": tuple(dict.fromkeys(whole.field_test)),
             "asked_first": tuple(dict.fromkeys(whole.asked_first)),
@@ -231,6 +231,13 @@ class Builder:
             retired=settings.renamed,
             place=self.files[name].place,
         )
+
+
+def _possible(rows: Iterable[Observation], kinds: Set[str]) -> Iterator[Observation]:
+    """The observations, without the answers that need a part which the type has not."""
+    for row in rows:
+        barred = {answer for answer, parts in row.answers_with_parts if kinds.isdisjoint(parts)}
+        yield row._replace(answers=tuple(pair for pair in row.answers if pair[0] not in barred)) if barred else row
 
 
 def _granted(premise: Premise) -> Iterator[tuple[str, str]]:

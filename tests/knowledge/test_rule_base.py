@@ -197,3 +197,14 @@ def test_a_rule_base_may_state_its_version_or_none(folder: Path) -> None:
 
 def test_the_shipped_rule_base_states_its_version() -> None:
     assert edition_of(shipped_folder()) == read_rule_base(shipped_folder()).edition != ""
+
+
+def test_a_type_has_no_answer_that_needs_a_part_it_has_not() -> None:
+    reasons = {
+        name: dict(next(row.answers for row in assembly.observations if row.name == "reason_for_visit"))
+        for name, assembly in assemblies().items()
+    }
+    assert {name for name, answers in reasons.items() if "meter_moves" in answers} == {
+        "RPDA", "RPDA-II", "DCDA", "DCDA-II"
+    }  # fmt: skip
+    assert {name for name, answers in reasons.items() if "water_from_port" not in answers} == {"DC", "DCDA", "DCDA-II"}

@@ -117,15 +117,14 @@ def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[Op
 def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
     """Of those that save about as much as the best, what asks least of the assembly: most saving first.
 
-    A look that needs no state and saves a fair share of it loses no more than its own minutes: all others come after.
+    A look that needs no state loses no more than its own minutes, since all others come after it; but what saves little
+    next to the best keeps people from it, and where nothing is found yet, from the field test.
     """
     most = max((row.saves or 0.0 for row in paying), default=0.0)
+    worth = FAIR_SHARE * most if look.wishes.complaint else min(FAIR_SHARE * most, AS_GOOD)
     depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
-    near = [
-        row
-        for row in paying
-        if (row.saves or 0.0) >= FAIR_SHARE * most and ((row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth))
-    ]
+    telling = [row for row in paying if (row.saves or 0.0) >= worth]
+    near = [row for row in telling if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
     return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
 
 

@@ -320,6 +320,7 @@ def test_the_answer_is_the_same_on_all_terms() -> None:
     assert other.answer == some.result.answer
 
 
+BEGUN = "{relief_valve_discharge: none, relief_valve_opening_point: 3 psid, first_check_differential: 8 psid}"
 PASSED = (
     "{relief_valve_discharge: none, first_check_differential: 0.9 psid, check_1.work_done: new_rubber, "
     "check_1.retest_after_new_rubber: %s}"
@@ -355,3 +356,6 @@ def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_muc
     assert found.check is not None
     assert found.check.observation.name != "gauge_calibration"
     assert (found.check.saves or 0.0) >= max(row.saves or 0.0 for row in found.weighed) / 4
+    begun = rp(BEGUN).result
+    assert begun.advice.check is not None
+    assert begun.advice.check.observation.name in begun.test_to_come

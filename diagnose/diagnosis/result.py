@@ -283,17 +283,20 @@ class Diagnosis:
 
     @cached_property
     def advice(self) -> Advice:
-        """Whether to look at something else first; nothing beyond the field test before that has shown anything."""
+        """Whether to look at something else first; nothing beyond the field test before that has shown anything.
+
+        While no more is known than what was told, what is complained of is looked at, whatever that saves.
+        """
         questions = self.questions
         if self.wishes.complaint:
             rows = {row.name: row for row in self.assembly.observations}
             states = {rows[name].state for name in self.test_to_come}
             states |= {row.name for row in self.assembly.states if not row.minutes}
             questions = tuple(row for row in questions if row.observation.state in states)
-            if is_opening(self.assembly, dict(self.case.answers)):
-                first = [row for row in questions if row.observation.name in self.assembly.asked_first]
-                questions = tuple(first) or questions
-        return advice(self.looking, questions, self.open_looks)
+        first: tuple[OpenQuestion, ...] = ()
+        if is_opening(self.assembly, dict(self.case.answers)):
+            first = tuple(row for row in questions if row.observation.name in self.assembly.asked_first)
+        return advice(self.looking, first or questions, self.open_looks or first)
 
     @cached_property
     def open_looks(self) -> tuple[OpenQuestion, ...]:

@@ -206,13 +206,14 @@ def _why(result: Diagnosis) -> Iterator[Entry]:
 
 
 def _also(result: Diagnosis) -> Iterator[Entry]:
-    leading = {row.cause.component: row.cause.name for row in reversed(shown_causes(result))}
-    said = {leading.get(row.name) for row in likely_parts(result)} | {*result.rivals}
-    rows = [row for row in shown_causes(result) if row.cause.name not in said][:MOST_RIVALS]
+    named = {
+        row.cause.name: f"{within(row.cause.text, row.part)} ({percent(row.probability)})" for row in result.causes
+    }
+    rows = [row for row in shown_causes(result) if named[row.cause.name] not in result.answer][:MOST_RIVALS]
     if not is_sound(result):
         rows += [row for row in result.conditions if is_raised(row)][:1]
-    named = {row.name for row in likely_parts(result)}
-    texts = (within(row.cause.text, row.part) if named == {row.cause.component} else row.cause.text for row in rows)
+    parts = {row.name for row in likely_parts(result)}
+    texts = (within(row.cause.text, row.part) if parts == {row.cause.component} else row.cause.text for row in rows)
     told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, rows, strict=True)]
     if told:
         yield Entry("OR", sentences(told, "; ", "Or"))

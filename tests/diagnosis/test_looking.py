@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.sets import Answers
+from diagnose.cases.reading import read_case
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import next_after
 from diagnose.diagnosis.looking import (
@@ -29,6 +30,8 @@ from diagnose.diagnosis.looking import (
 )
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Case
 from diagnose.plan.attempts import Terms
 from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
@@ -47,6 +50,7 @@ from tests.diagnosis.sampling import (
     worked,
 )
 from tests.plan.working import cheapest_by_hand
+from tests.shipped import LIBRARY
 
 TESTED = (
     "relief_valve_discharge: none, first_check_differential: 6.4 psid, relief_valve_opening_point: 1.2 psid, "
@@ -349,6 +353,7 @@ def test_the_step_of_a_test_that_comes_next_is_the_one_after_the_last_that_was_m
     assert next_after(assembly, profile, {"second_check_backpressure_test"}, left) == "outlet_shutoff_check"
     assert next_after(assembly, profile, {"first_check_differential"}, left) == "relief_valve_opening_point"
     assert next_after(assembly, profile, set(), left) == "test_cock_4.flow"
+    assert next_after(assembly, profile, {"first_check_differential"}, left[:1]) == ""
 
 
 def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_much() -> None:
@@ -359,3 +364,12 @@ def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_muc
     begun = rp(BEGUN).result
     assert begun.advice.check is not None
     assert begun.advice.check.observation.name in begun.test_to_come
+
+
+def test_a_complaint_that_was_only_told_is_looked_at_before_anything_is_mended() -> None:
+    case = "assembly: DCDA\nobservations: {reason_for_visit: meter_moves}\n"
+    ready = LIBRARY.get("DCDA")
+    result = Diagnosis(ready, read_case(read_bytes(case.encode(), "case"), ready.assembly))
+    assert "water drawn or leaking downstream" in result.answer
+    assert result.advice.check is not None
+    assert result.advice.check.observation.name == "bypass_meter_at_rest"

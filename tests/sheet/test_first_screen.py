@@ -101,6 +101,17 @@ def test_no_sentence_stands_twice() -> None:
         assert not [one for one, other in pairwise(sorted(sentences)) if one == other]
 
 
+def test_what_the_answer_names_is_not_named_again_as_another_possibility() -> None:
+    two = (
+        "{first_check_differential: 6 psid, second_check_backpressure_test: falls_twice, hot_water_service: yes, "
+        "relief_valve_opening_point: 1.2 psid, reason_for_visit: failed_test, fire_line: no}"
+    )
+    result = written(f"assembly: RP\nobservations: {two}\n")
+    answer, also = result.answer, " ".join(row.text for row in screen_rows(result).facts if row.lead == "OR")
+    assert "worn or gone hard" in answer
+    assert "worn or gone hard" not in also
+
+
 def test_the_numbered_work_has_the_cautions_before_the_first_step() -> None:
     result = example(NAMES[3])
     lines = as_text(steps_page(result)).splitlines()

@@ -21,7 +21,7 @@ from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Premise
-from diagnose.model.work import Component, Observation, State
+from diagnose.model.work import Component, State
 
 # What every type takes over from the settings as it stands there.
 SETTLED = ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
@@ -199,6 +199,7 @@ class Builder:
         settings, limits = self.context.settings, self.known.limits
         whole = built.piece.joined(self.known.site.piece)
         kinds = {row.part for row in whole.components}
+        whole = _possible(whole, kinds)
         cautions = tuple(
             caution._replace(always=caution.always or caution.name in built.cautions)
             for caution in settings.cautions
@@ -206,7 +207,7 @@ class Builder:
         )
         own = whole._asdict() | {
             # What is seen from outside comes before what is seen of each part: it is asked first.
-            "observations": tuple(sorted(_possible(whole.observations, kinds), key=lambda row: bool(row.component))),
+            "observations": tuple(sorted(whole.observations, key=lambda row: bool(row.component))),
             "repairs": tuple(r._replace(retest=r.retest or built.retest) for r in whole.repairs),
             "field_test": tuple(dict.fromkeys(whole.field_test)),
             "asked_first": tuple(dict.fromkeys(whole.asked_first)),
@@ -233,11 +234,30 @@ class Builder:
         )
 
 
-def _possible(rows: Iterable[Observation], kinds: Set[str]) -> Iterator[Observation]:
-    """The observations, without the answers that need a part which the type has not."""
-    for row in rows:
-        barred = {answer for answer, parts in row.answers_with_parts if kinds.isdisjoint(parts)}
-        yield row._replace(answers=tuple(pair for pair in row.answers if pair[0] not in barred)) if barred else row
+def _possible(whole: Piece, kinds: Set[str]) -> Piece:
+    """A type without the answers that need a part which it has not, and without what these alone would show."""
+    barred = {
+        row.name: {answer for answer, parts in row.answers_with_parts if kinds.isdisjoint(parts)}
+        for row in whole.observations
+        if row.answers_with_parts
+    }
+
+    def is_possible(premise: Premise) -> bool:
+        parts = premise.parts if isinstance(premise, All) else (premise,)
+        return not any(
+            isinstance(x, Answered) and barred.get(x.observation, set()).issuperset(x.answers) for x in parts
+        )
+
+    rules = tuple(row for row in whole.rules if is_possible(row.premise))
+    lost = {row.finding for row in whole.rules} - {row.finding for row in rules}
+    return whole._replace(
+        observations=tuple(
+            row._replace(answers=tuple(pair for pair in row.answers if pair[0] not in barred.get(row.name, ())))
+            for row in whole.observations
+        ),
+        rules=rules,
+        findings=tuple(row for row in whole.findings if row.name not in lost),
+    )
 
 
 def _granted(premise: Premise) -> Iterator[tuple[str, str]]:

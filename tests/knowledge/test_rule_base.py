@@ -207,4 +207,8 @@ def test_a_type_has_no_answer_that_needs_a_part_it_has_not() -> None:
     assert {name for name, answers in reasons.items() if "meter_moves" in answers} == {
         "RPDA", "RPDA-II", "DCDA", "DCDA-II"
     }  # fmt: skip
+    told = {
+        name for name, row in assemblies().items() if "meter_was_told_to_move" in {one.name for one in row.findings}
+    }
+    assert told == {"RPDA", "RPDA-II", "DCDA", "DCDA-II"}
     assert {name for name, answers in reasons.items() if "water_from_port" not in answers} == {"DC", "DCDA", "DCDA-II"}

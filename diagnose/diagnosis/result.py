@@ -294,9 +294,12 @@ class Diagnosis:
             states |= {row.name for row in self.assembly.states if not row.minutes}
             questions = tuple(row for row in questions if row.observation.state in states)
         first: tuple[OpenQuestion, ...] = ()
-        if is_opening(self.assembly, dict(self.case.answers)):
+        answers = dict(self.case.answers)
+        only_told = {row.name for row in self.assembly.observations if row.only_told}
+        is_told = not ({*answers} & {*self.assembly.asked_first}) - only_told
+        if is_opening(self.assembly, answers) and (is_told or self.wishes.complaint):
             first = tuple(row for row in questions if row.observation.name in self.assembly.asked_first)
-        return advice(self.looking, first or questions, self.open_looks or first)
+        return advice(self.looking, first or questions, self.open_looks or (first if is_told else ()))
 
     @cached_property
     def open_looks(self) -> tuple[OpenQuestion, ...]:

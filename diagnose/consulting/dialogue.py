@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from typing import NamedTuple
 
 from diagnose.consulting import recording, screens
@@ -11,7 +12,7 @@ from diagnose.consulting.outlook import outlook_page
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
-from diagnose.consulting.surroundings import Surroundings
+from diagnose.consulting.surroundings import Elsewhere, Surroundings
 from diagnose.consulting.talking import SHOWING, Stopped, Talk
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
@@ -68,12 +69,19 @@ class Consultation:
         if len(self.sitting.reached) > 1:
             text = stage_text(self.assembly, case.state, case.parts)
             self.talk.tell(f"As the case says: {text}. If that is so no more, stop and take 'state' out of the file.")
-            self._warn(case.state)
+            with suppress(Elsewhere):
+                self._warn(case.state)
         while self._step():
             pass
 
     def _step(self) -> bool:
         """One question, state or end; False when the sitting is over."""
+        try:
+            return self._next()
+        except Elsewhere:
+            return True
+
+    def _next(self) -> bool:
         if self._wanted:
             self._ask(self._wanted.pop(0), chosen=True)
             return True
@@ -296,6 +304,11 @@ class Consultation:
 
     # Saying
 
+    def _learn(self, told: Sitting, what: str) -> None:
+        if told.case != self.sitting.case:
+            self._move(told, what)
+        self._become(told)
+
     def _warn(self, state: str) -> None:
         """Before a state is gone into for the first time: what it is like there, what to beware of, how to get there.
 
@@ -304,11 +317,9 @@ class Consultation:
         if state in self._warned:
             return
         named = cautions_into(state, {row.name: row for row in self.assembly.states})
-        with_size = not self.sitting.case.size and not self._warned
-        told = Surroundings(self.talk, self.result, self._obey).ask(self.sitting, named, with_size=with_size)
-        if told.case != self.sitting.case:
-            self._move(told, "what was told of the place")
-        self._become(told)
+        place = Surroundings(self.talk, self.result, self._obey)
+        self._learn(place.size(self.sitting), "the size")
+        self._learn(place.facts(self.sitting, named), "what was told of the place")
         rows = [row.caution for row in cautions_for(self.result, named - self._said)]
         self._warned, self._said = self._warned | {state}, self._said | named
         here = self.sitting.reached[-1].state

@@ -93,7 +93,7 @@ def worth_page(result: Diagnosis, step: EnterState) -> Iterator[Block]:
     yield Paragraph("What the questions there are expected to save, the way to them counted:")
     yield Entries(
         tuple(
-            Entry(f"{row.saves or 0:.0f} min", row.observation.title, (f"It {tells_text(result, row)}.",))
+            Entry(f"{row.saves or 0:.0f} min", row.observation.title, (tells_text(result, row),))
             for row in step.questions
         )
     )
@@ -101,7 +101,7 @@ def worth_page(result: Diagnosis, step: EnterState) -> Iterator[Block]:
 
 def reason_line(result: Diagnosis, worth: Weighed) -> Iterator[Block]:
     """Why a question is asked, in a line."""
-    yield Paragraph(f"Asked because it {tells_text(result, worth)}; expected to save {worth.saves or 0:.0f} min.")
+    yield Paragraph(f"{tells_text(result, worth)} Expected to save {worth.saves or 0:.0f} min.")
 
 
 def standings_page(result: Diagnosis) -> Iterator[Block]:

@@ -29,6 +29,7 @@ NOTHING_LEFT = "There is nothing left to ask."
 PASSED = (
     "Nothing that was seen or read points at a fault, and no step of the field test is left: there is nothing to mend."
 )
+MENDED = "The work has passed its retest. Whatever of the field test was not taken since is still to be taken."
 NOT_ENOUGH = (
     "Nothing that is left to ask pays for its minutes, and no repair is likely enough to name: put right what spoils "
     "the test, and take it again."
@@ -146,6 +147,8 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str
     """Why asking ends; `rows` are the questions that are left."""
     if clear:
         return CLEAR
+    if result.is_mended:
+        return MENDED
     evidence = explained(result.found)
     if not any(row.abnormal for row in evidence):
         return PASSED if evidence else UNKNOWN

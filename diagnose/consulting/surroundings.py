@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from typing import TypeVar
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
 from diagnose.consulting.replies import Command, command_in, numbers_in
 from diagnose.consulting.screens import numbered
 from diagnose.consulting.sitting import Sitting
-from diagnose.consulting.talking import SHOWING, Talk
+from diagnose.consulting.talking import Talk
 from diagnose.diagnosis.field_test import answers_asked
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.result import Diagnosis, cautions_for
@@ -21,45 +20,73 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 SIZE = "Nominal size, as in 1 1/2 in or 50 mm (Enter: not known) "
 FACTS = "Numbers (Enter: not known) "
 YES_OR_NO = {"yes", "no"}
+WHY_SIZE = "Minutes, warnings and parts go by the size. It stands on the plate or is cast into the body."
 NONE = {"0", "no", "none", "nothing"}
 _NUMBERS = re.compile(r"[0-9]{1,3}(?:[ ,;]+[0-9]{1,3})*")
 
 
-Heard = TypeVar("Heard")
+class Elsewhere(Exception):  # noqa: N818  nothing went wrong
+    """A command has changed what is to be asked."""
 
 
 class Surroundings:
-    """Asks about the place. `obey` carries out the commands that may come anywhere."""
+    """Asks about the place. `obey` carries out the commands that may come anywhere, and says whether to ask anew."""
 
     def __init__(self, talk: Talk, result: Diagnosis, obey: Callable[[Command], bool]) -> None:
         self._talk, self._result, self._obey = talk, result, obey
 
-    def ask(self, sitting: Sitting, cautions: Collection[str], *, with_size: bool) -> Sitting:
-        """The sitting with the size and with what decides whether these cautions apply, as far as it was told."""
-        size = self._heard(SIZE, lambda line: parse_size(line) if line.strip() else 0.0) if with_size else 0.0
+    def size(self, sitting: Sitting) -> Sitting:
+        """The sitting with the size, as far as it was told. Raises Elsewhere."""
+        if sitting.case.size or SIZE in sitting.skipped.unknown:
+            return sitting
+        unknown = sitting.told_of_place({}, (SIZE,))
+
+        def told(line: str) -> Sitting:
+            return sitting.told_of_place({}, (), parse_size(line)) if line.strip() else unknown
+
+        return self._heard(SIZE, told, {"d": unknown, "l": sitting}, [Paragraph(WHY_SIZE)])
+
+    def facts(self, sitting: Sitting, cautions: Collection[str]) -> Sitting:
+        """The sitting with what decides whether these cautions apply, as far as it was told. Raises Elsewhere."""
         rows = open_facts(self._result, cautions, sitting.skipped.unknown)
         if not rows:
-            return sitting.told_of_place({}, (), size or 0.0)
-        self._talk.say(facts_page(rows))
-        facts = self._heard(FACTS, lambda line: facts_in(line, rows), rows) or {}
-        return sitting.told_of_place(facts, {row.name for row in rows} - facts.keys(), size or 0.0)
+            return sitting
+        names = {row.name for row in rows}
 
-    def _heard(self, prompt: str, meaning: Callable[[str], Heard], rows: Sequence[Observation] = ()) -> Heard | None:
-        """What a line means; None for "don't know"."""
+        def told(line: str) -> Sitting:
+            facts = facts_in(line, rows)
+            return sitting.told_of_place(facts, names - facts.keys())
+
+        self._talk.say(facts_page(rows))
+        left = {"d": sitting.told_of_place({}, names), "l": sitting}
+        return self._heard(FACTS, told, left, how_to_tell(rows), facts_page(rows))
+
+    def _heard(
+        self,
+        prompt: str,
+        meaning: Callable[[str], Sitting],
+        left: Mapping[str, Sitting],
+        how: Iterable[Block],
+        again: Iterable[Block] = (),
+    ) -> Sitting:
+        """What a line makes of the sitting, and what is `left` of it by "don't know" and "later".
+
+        `how` tells how to look; what is asked is shown `again` after a command.
+        """
+        how, again = tuple(how), tuple(again)
         while True:
             line = self._talk.hear(prompt)
             try:
                 command = command_in(line)
                 if command is None:
                     return meaning(line)
-                if command.key in {"d", "l"}:
-                    return None
+                if command.key in left:
+                    return left[command.key]
                 if command.key == "?":
-                    self._talk.say(how_to_tell(rows))
-                elif command.key in SHOWING | {"q"}:
-                    self._obey(command)
-                else:
-                    raise ValueError("that cannot be done here; Enter leaves it out")
+                    self._talk.say(how)
+                elif self._obey(command):
+                    raise Elsewhere
+                self._talk.say(again)
             except ValueError as error:
                 self._talk.tell(f"{error}.")
 

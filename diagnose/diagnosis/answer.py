@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.belief.posterior import Standing
 from diagnose.diagnosis.rows import PartStanding, Ranked
-from diagnose.diagnosis.wording import percent, within
+from diagnose.diagnosis.wording import percent, sentences, within
 
 # More likely than not.
 LIKELY = 0.5
@@ -54,21 +54,29 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> str:
     # Two probabilities that add up to more than 1 must overlap by at least the excess.
     also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
     rivals = [row for row in others if row.probability >= first.probability / 2]
-    if len(also) > 1:
-        more = ", ".join(f"the {row.title} ({percent(row.probability)})" for row in also[1:])
-        return f"Several faults at once: {_part(first, causes)}; {_part(also[0], causes)}; and {more}."
     if also:
-        return f"Two faults at once: {_part(first, causes)}; and {_part(also[0], causes)}."
+        number = "Two" if len(also) == 1 else "Several"
+        return f"{number} faults at once: {_named(' and ', first, *also)}. {_each(causes, first, also[0])}"
     if rivals:
-        return f"Not yet told apart: {_part(first, causes)}; or {_part(rivals[0], causes)}."
-    return f"Most likely {_part(first, causes)}."
+        return f"Not yet told apart: {_named(' or ', first, rivals[0])}. {_each(causes, first, rivals[0])}"
+    return _from(f"Most likely {_named('', first)}, from", first, causes)
 
 
-def _part(part: PartStanding, causes: Sequence[Ranked]) -> str:
-    """`the first flap (93 %): debris on its seat (52 %) or a worn disc (30 %)`."""
+def _named(word: str, *parts: PartStanding) -> str:
+    """`the first flap (93 %) and the second flap (80 %)`."""
+    *before, last = (f"the {row.title} ({percent(row.probability)})" for row in parts)
+    return f"{', '.join(before)}{word if before else ''}{last}"
+
+
+def _each(causes: Sequence[Ranked], *parts: PartStanding) -> str:
+    """As in `In the first flap, debris on its seat (52 %). In the second flap, a worn disc (30 %).`."""
+    return " ".join(_from(f"In the {row.title},", row, causes) for row in parts)
+
+
+def _from(lead: str, part: PartStanding, causes: Sequence[Ranked]) -> str:
+    """A sentence of the likeliest cause of a part, and of the one that is tied with it."""
     inside = [row for row in causes if row.cause.component == part.name]
     tied = [row for row in inside[1:2] if row.cause.name in inside[0].tied_with]
-    rows = [(within(row.cause.text, part.title), percent(row.probability)) for row in [inside[0], *tied]]
+    rows = [f"{within(row.cause.text, part.title)} ({percent(row.probability)})" for row in [inside[0], *tied]]
     both = sum(row.probability for row in [inside[0], *tied]) - 1 >= TOGETHER
-    named = (" and " if both else " or ").join(f"{text} ({chance})" for text, chance in rows)
-    return f"the {part.title} ({percent(part.probability)}), from {named}"
+    return sentences((f"{lead} {rows[0]}", *rows[1:]), *((" and ", "And") if both else (" or ", "Or")))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.outcomes import askable
@@ -88,6 +88,17 @@ def to_come(ready: Ready, case: Case, chaining: Chaining, left_out: Collection[s
     possible = {row.name for row in askable(ready, chaining, dict(case.answers))}
     order = steps(ready.assembly, ready.assembly.profile(case.profile))
     return tuple(name for name in order if name in possible and name not in left_out)
+
+
+def next_after(assembly: Assembly, profile: Profile, answered: Collection[str], left: Sequence[str]) -> str:
+    """Of the steps that are left the one after the last that was made, else a reading.
+
+    Nobody goes back to what only led to the readings that were taken; "" where no more than that is left.
+    """
+    order, judged = steps(assembly, profile), {row.name for row in acceptance(assembly, profile)}
+    last = max((place for place, name in enumerate(order) if name in answered), default=-1)
+    after = [name for name in left if order.index(name) > last] or [name for name in left if name in judged]
+    return after[0] if after else ""
 
 
 def is_complaint(found: Iterable[Found], still_to_come: Collection[str]) -> bool:

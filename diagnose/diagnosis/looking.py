@@ -27,6 +27,9 @@ MOST_CHECKS = 12
 MOST_WALK_UPS = 4
 # A look that costs nothing comes before a gauge, and a gauge before a cover, where no more minutes can be lost by it.
 AS_GOOD = 5.0
+# The share of what the best look saves from which on a look in passing is made before it. One that tells little next to
+# it keeps people from what helps, however few its minutes.
+FAIR_SHARE = 0.25
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
 MOST_VOIDING = 6
@@ -115,11 +118,14 @@ def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[Op
 def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
     """Of those that save about as much as the best, what asks least of the assembly: most saving first.
 
-    A look that needs no state and pays by itself loses no more than its own minutes, since all others come after it.
+    A look that needs no state loses no more than its own minutes, since all others come after it; but what saves little
+    next to the best keeps people from it, and where nothing is found yet, from the field test.
     """
     most = max((row.saves or 0.0 for row in paying), default=0.0)
+    worth = FAIR_SHARE * most if look.wishes.complaint else min(FAIR_SHARE * most, AS_GOOD)
     depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
-    near = [row for row in paying if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
+    telling = [row for row in paying if (row.saves or 0.0) >= worth]
+    near = [row for row in telling if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
     return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
 
 

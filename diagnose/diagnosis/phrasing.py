@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from diagnose.diagnosis.wording import sentences
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES
-from diagnose.model.premises import All, Answered, AnyOf, Bound, Holds, Measured, Not, Premise
+from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise
 
 
 def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
@@ -23,6 +26,14 @@ def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
             return " and ".join(_nested(part, assembly, unit) for part in parts)
         case AnyOf(parts):
             return " or ".join(_nested(part, assembly, unit) for part in parts)
+
+
+def why_not_counted(gate: Gate, because: Sequence[str], assembly: Assembly, unit: str) -> str:
+    """Why a gate sets an answer aside: what was found, or else its premise."""
+    while_ = "It does not count while" if gate.kind == "void when" else "It counts only while"
+    ways = gate.premise.parts if isinstance(gate.premise, AnyOf) else (gate.premise,)
+    first, *others = (_nested(way, assembly, unit) for way in ways)
+    return " ".join(because) or sentences([f"{while_} {first}", *others], " or ", "Or")
 
 
 def bound_in_words(bound: Bound, unit: str) -> str:

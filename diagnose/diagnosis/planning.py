@@ -58,7 +58,7 @@ class Wishes(NamedTuple):
     are states not to go into. `have` are the parts at hand, None for any part. `second_trip` is the chance of a second
     trip to stay below. `parts_count` multiplies what parts cost, as minutes of work. `complaint`: there is a reason to
     look at the assembly at all (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere. `barred`
-    are states that nobody may go into as things stand.
+    are states that nobody may go into as things stand, `mended` parts whose work has passed its retest.
     """
 
     state: str = ""
@@ -69,6 +69,7 @@ class Wishes(NamedTuple):
     complaint: bool = False
     parts: tuple[str, ...] = ()
     barred: frozenset[str] = frozenset()
+    mended: frozenset[str] = frozenset()
 
 
 AS_USUAL = Wishes()
@@ -109,7 +110,8 @@ def basis(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes = AS_US
     sets = tuple(likely_sets(posterior, 1.0, effort.sets, names))
     if wishes.complaint:
         sets = tuple(row for row in sets if row.causes) or sets
-    worlds = tuple(to_mend(ready, [row.causes for row in sets]))
+    done = {row.name for row in assembly.causes if row.component in wishes.mended}
+    worlds = tuple(to_mend(ready, [row.causes - done for row in sets]))
     terms = _reached(terms_of(assembly, case.size), assembly, wishes)
     bare = Basis(sets, worlds, (), terms)
     return bare._replace(attempts=attempts(ready, case, bare.now, wishes, effort.attempts))

@@ -14,7 +14,7 @@ from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
 from diagnose.diagnosis.answer import LIKELY, answer_sentence
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
+from diagnose.diagnosis.field_test import is_complaint, is_opening, next_after, to_come
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
@@ -68,7 +68,7 @@ class Diagnosis:
         other = copy.copy(self)
         for name in ("plan", "looking", "advice", "open_looks", "said"):
             other.__dict__.pop(name, None)
-        other.__dict__["wishes"] = wishes._replace(barred=self.barred)
+        other.__dict__["wishes"] = wishes._replace(barred=self.barred, mended=self.mended)
         if questions is not None:
             other.__dict__["questions"] = tuple(questions)
         return other
@@ -106,7 +106,7 @@ class Diagnosis:
     @cached_property
     def set_aside(self) -> tuple[SetAside, ...]:
         """The answers that do not count."""
-        return set_aside_by(self.assembly, self.shut, self.says)
+        return set_aside_by(self.assembly, self.shut, self.says, self.chaining)
 
     @cached_property
     def verdicts(self) -> tuple[Verdict, ...]:
@@ -197,8 +197,9 @@ class Diagnosis:
 
     @cached_property
     def answer(self) -> str:
-        """The answer in a sentence."""
-        return answer_sentence(
+        """The answer in a sentence or two."""
+        passed = "Mended, by the retest that it passed. " if self.is_mended else ""
+        return passed + answer_sentence(
             self.standing,
             self.causes,
             self.conditions,
@@ -216,7 +217,7 @@ class Diagnosis:
 
     @property
     def _here(self) -> Wishes:
-        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts, barred=self.barred)
+        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts, barred=self.barred, mended=self.mended)
 
     @cached_property
     def barred(self) -> frozenset[str]:
@@ -226,6 +227,27 @@ class Diagnosis:
             if row.after in found or (row.not_while and self.chaining.value_of(row.not_while)):
                 found.add(row.name)
         return frozenset(found)
+
+    @cached_property
+    def mended(self) -> frozenset[str]:
+        """The parts whose work has passed its retest."""
+        ended = {row.finding.name for row in self.found if row.finding.ends_the_work and row.abnormal}
+        return frozenset(
+            row.name for row in self.assembly.components if any(x.startswith(f"{row.name}.") for x in ended)
+        )
+
+    @property
+    def is_mended(self) -> bool:
+        """Whether the work on every part that is more likely faulty than not has passed its retest."""
+        return bool(self.mended) and all(row.name in self.mended for row in self.parts if row.probability >= LIKELY)
+
+    @property
+    def next_of_test(self) -> str:
+        """The step of the field test that is made now, "" for none: where nothing is to be mended, or no longer."""
+        done = self.wishes.complaint or self.is_mended
+        if not self.test_to_come or self.advice.check is not None or not done:
+            return ""
+        return next_after(self.assembly, self.profile, dict(self.case.answers), self.test_to_come)
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:
@@ -245,7 +267,8 @@ class Diagnosis:
         seen = self.wishes._replace(complaint=False)
         usual = seen == self._here
         on = self._basis if usual else basis(self.ready, self.case, self.posterior, seen)
-        return self.with_cautions(plan_on(self.ready, self.standing, on, seen))
+        plan = plan_on(self.ready, self.standing, on, seen)
+        return self.with_cautions(plan._replace(first=(), then=()) if self.is_mended else plan)
 
     def with_cautions(self, plan: Plan) -> Plan:
         """A plan with those of its warnings that apply here."""
@@ -260,17 +283,23 @@ class Diagnosis:
 
     @cached_property
     def advice(self) -> Advice:
-        """Whether to look at something else first; nothing beyond the field test before that has shown anything."""
+        """Whether to look at something else first; nothing beyond the field test before that has shown anything.
+
+        While no more is known than what was told, what is complained of is looked at, whatever that saves.
+        """
         questions = self.questions
         if self.wishes.complaint:
             rows = {row.name: row for row in self.assembly.observations}
             states = {rows[name].state for name in self.test_to_come}
             states |= {row.name for row in self.assembly.states if not row.minutes}
             questions = tuple(row for row in questions if row.observation.state in states)
-            if is_opening(self.assembly, dict(self.case.answers)):
-                first = [row for row in questions if row.observation.name in self.assembly.asked_first]
-                questions = tuple(first) or questions
-        return advice(self.looking, questions, self.open_looks)
+        first: tuple[OpenQuestion, ...] = ()
+        answers = dict(self.case.answers)
+        only_told = {row.name for row in self.assembly.observations if row.only_told}
+        is_told = not ({*answers} & {*self.assembly.asked_first}) - only_told
+        if is_opening(self.assembly, answers) and (is_told or self.wishes.complaint):
+            first = tuple(row for row in questions if row.observation.name in self.assembly.asked_first)
+        return advice(self.looking, first or questions, self.open_looks or (first if is_told else ()))
 
     @cached_property
     def open_looks(self) -> tuple[OpenQuestion, ...]:

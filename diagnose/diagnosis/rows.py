@@ -13,7 +13,7 @@ from diagnose.engine.justify import Reasons
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding
-from diagnose.model.premises import Gate, Rule
+from diagnose.model.premises import AnyOf, Gate, Premise, Rule
 from diagnose.model.work import Observation
 
 
@@ -153,10 +153,22 @@ def parts_of(assembly: Assembly, standing: Standing, counts: Counts) -> tuple[Pa
     return tuple(sorted(rows, key=lambda row: (-row.probability, row.name)))
 
 
-def set_aside_by(assembly: Assembly, shut: dict[str, Gate], says: dict[str, str]) -> tuple[SetAside, ...]:
-    """The answers that gates set aside."""
+def set_aside_by(
+    assembly: Assembly, shut: dict[str, Gate], says: dict[str, str], chaining: Chaining
+) -> tuple[SetAside, ...]:
+    """The answers that gates set aside, each gate with as much of its premise as holds."""
     rows = {row.name: row for row in assembly.observations}
-    return tuple(
-        SetAside(rows[name], gate, tuple(says[f] for f in sorted(names_in(gate.premise)) if f in says))
-        for name, gate in sorted(shut.items())
-    )
+    found = []
+    for name, whole in sorted(shut.items()):
+        gate = whole._replace(premise=_holding(whole.premise, chaining))
+        because = tuple(says[finding] for finding in sorted(names_in(gate.premise)) if finding in says)
+        found.append(SetAside(rows[name], gate, because))
+    return tuple(found)
+
+
+def _holding(premise: Premise, chaining: Chaining) -> Premise:
+    """What makes a premise hold: of alternatives only those that do. The whole where it does not hold."""
+    if not isinstance(premise, AnyOf) or chaining.value_of(premise) is not True:
+        return premise
+    parts = tuple(_holding(part, chaining) for part in premise.parts if chaining.value_of(part) is True)
+    return parts[0] if len(parts) == 1 else AnyOf(parts)

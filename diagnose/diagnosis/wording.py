@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from diagnose.model.foreign import clean
 
-__all__ = ["clean", "percent", "times"]
+__all__ = ["clean", "percent", "sentences", "times", "within"]
+
+# What is read standing, with wet hands: a sentence with more words is made two of.
+MOST_WORDS = 25
 
 
 def percent(probability: float) -> str:
@@ -25,6 +30,17 @@ def times(factor: float) -> str:
     return f"x{factor:.2g}" if factor < 9.95 else f"x{factor:.0f}"
 
 
+def sentences(items: Iterable[str], joint: str, again: str) -> str:
+    """As in `a or b.`; where that would be too long to be read at once, `a. Or b.`."""
+    told: list[str] = []
+    for item in items:
+        if told and len(f"{told[-1]}{joint}{item}".split()) <= MOST_WORDS:
+            told[-1] += f"{joint}{item}"
+        else:
+            told.append(f"{again} {item}" if told else item)
+    return f"{'. '.join(told)}."
+
+
 def within(text: str, title: str) -> str:
     """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`."""
-    return text.replace(f" of the {title}", "") if title else text
+    return text.replace(f" of the {title}", "").replace(f" in the {title}", "") if title else text

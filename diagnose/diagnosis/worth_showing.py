@@ -34,5 +34,5 @@ def likely_parts(result: Diagnosis) -> list[PartStanding]:
 
 
 def is_sound(result: Diagnosis) -> bool:
-    """Whether it is more likely than not that nothing is wrong in the assembly itself."""
-    return result.nothing_wrong >= LIKELY
+    """Whether it is more likely than not that nothing is wrong in the assembly itself, or no longer."""
+    return result.nothing_wrong >= LIKELY or result.is_mended

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -197,6 +197,7 @@ class Builder:
         settings, limits = self.context.settings, self.known.limits
         whole = built.piece.joined(self.known.site.piece)
         kinds = {row.part for row in whole.components}
+        whole = _possible(whole, kinds)
         cautions = tuple(
             caution._replace(always=caution.always or caution.name in built.cautions)
             for caution in settings.cautions
@@ -226,6 +227,32 @@ class Builder:
             retired=settings.renamed,
             place=self.files[name].place,
         )
+
+
+def _possible(whole: Piece, kinds: Set[str]) -> Piece:
+    """A type without the answers that need a part which it has not, and without what these alone would show."""
+    barred = {
+        row.name: {answer for answer, parts in row.answers_with_parts if kinds.isdisjoint(parts)}
+        for row in whole.observations
+        if row.answers_with_parts
+    }
+
+    def is_possible(premise: Premise) -> bool:
+        parts = premise.parts if isinstance(premise, All) else (premise,)
+        return not any(
+            isinstance(x, Answered) and barred.get(x.observation, set()).issuperset(x.answers) for x in parts
+        )
+
+    rules = tuple(row for row in whole.rules if is_possible(row.premise))
+    lost = {row.finding for row in whole.rules} - {row.finding for row in rules}
+    return whole._replace(
+        observations=tuple(
+            row._replace(answers=tuple(pair for pair in row.answers if pair[0] not in barred.get(row.name, ())))
+            for row in whole.observations
+        ),
+        rules=rules,
+        findings=tuple(row for row in whole.findings if row.name not in lost),
+    )
 
 
 def _granted(premise: Premise) -> Iterator[tuple[str, str]]:

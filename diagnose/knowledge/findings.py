@@ -157,6 +157,7 @@ def read_finding(row: Finding, fields: Fields, context: Context) -> Finding:
         sight=bool(names & sights),
         weighs=tuple((key.text, decibans) for key, decibans in fields["weighs"]),
         weighs_on=fields["weighs on"],
+        ends_the_work=fields["ends the work"],
     )
 
 

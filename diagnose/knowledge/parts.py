@@ -196,6 +196,7 @@ def _observation(key: Scalar, fields: Fields) -> Observation:
         key,
         component="",
         answers=tuple((answer.text, text) for answer, text in fields["answers"]),
+        answers_with_parts=tuple((answer.text, parts) for answer, parts in fields["answers with parts"]),
         unit="psid" if computed else fields["unit"],
         low=-high if computed else low,
         high=high,

@@ -28,6 +28,7 @@ class Finding(NamedTuple):
     "something the rules do not know" does not show it.
     `weighs` holds, for a circumstance, how many decibans it adds to the odds of each kind of cause: of the
     components that `weighs_on` names, or of all where it names none.
+    Where it `ends_the_work`, the component that it belongs to is mended once it is found.
     A finding with neither reasons nor weights is only a step on the way to other findings.
     """
 
@@ -41,6 +42,7 @@ class Finding(NamedTuple):
     sight: bool = False
     weighs: tuple[tuple[str, float], ...] = ()
     weighs_on: tuple[str, ...] = ()
+    ends_the_work: bool = False
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
 

@@ -37,6 +37,7 @@ class Observation(NamedTuple):
     only_in_service: bool = False
     recorded: str = ""
     only_told: bool = False
+    answers_with_parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 class State(NamedTuple):

@@ -15,7 +15,7 @@ from diagnose.pages.record import RecordForm, record_of
 from diagnose.pages.templates import digest, styled_page
 from diagnose.sheet.blocks import Block, Heading, Steps
 from diagnose.sheet.first_screen import FirstScreen, screen_rows
-from diagnose.sheet.jobs import jobs
+from diagnose.sheet.jobs import jobs, short_caution
 from diagnose.sheet.page import sheet, stage_text
 
 LONGEST_TITLE = 110
@@ -54,6 +54,7 @@ def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
         whole_texts=_whole_texts(result, record),
         result=result,
         rows=rows,
+        short_caution=short_caution,
         jobs=jobs(result),
         message=_message(result, title, rows),
         notices=[row.text for row in result.assembly.cautions if row.always],

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.phrasing import in_words
+from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent, within
+from diagnose.diagnosis.wording import clean, percent, sentences, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.sheet.jobs import JobStep, jobs
+from diagnose.sheet.jobs import JobStep, jobs, short_caution
 from diagnose.sheet.planning import calls_for_repair, next_sentence, tells_text
 
 MOST_CAUTIONS = 3
@@ -91,16 +92,15 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
             (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
         )
         yield from _cautions(result, names)
-    elif result.wishes.complaint:
-        rows = {row.name: row for row in result.assembly.observations}
-        test = rows[result.test_to_come[0]]
+    elif result.next_of_test:
+        test = next(row for row in result.assembly.observations if row.name == result.next_of_test)
         yield Entry("DO NOW", f"Go on with the field test. {test.question} {_first_sentences(test.how)}")
         yield from _cautions(
             result, {name for row in result.assembly.states if row.name == test.state for name in row.cautions}
         )
     elif calls_for_repair(result):
         options = result.plan.first
-        yield Entry("DO NOW", "; then ".join(_repair(option) for option in options), _in_state(result, options[0]))
+        yield Entry("DO NOW", " Then: ".join(_repair(option) for option in options), _in_state(result, options[0]))
         states = {row.name: row for row in result.assembly.states}
         names = {name for option in options for name in caution_names(option.repair, states)}
         yield from _cautions(result, names)
@@ -122,12 +122,12 @@ def _first_sentences(text: str) -> str:
 def _check_minutes(result: Diagnosis, check: Weighed) -> str:
     reaching = f", and {check.reaching:.0f} min to get there" if check.reaching else ""
     state = next((row.text for row in result.assembly.states if row.name == check.observation.state), "")
-    return f"{check.observation.minutes:g} min{reaching}: {state}. It {tells_text(result, check)}."
+    return f"{check.observation.minutes:g} min{reaching}: {state}. {tells_text(result, check)}"
 
 
 def _repair(option: Option) -> str:
     title = option.repair.title
-    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min; cures it with {percent(option.chance)}"
+    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
 
 
 def _in_state(result: Diagnosis, option: Option) -> tuple[str, ...]:
@@ -142,22 +142,21 @@ def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
     """
     rows = sorted(cautions_for(result, names), key=lambda row: not row.caution.danger)
     for row in [row for row in rows if row.known][:MOST_CAUTIONS]:
-        yield Entry("!", _short(row.caution))
-    unknown = [row.caution.in_short or row.caution.text for row in rows if not row.known and row.caution.danger]
-    if unknown:
-        yield Entry("!", f"If so: {'; '.join(unknown)}.")
+        yield Entry("!", short_caution(row.caution))
+    yield from _unsure([row.caution for row in rows if not row.known and row.caution.danger])
 
 
-def _short(caution: Caution) -> str:
-    text = caution.in_short or caution.text.partition(". ")[0]
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+def _unsure(rows: Sequence[Caution]) -> Iterator[Entry]:
+    """Warnings of which nobody has told whether they apply, in one line."""
+    if rows:
+        yield Entry("!", f"Is it so here? {' '.join(map(short_caution, rows))}")
 
 
 def _bring(result: Diagnosis) -> Iterator[Entry]:
     rows = [row for row in result.plan.load.parts if row.bring][:MOST_PARTS]
     if rows:
         told = (row.part if row.chance >= NEARLY_ALWAYS else f"{row.part} ({percent(row.chance)})" for row in rows)
-        yield Entry("BRING", f"{', '.join(told)}.")
+        yield Entry("BRING", sentences(told, ", ", "Also"))
 
 
 def _then(result: Diagnosis) -> Iterator[Entry]:
@@ -171,16 +170,16 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
         yield Entry(lead, f"{title[:1].upper()}{title[1:]} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
         lead = ""
     if steps:
-        yield Entry(lead, f"{result.assembly.retest.partition(':')[0].rstrip('.')}.")
+        yield Entry(lead, f"{re.split('[:.]', result.assembly.retest)[0]}.")
 
 
 def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
     by_reason: dict[str, list[str]] = {}
     for row in result.set_aside:
-        why = " ".join(row.because) or f"{row.gate.kind} {in_words(row.gate.premise, result.assembly, unit)}."
+        why = why_not_counted(row.gate, row.because, result.assembly, unit)
         by_reason.setdefault(why, []).append(row.observation.title)
     for why, titles in by_reason.items():
-        yield Entry("VOID", f"{', '.join(titles)}: not counted. {why}")
+        yield Entry("VOID", f"{sentences([f'Not counted: {titles[0]}', *titles[1:]], ', ', 'Also')} {why}")
 
 
 def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
@@ -193,28 +192,31 @@ def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
 
 def _why(result: Diagnosis) -> Iterator[Entry]:
     subject = result.nothing_weights if is_sound(result) else likely_parts(result)[0].weights
+    told = {reason for row in result.set_aside for reason in row.because}
     says = [result.says[row.finding] for row in subject if row.factor >= TELLING and row.finding in result.says]
+    says = [text for text in says if text not in told]
     if says:
         yield Entry("WHY", " ".join(says[:MOST_REASONS]))
 
 
 def _also(result: Diagnosis) -> Iterator[Entry]:
-    leading = {row.cause.component: row.cause.name for row in reversed(shown_causes(result))}
-    said = {leading.get(row.name) for row in likely_parts(result)} | {*result.rivals}
-    rows = [row for row in shown_causes(result) if row.cause.name not in said][:MOST_RIVALS]
+    named = {
+        row.cause.name: f"{within(row.cause.text, row.part)} ({percent(row.probability)})" for row in result.causes
+    }
+    rows = [row for row in shown_causes(result) if named[row.cause.name] not in result.answer][:MOST_RIVALS]
     if not is_sound(result):
         rows += [row for row in result.conditions if is_raised(row)][:1]
-    named = {row.name for row in likely_parts(result)}
-    texts = (within(row.cause.text, row.part) if named == {row.cause.component} else row.cause.text for row in rows)
+    parts = {row.name for row in likely_parts(result)}
+    texts = (within(row.cause.text, row.part) if parts == {row.cause.component} else row.cause.text for row in rows)
     told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, rows, strict=True)]
     if told:
-        yield Entry("OR", f"{'; '.join(told)}.")
+        yield Entry("OR", sentences(told, "; ", "Or"))
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:
     yield Paragraph("Work and all its cautions: --steps. Everything: --full. Ask: diagnose ask FILE")
     always = [row for row in result.assembly.cautions if row.always]
-    told = [_short(row) for row in always[:MOST_ALWAYS]]
+    told = [short_caution(row) for row in always[:MOST_ALWAYS]]
     yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))
 
 
@@ -240,7 +242,5 @@ def steps_page(result: Diagnosis) -> list[Block]:
 def _step(number: int, step: JobStep) -> Iterator[Entry]:
     """A step with what is to be read before it; what depends on the place and is not known shares one line."""
     yield from (Entry("!", row.caution.text) for row in step.cautions if row.known)
-    unknown = [row.caution.in_short or row.caution.text for row in step.cautions if not row.known]
-    if unknown:
-        yield Entry("!", f"If so: {'; '.join(text.rstrip('.') for text in unknown)}.")
+    yield from _unsure([row.caution for row in step.cautions if not row.known])
     yield Entry(f"{number}.", step.text)

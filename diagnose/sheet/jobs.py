@@ -10,7 +10,7 @@ from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import is_sound
-from diagnose.model.work import Observation, Repair
+from diagnose.model.work import Caution, Observation, Repair
 from diagnose.plan.repairs import Option, caution_names, steps_of, way_into, way_of
 
 AFTER_A_LOOK = "Then, unless the answer changes it"
@@ -29,8 +29,8 @@ class JobStep(NamedTuple):
 class Job(NamedTuple):
     """A look or a repair, from where the assembly stands to its end.
 
-    `opening` says when it is come to, as the start of a sentence; "": it is the one to begin with. `later`: it is not
-    come to in one go with that one.
+    `opening` says when it is come to, as the start of a sentence; "": it is the one to begin with. `later`: it is come
+    to only after a good deal of other work. `retest` stands once, with what ends the first work.
     """
 
     title: str
@@ -48,15 +48,19 @@ def jobs(result: Diagnosis, *, looking: bool = True) -> tuple[Job, ...]:
     called = not is_sound(result) or any(map(is_raised, result.conditions))
     found = [_look(result, look)] if look else []
     options = result.plan.first
+    whole = [row.steps for row in found]
     for number, option in enumerate(options):
         before = look if look and not number else None
         opening = AFTER_A_REPAIR if number else AFTER_A_LOOK if look else "" if called else UNCALLED
         later = opening in {AFTER_A_REPAIR, UNCALLED} or any(len(row.steps) > 1 for row in found)
         job = _repair(result, option, before)
         if option.at_once:
-            opening, later = IN_ONE_GO, found[-1].later
+            opening, later = IN_ONE_GO, True
             found, job = _in_one_go(found, job, _begun(result, options[number - 1].repair, option.repair))
+        else:
+            job = job._replace(steps=_shortened(job.steps, whole), retest="" if number else job.retest)
         found.append(job._replace(opening=opening, later=later))
+        whole.append(_repair(result, option).steps)
     return tuple(found)
 
 
@@ -66,9 +70,25 @@ def _in_one_go(before: Sequence[Job], job: Job, begin: int) -> tuple[list[Job], 
     end = _alike([step.text for step in reversed(last.steps)], [step.text for step in reversed(job.steps)])
     read = {row.caution.name for earlier in before for step in earlier.steps for row in step.cautions}
     new = [row for step in job.steps[:begin] for row in step.cautions if row.caution.name not in read]
-    here, *then = job.steps[begin:]
+    # What was read in full is called to mind where it bites again.
+    steps = [
+        row._replace(cautions=tuple(_called_to_mind(one, read) for one in row.cautions)) for row in job.steps[begin:]
+    ]
+    first = steps[0]._replace(cautions=(*new, *steps[0].cautions))
     last = last._replace(steps=last.steps[: len(last.steps) - end], retest="")
-    return [*before[:-1], last], job._replace(steps=(here._replace(cautions=(*new, *here.cautions)), *then))
+    return [*before[:-1], last], job._replace(steps=(first, *steps[1:]))
+
+
+def _called_to_mind(row: Said, read: Collection[str]) -> Said:
+    if row.caution.name not in read:
+        return row
+    return row._replace(caution=row.caution._replace(text=short_caution(row.caution)))
+
+
+def short_caution(caution: Caution) -> str:
+    """A caution in one short sentence."""
+    text = caution.in_short or caution.text.partition(". ")[0]
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _begun(result: Diagnosis, one: Repair, other: Repair) -> int:
@@ -78,6 +98,28 @@ def _begun(result: Diagnosis, one: Repair, other: Repair) -> int:
     to_come = steps_of(other, states, way_of(one, states)[-1] if one.states else "", open_for)
     same = _alike(one.steps, other.steps) if one.component == other.component else 0
     return len(steps_for(result, other)) - len(to_come) + same
+
+
+def _shortened(steps: tuple[JobStep, ...], before: Sequence[Sequence[JobStep]]) -> tuple[JobStep, ...]:
+    """What work begins and ends with like some work before it in one step each; of cautions there only what is new."""
+    texts = [row.text for row in steps]
+    others = [[row.text for row in other] for other in before]
+    ahead = max((_alike(texts, other) for other in others), default=0)
+    behind = min(max((_alike(texts[::-1], other[::-1]) for other in others), default=0), len(texts) - ahead)
+    read = {row.caution.name for other in before for step in other for row in step.cautions}
+
+    def in_one(lead: str, rows: Sequence[JobStep], text: str) -> tuple[JobStep, ...]:
+        new = tuple(row for step in rows for row in step.cautions if row.caution.name not in read)
+        return (JobStep(f"{lead}: {text}", new),) if len(rows) > 1 else tuple(rows)
+
+    end = len(steps) - behind
+    if ahead == len(steps) > 1:
+        return in_one("All as before on this part, from the first step to the last", steps, texts[-1])
+    return (
+        *in_one("Unless it still stands so, all as before up to this", steps[:ahead], texts[max(ahead - 1, 0)]),
+        *steps[ahead:end],
+        *in_one("Then all as before, from this to the end", steps[end:], texts[end - len(texts)] if behind else ""),
+    )
 
 
 def _alike(one: Sequence[str], other: Sequence[str]) -> int:
@@ -91,9 +133,7 @@ def next_look(result: Diagnosis) -> Observation | None:
         return None
     if result.advice.check is not None:
         return result.advice.check.observation
-    if result.wishes.complaint:
-        return next(row for row in result.assembly.observations if row.name == result.test_to_come[0])
-    return None
+    return next((row for row in result.assembly.observations if row.name == result.next_of_test), None)
 
 
 def _way_to(result: Diagnosis, look: Observation) -> tuple[str, ...]:
@@ -115,7 +155,7 @@ def _cautions_of(result: Diagnosis, look: Observation) -> set[str]:
     return {name for row in result.assembly.states if row.name == look.state for name in row.cautions}
 
 
-def _repair(result: Diagnosis, option: Option, look: Observation | None) -> Job:
+def _repair(result: Diagnosis, option: Option, look: Observation | None = None) -> Job:
     """A repair; its way goes on from where the look before it was had, if no other part was opened for that."""
     repair, states = option.repair, {row.name: row for row in result.assembly.states}
     texts, read = steps_for(result, repair), set[str]()
@@ -123,7 +163,7 @@ def _repair(result: Diagnosis, option: Option, look: Observation | None) -> Job:
         been = _way_to(result, look)
         if texts[: len(been)] == been:
             texts, read = texts[len(been) :], _cautions_of(result, look)
-    about = f"About {option.minutes:.0f} min; cures it with {percent(option.chance)}."
+    about = f"About {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
     steps = _careful(result, texts, caution_names(repair, states), read)
     return Job(f"{repair.title[:1].upper()}{repair.title[1:]}", about, steps, repair.parts, repair.retest)
 

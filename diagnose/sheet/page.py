@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.phrasing import cited, in_words
+from diagnose.diagnosis.phrasing import cited, why_not_counted
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
@@ -102,8 +102,7 @@ def _set_aside(result: Diagnosis, unit: str) -> Iterator[Block]:
         value = result.chaining.kept(row.observation.name)
         texts = dict(row.observation.answers)
         shown = show_pressure(value, unit) if isinstance(value, float) else texts.get(str(value), str(value))
-        while_ = "It does not count while" if row.gate.kind == "void when" else "It counts only while"
-        why = " ".join(row.because) or f"{while_} {in_words(row.gate.premise, result.assembly, unit)}."
+        why = why_not_counted(row.gate, row.because, result.assembly, unit)
         rows.append(Entry("", f"{row.observation.title}: {shown}", (why,)))
     if rows:
         yield Heading("Not counted")

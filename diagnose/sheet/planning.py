@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.wording import MOST_WORDS, clean, percent
 from diagnose.diagnosis.work import Work
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.plan.order import Step
@@ -47,25 +47,23 @@ def check_text(result: Diagnosis, row: Weighed) -> str:
     minutes = f"{observation.minutes:g} min"
     if row.reaching:
         minutes += f" and {row.reaching:g} min to get there"
-    told = [f"{observation.question} It {tells_text(result, row)}", f"{minutes}, {state}"]
     saved = f" It is expected to save {row.saves:.0f} min." if row.saves else ""
-    return f"{'; '.join(filter(None, told))}.{saved}"
+    return f"{observation.question} {minutes}, {state}. {tells_text(result, row)}{saved}"
 
 
 def tells_text(result: Diagnosis, row: Weighed) -> str:
-    """What a check tells, as the end of a sentence: `separates the first flap from the second flap`."""
+    """What a check tells: `It separates the first flap from the second flap.` Of two long names only the first."""
     titles = {part.name: f"the {part.title}" for part in result.assembly.components}
     titles |= {cause.name: f'"{cause.text}"' for cause in result.assembly.causes}
     titles |= {NOTHING: "nothing wrong in the assembly itself"}
     named = [titles.get(name, result.assembly.unlisted.text) for name in row.separates]
-    also = "shows whether readings count that the answer rests on" if row.takes_back else ""
-    if len(named) > 1:
-        told = f"separates {named[0]} from {named[1]}"
-    elif named:
-        told = f"tells most about {named[0]}"
-    else:
-        told = "" if also else "changes which repair comes first"
-    return " and ".join(filter(None, (told, also)))
+    also = "It shows whether readings count that the answer rests on." if row.takes_back else ""
+    told = f"It separates {named[0]} from {named[1]}." if len(named) > 1 else ""
+    if named and not 0 < len(told.split()) <= MOST_WORDS:
+        told = f"It tells most about {named[0]}."
+    if not named and not also:
+        told = "It changes which repair comes first."
+    return " ".join(filter(None, (told, also)))
 
 
 def plan_page(result: Diagnosis, work: Work) -> list[Block]:

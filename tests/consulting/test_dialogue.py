@@ -274,7 +274,7 @@ def test_it_begins_with_the_reason_for_the_visit_the_size_and_the_place() -> Non
 
 def test_what_was_told_of_the_place_stands_in_the_case_and_back_takes_it_back() -> None:
     ready, told = LIBRARY.get("RP"), ["d", "2 in", "3", "continuous"]
-    talk, lines = Consultation(ready, case_with("RP"), Heard(*told), forget), Heard(*told, "b", "b")
+    talk, lines = Consultation(ready, case_with("RP"), Heard(*told), forget), Heard(*told, "b", "b", "b")
     with suppress(EOFError):
         talk.run()
     case = talk.sitting.case
@@ -288,6 +288,36 @@ def test_what_was_told_of_the_place_stands_in_the_case_and_back_takes_it_back() 
         back.run()
     assert (back.sitting.case.size, back.sitting.case.answers) == (0, ())
     assert "Taken back: what was told of the place." in lines.text
+
+
+@pytest.mark.parametrize("answers", [(), ("",)])
+def test_the_place_is_asked_with_the_keys_of_every_question(answers: tuple[str, ...]) -> None:
+    """At the size and at the list: back to the reason, a change of it, another question, why, later, stop."""
+    ready, start = LIBRARY.get("RP"), case_with("RP")
+
+    def after(*typed: str) -> tuple[Consultation, Heard]:
+        lines = Heard("1", *answers, *typed)
+        talk = Consultation(ready, start, lines, forget)
+        with suppress(EOFError, Stopped):
+            talk.run()
+        return talk, lines
+
+    talk, lines = after("b")
+    assert (talk.sitting.case.answers, lines.text.count("What is the visit for?")) == ((), 2)
+    talk, lines = after("c", "1")
+    assert lines.text.count("What is the visit for?") >= 2
+    assert "Enter leaves it as it is" in lines.text
+    _, lines = after("a", "1")
+    assert "Which question do you want to answer?" in lines.text
+    talk, lines = after("?", "w", "s", "q", "2", "continuous")
+    assert not talk.sitting.case.size
+    assert "cannot be done here" not in lines.text
+    assert "Standings" in lines.text
+    place = {"SIZE"} if not answers else {"in_vault", "under_water"}
+    talk, _ = after("l")
+    assert not talk.sitting.skipped.unknown & place
+    talk, _ = after("d")
+    assert talk.sitting.skipped.unknown >= place - {"SIZE"}
 
 
 def test_a_number_that_the_list_of_the_place_has_not_is_told() -> None:

@@ -51,9 +51,9 @@ def lamp(observations: str) -> Worked:
     return Worked(LAMP_READY, result.case, result)
 
 
-def rp(observations: str) -> Worked:
-    node = read_bytes(f"assembly: RP\nobservations: {observations}\n".encode(), "case")
-    return worked(read_case(node, LIBRARY.get("RP").assembly))
+def rp(observations: str, kind: str = "RP") -> Worked:
+    node = read_bytes(f"assembly: {kind}\nobservations: {observations}\n".encode(), "case")
+    return worked(read_case(node, LIBRARY.get(kind).assembly))
 
 
 def with_answer(case: Case, name: str, value: str | float) -> Case:

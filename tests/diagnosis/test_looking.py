@@ -15,7 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.sets import Answers
+from diagnose.cases.reading import read_case
 from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.field_test import next_after
 from diagnose.diagnosis.looking import (
     LEAST_GAIN,
     LEAST_SAVED,
@@ -28,10 +30,13 @@ from diagnose.diagnosis.looking import (
 )
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Case
 from diagnose.plan.attempts import Terms
 from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
 from diagnose.plan.worlds import World
+from diagnose.sheet.jobs import jobs
 from tests.diagnosis.sampling import (
     LAMP_READY,
     Worked,
@@ -45,6 +50,7 @@ from tests.diagnosis.sampling import (
     worked,
 )
 from tests.plan.working import cheapest_by_hand
+from tests.shipped import LIBRARY
 
 TESTED = (
     "relief_valve_discharge: none, first_check_differential: 6.4 psid, relief_valve_opening_point: 1.2 psid, "
@@ -316,3 +322,54 @@ def test_the_answer_is_the_same_on_all_terms() -> None:
     other = some.result.on_terms(some.result.wishes._replace(complaint=not some.result.wishes.complaint))
     assert "answer" not in other.__dict__
     assert other.answer == some.result.answer
+
+
+BEGUN = "{relief_valve_discharge: none, relief_valve_opening_point: 3 psid, first_check_differential: 8 psid}"
+PASSED = (
+    "{relief_valve_discharge: none, first_check_differential: 0.9 psid, check_1.work_done: new_rubber, "
+    "check_1.retest_after_new_rubber: %s}"
+)
+
+
+def test_a_part_whose_retest_was_passed_is_planned_no_more_and_the_rest_of_the_test_comes() -> None:
+    result = rp(PASSED % "passes").result
+    assert result.mended == {"check_1"}
+    assert result.answer.startswith("Mended, by the retest that it passed. Most likely the first check valve")
+    assert (result.plan.first, result.advice.check) == ((), None)
+    component = {row.name: row.component for row in result.assembly.repairs}
+    assert "check_1" not in {component.get(step.attempt.name) for step in result.plan.order.steps}
+    assert result.next_of_test == "relief_valve_opening_point"
+    assert [job.title for job in jobs(result)] == ["What does the gauge read at the first drip from the relief valve?"]
+    failed = rp(PASSED % "fails").result
+    assert (failed.mended, failed.next_of_test) == (frozenset(), "")
+    assert failed.plan.first[0].repair.component == "check_1"
+
+
+def test_the_step_of_a_test_that_comes_next_is_the_one_after_the_last_that_was_made() -> None:
+    assembly = rp("{supply_pressure: steady}").result.assembly
+    profile = assembly.profile(assembly.default_profile)
+    left = ("test_cock_4.flow", "second_check_backpressure_test", "outlet_shutoff_check", "relief_valve_opening_point")
+    assert next_after(assembly, profile, {"hoses_bled"}, left) == "second_check_backpressure_test"
+    assert next_after(assembly, profile, {"second_check_backpressure_test"}, left) == "outlet_shutoff_check"
+    assert next_after(assembly, profile, {"first_check_differential"}, left) == "relief_valve_opening_point"
+    assert next_after(assembly, profile, set(), left) == "test_cock_4.flow"
+    assert next_after(assembly, profile, {"first_check_differential"}, left[:1]) == ""
+
+
+def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_much() -> None:
+    found = rp("{relief_valve_opening_point: 1.9 psid, first_check_differential: 4.9 psid}").result.advice
+    assert found.check is not None
+    assert found.check.observation.name != "gauge_calibration"
+    assert (found.check.saves or 0.0) >= max(row.saves or 0.0 for row in found.weighed) / 4
+    begun = rp(BEGUN).result
+    assert begun.advice.check is not None
+    assert begun.advice.check.observation.name in begun.test_to_come
+
+
+def test_a_complaint_that_was_only_told_is_looked_at_before_anything_is_mended() -> None:
+    case = "assembly: DCDA\nobservations: {reason_for_visit: meter_moves}\n"
+    ready = LIBRARY.get("DCDA")
+    result = Diagnosis(ready, read_case(read_bytes(case.encode(), "case"), ready.assembly))
+    assert "water drawn or leaking downstream" in result.answer
+    assert result.advice.check is not None
+    assert result.advice.check.observation.name == "bypass_meter_at_rest"

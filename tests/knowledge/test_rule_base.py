@@ -253,3 +253,18 @@ def test_a_cause_among_the_reasons_of_a_type_is_said_to_be_one(folder: Path) -> 
     path.write_text(path.read_text().replace("      flap_1.leaks: usually", "      flap_1.grit: usually"))
     (problem,) = problems_of(folder)
     assert "outside its part's file stands the failure mode that it brings, not the cause 'flap_1.grit'; " in problem
+
+
+def test_a_type_has_no_answer_that_needs_a_part_it_has_not() -> None:
+    reasons = {
+        name: dict(next(row.answers for row in assembly.observations if row.name == "reason_for_visit"))
+        for name, assembly in assemblies().items()
+    }
+    assert {name for name, answers in reasons.items() if "meter_moves" in answers} == {
+        "RPDA", "RPDA-II", "DCDA", "DCDA-II"
+    }  # fmt: skip
+    told = {
+        name for name, row in assemblies().items() if "meter_was_told_to_move" in {one.name for one in row.findings}
+    }
+    assert told == {"RPDA", "RPDA-II", "DCDA", "DCDA-II"}
+    assert {name for name, answers in reasons.items() if "water_from_port" not in answers} == {"DC", "DCDA", "DCDA-II"}

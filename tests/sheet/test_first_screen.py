@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from itertools import pairwise
 
 import pytest
@@ -9,15 +11,25 @@ import pytest
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_bytes
+from diagnose.sheet.blocks import Block, Entries, Paragraph
 from diagnose.sheet.first_screen import first_screen, screen_rows, steps_page
 from diagnose.sheet.text import as_text
-from tests.shipped import EXAMPLES, LIBRARY, example
+from tests.shipped import EXAMPLES, LIBRARY, assemblies, beside, example
+from tests.volume import EVERY_CASE
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
 
 
 def shown(result: Diagnosis, width: int = 80) -> list[str]:
     return as_text(first_screen(result), width).splitlines()
+
+
+def long_sentences(blocks: Sequence[Block]) -> list[str]:
+    rows = [row for block in blocks if isinstance(block, Entries) for row in block.rows]
+    texts = [block.text for block in blocks if isinstance(block, Paragraph)]
+    texts += [text for row in rows for text in (row.text, *row.details)]
+    sentences = [sentence for text in texts for sentence in re.split(r"(?<=[.?!])\s+", text)]
+    return [sentence for sentence in sentences if len(sentence.split()) > 25]
 
 
 def written(text: str) -> Diagnosis:
@@ -32,6 +44,29 @@ def test_an_example_takes_forty_lines_at_the_most_and_says_first_what_to_do(name
     assert any(line.lstrip().startswith("DO NOW") for line in lines[:12])
     first = [number for number, line in enumerate(lines[:18]) if line.lstrip().startswith("! ")]
     assert first or not any(line.lstrip().startswith("! ") for line in lines)
+
+
+def test_no_sentence_of_a_first_screen_has_to_be_read_twice() -> None:
+    """Over cases of all types, those with two faults and void readings among them."""
+    cases = [row.case for row in beside()][:: 1 if EVERY_CASE else 15]
+    results = [Diagnosis(LIBRARY.get(case.type), case) for case in cases]
+    assert any(result.answer.startswith("Two faults") for result in results)
+    assert any(result.set_aside for result in results)
+    assert [text for result in results for text in long_sentences(first_screen(result))] == []
+
+
+def test_no_text_of_the_rules_brings_a_long_sentence_there() -> None:
+    texts = [
+        text
+        for assembly in assemblies().values()
+        for text in (
+            assembly.retest.partition(":")[0],
+            *(text for row in assembly.findings for text in row.says),
+            *(text for row in assembly.observations for text in (row.question, row.how)),
+            *(row.in_short for row in assembly.cautions),
+        )
+    ]
+    assert [text for text in texts if long_sentences([Paragraph(text)])] == []
 
 
 @pytest.mark.parametrize("width", [40, 60, 71, 80])
@@ -64,6 +99,17 @@ def test_no_sentence_stands_twice() -> None:
         text = " ".join(" ".join(shown(example(name))).split())
         sentences = [sentence for sentence in text.split(". ") if len(sentence) > 40]
         assert not [one for one, other in pairwise(sorted(sentences)) if one == other]
+
+
+def test_what_the_answer_names_is_not_named_again_as_another_possibility() -> None:
+    two = (
+        "{first_check_differential: 6 psid, second_check_backpressure_test: falls_twice, hot_water_service: yes, "
+        "relief_valve_opening_point: 1.2 psid, reason_for_visit: failed_test, fire_line: no}"
+    )
+    result = written(f"assembly: RP\nobservations: {two}\n")
+    answer, also = result.answer, " ".join(row.text for row in screen_rows(result).facts if row.lead == "OR")
+    assert "worn or gone hard" in answer
+    assert "worn or gone hard" not in also
 
 
 def test_the_numbered_work_has_the_cautions_before_the_first_step() -> None:

@@ -32,12 +32,10 @@ def test_every_caution_of_a_repair_is_read_on_the_way_to_it(name: str) -> None:
     states = {row.name: row for row in result.assembly.states}
     for number, option in enumerate(result.plan.first):
         job = next(row for row in work if row.title.casefold() == option.repair.title.casefold())
-        looked = work[0] if number == 0 and not work[0].retest else job
+        ahead = [row for row in work[: work.index(job)] if number or not row.retest]
         said = {row.caution.name for row in cautions_for(result, caution_names(option.repair, states))}
-        # In one go each is read once, where it first bites.
-        go = [row for row in work if not row.retest or row.opening == "In the same go"]
-        others = {name for row in go for name in cautions(row)} if job in go else set()
-        assert said <= {*cautions(job), *cautions(looked), *others}
+        at_the_end = cautions(work[-1]) if not job.retest else ()  # of work in one go
+        assert said <= {*cautions(job), *(name for row in ahead for name in cautions(row)), *at_the_end}
         assert len(cautions(job)) == len(set(cautions(job)))
 
 
@@ -68,6 +66,21 @@ def test_a_repair_goes_on_from_the_look_before_it() -> None:
     assert place(look, "Close the outlet") < place(look, "Ease each fastener") < len(look.steps) - 1
     assert not any("Close the outlet shutoff valve slowly" in step.text for step in repair.steps)
     assert (look.later, repair.later) == (False, True)
+
+
+def test_a_second_repair_says_in_a_step_what_it_shares_with_the_first() -> None:
+    """Where a test comes between the two: one in the bypass and one in the main line."""
+    seen = "{check_1.disc: cut, bypass.check_1.spring: broken, first_check_differential: 0.2 psid}"
+    result = rp(seen, "DCDA").result
+    one, other = [row for row in jobs(result) if row.parts]
+    whole = result.plan.first[-1].repair.steps
+    assert (one.retest != "", other.retest, other.opening) == (True, "", "After that")
+    assert other.steps[0].text.startswith("Unless it still stands so, all as before up to this: ")
+    assert other.steps[-1].text.startswith("Then all as before, from this to the end: ")
+    assert 3 < len(other.steps) < len(whole)
+    alike = rp("{check_1.disc: cut, bypass.check_1.disc: cut, first_check_differential: 0.2 psid}", "DCDA").result
+    (same,) = jobs(alike)[-1].steps
+    assert same.text.startswith("All as before on this part, from the first step to the last: ")
 
 
 def test_where_nothing_calls_for_a_repair_none_stands_open() -> None:

@@ -13,7 +13,7 @@ from diagnose.consulting.replies import Command, Option, answer_in, choice_in, c
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
 from diagnose.consulting.surroundings import Elsewhere, Surroundings
-from diagnose.consulting.talking import SHOWING, Stopped, Talk
+from diagnose.consulting.talking import SHOWING, Awaited, Conversing, Stopped, Takes, Talk, hold
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
@@ -28,6 +28,8 @@ from diagnose.sheet.page import stage_text
 NUMBER = "Number (h for help): "
 ANSWER = "Answer (h for help): "
 WHICH = "Which number? (Enter: none) "
+# The commands that mean something at a question, at a choice of what comes next, and in a list.
+AT_QUESTION, AT_CHOICE, IN_LIST = "?dlbcawshq", "bcawshq", "wshq"
 ENDING: tuple[Option, ...] = (
     ("record", "write down what was found and done, and the final test"),
     ("end", "end here"),
@@ -64,42 +66,50 @@ class Consultation:
             Stopped: the person wants to stop; what was answered has been kept. EOFError and KeyboardInterrupt
                 come through from `Talk` in the same way.
         """
+        hold(self.talk, self.conversing())
+
+    def conversing(self) -> Conversing[None]:
+        """The same for those who cannot wait for a line: it stops wherever one is awaited and goes on once it is sent.
+
+        Raises:
+            Stopped: as above.
+        """
         self.talk.tell(next((row.text for row in self.assembly.cautions if row.always), ""))
         case = self.sitting.case
         if len(self.sitting.reached) > 1:
             text = stage_text(self.assembly, case.state, case.parts)
             self.talk.tell(f"As the case says: {text}. If that is so no more, stop and take 'state' out of the file.")
             with suppress(Elsewhere):
-                self._warn(case.state)
-        while self._step():
+                yield from self._warn(case.state)
+        while (yield from self._step()):
             pass
 
-    def _step(self) -> bool:
+    def _step(self) -> Conversing[bool]:
         """One question, state or end; False when the sitting is over."""
         try:
-            return self._next()
+            return (yield from self._next())
         except Elsewhere:
             return True
 
-    def _next(self) -> bool:
+    def _next(self) -> Conversing[bool]:
         if self._wanted:
-            self._ask(self._wanted.pop(0), chosen=True)
+            yield from self._ask(self._wanted.pop(0), chosen=True)
             return True
         match next_step(self.result, self.sitting.reached, self.sitting.skipped):
             case Ask(row, worth):
-                self._ask(row, worth)
+                yield from self._ask(row, worth)
                 return True
             case EnterState() as step:
-                return self._enter(step)
+                return (yield from self._enter(step))
             case Finish(reason):
-                return self._finish(reason)
+                return (yield from self._finish(reason))
 
     # Asking
 
-    def _ask(self, row: Observation, worth: Weighed | None = None, *, chosen: bool = False) -> None:
+    def _ask(self, row: Observation, worth: Weighed | None = None, *, chosen: bool = False) -> Conversing[None]:
         """Asks until there is an answer, or something else is to come. `chosen` by the person, not by its worth."""
         if row.state and not row.only_told:  # what has happened can be told anywhere
-            self._warn(row.state)
+            yield from self._warn(row.state)
         over = False
         while not over:
             self.talk.say(screens.question_page(self.assembly, row, self.unit))
@@ -107,25 +117,26 @@ class Consultation:
                 self.talk.say(screens.reason_line(self.result, worth))
             if chosen:
                 self.talk.tell("Enter leaves it as it is; d takes an answer back.")
-            over = self._reply(row, chosen=chosen)
+            over = yield from self._reply(row, chosen=chosen)
 
-    def _reply(self, row: Observation, *, chosen: bool) -> bool:
+    def _reply(self, row: Observation, *, chosen: bool) -> Conversing[bool]:
         """One reply that can be used; True when the question is done with, False when it is to be shown again."""
+        takes, left_out = Takes.ONE if row.answers else Takes.READING, "as it is" if chosen else ""
         while True:
-            line = self.talk.hear(ANSWER)
+            line = yield Awaited(ANSWER, takes, AT_QUESTION, row.answers, row, left_out)
             if chosen and not line.strip():
                 return True
             try:
                 command = command_in(line, row.answers)
                 if command is not None:
-                    return self._obey_about(row, command, chosen=chosen)
+                    return (yield from self._obey_about(row, command, chosen=chosen))
                 self._note(row, Answer(*answer_in(line, row)))
             except ValueError as error:
                 self.talk.tell(f"{error}.")
                 continue
             return True
 
-    def _obey_about(self, row: Observation, command: Command, *, chosen: bool) -> bool:
+    def _obey_about(self, row: Observation, command: Command, *, chosen: bool) -> Conversing[bool]:
         match command.key:
             case "?":
                 self.talk.say(outlook_page(self.result, row, self.unit))
@@ -141,7 +152,7 @@ class Consultation:
             case "l":
                 pass
             case _:
-                return self._obey(command)
+                return (yield from self._obey(command))
         return True
 
     def _note(self, row: Observation, answer: Answer) -> None:
@@ -188,15 +199,29 @@ class Consultation:
 
     # Commands that may come anywhere
 
-    def _obey(self, command: Command) -> bool:
+    def _obey(self, command: Command) -> Conversing[bool]:
         """True when what is being asked must be thought of anew; False when it is to be shown again."""
         match command.key:
             case "b":
                 return self._back()
             case "c":
-                return self._choose("Which answer is to be changed?", screens.answers_of(self.result))
+                return (yield from self._choose("Which answer is to be changed?", screens.answers_of(self.result)))
             case "a":
-                return self._choose("Which question do you want to answer?", self._open_questions(command.rest))
+                return (
+                    yield from self._choose("Which question do you want to answer?", self._open_questions(command.rest))
+                )
+            case _:
+                self._show(command)
+        return False
+
+    def _show(self, command: Command) -> None:
+        """Carries out a command that changes nothing.
+
+        Raises:
+            Stopped: the person wants to stop.
+            ValueError: it is none of them.
+        """
+        match command.key:
             case "w":
                 self.talk.say(screens.why_page(self.result, command.rest, self.unit))
             case "s":
@@ -207,7 +232,6 @@ class Consultation:
                 raise Stopped
             case _:
                 raise ValueError("that belongs to a question; here choose from the list, or h for help")
-        return False
 
     def _back(self) -> bool:
         if not self._past:
@@ -228,18 +252,18 @@ class Consultation:
             if all(word in f"{row.name} {row.title} {row.question}".casefold() for word in wanted)
         ]
 
-    def _choose(self, question: str, options: Sequence[Option]) -> bool:
+    def _choose(self, question: str, options: Sequence[Option]) -> Conversing[bool]:
         if not options:
             raise ValueError("there is none")
         self.talk.say([Heading(question, 1), screens.numbered([(text, text) for _, text in options])])
         while True:
-            line = self.talk.hear(WHICH)
+            line = yield Awaited(WHICH, Takes.ONE, IN_LIST, tuple(options), left_out="none")
             if not line.strip():
                 return False
             try:
                 command = command_in(line, options)
                 if command is not None and command.key in SHOWING | {"q"}:
-                    self._obey(command)
+                    self._show(command)
                     continue
                 self._wanted = [self._rows[choice_in(line, options)]]
             except ValueError as error:
@@ -249,46 +273,46 @@ class Consultation:
 
     # Going deeper, and the end
 
-    def _enter(self, step: EnterState) -> bool:
+    def _enter(self, step: EnterState) -> Conversing[bool]:
         self.talk.say(screens.entering_page(self.assembly, step))
-        self._warn(step.stage.state)
-        chosen = self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)))
+        yield from self._warn(step.stage.state)
+        chosen = yield from self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)))
         if chosen == "go on":
             self._become(self.sitting.entered(step.stage))
         elif chosen == "stay":
             self._become(self.sitting.stayed(step.stage))
         elif chosen == "plan":
-            return self._finish("You chose to see the plan now.")
+            return (yield from self._finish("You chose to see the plan now."))
         return True
 
-    def _pick(self, options: Sequence[Option], explain: Callable[[], None] | None = None) -> str:
+    def _pick(self, options: Sequence[Option], explain: Callable[[], None] | None = None) -> Conversing[str]:
         """One of the options; "" when a command has changed what is to be asked."""
         self.talk.say([screens.numbered(options)])
         while True:
-            line = self.talk.hear(NUMBER)
+            line = yield Awaited(NUMBER, Takes.ONE, f"?{AT_CHOICE}" if explain else AT_CHOICE, tuple(options))
             try:
                 command = command_in(line, options)
                 if command is None:
                     return choice_in(line, options)
                 if command.key == "?" and explain is not None:
                     explain()
-                elif self._obey(command):
+                elif (yield from self._obey(command)):
                     return ""
                 else:
                     self.talk.say([screens.numbered(options)])
             except ValueError as error:
                 self.talk.tell(f"{error}.")
 
-    def _finish(self, reason: str) -> bool:
+    def _finish(self, reason: str) -> Conversing[bool]:
         """The first screen; then the end, unless the person goes on."""
         self.talk.tell(reason)
         left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
         here = self.result.on_terms(wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
         self.talk.say(first_screen(here, self.unit))
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
-        chosen = self._pick(ENDING)
+        chosen = yield from self._pick(ENDING)
         if chosen == "record":
-            case = Closing(self.result, self.talk, self._keep, self.unit).take()
+            case = yield from Closing(self.result, self.talk, self._keep, self.unit).take()
             return recording.has_failed(self.result, case.record) and self._goes_on(case)
         return not chosen
 
@@ -309,7 +333,7 @@ class Consultation:
             self._move(told, what)
         self._become(told)
 
-    def _warn(self, state: str) -> None:
+    def _warn(self, state: str) -> Conversing[None]:
         """Before a state is gone into for the first time: what it is like there, what to beware of, how to get there.
 
         What was said before is not said again.
@@ -318,8 +342,8 @@ class Consultation:
             return
         named = cautions_into(state, {row.name: row for row in self.assembly.states})
         place = Surroundings(self.talk, self.result, self._obey)
-        self._learn(place.size(self.sitting), "the size")
-        self._learn(place.facts(self.sitting, named), "what was told of the place")
+        self._learn((yield from place.size(self.sitting)), "the size")
+        self._learn((yield from place.facts(self.sitting, named)), "what was told of the place")
         rows = [row.caution for row in cautions_for(self.result, named - self._said)]
         self._warned, self._said = self._warned | {state}, self._said | named
         here = self.sitting.reached[-1].state

@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from diagnose.consulting.replies import Command, command_in, numbers_in
 from diagnose.consulting.screens import numbered
 from diagnose.consulting.sitting import Sitting
-from diagnose.consulting.talking import Talk
+from diagnose.consulting.talking import Awaited, Conversing, Takes, Talk
 from diagnose.diagnosis.field_test import answers_asked
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.result import Diagnosis, cautions_for
@@ -19,6 +19,7 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 SIZE = "Nominal size, as in 1 1/2 in or 50 mm (Enter: not known) "
 FACTS = "Numbers (Enter: not known) "
+KEYS = "?dlbcawshq"
 YES_OR_NO = {"yes", "no"}
 WHY_SIZE = "Minutes, warnings and parts go by the size. It stands on the plate or is cast into the body."
 NONE = {"0", "no", "none", "nothing"}
@@ -32,10 +33,10 @@ class Elsewhere(Exception):  # noqa: N818  nothing went wrong
 class Surroundings:
     """Asks about the place. `obey` carries out the commands that may come anywhere, and says whether to ask anew."""
 
-    def __init__(self, talk: Talk, result: Diagnosis, obey: Callable[[Command], bool]) -> None:
+    def __init__(self, talk: Talk, result: Diagnosis, obey: Callable[[Command], Conversing[bool]]) -> None:
         self._talk, self._result, self._obey = talk, result, obey
 
-    def size(self, sitting: Sitting) -> Sitting:
+    def size(self, sitting: Sitting) -> Conversing[Sitting]:
         """The sitting with the size, as far as it was told. Raises Elsewhere."""
         if sitting.case.size or SIZE in sitting.skipped.unknown:
             return sitting
@@ -44,9 +45,10 @@ class Surroundings:
         def told(line: str) -> Sitting:
             return sitting.told_of_place({}, (), parse_size(line)) if line.strip() else unknown
 
-        return self._heard(SIZE, told, {"d": unknown, "l": sitting}, [Paragraph(WHY_SIZE)])
+        asked = Awaited(SIZE, Takes.SIZE, KEYS, left_out="not known")
+        return (yield from self._heard(asked, told, {"d": unknown, "l": sitting}, [Paragraph(WHY_SIZE)]))
 
-    def facts(self, sitting: Sitting, cautions: Collection[str]) -> Sitting:
+    def facts(self, sitting: Sitting, cautions: Collection[str]) -> Conversing[Sitting]:
         """The sitting with what decides whether these cautions apply, as far as it was told. Raises Elsewhere."""
         rows = open_facts(self._result, cautions, sitting.skipped.unknown)
         if not rows:
@@ -59,23 +61,25 @@ class Surroundings:
 
         self._talk.say(facts_page(rows))
         left = {"d": sitting.told_of_place({}, names), "l": sitting}
-        return self._heard(FACTS, told, left, how_to_tell(rows), facts_page(rows))
+        options = tuple((row.name, row.title) for row in rows)
+        asked = Awaited(FACTS, Takes.SEVERAL, KEYS, options, left_out="not known")
+        return (yield from self._heard(asked, told, left, how_to_tell(rows), facts_page(rows)))
 
     def _heard(
         self,
-        prompt: str,
+        asked: Awaited,
         meaning: Callable[[str], Sitting],
         left: Mapping[str, Sitting],
         how: Iterable[Block],
         again: Iterable[Block] = (),
-    ) -> Sitting:
+    ) -> Conversing[Sitting]:
         """What a line makes of the sitting, and what is `left` of it by "don't know" and "later".
 
         `how` tells how to look; what is asked is shown `again` after a command.
         """
         how, again = tuple(how), tuple(again)
         while True:
-            line = self._talk.hear(prompt)
+            line = yield asked
             try:
                 command = command_in(line)
                 if command is None:
@@ -84,7 +88,7 @@ class Surroundings:
                     return left[command.key]
                 if command.key == "?":
                     self._talk.say(how)
-                elif self._obey(command):
+                elif (yield from self._obey(command)):
                     raise Elsewhere
                 self._talk.say(again)
             except ValueError as error:

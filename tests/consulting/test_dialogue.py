@@ -12,7 +12,7 @@ from diagnose.consulting.closing import Closing
 from diagnose.consulting.dialogue import Consultation
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Stage, wishes_in
-from diagnose.consulting.talking import Stopped
+from diagnose.consulting.talking import Stopped, hold
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
@@ -259,7 +259,8 @@ def test_the_final_test_puts_the_case_back_into_service() -> None:
     case = case_with("PVB", {"check_differential": 0.3})._replace(state="opened", parts=("check_1",))
     kept: list[Case] = []
     result = Diagnosis(LIBRARY.get("PVB"), case)
-    Closing(result, Lines("", "", "2 psid", "", ""), kept.append, "psid").take()
+    lines = Lines("", "", "2 psid", "", "")
+    hold(lines, Closing(result, lines, kept.append, "psid").take())
     assert kept[-1].record.final_test
     assert (kept[-1].state, kept[-1].parts) == ("", ())
 

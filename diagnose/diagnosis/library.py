@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import os
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from diagnose import __version__
-from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.ready import COMPILING, Ready, packing_of_types
 from diagnose.knowledge.cache import Shelf
 from diagnose.knowledge.shipped import fingerprint, shipped_folder
 from diagnose.model.assembly import TypeNames, type_names
 from diagnose.model.own_folders import cache_folder
-
-COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 
 
 class Library:
@@ -92,13 +89,5 @@ def _code_stamp() -> str:
 
 
 def _shelf() -> Shelf:
-    """Where compiled types are kept; it knows the frozen types of the rooms that a compiled type is made of."""
-    classes: dict[str, type] = {"Ready": Ready}
-    for name, module in sorted(sys.modules.items()):
-        if name.startswith(tuple(f"diagnose.{room}." for room in COMPILING)):
-            classes |= {key: value for key, value in vars(module).items() if _is_frozen(value)}
-    return Shelf(cache_folder(), classes.values())
-
-
-def _is_frozen(value: object) -> bool:
-    return isinstance(value, type) and issubclass(value, tuple) and hasattr(value, "_fields")
+    """Where compiled types are kept."""
+    return Shelf(cache_folder(), packing_of_types())

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import sys
 from typing import NamedTuple
 
 from diagnose.belief.network import Network
 from diagnose.engine.order import Rules
+from diagnose.knowledge.cache import Packing
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Gate
+
+# The rooms of the code that makes it.
+COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 
 
 class Ready(NamedTuple):
@@ -24,3 +29,16 @@ class Ready(NamedTuple):
     version: str
     overlay: str = ""
     edition: str = ""
+
+
+def packing_of_types() -> Packing:
+    """Packs what is ready; it knows the frozen types of the rooms that this is made of."""
+    classes: dict[str, type] = {"Ready": Ready}
+    for name, module in sorted(sys.modules.items()):
+        if name.startswith(tuple(f"diagnose.{room}." for room in COMPILING)):
+            classes |= {key: value for key, value in vars(module).items() if _is_frozen(value)}
+    return Packing(classes.values())
+
+
+def _is_frozen(value: object) -> bool:
+    return isinstance(value, type) and issubclass(value, tuple) and hasattr(value, "_fields")

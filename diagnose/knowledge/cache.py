@@ -19,15 +19,48 @@ from typing import Any
 KEPT_FILES = 24
 
 
-class Shelf:
-    """A folder of cached values made of tuples, text, numbers and the given NamedTuple classes."""
+class Packing:
+    """Values made of tuples, text, numbers and the given NamedTuple classes, as JSON and back."""
 
-    def __init__(self, folder: Path, classes: Iterable[type]) -> None:
-        self.folder = folder
+    def __init__(self, classes: Iterable[type]) -> None:
         self._classes: dict[str, type] = {}
         for cls in classes:
             if self._classes.setdefault(cls.__name__, cls) is not cls:
-                raise ValueError(f"two types are named {cls.__name__}; a shelf tells types apart by name")
+                raise ValueError(f"two types are named {cls.__name__}; what is packed tells types apart by name")
+
+    def packed(self, value: Any) -> bytes:
+        """A value as JSON.
+
+        Raises:
+            TypeError: it holds a type that is not among the classes.
+        """
+        return json.dumps(self._plain(value), ensure_ascii=False, separators=(",", ":")).encode()
+
+    def unpacked(self, body: bytes) -> Any:
+        """The value that was packed.
+
+        Raises:
+            ValueError, KeyError, TypeError, RecursionError: it is none.
+        """
+        return frozen(json.loads(body, object_hook=self._built))
+
+    def _built(self, pairs: dict[str, Any]) -> Any:
+        ((name, values),) = pairs.items()
+        return self._classes[name](*map(frozen, values))
+
+    def _plain(self, value: Any) -> Any:
+        if isinstance(value, tuple) and hasattr(value, "_fields"):
+            if type(value).__name__ not in self._classes:
+                raise TypeError(f"{type(value).__name__} is not a type that is packed here")
+            return {type(value).__name__: [self._plain(field) for field in value]}
+        return [self._plain(item) for item in value] if isinstance(value, (tuple, list)) else value
+
+
+class Shelf:
+    """A folder of cached values, packed."""
+
+    def __init__(self, folder: Path, packing: Packing) -> None:
+        self.folder, self._packing = folder, packing
 
     def load(self, key: str) -> Any | None:
         """The value kept under `key`; None if there is none or it is damaged."""
@@ -36,13 +69,13 @@ class Shelf:
             digest, _, body = data.partition(b"\n")
             if hashlib.sha256(body).hexdigest().encode() != digest:
                 return None
-            return frozen(json.loads(body, object_hook=self._built))
+            return self._packing.unpacked(body)
         except (OSError, ValueError, KeyError, TypeError, RecursionError):
             return None
 
     def save(self, key: str, value: Any) -> None:
         """Keeps a value. Where nothing can be written (a read-only home, a full disk) nothing is kept."""
-        body = json.dumps(self._plain(value), ensure_ascii=False, separators=(",", ":")).encode()
+        body = self._packing.packed(value)
         data = hashlib.sha256(body).hexdigest().encode() + b"\n" + body
         path = self._path(key)
         draft = path.with_name(f"{path.name}.{os.getpid()}.part")
@@ -63,17 +96,6 @@ class Shelf:
         kept = sorted(self.folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)
         for path in kept[KEPT_FILES:]:
             path.unlink(missing_ok=True)
-
-    def _built(self, pairs: dict[str, Any]) -> Any:
-        ((name, values),) = pairs.items()
-        return self._classes[name](*map(frozen, values))
-
-    def _plain(self, value: Any) -> Any:
-        if isinstance(value, tuple) and hasattr(value, "_fields"):
-            if type(value).__name__ not in self._classes:
-                raise TypeError(f"{type(value).__name__} is not a type that this shelf keeps")
-            return {type(value).__name__: [self._plain(field) for field in value]}
-        return [self._plain(item) for item in value] if isinstance(value, (tuple, list)) else value
 
 
 def _own(path: Path) -> bytes:

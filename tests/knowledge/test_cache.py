@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import diagnose
-from diagnose.knowledge.cache import KEPT_FILES, Shelf
+from diagnose.knowledge.cache import KEPT_FILES, Packing, Shelf
 from diagnose.model import assembly, causes, places, premises, work
 from diagnose.model.assembly import Assembly
 
@@ -52,12 +52,12 @@ trees = st.recursive(
 
 @pytest.fixture
 def shelf(tmp_path: Path) -> Shelf:
-    return Shelf(tmp_path / "kept", [Leaf, Tree])
+    return Shelf(tmp_path / "kept", Packing([Leaf, Tree]))
 
 
 @pytest.fixture(scope="module")
 def lasting(tmp_path_factory: pytest.TempPathFactory) -> Shelf:
-    return Shelf(tmp_path_factory.mktemp("kept"), [Leaf, Tree])
+    return Shelf(tmp_path_factory.mktemp("kept"), Packing([Leaf, Tree]))
 
 
 def written(shelf: Shelf, body: bytes) -> None:
@@ -77,10 +77,10 @@ def test_what_is_kept_comes_back_as_it_was(lasting: Shelf, value: Any) -> None:
 
 
 def test_whole_assemblies_come_back(tmp_path: Path, small: dict[str, Assembly]) -> None:
-    shelf = Shelf(tmp_path, CLASSES)
+    shelf = Shelf(tmp_path, Packing(CLASSES))
     for name, kept in small.items():
         shelf.save(name, kept)
-    assert {name: Shelf(tmp_path, CLASSES).load(name) for name in small} == small
+    assert {name: Shelf(tmp_path, Packing(CLASSES)).load(name) for name in small} == small
 
 
 def test_what_was_never_kept_is_not_there(shelf: Shelf) -> None:
@@ -133,7 +133,7 @@ def test_a_type_that_the_shelf_does_not_keep_is_a_mistake_of_the_program(shelf: 
 
 def test_a_folder_that_cannot_be_made_is_no_hindrance(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
-    shelf = Shelf(tmp_path / "file" / "kept", [Leaf])
+    shelf = Shelf(tmp_path / "file" / "kept", Packing([Leaf]))
     shelf.save("key", Leaf("a", 1.0, None))
     assert shelf.load("key") is None
 
@@ -141,7 +141,7 @@ def test_a_folder_that_cannot_be_made_is_no_hindrance(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write anywhere")
 def test_a_folder_without_leave_to_write_is_no_hindrance(tmp_path: Path) -> None:
     tmp_path.chmod(0o500)
-    shelf = Shelf(tmp_path / "kept", [Leaf])
+    shelf = Shelf(tmp_path / "kept", Packing([Leaf]))
     shelf.save("key", Leaf("a", 1.0, None))
     assert shelf.load("key") is None
     tmp_path.chmod(0o700)
@@ -171,7 +171,7 @@ def test_old_files_are_forgotten_and_the_newest_stay(shelf: Shelf) -> None:
 
 
 def rewrite(folder: str, writer: int, wrong: Any) -> None:
-    shelf = Shelf(Path(folder), [Leaf, Tree])
+    shelf = Shelf(Path(folder), Packing([Leaf, Tree]))
     for turn in range(60):
         shelf.save("key", Tree(tuple(Leaf(str(writer), turn, None) for _ in range(200))))
         found = shelf.load("key")
@@ -250,7 +250,7 @@ def test_a_link_in_the_place_of_a_kept_file_is_not_followed(shelf: Shelf, tmp_pa
 
 
 def _load_from_pipe(folder: Path) -> None:
-    assert Shelf(folder, [Leaf, Tree]).load("key") is None
+    assert Shelf(folder, Packing([Leaf, Tree])).load("key") is None
 
 
 def test_a_pipe_in_the_place_of_a_kept_file_is_not_waited_for(shelf: Shelf) -> None:

@@ -7,9 +7,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-import graphviz
-from graphviz import escape, nohtml
-
 from diagnose.diagnosis.wording import clean
 
 # XML has no way to write these two, not even escaped.
@@ -79,6 +76,8 @@ def label(lines: Iterable[str], ending: str = "\\n") -> str:
 
     Quotes, backslashes, ampersands and what looks like mark-up are shown as text.
     """
+    from graphviz import escape, nohtml  # noqa: PLC0415  widths are measured without it
+
     shown = (escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")) for line in lines)
     text = ending.join(map(str, shown)) + (ending if ending == "\\l" else "")
     # The mark of the library that keeps "<...>" from being read as mark-up; str() would take it off again.
@@ -158,6 +157,8 @@ class Canvas:
         self, name: str, size: Point, node: Mapping[str, str], edge: Mapping[str, str], digits: int = 4
     ) -> None:
         (width, self.height), self.digits = size, digits
+        import graphviz  # noqa: PLC0415  boxes and points are measured without it
+
         page = {"layout": "nop2", "outputorder": "edgesfirst", "bgcolor": "white", "pad": "0"}
         page["bb"] = f"0,0,{width:.1f},{self.height:.1f}"
         self.drawing = graphviz.Digraph(name, graph_attr=page, node_attr=dict(node), edge_attr=dict(edge))

@@ -21,13 +21,18 @@ _NUMBERS = re.compile(r"[0-9]{1,3}(?:[ ,]+[0-9]{1,3})*")
 _NEVER_KEPT = re.compile("[^\t -~\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
+def fit_to_keep(line: str) -> str:
+    """A line as a case file can hold it."""
+    return _NEVER_KEPT.sub("?", clean(line.strip()))
+
+
 def texts_in(line: str, options: Sequence[Option]) -> tuple[str, ...]:
     """Numbers of the list as the names that they stand for; anything else as the person's own words.
 
     Raises:
         ValueError: a number that the list does not have, or far too long a text.
     """
-    text = _NEVER_KEPT.sub("?", clean(line.strip()))
+    text = fit_to_keep(line)
     if len(text) > MOST_TYPED:
         raise ValueError(f"that is longer than {MOST_TYPED} characters; say it shorter")
     if not _NUMBERS.fullmatch(text):

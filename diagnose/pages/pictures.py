@@ -56,11 +56,6 @@ def _cut(svg: str, told: str) -> Markup:
     return Markup(_START.sub(start, svg))  # noqa: S704  the drawing escapes
 
 
-def assembly_picture(result: Diagnosis, unit: str) -> Markup:
-    """The assembly with its suspected parts as an <svg> element; empty where its type does not say how it is drawn."""
-    return Markup(schematic_svg(result, unit))  # noqa: S704  the drawing escapes
-
-
 def wordless_graph(result: Diagnosis, unit: str) -> Graph:
     """The picture of the case without the words that the page says itself."""
     return draw_reasoning(result, unit)._replace(title="", subtitle="", against="", notes=())

@@ -6,15 +6,17 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise, takewhile
 from typing import NamedTuple
 
+from markupsafe import Markup
+
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing.node_text import answer_text, capital, short, speaks_against
-from diagnose.pages.pictures import assembly_picture, reasoning_picture
+from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.pages.record import RecordForm, record_of
-from diagnose.pages.templates import digest, styled_page
+from diagnose.pages.templates import digest, filled, styled_page
 from diagnose.sheet.blocks import Block, Heading, Steps
-from diagnose.sheet.first_screen import FirstScreen, screen_rows
+from diagnose.sheet.first_screen import screen_rows
 from diagnose.sheet.jobs import jobs, short_caution
 from diagnose.sheet.page import sheet, stage_text
 
@@ -33,8 +35,8 @@ class Section(NamedTuple):
     parts: tuple[Section, ...] = ()
 
 
-def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
-    """The sheet of a case as HTML; pressures in `unit`.
+def sheet_page(result: Diagnosis, unit: str = "psid", *, with_reasoning: bool = True) -> str:
+    """The sheet of a case as HTML; pressures in `unit`. `with_reasoning` the reasoning is drawn, too.
 
     Raises:
         ProblemsFoundError: the program that draws is missing or fails.
@@ -42,12 +44,11 @@ def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
     case, rows = result.case, screen_rows(result, unit)
     named = {row.title: row for row in sectioned(sheet(result, unit))}
     record = record_of(result, unit)
-    title = short(case.title, LONGEST_TITLE) or f"{case.type}: {result.assembly.title}"
     return styled_page(
         "sheet.html.j2",
         "sheet.css.j2",
         "sheet.js",
-        title=title,
+        title=_title(result),
         key=digest(repr(case)),
         notes=short(case.notes, LONGEST_NOTES),
         state=stage_text(result.assembly, case.state, case.parts) if case.state else "",
@@ -56,7 +57,7 @@ def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
         rows=rows,
         short_caution=short_caution,
         jobs=jobs(result),
-        message=_message(result, title, rows),
+        message=message_of(result, unit),
         notices=[row.text for row in result.assembly.cautions if row.always],
         seen=_seen(result, unit),
         folded=_folded(named),
@@ -66,21 +67,37 @@ def sheet_page(result: Diagnosis, unit: str = "psid") -> str:
         done=short(record.done, LONGEST_FIELD),
         unit=unit,
         against=speaks_against(result),
-        assembly_picture=assembly_picture(result, unit),
-        reasoning_picture=reasoning_picture(result, unit),
+        assembly_picture=Markup(schematic_svg(result, unit)),  # noqa: S704  the drawing escapes
+        reasoning_picture=_reasoning_picture(result, unit) if with_reasoning else "",
         version=__version__,
     )
 
 
-def _message(result: Diagnosis, title: str, rows: FirstScreen) -> str:
+def work_html(result: Diagnosis) -> Markup:
+    """The work with each caution in its step, as it stands on the sheet: a piece of a page."""
+    return Markup(filled("work.html.j2", short_caution=short_caution).all_work(jobs(result)))  # noqa: S704  the template escapes
+
+
+def _title(result: Diagnosis) -> str:
+    return short(result.case.title, LONGEST_TITLE) or f"{result.case.type}: {result.assembly.title}"
+
+
+def _reasoning_picture(result: Diagnosis, unit: str) -> Markup:
+    from diagnose.pages.pictures import reasoning_picture  # noqa: PLC0415  it takes a program that not every place has
+
+    return reasoning_picture(result, unit)
+
+
+def message_of(result: Diagnosis, unit: str) -> str:
     """Five lines to send to somebody: which, what is wrong, what to do now, its cautions, what to bring."""
+    rows = screen_rows(result, unit)
     do_now = " ".join(row.text for row in rows.now if row.lead != "!")
     cautions = [row.text for row in rows.now if row.lead == "!"]
     cautions = cautions or [row.text for row in result.assembly.cautions if row.always][:1]
     bring = next((f"Bring: {row.text}" for row in rows.after if row.lead == "BRING"), f"Rules: {result.rule_base}.")
     size = f", {result.case.size:g} in" if result.case.size else ""
     lines = (
-        f"{title} ({result.case.type}{size})",
+        f"{_title(result)} ({result.case.type}{size})",
         result.answer,
         f"Do now: {do_now}",
         f"Caution: {' '.join(cautions)}",

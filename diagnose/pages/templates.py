@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -14,6 +15,7 @@ from markupsafe import Markup
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
+from diagnose.sheet.blocks import Block
 
 
 def styled_page(template: str, style: str, script: str, **values: Any) -> str:
@@ -21,10 +23,21 @@ def styled_page(template: str, style: str, script: str, **values: Any) -> str:
 
     The template finds them as `style` and `script`, and in `policy` what its Content-Security-Policy has to say.
     """
-    sheet = Markup(_environment().get_template(style).render(color=_colors()))  # noqa: S704  no text of a case in it
+    sheet = Markup(_environment().get_template(style).render(color=colors()))  # noqa: S704  no text of a case in it
     code = Markup(files("diagnose.pages").joinpath(script).read_text(encoding="utf-8"))  # noqa: S704  our own
     policy = _policy(sheet, code)
     return _environment().get_template(template).render(style=sheet, script=code, policy=policy, **values)
+
+
+def blocks_html(blocks: Iterable[Block]) -> Markup:
+    """Blocks as a piece of a page."""
+    macros = filled("blocks.html.j2")
+    return Markup("").join(macros.block(block) for block in blocks)
+
+
+def filled(template: str, **values: Any) -> Any:
+    """The macros of a template, to be called with what they are about; `values` are what they read besides."""
+    return _environment().get_template(template).make_module(values)
 
 
 # A number and its per cent sign stay on one line.
@@ -61,7 +74,8 @@ def digest(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _colors() -> dict[str, str]:
+def colors() -> dict[str, str]:
+    """The colors of the house by what pages call them."""
     return {
         "blue": styles.BLUE,
         "sky_blue": styles.SKY_BLUE,

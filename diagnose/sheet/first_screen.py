@@ -35,6 +35,10 @@ TELLING = 1.3
 NEARLY_ALWAYS = 0.9
 
 
+# For those who type; a page leaves it out.
+WAYS_ON = Paragraph("Work and all its cautions: --steps. Everything: --full. Ask: diagnose ask FILE")
+
+
 class FirstScreen(NamedTuple):
     """What stands between head and foot: the step to do now with its cautions, what comes after it, and why."""
 
@@ -214,7 +218,7 @@ def _also(result: Diagnosis) -> Iterator[Entry]:
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:
-    yield Paragraph("Work and all its cautions: --steps. Everything: --full. Ask: diagnose ask FILE")
+    yield WAYS_ON
     always = [row for row in result.assembly.cautions if row.always]
     told = [short_caution(row) for row in always[:MOST_ALWAYS]]
     yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))

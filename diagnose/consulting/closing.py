@@ -43,7 +43,7 @@ class Closing:
     def _own_words(self, question: str, options: Sequence[Option]) -> Conversing[tuple[str, ...]]:
         self.talk.say([Heading(question, 1), screens.numbered([(text, text) for _, text in options])])
         while True:
-            line = yield Awaited(OWN_WORDS, Takes.WORDS, KEYS, tuple(options), left_out="none")
+            line = yield Awaited(OWN_WORDS, Takes.WORDS, KEYS, tuple(options), left_out="none", question=question)
             try:
                 if not self._is_command(line):
                     return recording.texts_in(line, options)

@@ -257,7 +257,7 @@ class Consultation:
             raise ValueError("there is none")
         self.talk.say([Heading(question, 1), screens.numbered([(text, text) for _, text in options])])
         while True:
-            line = yield Awaited(WHICH, Takes.ONE, IN_LIST, tuple(options), left_out="none")
+            line = yield Awaited(WHICH, Takes.ONE, IN_LIST, tuple(options), left_out="none", question=question)
             if not line.strip():
                 return False
             try:
@@ -274,9 +274,12 @@ class Consultation:
     # Going deeper, and the end
 
     def _enter(self, step: EnterState) -> Conversing[bool]:
+        question = screens.entering_question(self.assembly, step)
         self.talk.say(screens.entering_page(self.assembly, step))
         yield from self._warn(step.stage.state)
-        chosen = yield from self._pick(screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)))
+        chosen = yield from self._pick(
+            screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)), question
+        )
         if chosen == "go on":
             self._become(self.sitting.entered(step.stage))
         elif chosen == "stay":
@@ -285,11 +288,14 @@ class Consultation:
             return (yield from self._finish("You chose to see the plan now."))
         return True
 
-    def _pick(self, options: Sequence[Option], explain: Callable[[], None] | None = None) -> Conversing[str]:
+    def _pick(
+        self, options: Sequence[Option], explain: Callable[[], None] | None = None, question: str = ""
+    ) -> Conversing[str]:
         """One of the options; "" when a command has changed what is to be asked."""
         self.talk.say([screens.numbered(options)])
+        keys = f"?{AT_CHOICE}" if explain else AT_CHOICE
         while True:
-            line = yield Awaited(NUMBER, Takes.ONE, f"?{AT_CHOICE}" if explain else AT_CHOICE, tuple(options))
+            line = yield Awaited(NUMBER, Takes.ONE, keys, tuple(options), question=question)
             try:
                 command = command_in(line, options)
                 if command is None:

@@ -71,11 +71,16 @@ def cautions_page(assembly: Assembly, state: str, rows: Sequence[Caution], reach
         yield Steps(steps)
 
 
+def entering_question(assembly: Assembly, step: EnterState) -> str:
+    """What is to be decided before going deeper."""
+    text = stage_text(assembly, step.stage.state, [step.stage.component])
+    return f"Nothing more pays where you are. Next: {text}."
+
+
 def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:
     """What lies deeper, and what it takes to get there."""
     state = state_of(assembly, step.stage.state)
-    text = stage_text(assembly, step.stage.state, [step.stage.component])
-    yield Heading(f"Nothing more pays where you are. Next: {text}.", 1)
+    yield Heading(entering_question(assembly, step), 1)
     titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
     more = len(step.questions) - MOST_NAMED
     yield Paragraph(

@@ -20,6 +20,7 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 SIZE = "Nominal size, as in 1 1/2 in or 50 mm (Enter: not known) "
 FACTS = "Numbers (Enter: not known) "
 KEYS = "?dlbcawshq"
+WHICH_FACTS = "Which of these is so here?"
 YES_OR_NO = {"yes", "no"}
 WHY_SIZE = "Minutes, warnings and parts go by the size. It stands on the plate or is cast into the body."
 NONE = {"0", "no", "none", "nothing"}
@@ -62,7 +63,7 @@ class Surroundings:
         self._talk.say(facts_page(rows))
         left = {"d": sitting.told_of_place({}, names), "l": sitting}
         options = tuple((row.name, row.title) for row in rows)
-        asked = Awaited(FACTS, Takes.SEVERAL, KEYS, options, left_out="not known")
+        asked = Awaited(FACTS, Takes.SEVERAL, KEYS, options, left_out="not known", question=WHICH_FACTS)
         return (yield from self._heard(asked, told, left, how_to_tell(rows), facts_page(rows)))
 
     def _heard(
@@ -105,7 +106,7 @@ def open_facts(result: Diagnosis, cautions: Collection[str], skipped: Collection
 
 def facts_page(rows: Sequence[Observation]) -> Iterator[Block]:
     """All of them as one question."""
-    yield Heading("Which of these is so here?", 1)
+    yield Heading(WHICH_FACTS, 1)
     yield numbered([(row.title, row.title) for row in rows])
     yield Paragraph("It decides which cautions apply. Numbers of those that are so, as in 1 3; 0: none of them.")
 

@@ -31,8 +31,9 @@ class Takes(Enum):
 class Awaited(NamedTuple):
     """What the dialogue waits for: a line, asked for by `prompt`; the rest is for those who show more than a line.
 
-    `options` are those that the screen numbers, `about` is the observation asked for. `keys` are the commands that mean
-    something here. `left_out` says what an empty line means, "" where it means nothing.
+    `options` are those that the screen numbers, `about` is the observation asked for; `question` says what is asked, as
+    other things may have been said since. `keys` are the commands that mean something here. `left_out` says what an
+    empty line means, "" where it means nothing.
     """
 
     prompt: str
@@ -41,6 +42,7 @@ class Awaited(NamedTuple):
     options: tuple[Option, ...] = ()
     about: Observation | None = None
     left_out: str = ""
+    question: str = ""
 
 
 Result = TypeVar("Result")

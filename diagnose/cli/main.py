@@ -22,6 +22,7 @@ COMMANDS = {
     "plan": "What to check next, what to repair first, what to bring.",
     "draw": "Draw the reasoning of a case, or a map of the rules, as a graph.",
     "sheet": "The sheet of a case as one page for the phone and for paper.",
+    "phone": "The consultation as a folder for phones, which works without a signal.",
     "lesson": "The reasoning of a case as a page that a class goes through step by step.",
     "questions": "What can be observed on a type of assembly.",
     "new": "An empty case file, ready to fill in.",

@@ -30,19 +30,20 @@ MAY_IMPORT = {
     },
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
+    "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "pages"},
     "cli": {
         *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),
-        *("drawing", "consulting", "pages"),
+        *("drawing", "consulting", "pages", "phone"),
     },
 }
 # Only these modules may import these libraries.
 OUTSIDE = {
     "yaml": {"knowledge/yamltext.py"},
     "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
-    "subprocess": {"drawing", "workshop/comparing/revisions.py"},
+    "subprocess": {"drawing", "phone/runtime.py", "workshop/comparing/revisions.py"},
     "click": {"cli"},
     "platformdirs": {"model/own_folders.py"},
-    "jinja2": {"pages"},
+    "jinja2": {"pages", "phone/folder.py"},
 }
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "test_cock", "shutoff", "diaphragm", "water", "air gap")
 # Pressures are read and shown in this unit; rooms that would serve any trade do not know it.

@@ -1,0 +1,1 @@
+"""The consultation on a phone: a folder for any static host, in which this package runs in the browser."""

@@ -1,0 +1,380 @@
+"""The phone's folder in a real browser: with and without a signal, killed and resumed, in two tabs, without storage.
+
+The runtime is fetched by the npm client, or taken from the folder that PHONE_RUNTIME names. Where it cannot be had,
+these tests are skipped with the reason.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser
+
+from diagnose.model.places import ProblemsFoundError
+from diagnose.phone.folder import Files, listed, phone_files
+from diagnose.phone.runtime import NAME, runtime_files
+from diagnose.phone.serving import served
+from diagnose.sheet.blocks import Entries, Paragraph
+from diagnose.sheet.first_screen import WAYS_ON
+from tests.pages.browser import GRAVE
+from tests.pages.phone_page import PATH, Visited, visited, without_blanks
+from tests.phone.consulted import TEN, held
+from tests.shipped import LIBRARY
+
+HOSTILE = "<img src=x onerror=document.title='gone'>\u202e"
+NO_STORAGE = (
+    "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('refused', 'SecurityError'); } })"
+)
+FILL = """() => {
+  let piece = 'x'.repeat(1 << 20);
+  for (let number = 0; piece.length; ) {
+    try {
+      localStorage.setItem('other ' + number, piece);
+      number += 1;
+    } catch {
+      piece = piece.slice(piece.length / 2 + 1);
+    }
+  }
+}"""
+
+
+@pytest.fixture(scope="module")
+def files() -> Files:
+    place = os.environ.get("PHONE_RUNTIME")
+    try:
+        runtime_files(Path(place) if place else None)
+    except ProblemsFoundError as error:
+        pytest.skip(f"{NAME} cannot be had here: {error}")
+    return phone_files(LIBRARY, "psid", Path(place) if place else None)
+
+
+@pytest.fixture(scope="module")
+def address(files: Files) -> Iterator[str]:
+    """Where the folder is served, as an office would: under a path of its own."""
+    with served({f"{PATH}{name}": content for name, content in files.items()}) as top:
+        yield f"{top}{PATH}"
+
+
+@pytest.fixture(scope="module")
+def lasting(browser: Browser, address: str) -> Iterator[Visited]:
+    """A phone that has been there once, for tests that leave nothing behind that others would stumble over."""
+    with visited(browser, address) as phone:
+        phone.open()
+        phone.ready()
+        yield phone
+
+
+@pytest.fixture
+def phone(lasting: Visited) -> Visited:
+    """The list of cases, empty."""
+    lasting.page.evaluate("localStorage.clear()")
+    lasting.errors.clear()
+    if lasting.page.locator("#home").is_hidden():
+        lasting.to_list()
+    return lasting
+
+
+def test_the_first_screens_are_answered_while_the_runtime_starts(browser: Browser, address: str) -> None:
+    with visited(browser, address) as phone:
+        phone.open()
+        phone.begin("RP", "Boiler room")
+        assert phone.question == "What is the visit for?"
+        phone.reply("3", "2 in")
+        assert phone.question == "Which of these is so here?"
+        phone.reply("2")  # waits for the runtime
+        assert "relief valve port" in phone.question
+        assert "confined space" in phone.page.locator("#said").inner_text()
+        (case,) = phone.cases()
+        for line in ("title: Boiler room", "size: 2 in", "in_vault: yes"):
+            assert line in case.replace('"', "")
+        assert (phone.errors, phone.elsewhere) == ([], [])
+
+
+def test_it_works_without_a_signal_and_without_the_server(browser: Browser, files: Files) -> None:
+    with ExitStack() as stack:
+        server = stack.enter_context(ExitStack())
+        top = server.enter_context(served(dict(files)))
+        phone = stack.enter_context(visited(browser, top))
+        phone.open()
+        phone.ready()
+        phone.begin("PVB")
+        phone.reply("2")
+        phone.context.set_offline(True)
+        phone.open()
+        phone.ready()
+        server.close()
+        phone.open()
+        phone.ready()
+        phone.page.locator("#cases button").click()
+        phone.page.locator("#talk").wait_for()
+        phone.reply("")
+        assert "failed_test" in phone.cases()[0]
+        assert [row for row in phone.errors if "ERR_INTERNET" not in row and "fetch" not in row] == []
+
+
+@pytest.mark.parametrize("name", TEN)
+def test_a_whole_consultation_ends_as_ask_does(phone: Visited, name: str) -> None:
+    wanted = held(name)
+    phone.begin(wanted.type)
+    phone.reply(*wanted.lines[:-1])
+    shown = " ".join(phone.page.locator("#talk").inner_text().split())
+    texts = [row.text for row in wanted.last if isinstance(row, Paragraph) and row != WAYS_ON]
+    texts += [entry.text for row in wanted.last if isinstance(row, Entries) for entry in row.rows]
+    assert [text for text in without_blanks(texts) if text not in shown] == []
+    phone.reply(wanted.lines[-1])
+    assert phone.page.locator("#end-title").inner_text() == wanted.answer
+    assert phone.cases() == ([wanted.case] if "\n  " in wanted.case or "size" in wanted.case else [])
+    assert phone.errors == []
+
+
+def test_a_page_that_was_killed_goes_on_where_the_last_answer_was_kept(browser: Browser, address: str) -> None:
+    with visited(browser, address) as phone:
+        phone.open()
+        phone.begin("DC", "Mill")
+        phone.reply("2", "1 1/2 in")
+        phone.reply("")
+        asked = phone.question
+        phone.page.close()
+        phone.page = phone.context.new_page()
+        phone.open()
+        phone.ready()
+        phone.page.get_by_role("button", name="Mill").click()
+        phone.page.locator("#talk").wait_for()
+        assert phone.question == "Which of these is so here?"  # not known is asked again, as `ask CASE` does
+        phone.reply("")
+        assert phone.question == asked
+
+
+def test_what_was_answered_before_the_runtime_has_started_is_kept(browser: Browser, address: str) -> None:
+    with visited(browser, address) as phone:
+        phone.open()
+        phone.begin("DC", "Mill")
+        phone.reply("2", "3 in")
+        phone.page.close()
+        phone.page = phone.context.new_page()
+        phone.open()
+        phone.page.get_by_role("button", name="Mill").click()
+        phone.page.locator("#talk").wait_for()
+        assert phone.question == "Which of these is so here?"
+        phone.reply("0")
+        assert "size: 3 in" in phone.cases()[0]
+
+
+def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser: Browser, files: Files) -> None:
+    standing = dict(files)
+    with served(standing) as top, visited(browser, top) as phone:
+        phone.open()
+        phone.begin("PVB")
+        phone.reply("1")
+        newer = dict(files)
+        newer["index.html"] = newer["index.html"].replace(b"What is wrong with", b"What is amiss with")
+        standing.update(listed(newer))
+        phone.page.evaluate("navigator.serviceWorker.getRegistration().then(found => found.update())")
+        phone.page.wait_for_timeout(500)
+        asked = phone.question
+        phone.reply("")
+        assert phone.question != asked
+        assert phone.page.locator("#update").is_hidden()
+        phone.to_list()
+        phone.page.locator("#use-update").wait_for()
+        phone.page.locator("#use-update").click()
+        phone.page.get_by_text("What is amiss with").wait_for()
+        phone.ready()
+        assert phone.page.locator("#cases button").count() == 1
+
+
+def test_an_answer_goes_to_its_case_though_another_was_opened_meanwhile(phone: Visited) -> None:
+    for name, kind in (("Mill", "PVB"), ("School", "PVB")):
+        phone.begin(kind, name)
+        phone.reply("1")
+        phone.to_list()
+    phone.page.get_by_role("button", name="Mill").click()
+    phone.page.locator("#talk").wait_for()
+    phone.page.evaluate(
+        """() => {
+            document.querySelector('#reply [data-line=""]').click();
+            document.querySelector('#to-list').click();
+        }"""
+    )
+    phone.page.locator("#home").wait_for()
+    phone.page.get_by_role("button", name="School").click()
+    phone.page.locator("#talk").wait_for()
+    phone.reply("", "")
+    assert sorted(case.split("title: ")[1].split("\n")[0] for case in phone.cases()) == ["Mill", "School"]
+
+
+def test_two_tabs_never_write_over_each_other(phone: Visited) -> None:
+    phone.begin("RP", "Mill")
+    phone.reply("1")
+    phone.to_list()
+    other = Visited(phone.context, phone.address)
+    try:
+        other.open()
+        other.ready()
+        for one in (phone, other):
+            one.page.get_by_role("button", name="Mill").click()
+            one.page.locator("#talk").wait_for()
+        phone.reply("1 1/2 in", "")
+        other.reply("2 in", "")
+        assert "changed in another tab" in other.page.locator("#not-kept").inner_text()
+        assert sorted(line for case in phone.cases() for line in case.split("\n") if line.startswith("size")) == [
+            "size: 1 1/2 in",
+            "size: 2 in",
+        ]
+    finally:
+        other.page.close()
+
+
+def test_a_full_storage_is_said_and_tried_again(phone: Visited) -> None:
+    phone.begin("RP")
+    phone.page.evaluate(FILL)
+    phone.reply("1")
+    assert "NOT KEPT" in phone.page.locator("#not-kept").inner_text()
+    phone.page.evaluate("localStorage.clear()")
+    phone.reply("2 in")
+    phone.reply("")
+    assert phone.page.locator("#not-kept").is_hidden()
+    assert "routine_test" in phone.cases()[0]
+
+
+def test_a_browser_that_keeps_nothing_says_so_and_goes_on(browser: Browser, address: str) -> None:
+    with visited(browser, address) as phone:
+        phone.context.add_init_script(NO_STORAGE)
+        phone.open()
+        phone.ready()
+        assert "keeps nothing" in phone.page.locator("#where-kept").inner_text()
+        phone.begin("RP")
+        phone.reply("1")
+        assert "NOT KEPT" in phone.page.locator("#not-kept").inner_text()
+        phone.reply("2 in")
+        assert phone.question == "Which of these is so here?"
+
+
+def test_a_case_of_an_older_version_is_shown_with_what_is_wrong_and_can_be_mended(phone: Visited) -> None:
+    text = "assembly: RP\\nobservations:\\n  once_asked_for: yes\\n  relief_valve_discharge: spitting\\n"
+    key = f"diagnose /{PATH} case 0123"
+    phone.page.evaluate(
+        f"localStorage.setItem('{key}', JSON.stringify({{text: '{text}', name: 'Old', type: 'RP', changed: 1}}))"
+    )
+    phone.open()
+    phone.ready()
+    phone.page.get_by_role("button", name="Old").click()
+    phone.page.get_by_text("once_asked_for").first.wait_for()
+    assert "case:3:3: error:" in phone.page.locator("#problems").inner_text()
+    assert "once_asked_for" in phone.cases()[0]
+    phone.page.locator("#text").fill(text.replace("\\n", "\n").replace("  once_asked_for: yes\n", ""))
+    phone.page.locator("#try-again").click()
+    phone.page.locator("#talk").wait_for()
+    phone.reply("1")
+    assert "once_asked_for" not in phone.cases()[0]
+
+
+def test_hostile_text_does_nothing(phone: Visited) -> None:
+    phone.begin("RP", HOSTILE)
+    phone.reply("1", HOSTILE)
+    assert "<img" in phone.page.locator("#said").inner_text()
+    phone.reply("2 in")
+    phone.to_list()
+    assert "<img" in phone.page.locator("#cases").inner_text()
+    phone.page.locator("#import").set_input_files(
+        {"name": f"{HOSTILE}.yaml", "mimeType": "text/yaml", "buffer": f"assembly: '{HOSTILE}'\n".encode()}
+    )
+    phone.page.locator("#mend").wait_for()
+    assert phone.page.locator("img").count() == 0
+    assert phone.page.title() == "Backflow fault diagnosis"
+
+
+def test_a_case_goes_out_as_a_file_and_comes_back(phone: Visited) -> None:
+    phone.begin("DC", "Mill")
+    phone.reply("2", "2 in", "", "q")
+    with phone.page.expect_download() as saved:
+        phone.page.locator("#send-case").click()
+    assert saved.value.suggested_filename == "Mill.yaml"
+    content = Path(saved.value.path()).read_bytes()
+    assert content.decode() == phone.cases()[0]
+    with phone.page.expect_download() as saved:
+        phone.page.locator("#send-sheet").click()
+    assert b"<title>Mill</title>" in Path(saved.value.path()).read_bytes()
+    phone.page.locator("#send-message").click()
+    phone.page.locator("#end-told, #message-field").first.wait_for()
+    phone.page.on("dialog", lambda dialog: dialog.accept())
+    phone.page.locator("#delete").click()
+    phone.page.locator("#home").wait_for()
+    assert phone.cases() == []
+    phone.page.locator("#import").set_input_files({"name": "Mill.yaml", "mimeType": "text/yaml", "buffer": content})
+    phone.page.locator("#talk").wait_for()
+    assert "Mill" in phone.page.locator("#about").inner_text()
+
+
+def test_steps_that_were_ticked_stay_ticked(phone: Visited) -> None:
+    wanted = held("relief valve runs")
+    phone.begin(wanted.type)
+    phone.reply(*wanted.lines)
+    box = phone.page.locator("#work input[type=checkbox]").first
+    box.check()
+    phone.to_list()
+    phone.page.locator("#cases button").click()
+    phone.page.locator("#talk").wait_for()
+    phone.reply("q")
+    phone.page.locator("#work input[type=checkbox]").first.wait_for()
+    assert box.is_checked()
+
+
+@pytest.mark.parametrize(("size", "scheme"), [((320, 568), "light"), ((640, 360), "dark")])
+def test_every_screen_fits_can_be_touched_and_read(phone: Visited, size: tuple[int, int], scheme: str) -> None:
+    page = phone.page
+    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    wanted = held("first check reads low")
+    try:
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        found = _faults(phone)
+        phone.begin(wanted.type, "Donaudampfschifffahrtsgesellschaftskapitaenskajuetenwasserleitung")
+        seen: set[str] = set()
+        for line in wanted.lines:
+            kind = page.evaluate(
+                "document.querySelector('#reply').innerHTML.replace(/[^<>a-z=]|>[^<]*</g, '').slice(0, 40)"
+            )
+            if kind not in seen:
+                seen.add(kind)
+                found += _faults(phone)
+            phone.reply(line)
+        page.locator("#work *").first.wait_for()
+        found += _faults(phone)
+    finally:
+        page.evaluate("document.documentElement.style.fontSize = ''")
+        page.emulate_media(color_scheme="null")
+        page.set_viewport_size({"width": 360, "height": 640})
+    assert found == []
+
+
+def _faults(phone: Visited) -> list[str]:
+    """What is wider than the screen, smaller than a gloved finger, or grave to axe-core, contrast of 7:1 included."""
+    page = phone.page
+    page.evaluate("document.querySelectorAll('#more-keys').forEach(each => { each.open = true; })")
+    where = page.locator("h1:visible").inner_text()[:40]
+    found: list[str] = page.evaluate(
+        """() => {
+            const width = document.documentElement.clientWidth;
+            const touched = 'button, select, input:not([type=checkbox]), summary, label.tick, a';
+            const seen = [...document.querySelectorAll(touched)].filter(each => each.offsetParent !== null);
+            const small = seen.filter(each => each.getBoundingClientRect().height < 47.5);
+            const wide = document.documentElement.scrollWidth;
+            return [
+                ...(wide > width ? ['too wide: ' + wide] : []),
+                ...small.map(each => 'small: ' + each.outerHTML.slice(0, 80)),
+            ];
+        }"""
+    )
+    told = Axe().run(page, options={"rules": {"color-contrast-enhanced": {"enabled": True}}}).response["violations"]
+    found += [
+        f"{row['id']}: " + "; ".join(str(node["html"])[:100] for node in row["nodes"])
+        for row in told
+        if row["impact"] in GRAVE
+    ]
+    return [f"{where}: {row}" for row in found]

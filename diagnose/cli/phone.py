@@ -32,11 +32,13 @@ def command(output: Path | None, runtime: Path | None, serve: bool, port: int, u
 
     Ends with 2 where there are problems in the rules, or the runtime cannot be had.
     """
-    from diagnose.phone.folder import phone_files, write_folder
+    from diagnose.phone.folder import must_be_ours, phone_files, write_folder
     from diagnose.phone.serving import served
 
     if output is None and not serve:
         raise click.UsageError("say where to write with -o FOLDER, or try it with --serve")
+    if output is not None:
+        must_be_ours(output)
     files = phone_files(chosen.library(), unit, runtime)
     if output is not None:
         write_folder(files, output)

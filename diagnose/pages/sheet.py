@@ -23,6 +23,7 @@ from diagnose.sheet.page import sheet, stage_text
 LONGEST_TITLE = 110
 LONGEST_NOTES = 280
 LONGEST_FIELD = 160
+WRITE_IT = "Write the answer into the case and make the sheet again: it may change what to do."
 # Sections that have a place of their own on the page. Whatever else the sheet holds is folded away below the record.
 ANSWER, TO_DO, ABOUT = "Answer", "What to do", "About these numbers"
 
@@ -57,6 +58,7 @@ def sheet_page(result: Diagnosis, unit: str = "psid", *, with_reasoning: bool = 
         rows=rows,
         short_caution=short_caution,
         jobs=jobs(result),
+        on=WRITE_IT,
         message=message_of(result, unit),
         notices=[row.text for row in result.assembly.cautions if row.always],
         seen=_seen(result, unit),
@@ -73,9 +75,10 @@ def sheet_page(result: Diagnosis, unit: str = "psid", *, with_reasoning: bool = 
     )
 
 
-def work_html(result: Diagnosis) -> Markup:
-    """The work with each caution in its step, as it stands on the sheet: a piece of a page."""
-    return Markup(filled("work.html.j2", short_caution=short_caution).all_work(jobs(result)))  # noqa: S704  the template escapes
+def work_html(result: Diagnosis, on: str = WRITE_IT) -> Markup:
+    """The work with each caution in its step, as it stands on the sheet; `on` says what to do after a look."""
+    macros = filled("work.html.j2", short_caution=short_caution, on=on)
+    return Markup(macros.all_work(jobs(result)))  # noqa: S704  the template escapes
 
 
 def _title(result: Diagnosis) -> str:

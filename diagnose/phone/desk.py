@@ -24,6 +24,7 @@ from diagnose.phone.stock import Stock
 
 LONGEST_TITLE = 110
 KEPT_NAME = "case"
+GO_ON = "Go on with the consultation and answer it: it may change what to do."
 
 
 class Desk:
@@ -138,7 +139,7 @@ class Desk:
         """The numbered work with each caution in its step, to be ticked."""
         from diagnose.pages.sheet import work_html  # noqa: PLC0415  seldom asked for
 
-        return {"html": work_html(self._now())}
+        return {"html": work_html(self._now(), GO_ON)}
 
     def message(self) -> Data:
         """Five lines to send to somebody."""

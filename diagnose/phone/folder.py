@@ -85,14 +85,23 @@ def listed(files: Files) -> Files:
     return others | {MARK: told.encode() + _static(MARK)}
 
 
+def must_be_ours(folder: Path) -> None:
+    """Refuses what stands there and was not made by this command.
+
+    Raises:
+        ProblemsFoundError: something else stands there.
+    """
+    if folder.exists() and not _is_ours(folder):
+        raise refused(folder, "exists already and was not made by this command; name a new folder")
+
+
 def write_folder(files: Mapping[str, bytes], folder: Path) -> None:
     """Puts the files in place in one step, over an older folder of the kind or as a new one.
 
     Raises:
         ProblemsFoundError: something else stands there, or it cannot be written; nothing was changed then.
     """
-    if folder.exists() and not _is_ours(folder):
-        raise refused(folder, "exists already and was not made by this command; name a new folder")
+    must_be_ours(folder)
     target = Path(os.path.realpath(folder))
     try:
         target.parent.mkdir(parents=True, exist_ok=True)

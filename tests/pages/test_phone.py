@@ -10,6 +10,7 @@ import os
 from collections.abc import Iterator
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -41,6 +42,18 @@ FILL = """() => {
     }
   }
 }"""
+
+
+class Asked(dict[str, bytes]):
+    """Files that write down which of them are asked for."""
+
+    def __init__(self, files: Files) -> None:
+        super().__init__(files)
+        self.names: list[str] = []
+
+    def get(self, name: str, default: Any = None) -> Any:
+        self.names.append(name)
+        return super().get(name, default)
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +106,14 @@ def test_the_first_screens_are_answered_while_the_runtime_starts(browser: Browse
         for line in ("title: Boiler room", "size: 2 in", "in_vault: yes"):
             assert line in case.replace('"', "")
         assert (phone.errors, phone.elsewhere) == ([], [])
+
+
+def test_the_worker_has_the_policy_of_the_page(phone: Visited) -> None:
+    given = phone.page.evaluate("fetch('worker.js').then(found => found.headers.get('Content-Security-Policy'))")
+    assert given == phone.page.locator("meta[http-equiv]").get_attribute("content")
+    refused = phone.page.evaluate("fetch('http://127.0.0.1:9/').then(() => 'sent', () => 'refused')")
+    assert refused == "refused"
+    assert any("violates the following Content Security Policy" in row for row in phone.errors)
 
 
 def test_it_works_without_a_signal_and_without_the_server(browser: Browser, files: Files) -> None:
@@ -166,7 +187,7 @@ def test_what_was_answered_before_the_runtime_has_started_is_kept(browser: Brows
 
 
 def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser: Browser, files: Files) -> None:
-    standing = dict(files)
+    standing = Asked(files)
     with served(standing) as top, visited(browser, top) as phone:
         phone.open()
         phone.begin("PVB")
@@ -174,6 +195,7 @@ def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser
         newer = dict(files)
         newer["index.html"] = newer["index.html"].replace(b"What is wrong with", b"What is amiss with")
         standing.update(listed(newer))
+        standing.names.clear()
         phone.page.evaluate("navigator.serviceWorker.getRegistration().then(found => found.update())")
         phone.page.wait_for_timeout(500)
         asked = phone.question
@@ -184,6 +206,7 @@ def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser
         phone.page.locator("#use-update").wait_for()
         phone.page.locator("#use-update").click()
         phone.page.get_by_text("What is amiss with").wait_for()
+        assert set(standing.names) == {"sw.js", "index.html"}
         phone.ready()
         assert phone.page.locator("#cases button").count() == 1
 

@@ -145,7 +145,9 @@ def test_what_is_said_of_a_case_is_what_its_sheet_says(desk: Desk) -> None:
     assert len(message) == 5
     assert message[1] == wanted.answer
     sheet, work = asked(desk, do="sheet")["html"], asked(desk, do="work")["html"]
-    assert work.strip() in sheet
+    steps = re.findall(r"<b>\d+\.</b> ([^<]*)<", work)
+    assert steps
+    assert steps == re.findall(r"<b>\d+\.</b> ([^<]*)<", sheet)
     assert 'class="cautions"' in work
     assert "Diagram from" not in sheet
 

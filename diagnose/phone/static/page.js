@@ -268,7 +268,15 @@ function keepCase(change, own = entry) {
   at("not-kept").hidden = !(told || problem);
   at("not-kept").textContent = problem || told;
   if (problem && !at("end").hidden) at("end-told").textContent = problem;
-  if (!problem && navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
+  if (!problem) askToLast();
+}
+
+// Once a page, that the browser may not clear what is kept when it wants room.
+let askedToLast = false;
+function askToLast() {
+  if (askedToLast || !navigator.storage || !navigator.storage.persist) return;
+  askedToLast = true;
+  navigator.storage.persist().catch(() => {});
 }
 
 function disable(all) {

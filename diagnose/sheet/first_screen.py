@@ -25,7 +25,7 @@ MOST_THEN = 2
 MOST_REASONS = 2
 MOST_RIVALS = 2
 MOST_NOTES = 2
-MOST_LETTERS = 220
+MOST_LETTERS = 140
 MOST_ALWAYS = 2
 # With so many letters on the screen what else is possible gives way.
 CROWDED = 1000
@@ -66,9 +66,7 @@ def screen_rows(result: Diagnosis, unit: str = "psid") -> FirstScreen:
 def _head(result: Diagnosis) -> Iterator[Block]:
     case = result.case
     size = f" {case.size:g} in" if case.size else ""
-    yield Heading(clean(case.title) or f"{case.type}: {result.assembly.title}", 1)
-    laid = f"; with own rules: {clean(result.ready.overlay)}" if result.ready.overlay else ""
-    yield Paragraph(f"{case.type}{size}, judged by {result.profile.title}{laid}")
+    yield Heading(f"{case.type}{size}: {clean(case.title) or result.assembly.title}", 1)
     yield Paragraph(result.answer, strong=True)
 
 
@@ -142,12 +140,14 @@ def _in_state(result: Diagnosis, option: Option) -> tuple[str, ...]:
 def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
     """Those of the step, danger to life first; what depends on the site and is not known shares one line.
 
-    What does not fit here stands inside the numbered work.
+    Danger to life is always told; what else does not fit here stands inside the numbered work.
     """
     rows = sorted(cautions_for(result, names), key=lambda row: not row.caution.danger)
-    for row in [row for row in rows if row.known][:MOST_CAUTIONS]:
-        yield Entry("!", short_caution(row.caution))
-    yield from _unsure([row.caution for row in rows if not row.known and row.caution.danger])
+    unsure = [row.caution for row in rows if not row.known and row.caution.danger]
+    known = [row.caution for row in rows if row.known]
+    most = max(MOST_CAUTIONS - bool(unsure), sum(caution.danger for caution in known))
+    yield from (Entry("!", short_caution(caution)) for caution in known[:most])
+    yield from _unsure(unsure)
 
 
 def _unsure(rows: Sequence[Caution]) -> Iterator[Entry]:
@@ -221,7 +221,8 @@ def _foot(result: Diagnosis) -> Iterator[Block]:
     yield WAYS_ON
     always = [row for row in result.assembly.cautions if row.always]
     told = [short_caution(row) for row in always[:MOST_ALWAYS]]
-    yield Paragraph(" ".join([*told, f"Rule base {result.rule_base}."]))
+    laid = f" with own rules: {clean(result.ready.overlay)}" if result.ready.overlay else ""
+    yield Paragraph(" ".join([*told, f"Judged by {result.profile.title}. Rule base {result.rule_base}{laid}."]))
 
 
 def steps_page(result: Diagnosis) -> list[Block]:

@@ -57,7 +57,7 @@ def tells_text(result: Diagnosis, row: Weighed) -> str:
     titles |= {cause.name: f'"{cause.text}"' for cause in result.assembly.causes}
     titles |= {NOTHING: "nothing wrong in the assembly itself"}
     named = [titles.get(name, result.assembly.unlisted.text) for name in row.separates]
-    also = "It shows whether readings count that the answer rests on." if row.takes_back else ""
+    also = "It shows whether the readings count." if row.takes_back else ""
     told = f"It separates {named[0]} from {named[1]}." if len(named) > 1 else ""
     if named and not 0 < len(told.split()) <= MOST_WORDS:
         told = f"It tells most about {named[0]}."

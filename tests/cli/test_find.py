@@ -70,7 +70,7 @@ def test_markdown_shows_foreign_text_as_it_was_written(run: Run) -> None:
     title = "<script>alert(1)</script> *bold* [x](y)"
     case = f"assembly: RP\ntitle: '{title}'\nobservations: {{relief_valve_discharge: continuous}}\n"
     first = run("find", "-", "--format", "markdown", given=case).out.splitlines()[0]
-    assert first == r"# \<script\>alert(1)\</script\> \*bold\* \[x\](y)"
+    assert first == r"# RP: \<script\>alert(1)\</script\> \*bold\* \[x\](y)"
 
 
 def test_foreign_text_cannot_turn_the_line_round(run: Run) -> None:

@@ -42,8 +42,10 @@ def test_an_example_takes_forty_lines_at_the_most_and_says_first_what_to_do(name
     lines = shown(example(name))
     assert len(lines) <= 40
     assert any(line.lstrip().startswith("DO NOW") for line in lines[:12])
-    first = [number for number, line in enumerate(lines[:18]) if line.lstrip().startswith("! ")]
-    assert first or not any(line.lstrip().startswith("! ") for line in lines)
+    cautions = [number for number, line in enumerate(lines) if line.lstrip().startswith("! ")]
+    last = cautions[-1] if cautions else 0
+    after = next(number for number in range(last + 1, len(lines)) if not lines[number].startswith(10 * " "))
+    assert after <= 17 + lines.index("")  # with a title of one line
 
 
 def test_no_sentence_of_a_first_screen_has_to_be_read_twice() -> None:

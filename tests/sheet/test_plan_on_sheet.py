@@ -119,7 +119,7 @@ def test_what_a_check_tells_is_said_of_parts_of_causes_or_of_the_readings(two_fa
     def told(*separates: str, takes_back: bool = False) -> str:
         return tells_text(two_faults, Weighed(observation, 0.0, 1.0, separates, takes_back))
 
-    readings = "It shows whether readings count that the answer rests on."
+    readings = "It shows whether the readings count."
     unlisted = two_faults.assembly.unlisted.text
     assert told("check_1", "relief_valve") == "It separates the first check valve from the relief valve."
     assert told("check_1") == "It tells most about the first check valve."

@@ -192,6 +192,7 @@ def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser
     standing = Asked(files)
     with served(standing) as top, visited(browser, top) as phone:
         phone.open()
+        phone.ready()
         phone.begin("PVB")
         phone.reply("1")
         newer = dict(files)

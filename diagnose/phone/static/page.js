@@ -14,6 +14,7 @@ let ready = false;
 let failure = "";
 let asking = 0;
 const waiting = new Map();
+const unsent = []; // what was asked before there was a worker
 
 // What the worker does.
 
@@ -21,6 +22,7 @@ function startWorker() {
   worker = new Worker("worker.js?unit=" + unit, { type: "module" });
   worker.addEventListener("message", ({ data }) => heard(data));
   worker.addEventListener("error", (event) => failed(event.message || "the worker did not start"));
+  for (const message of unsent.splice(0)) worker.postMessage(message);
 }
 
 function heard(data) {
@@ -49,7 +51,8 @@ function ask(request) {
   return new Promise((resolve, reject) => {
     const of = ++asking;
     waiting.set(of, { resolve, reject, own: entry });
-    worker.postMessage({ of, request });
+    if (worker) worker.postMessage({ of, request });
+    else unsent.push({ of, request });
   });
 }
 

@@ -113,18 +113,25 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> None:
             (draft / name).parent.mkdir(parents=True, exist_ok=True)
             (draft / name).write_bytes(content)
         draft.chmod(0o755)
-        if target.exists():
-            older = draft / "older"
-            os.replace(target, older)
-            inner = draft.with_name(f"{draft.name}.new")
-            os.replace(draft, inner)
-            shutil.rmtree(inner / "older")
-            os.replace(inner, target)
-        else:
-            os.replace(draft, target)
+        _put(draft, target)
     except OSError as error:
         shutil.rmtree(draft, ignore_errors=True)
         raise refused_by_system(folder, "written", error) from error
+
+
+def _put(draft: Path, target: Path) -> None:
+    """The draft in the place of an older folder, which comes back where that fails."""
+    if not target.exists():
+        os.replace(draft, target)
+        return
+    older = draft.with_name(f"{draft.name}.older")
+    os.replace(target, older)
+    try:
+        os.replace(draft, target)
+    except OSError:
+        os.replace(older, target)
+        raise
+    shutil.rmtree(older, ignore_errors=True)
 
 
 def _is_ours(folder: Path) -> bool:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import base64
+import errno
 import hashlib
 import json
+import os
 import re
 import urllib.error
 import urllib.request
@@ -107,6 +109,25 @@ def test_the_policy_names_no_other_place() -> None:
 def test_the_package_is_the_same_bytes_for_the_same_content(tmp_path: Path) -> None:
     (tmp_path / "types.json").write_text("{}")
     assert _package(tmp_path) == _package(tmp_path)
+
+
+def test_where_the_new_folder_cannot_be_put_the_older_one_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, replace, moved = tmp_path / "office", os.replace, list[str]()
+
+    def fails_once(source: Path, target: Path) -> None:
+        moved.append(str(source))
+        if len(moved) == 2:
+            raise OSError(errno.ENOSPC, "no room")
+        replace(source, target)
+
+    write_folder({**OURS, "older.txt": b"older"}, folder)
+    monkeypatch.setattr(os, "replace", fails_once)
+    with pytest.raises(ProblemsFoundError, match="no room"):
+        write_folder(OURS, folder)
+    assert (folder / "older.txt").read_bytes() == b"older"
+    assert [path.name for path in tmp_path.iterdir()] == ["office"]
 
 
 def test_the_folder_is_served_to_this_machine_alone_and_nothing_else_is() -> None:

@@ -23,10 +23,10 @@ def styled_page(template: str, style: str, script: str, **values: Any) -> str:
 
     The template finds them as `style` and `script`, and in `policy` what its Content-Security-Policy has to say.
     """
-    sheet = Markup(_environment().get_template(style).render(color=colors()))  # noqa: S704  no text of a case in it
+    sheet = Markup(environment().get_template(style).render(color=colors()))  # noqa: S704  no text of a case in it
     code = Markup(files("diagnose.pages").joinpath(script).read_text(encoding="utf-8"))  # noqa: S704  our own
     policy = _policy(sheet, code)
-    return _environment().get_template(template).render(style=sheet, script=code, policy=policy, **values)
+    return environment().get_template(template).render(style=sheet, script=code, policy=policy, **values)
 
 
 def blocks_html(blocks: Iterable[Block]) -> Markup:
@@ -37,7 +37,7 @@ def blocks_html(blocks: Iterable[Block]) -> Markup:
 
 def filled(template: str, **values: Any) -> Any:
     """The macros of a template, to be called with what they are about; `values` are what they read besides."""
-    return _environment().get_template(template).make_module(values)
+    return environment().get_template(template).make_module(values)
 
 
 # A number and its per cent sign stay on one line.
@@ -45,10 +45,13 @@ _PER_CENT = re.compile(r"(?<=[0-9]) %")
 
 
 @cache
-def _environment() -> Environment:
-    # Whatever a template shows is escaped, and characters that steer the text around them are made visible first.
+def environment(package: str = "diagnose.pages", folder: str = "") -> Environment:
+    """The templates in a folder of a package.
+
+    Whatever they show is escaped, and characters that steer the text around them are made visible first.
+    """
     return Environment(
-        loader=PackageLoader("diagnose.pages", ""),
+        loader=PackageLoader(package, folder),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

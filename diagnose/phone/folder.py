@@ -15,12 +15,10 @@ from importlib.metadata import distribution
 from importlib.util import find_spec
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
 from diagnose.model.places import refused, refused_by_system
-from diagnose.pages.templates import colors
+from diagnose.pages.templates import colors, environment
 from diagnose.phone import runtime
 from diagnose.phone.desk import Desk
 from diagnose.phone.first_screens import first_screens
@@ -68,7 +66,7 @@ def phone_files(library: Library, unit: str, runtime_folder: Path | None) -> Fil
     about = {"types": types, "unit": unit, "version": __version__, "rules": library.version, "policy": _policy()}
     about["overlay"] = next(iter(library.all().values())).overlay
     pages = {"index.html": "page.html.j2", "page.css": "page.css.j2"}
-    templates = _environment()
+    templates = environment("diagnose.phone", "static")
     for target, template in pages.items():
         files[target] = templates.get_template(template).render(color=colors(), icons=ICONS, **about).encode()
     for script in ("page.js", "keeping.js", "worker.js"):
@@ -208,13 +206,3 @@ def _policy() -> str:
 
 def _integrity(data: bytes) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(data).digest()).decode()
-
-
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("diagnose.phone", "static"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )

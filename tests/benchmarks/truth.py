@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable
 from copy import copy
+from functools import reduce
 
 from diagnose.diagnosis.outcomes import Evidence, Outcomes, evidence_of
 from diagnose.diagnosis.ready import Ready
@@ -35,12 +36,13 @@ class Truth:
 
     def after(self, done: Iterable[Attempt]) -> Truth:
         """The same assembly after repairs, as it shows then."""
-        left = set(self.faults)
-        for attempt in done:
-            left = self.cured(attempt, left)
         other = copy(self)
-        other.faults = left
+        other.faults = self.left_after(done, self.faults)
         return other
+
+    def left_after(self, done: Iterable[Attempt], faults: set[str]) -> set[str]:
+        """What is left of the faults after several repairs."""
+        return reduce(lambda left, attempt: self.cured(attempt, left), done, set(faults))
 
     def faulty(self, component: str) -> bool:
         """Whether anything is wrong with this part."""
@@ -71,9 +73,7 @@ class ModelTruth(Truth):
         """The same assembly after repairs: what was mended of it and round it shows no more, all else anew."""
         done = [*done]
         other = copy(self)
-        other.faults, other._site = set(self.faults), set(self._site)
-        for attempt in done:
-            other.faults, other._site = self.cured(attempt, other.faults), self.cured(attempt, other._site)
+        other.faults, other._site = self.left_after(done, self.faults), self.left_after(done, self._site)
         other._show()
         return other
 

@@ -53,20 +53,22 @@ def test_a_folder_without_the_runtime_is_refused(tmp_path: Path) -> None:
     assert (code, "cannot be read" in said) == (2, True)
 
 
-def test_what_the_client_brings_is_known_by_its_digest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    client = tmp_path / "npm"
-    client.write_text('#!/bin/sh\nfor last; do :; done\necho else > "$last/x.tgz"\n')
-    client.chmod(0o755)
+def client(does: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Puts a script in the place of the npm client."""
+    program = tmp_path / "npm"
+    program.write_text(f"#!/bin/sh\n{does}\n")
+    program.chmod(0o755)
     monkeypatch.setenv("PATH", f"{tmp_path}:/usr/bin:/bin")
+
+
+def test_what_the_client_brings_is_known_by_its_digest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    client('for last; do :; done\necho else > "$last/x.tgz"', tmp_path, monkeypatch)
     with pytest.raises(ProblemsFoundError, match="has not the digest that it was published with"):
         runtime.runtime_files(None)
 
 
 def test_what_the_client_says_is_passed_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    client = tmp_path / "npm"
-    client.write_text("#!/bin/sh\necho 'no such host' >&2\nexit 1\n")
-    client.chmod(0o755)
-    monkeypatch.setenv("PATH", f"{tmp_path}:/usr/bin:/bin")
+    client("echo 'no such host' >&2\nexit 1", tmp_path, monkeypatch)
     with pytest.raises(ProblemsFoundError, match="could not be fetched: no such host"):
         runtime.runtime_files(None)
 

@@ -22,7 +22,7 @@ from diagnose.phone.runtime import NAME, runtime_files
 from diagnose.phone.serving import served
 from diagnose.sheet.blocks import Entries, Paragraph
 from diagnose.sheet.first_screen import WAYS_ON
-from tests.pages.browser import GRAVE
+from tests.pages.browser import GRAVE, SMALL_PHONE
 from tests.pages.phone_page import PATH, Visited, visited, without_blanks
 from tests.phone.consulted import TEN, held
 from tests.shipped import LIBRARY
@@ -185,6 +185,34 @@ def test_what_was_answered_before_the_runtime_has_started_is_kept(browser: Brows
         phone.page.locator("#talk").wait_for()
         assert phone.question == "Which of these is so here?"
         phone.reply("0")
+        assert "size: 3 in" in phone.cases()[0]
+
+
+def test_no_button_moves_under_the_finger_while_the_start_is_told(browser: Browser, address: str) -> None:
+    said = [
+        "First visit: 22.4 MB of 24.6 MB are here (the network carries about half of that). You can begin.",
+        "Starting the consultation. You can begin.",
+        "",
+    ]
+    with visited(browser, address, size=SMALL_PHONE) as phone:
+        phone.open()
+        phone.ready()
+        button = phone.page.locator("[data-type='DC']")
+        before = button.bounding_box()
+        for text in said:
+            phone.page.locator("#starting").evaluate("(told, text) => (told.textContent = text)", text)
+            assert button.bounding_box() == before
+
+
+def test_a_case_waits_for_the_runtime_where_no_screens_made_beforehand_can_be_had(
+    browser: Browser, address: str
+) -> None:
+    with visited(browser, address) as phone:
+        phone.context.route("**/first.json", lambda route: route.abort())
+        phone.open()
+        phone.begin("DC", "Mill")
+        assert phone.question == "What is the visit for?"
+        phone.reply("2", "3 in")
         assert "size: 3 in" in phone.cases()[0]
 
 

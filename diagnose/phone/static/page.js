@@ -8,7 +8,7 @@ const SHOWN_FIRST = ["d", "b"];
 let entry = null; // the case that is open: id, text, name, type, answer, ticks
 let screen = null;
 let ahead = null; // the screens that were made beforehand, and how far one is in them
-let first = null;
+const first = fetch("first.json").then((found) => found.json()).catch(() => null); // those screens, where they can be had
 let worker = null;
 let ready = false;
 let failure = "";
@@ -186,9 +186,13 @@ async function begin(type) {
   const name = at("name").value;
   at("name").value = "";
   entry = { id: keeping.newId(), name, type, answer: "" };
-  if (ready) return shown(await askOfCase({ do: "begin", type, title: name }));
-  first = first || fetch("first.json").then((found) => found.json());
-  const found = await first;
+  const own = entry;
+  const found = ready ? null : await first;
+  if (entry !== own) return;
+  if (ready || !found) {
+    if (!ready) starting("The case opens as soon as the consultation has started.");
+    return shown(await askOfCase({ do: "begin", type, title: name }));
+  }
   const id = found.after[type][""];
   ahead = { found, type, title: name, lines: [], seen: [], path: [], id, halted: false };
   shown(found.screens[id]);

@@ -117,9 +117,9 @@ class Consultation:
                 self.talk.say(screens.reason_line(self.result, worth))
             if chosen:
                 self.talk.tell("Enter leaves it as it is; d takes an answer back.")
-            over = yield from self._reply(row, chosen=chosen)
+            over = yield from self._reply(row, worth, chosen=chosen)
 
-    def _reply(self, row: Observation, *, chosen: bool) -> Conversing[bool]:
+    def _reply(self, row: Observation, worth: Weighed | None, *, chosen: bool) -> Conversing[bool]:
         """One reply that can be used; True when the question is done with, False when it is to be shown again."""
         takes, left_out = Takes.ONE if row.answers else Takes.READING, "as it is" if chosen else ""
         while True:
@@ -129,17 +129,19 @@ class Consultation:
             try:
                 command = command_in(line, row.answers)
                 if command is not None:
-                    return (yield from self._obey_about(row, command, chosen=chosen))
+                    return (yield from self._obey_about(row, worth, command, chosen=chosen))
                 self._note(row, Answer(*answer_in(line, row)))
             except ValueError as error:
                 self.talk.tell(f"{error}.")
                 continue
             return True
 
-    def _obey_about(self, row: Observation, command: Command, *, chosen: bool) -> Conversing[bool]:
+    def _obey_about(
+        self, row: Observation, worth: Weighed | None, command: Command, *, chosen: bool
+    ) -> Conversing[bool]:
         match command.key:
             case "?":
-                self.talk.say(outlook_page(self.result, row, self.unit))
+                self.talk.say(outlook_page(self.result, row, self.unit, worth))
                 return False
             case "d":
                 self._move(self.sitting.withdrawn(row.name), f"not known: {row.title}")

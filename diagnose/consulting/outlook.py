@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from diagnose.consulting.screens import shown_unit
+from diagnose.diagnosis.looking import Weighed, telling
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.sheet.planning import tells_text
 
 MOST_MOVED = 3
 LEAST_MOVE = 0.02
@@ -21,13 +23,14 @@ NOTHING = "nothing wrong in the assembly itself"
 Chances = dict[str, float]
 
 
-def outlook_page(result: Diagnosis, row: Observation, unit: str) -> Iterator[Block]:
-    """What an open question separates, and what would follow from each of its answers."""
+def outlook_page(result: Diagnosis, row: Observation, unit: str, worth: Weighed | None) -> Iterator[Block]:
+    """What a question tells, by its `worth` where that is known, and what would follow from each answer."""
     outcomes = [(shown, _with(result, row, value)) for value, shown in trials(result, row, unit)]
     now = _chances(result)
     yield Heading("Why this is asked", 1)
-    parts = _separated(result, [_parts(after) for _, after in outcomes])
-    told = f"It tells most about: {', '.join(parts)}." if parts else "No answer by itself moves a part much."
+    worth = worth or next((telling(result.looking, one) for one in result.questions if one.observation == row), None)
+    moves = worth is not None and bool(worth.separates)
+    told = tells_text(result, worth) if worth is not None and moves else "No answer by itself moves a part much."
     yield Paragraph(f"{told} A field test takes this reading." if row.limit else told)
     yield Entries(tuple(Entry("", f"{shown}:", _moves(now, _chances(after))) for shown, after in outcomes))
 
@@ -55,18 +58,6 @@ def _with(result: Diagnosis, row: Observation, value: str | float) -> Diagnosis:
 def _chances(result: Diagnosis) -> Chances:
     rows = {row.cause.text: row.probability for row in (*result.causes, *result.conditions)}
     return rows | {NOTHING: result.nothing_wrong, result.assembly.unlisted.text: result.unlisted}
-
-
-def _parts(result: Diagnosis) -> Chances:
-    outside = {row.cause.text: row.probability for row in result.conditions}
-    return {row.title: row.probability for row in result.parts} | outside
-
-
-def _separated(result: Diagnosis, outcomes: Sequence[Chances]) -> list[str]:
-    """Parts and site conditions whose probability differs most between the answers."""
-    spread = {name: max(row[name] for row in outcomes) - min(row[name] for row in outcomes) for name in _parts(result)}
-    ranked = sorted(spread, key=lambda name: (-spread[name], name))
-    return [name for name in ranked if spread[name] >= LEAST_MOVE][:MOST_MOVED]
 
 
 def _moves(now: Chances, after: Chances) -> tuple[str, ...]:

@@ -111,8 +111,13 @@ def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[Op
     best = _lightest(look, [row for row in weighed if found.check and pays(row)])
     for first in before[:1]:
         known = [row for row in weighed if row.observation == first.observation]
-        best = known[0] if known else _weighed(look, _asked(look, [first], 1)[0], None)
+        best = known[0] if known else telling(look, first)
     return Advice(best, weighed, found.order, len(possible) - len(asked), found.sure)
+
+
+def telling(look: Looking, question: OpenQuestion) -> Weighed:
+    """What a question tells, without what it saves."""
+    return _weighed(look, _asked(look, [question], 1)[0], None)
 
 
 def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
@@ -124,8 +129,8 @@ def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
     most = max((row.saves or 0.0 for row in paying), default=0.0)
     worth = FAIR_SHARE * most if look.wishes.complaint else min(FAIR_SHARE * most, AS_GOOD)
     depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
-    telling = [row for row in paying if (row.saves or 0.0) >= worth]
-    near = [row for row in telling if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
+    fair = [row for row in paying if (row.saves or 0.0) >= worth]
+    near = [row for row in fair if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
     return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
-from diagnose.diagnosis.answer import LIKELY, answer_sentence
+from diagnose.diagnosis.answer import LIKELY, Told, answer_of
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_opening, next_after, to_come
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
@@ -199,14 +199,13 @@ class Diagnosis:
     def answer(self) -> str:
         """The answer in a sentence or two."""
         passed = "Mended, by the retest that it passed. " if self.is_mended else ""
-        return passed + answer_sentence(
-            self.standing,
-            self.causes,
-            self.conditions,
-            self.parts,
-            bool(self.evidence),
-            complaint=self.complaint,
-        )
+        return passed + self.answered.text
+
+    @cached_property
+    def answered(self) -> Told:
+        """The answer with the causes that it names."""
+        known = bool(self.evidence)
+        return answer_of(self.standing, self.causes, self.conditions, self.parts, known, complaint=self.complaint)
 
     # What to do
 

@@ -204,10 +204,8 @@ def _why(result: Diagnosis) -> Iterator[Entry]:
 
 
 def _also(result: Diagnosis) -> Iterator[Entry]:
-    named = {
-        row.cause.name: f"{within(row.cause.text, row.part)} ({percent(row.probability)})" for row in result.causes
-    }
-    rows = [row for row in shown_causes(result) if named[row.cause.name] not in result.answer][:MOST_RIVALS]
+    named = result.answered.names
+    rows = [row for row in shown_causes(result) if row.cause.name not in named][:MOST_RIVALS]
     if not is_sound(result):
         rows += [row for row in result.conditions if is_raised(row)][:1]
     parts = {row.name for row in likely_parts(result)}

@@ -140,10 +140,19 @@ def test_a_reading_needs_its_unit_and_its_range() -> None:
 def test_why_this_is_asked_shows_what_each_answer_would_do() -> None:
     _, lines, _ = typed(case_with("RP", RUNS | {"downstream_use": "no"}), "a water is drawn", "1", "?")
     text = lines.text
-    assert "It tells most about: first check valve" in text
+    told = re.findall(r"It (?:separates|tells most about) [^.]*\.", text)
+    assert all("the first check valve" in sentence for sentence in told)
+    assert told
     moved = re.search(r"stops: debris between disc and seat of the first check valve: (\d+) % -> (\d+) %", text)
     assert moved is not None
     assert int(moved[2]) > int(moved[1])
+
+
+def test_what_a_question_tells_is_said_as_in_the_line_above_it() -> None:
+    _, lines, _ = typed(case_with("RP", RUNS | {"downstream_use": "no"}), "?")
+    told = re.findall(r"It (?:separates|tells most about) [^.]*\.", lines.text)
+    assert len(told) == 3  # with the question, by "?", and with the question again
+    assert len(set(told)) == 1
 
 
 def test_why_this_is_asked_of_a_reading_tries_both_sides_of_its_limit() -> None:

@@ -35,6 +35,7 @@ for name in [name for name in os.environ if name.startswith("GIT_")]:
 # Rule bases are large and stay: looking through them for garbage every few hundred objects takes a tenth of all time.
 gc.set_threshold(200_000, 10, 10)
 
-# How long an example takes says more of the machine than of the code.
-settings.register_profile("untimed", deadline=None)
+# How long an example takes says more of the machine than of the code. What judges a change draws the same examples each
+# time; whoever works on it, and the night, draw others.
+settings.register_profile("untimed", deadline=None, derandomize="SAME_EXAMPLES" in os.environ)
 settings.load_profile("untimed")

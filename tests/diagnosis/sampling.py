@@ -31,7 +31,8 @@ class Worked(NamedTuple):
     result: Diagnosis
 
     def basis(self, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
-        return basis(self.ready, self.case, self.result.posterior, wishes, effort)
+        own = wishes._replace(barred=self.result.barred, mended=self.result.mended)
+        return basis(self.ready, self.case, self.result.posterior, own, effort)
 
 
 def worked(case: Case) -> Worked:

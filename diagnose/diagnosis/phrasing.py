@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.wording import sentences
 from diagnose.knowledge.quantities import show_pressure
@@ -15,7 +15,7 @@ def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
     """A premise as a clause, with the titles of observations and the sentences of findings."""
     match premise:
         case Answered(name, answers):
-            return f"{_title(name, assembly)} is {' or '.join(answers)}"
+            return f"{_title(name, assembly)} is {' or '.join(_shown(name, answers, assembly))}"
         case Measured(name, relation, bound):
             return f"{_title(name, assembly)} is {relation} {bound_in_words(bound, unit)}"
         case Holds(name, grades):
@@ -57,6 +57,14 @@ def _nested(part: Premise, assembly: Assembly, unit: str) -> str:
 
 def _title(name: str, assembly: Assembly) -> str:
     return next((row.title for row in assembly.observations if row.name == name), name)
+
+
+def _shown(name: str, answers: Sequence[str], assembly: Assembly) -> Iterator[str]:
+    """Answers as people read them; where the words say more than the name, in quotation marks."""
+    words = next((dict(row.answers) for row in assembly.observations if row.name == name), {})
+    for answer in answers:
+        said = words.get(answer, answer)
+        yield said if said == answer.replace("_", " ") else f'"{said}"'
 
 
 def _finding(name: str, grades: tuple[str, ...], assembly: Assembly) -> str:

@@ -91,6 +91,14 @@ def test_what_does_not_count_is_told_once_for_each_reason() -> None:
     assert not any(line.lstrip().startswith("NOTE") for line in lines)
 
 
+def test_why_an_answer_does_not_count_is_told_in_the_words_of_its_question() -> None:
+    seen = "{second_check_backpressure_test: falls_twice, first_check_differential: 6 psid}"
+    lines = shown(written(f"assembly: RP\nobservations: {seen}\n"))
+    void = " ".join(" ".join(lines).split()).partition("VOID")[2].partition("FAIL")[0]
+    assert "It does not count while second check against backpressure is" in void
+    assert "falls_twice" not in void
+
+
 def test_a_failed_reading_stands_with_its_limit() -> None:
     lines = shown(written("assembly: RP\nobservations: {relief_valve_opening_point: 1.2 psid}\n"))
     assert any(line.lstrip().startswith("FAIL") and "1.2 psid (at least 2.0 psid)" in line for line in lines)

@@ -28,6 +28,7 @@ def blank_case(assembly: Assembly, groups: Iterable[Group], *, in_full: bool) ->
         *([] if in_full else [f"# What each question means: diagnose questions {assembly.type}. All of them: --all."]),
         f"assembly: {assembly.type}",
         "# title:",
+        "# tag:  # which assembly it is: serial number, or a number of its owner's",
         "# size:  # as in 1 1/2 in, 50 mm",
         *_comment(f"Acceptance limits to judge by. One of: {profiles}."),
         f"profile: {assembly.default_profile}",
@@ -35,6 +36,9 @@ def blank_case(assembly: Assembly, groups: Iterable[Group], *, in_full: bool) ->
     if in_full:
         states = ", ".join(row.name for row in assembly.states)
         lines += [
+            "# location:",
+            "# installed:  # as in 2019, 2019-05 or 2019-05-14",
+            "# tested_on:  # as in 2026-11-29",
             "# gauge_accuracy:",
             "# notes:",
             *_comment(f"The state it was brought into. One of: {states}."),

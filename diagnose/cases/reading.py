@@ -20,6 +20,7 @@ from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.model.work import Observation
 
 MOST_CASE_TEXT = 20_000
+MOST_KEY = 400  # YAML takes no key of more than 1024 characters, escapes among them
 
 
 @cache
@@ -63,7 +64,13 @@ def read_case(node: Node, assembly: Assembly) -> Case:
     """
     scope = CaseScope(assembly, [])
     fields = Fields(node, "case", case_format().sections["case"], scope)
-    case = take_case(fields, assembly)._replace(record=_record(fields, assembly))
+    case = take_case(fields, assembly)._replace(
+        tag=one_line(fields["tag"]),
+        location=one_line(fields["location"]),
+        installed=fields["installed"],
+        tested_on=fields["tested_on"],
+        record=_record(fields, assembly),
+    )
     if scope.problems:
         raise ProblemsFoundError(scope.problems)
     return case
@@ -101,7 +108,20 @@ def _record(fields: Fields, assembly: Assembly) -> Record:
     record = fields.inner("record")
     if record is None:
         return Record()
-    return Record(_bounded(record, "found"), _bounded(record, "done"), _answers(record, "final_test", assembly))
+    done: tuple[str, ...] = _bounded(record, "done")
+    minutes = tuple((one_line(key.text), number) for key, number in record["minutes"])
+    for key, _ in record["minutes"]:
+        if one_line(key.text) not in map(one_line, done) or len(key.text) > MOST_KEY:
+            record.miss(f"'{cut(key.text)}' is no short name that stands under 'done'", "minutes", key.place)
+    return Record(
+        found=_bounded(record, "found"),
+        done=done,
+        final_test=_answers(record, "final_test", assembly),
+        closed_on=record["closed_on"],
+        minutes=minutes,
+        parts_used=_bounded(record, "parts_used"),
+        passed=record["passed"],
+    )
 
 
 def _answers(fields: Fields, key: str, assembly: Assembly) -> tuple[tuple[str, Answer], ...]:

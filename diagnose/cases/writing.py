@@ -26,7 +26,9 @@ def case_text(case: Case, head: str = "") -> str:
     `head` are comment lines that go before it. Texts may hold any character that a case file may hold.
     """
     lines = [*head.splitlines(), *_entry("assembly", case.type)]
-    lines += _entry("title", case.title)
+    for key, text in (("title", case.title), ("tag", case.tag), ("location", case.location)):
+        lines += _entry(key, text)
+    lines += [*_entry("installed", case.installed), *_entry("tested_on", case.tested_on)]
     if case.size:
         lines.append(f"size: {written_size(case.size)}")
     lines += _entry("profile", case.profile)
@@ -42,9 +44,13 @@ def case_text(case: Case, head: str = "") -> str:
 
 
 def _record(record: Record) -> list[str]:
-    lines = [*_texts("found", record.found), *_texts("done", record.done)]
+    lines = [*_entry("closed_on", record.closed_on, "  "), *_texts("found", record.found), *_texts("done", record.done)]
+    if record.minutes:
+        lines += ["  minutes:", *(f"    {_scalar(name)}: {number:.10g}" for name, number in record.minutes)]
+    lines += _texts("parts_used", record.parts_used)
     if record.final_test:
         lines += ["  final_test:", *_answers(record.final_test, "    ")]
+    lines += _entry("passed", record.passed, "  ")
     return ["record:", *lines] if lines else []
 
 

@@ -20,6 +20,7 @@ _BOUND = rf"(limit\s+[a-z][a-z0-9_]*|{_PRESSURE})"
 # Right and down from the point at which a symbol stands.
 _POINT = r"-?[0-9]{1,2}(\.[0-9])? +-?[0-9]{1,2}(\.[0-9])?"
 _NUMBER = "(0|[1-9][0-9]{0,3})"
+_DATE = "^[0-9]{4}(-(0[1-9]|1[0-2])(-[0-9]{2})?)?$"
 _DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
 
 
@@ -103,6 +104,12 @@ def _day(text: str) -> str:
     raise ValueError(f"expected a day, as in 2026-11-29, found '{text[:60]}'")
 
 
+def _date(text: str) -> str:
+    if re.match(_DATE, text) is None:
+        raise ValueError(f"expected a year, month or day, as in 2019, 2019-05 or 2019-05-14, found '{text[:60]}'")
+    return _day(text) if text.count("-") > 1 else text
+
+
 _MONTH = "^[0-9]{4}-(0[1-9]|1[0-2])$"
 _VERSION = rf"^{_NUMBER}\.{_NUMBER}\.{_NUMBER}$"
 SHAPES = {
@@ -123,6 +130,7 @@ SHAPES = {
     ),
     "month": TextShape(_MONTH, "a month, as in 2026-11", _matching(_MONTH, "a month as in 2026-11")),
     "day": TextShape(_DAY, "a day, as in 2026-11-29", _day),
+    "date": TextShape(_DATE, "a year, month or day, as in 2019, 2019-05 or 2019-05-14", _date),
     "version": TextShape(_VERSION, "three numbers, as in 1.4.0", _matching(_VERSION, "three numbers, as in 1.4.0")),
     "difference": TextShape(
         r"\S\s* minus \s*\S", "two readings, as in 'first_reading minus second_reading'", _difference, None

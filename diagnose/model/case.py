@@ -16,11 +16,19 @@ class Answer(NamedTuple):
 
 
 class Record(NamedTuple):
-    """What came of a case: what was found and done, and the readings of the final test (name -> answer in psi)."""
+    """What came of a case: what was found and done, and the readings of the final test (name -> answer in psi).
+
+    `found` and `done` are names of the rule base or a person's own words; `minutes` has those of some that are `done`.
+    `closed_on` is a day as in 2026-11-29, `passed` "yes" or "no"; both are "" where nobody said.
+    """
 
     found: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
     final_test: tuple[tuple[str, Answer], ...] = ()
+    closed_on: str = ""
+    minutes: tuple[tuple[str, float], ...] = ()
+    parts_used: tuple[str, ...] = ()
+    passed: str = ""
 
 
 class Case(NamedTuple):
@@ -28,6 +36,8 @@ class Case(NamedTuple):
 
     `state` is the one that the assembly has been brought into, "" in service; `parts` are the components that are open
     in it, where it is reached part by part. `record` is not evidence: no conclusion rests on it.
+    `tag` tells the assembly from others, `location` says where it stands; `installed` is a year, month or day and
+    `tested_on` the day of the readings (ISO 8601, "" where nobody said).
     """
 
     type: str
@@ -41,3 +51,7 @@ class Case(NamedTuple):
     record: Record = Record()
     state: str = ""
     parts: tuple[str, ...] = ()
+    tag: str = ""
+    location: str = ""
+    installed: str = ""
+    tested_on: str = ""

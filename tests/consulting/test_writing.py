@@ -53,8 +53,10 @@ def stripped(case: Case) -> Case:
     def full(texts: tuple[str, ...]) -> tuple[str, ...]:
         return tuple(text.strip() for text in texts if text.strip())
 
-    record = case.record._replace(found=full(case.record.found), done=full(case.record.done))
-    return case._replace(title=one_line(case.title.strip()), notes=case.notes.strip(), record=record)
+    found, done, used = map(full, (case.record.found, case.record.done, case.record.parts_used))
+    title, tag, location = (one_line(text.strip()) for text in (case.title, case.tag, case.location))
+    record = case.record._replace(found=found, done=done, parts_used=used)
+    return case._replace(title=title, tag=tag, location=location, notes=case.notes.strip(), record=record)
 
 
 def answer_to(row: Observation) -> st.SearchStrategy[Answer]:
@@ -77,11 +79,28 @@ def cases(draw: st.DrawFn, assembly: Assembly) -> Case:
         notes=draw(fitting),
         gauge_accuracy=draw(st.sampled_from([None, 0.2, 0.145038, 5.0, 0.000001])),
         answers=answers,
-        record=Record(
-            tuple(draw(st.lists(fitting, max_size=2))), tuple(draw(st.lists(fitting, max_size=2))), answers[:1]
-        ),
+        record=draw(records(answers[:1])),
         state=state,
         parts=parts,
+        tag=draw(fitting),
+        location=draw(fitting),
+        installed=draw(st.sampled_from(["", "2019", "2019-05", "2019-05-14"])),
+        tested_on=draw(st.sampled_from(["", "2026-11-29"])),
+    )
+
+
+@st.composite
+def records(draw: st.DrawFn, final_test: tuple[tuple[str, Answer], ...]) -> Record:
+    done = tuple(draw(st.lists(fitting, max_size=2)))
+    timed = [text for text in map(one_line, done) if text == text.strip() and 0 < len(text) < 60]
+    return Record(
+        found=tuple(draw(st.lists(fitting, max_size=2))),
+        done=done,
+        final_test=final_test,
+        closed_on=draw(st.sampled_from(["", "2026-11-30"])),
+        minutes=tuple((text, draw(st.sampled_from([0.1, 7.5, 40.0]))) for text in dict.fromkeys(timed)),
+        parts_used=tuple(draw(st.lists(fitting, max_size=2))),
+        passed=draw(st.sampled_from(["", "yes", "no"])),
     )
 
 
@@ -141,6 +160,17 @@ def test_a_whole_case_as_text() -> None:
     )  # fmt: skip
 
 
+def test_a_whole_record_is_written_as_one_would_write_it(small: dict[str, Assembly]) -> None:
+    text = (
+        "assembly: TWIN\ntitle: pump house\ntag: A-17\nlocation: by the gate\ninstalled: 2019-05\n"
+        "tested_on: 2026-11-29\nprofile: plain_town\nobservations:\n"
+        "record:\n  closed_on: 2026-11-30\n  found:\n    - flap_1.grit\n  done:\n    - flap_1.clean\n"
+        "  minutes:\n    flap_1.clean: 12.5\n  parts_used:\n    - flap gasket\n"
+        "  final_test:\n    first_reading: 3 psid\n  passed: yes\n"
+    )
+    assert case_text(read(text, small["TWIN"])) == text
+
+
 @pytest.mark.parametrize("rest", ["record:\n", "record: {}\n", "record: {final_test: }\n"])
 def test_an_empty_record_is_none(rest: str, small: dict[str, Assembly]) -> None:
     assert read(f"assembly: TWIN\n{rest}", small["TWIN"]).record == Record()
@@ -153,6 +183,9 @@ def test_an_empty_record_is_none(rest: str, small: dict[str, Assembly]) -> None:
         ("{found: }", "2:17: error: case, record, found: expected a list, found nothing"),
         ("{final_test: {port: wet}}", "2:29: error: port: 'wet' is not an answer; expected drip, none or stream"),
         ("{final_test: {prt: drip}}", "case, record, final_test: TWIN has no observation 'prt'; did you mean 'port'?"),
+        ("{done: a, minutes: {b: 3}}", "case, record, minutes: 'b' is no short name that stands under 'done'"),
+        ("{closed_on: 2026-02-30}", "case, record, closed_on: expected a day, as in 2026-11-29, found '2026-02-30'"),
+        ("{passed: maybe}", "case, record, passed: not known: 'maybe'; expected no or yes"),
         ("{final_test: {first_reading: 3}}", "first_reading: '3' has no unit"),
         (f"{{done: {'x' * (MOST_CASE_TEXT + 1)}}}", f"case, record, done: longer than {MOST_CASE_TEXT} characters"),
     ],

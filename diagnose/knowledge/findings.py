@@ -158,6 +158,7 @@ def read_finding(row: Finding, fields: Fields, context: Context) -> Finding:
         weighs=tuple((key.text, decibans) for key, decibans in fields["weighs"]),
         weighs_on=fields["weighs on"],
         ends_the_work=fields["ends the work"],
+        reason_otherwise=fields["reason otherwise"],
     )
 
 

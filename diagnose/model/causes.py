@@ -29,6 +29,7 @@ class Finding(NamedTuple):
     `weighs` holds, for a circumstance, how many decibans it adds to the odds of each kind of cause: of the
     components that `weighs_on` names, or of all where it names none.
     Where it `ends_the_work`, the component that it belongs to is mended once it is found.
+    `reason_otherwise` is the mechanism while it is at its lowest grade, "" where the rules tell none.
     A finding with neither reasons nor weights is only a step on the way to other findings.
     """
 
@@ -43,6 +44,7 @@ class Finding(NamedTuple):
     weighs: tuple[tuple[str, float], ...] = ()
     weighs_on: tuple[str, ...] = ()
     ends_the_work: bool = False
+    reason_otherwise: str = ""
     sources: tuple[str, ...] = ()
     place: Place = NOWHERE
 

@@ -11,7 +11,7 @@ from diagnose.engine.chaining import Chaining
 from diagnose.engine.values import bound_value
 from diagnose.engine.walking import leaves
 from diagnose.model.causes import Finding
-from diagnose.model.premises import Bound, Holds, Measured
+from diagnose.model.premises import Bound, Gate, Holds, Measured
 from diagnose.model.work import Observation
 
 Evidence = dict[str, tuple[int, ...]]
@@ -50,17 +50,17 @@ def askable(
     ready: Ready, chaining: Chaining, answered: Mapping[str, object], *, told: bool = False
 ) -> list[Observation]:
     """The observations without an answer that it makes sense to make now; with `told` also those that are only told."""
-    shut = {
-        name
-        for gate in ready.gates
-        for name in gate.observations
-        if (chaining.value_of(gate.premise) is True) is not (gate.kind == "asked when")
-    }
+    shut = {name for gate in ready.gates if is_shut(gate, chaining) for name in gate.observations}
     return [
         row
         for row in ready.assembly.observations
         if not row.computed and (told or not row.only_told) and row.name not in shut and row.name not in answered
     ]
+
+
+def is_shut(gate: Gate, chaining: Chaining) -> bool:
+    """Whether a gate keeps what it guards from being asked, or from counting, as things stand."""
+    return (chaining.value_of(gate.premise) is True) is not (gate.kind == "asked when")
 
 
 class Outcomes:
@@ -82,18 +82,19 @@ class Outcomes:
             for reading in readings:
                 self._asking.setdefault(reading, set()).add(name)
 
-    def of(self, row: Observation) -> Iterator[Evidence]:
-        """For each possible answer, or a reading from each stretch between two bounds: what it would settle."""
+    def of(self, row: Observation, values: Iterable[str | float] | None = None) -> Iterator[Evidence]:
+        """For each of these answers, None for `values`: what it would settle."""
         trial = self._chaining.copy()
         resting = [self._findings[name] for name in self._resting_on(row.name) if name in self._findings]
-        for value in self.values(row):
+        for value in self.values(row) if values is None else values:
             trial.answer(row.name, value)
             after = _evidence(trial, resting)
             yield {name: possible for name, possible in after.items() if self._known.get(name) != possible}
 
     def values(self, row: Observation) -> tuple[str | float, ...]:
-        """The possible answers, or a reading (psi) from each stretch between two bounds."""
-        return tuple(name for name, _ in row.answers) or tuple(self._stretches(row))
+        """The possible answers, or the lowest reading (psi) and one from each stretch between two bounds."""
+        middles = [round((low + high) / 2, 6) for low, high in self.stretches(row)]
+        return tuple(name for name, _ in row.answers) or (row.low, *middles)
 
     def _resting_on(self, observation: str) -> list[str]:
         """The findings and computed readings that an answer can change, each once."""
@@ -102,9 +103,8 @@ class Outcomes:
             found += sorted(self._asking.get(name, set()) - set(found))
         return found
 
-    def _stretches(self, row: Observation) -> list[float]:
-        """One value (psi) from each stretch of the range that the rules tell apart, and the low end of the range."""
+    def stretches(self, row: Observation) -> list[tuple[float, float]]:
+        """The stretches of a reading's range (psi) that the rules tell apart."""
         bounds = [bound_value(bound, self._chaining.limits) for bound in self._bounds.get(row.name, ())]
         cuts = sorted({row.low, row.high, *(b for b in bounds if b is not None and row.low < b < row.high)})
-        middles = [round((low + high) / 2, 6) for low, high in pairwise(cuts)]
-        return [row.low, *middles]
+        return [*pairwise(cuts)]

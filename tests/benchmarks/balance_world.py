@@ -17,7 +17,7 @@ from diagnose.diagnosis.outcomes import Outcomes, evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.model.work import Observation
-from tests.benchmarks.truth import Truth
+from diagnose.practice.truth import Truth
 from tests.hydraulics.assembly import (
     DRIP,
     Assembly,

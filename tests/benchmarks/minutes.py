@@ -1,8 +1,8 @@
 """`python -m tests.benchmarks.minutes [SAMPLES [TYPE ...]]`: minutes until the field test passes, by way of working.
 
-Assemblies with a fault are drawn in two worlds: in the rule base's own (`truth.py`) and in the balance of pressures
-(`balance_world.py`), at two sizes, and kept where what is seen from outside and the field test points at a fault. All
-ways start from just that; its minutes are left out. Then
+Assemblies with a fault are drawn in two worlds: in the rule base's own (`diagnose.practice.truth`) and in the balance
+of pressures (`balance_world.py`), at two sizes, and kept where what is seen from outside and the field test points at a
+fault. All ways start from just that; its minutes are left out. Then
 
 - **plan**: the consultation's own next step until it says to start repairing, then its order of repairs;
 - **likeliest**: the most probable cause is repaired first, by the repair that cures it best, then the next cause;
@@ -45,9 +45,9 @@ from diagnose.model.work import Observation
 from diagnose.plan.attempts import Attempt, Terms, attempts_of, level_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.repairs import size_factor
+from diagnose.practice.truth import ModelTruth, Truth
 from diagnose.sheet.planning import calls_for_repair
 from tests.benchmarks.balance_world import FAULTS, drawn_truth
-from tests.benchmarks.truth import ModelTruth, Truth
 
 SEED = 2026
 MOST_STEPS = 60

@@ -16,13 +16,14 @@ from __future__ import annotations
 import random
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from math import log
 
 from diagnose.belief.posterior import weigh
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.causes import Finding
+from diagnose.practice.truth import Sampler
 
 KNOWN_SHARE = 2 / 3
 SEED = 2026
@@ -52,40 +53,6 @@ class Scores:
         return f"| {name} | {shares} | {self.loss / n:.2f} | {self.brier / n:.2f} |"
 
 
-class Sampler:
-    """Draws causes and findings of one type from its network as the rule base states it."""
-
-    def __init__(self, ready: Ready, chance: random.Random) -> None:
-        self.assembly, self.chance = ready.assembly, chance
-        self.findings = [row for row in ready.assembly.findings if row.reasons]
-
-    def causes(self, given: Iterable[str] = ()) -> set[str]:
-        """Causes by base rate, with those given."""
-        drawn = {row.name for row in self.assembly.causes if self.chance.random() < row.rate}
-        return drawn | set(given)
-
-    def shown(self, causes: set[str], *, opened: bool, share: float = KNOWN_SHARE) -> dict[str, tuple[int, ...]]:
-        """The grades of a random share of the findings."""
-        present = set(causes)
-        for row in self.assembly.causes:
-            if row.name in causes:
-                present |= {mode for mode, chance in row.brings if self.chance.random() < chance}
-        known = [row for row in self.findings if (opened or not row.sight) and self.chance.random() < share]
-        return {row.name: (self._grade(row, present),) for row in known}
-
-    def _grade(self, row: Finding, present: set[str]) -> int:
-        grade = self._draw(row.background)
-        for reason in row.reasons:
-            if present.issuperset(reason.all_of):
-                grade = max(grade, self._draw(reason.at_least))
-        hidden = any(mode in present and self.chance.random() >= factor for mode, factor in row.hidden_by)
-        return 0 if hidden else grade
-
-    def _draw(self, at_least: tuple[float, ...]) -> int:
-        drawn = self.chance.random()
-        return sum(drawn < chance for chance in at_least)
-
-
 def rank_of(name: str, causes: Mapping[str, float]) -> int:
     """1 for the most probable; a tie counts against the cause."""
     return sum(chance >= causes[name] for other, chance in causes.items() if other != name) + 1
@@ -98,7 +65,7 @@ def per_cause(ready: Ready, samples: int, *, opened: bool) -> dict[str, Scores]:
     parts: dict[str, Scores] = defaultdict(Scores)
     for name, row in inside.items():
         for _ in range(samples):
-            standing = weigh(ready.network, sampler.shown(sampler.causes([name]), opened=opened))
+            standing = weigh(ready.network, sampler.shown(sampler.causes([name]), opened=opened, share=KNOWN_SHARE))
             ranked = {cause: chance for cause, chance in standing.causes.items() if cause in inside}
             for scores in (parts[row.component], parts["all"]):
                 part_rank = rank_of(row.component, standing.components)
@@ -112,7 +79,7 @@ def calibration(ready: Ready, samples: int) -> list[tuple[float, float, int]]:
     bins: list[list[tuple[float, bool]]] = [[] for _ in range(10)]
     for _ in range(samples):
         causes = sampler.causes()
-        standing = weigh(ready.network, sampler.shown(causes, opened=False))
+        standing = weigh(ready.network, sampler.shown(causes, opened=False, share=KNOWN_SHARE))
         for name, chance in standing.causes.items():
             bins[min(int(chance * 10), 9)].append((chance, name in causes))
     return [(sum(p for p, _ in row) / len(row), sum(y for _, y in row) / len(row), len(row)) for row in bins if row]

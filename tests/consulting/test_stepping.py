@@ -1,6 +1,6 @@
 """What comes next, over drawn assemblies: answers that fit, that do not, none; questions put off, states declined.
 
-Invented data: every assembly is drawn from the rule base (`tests/benchmarks/truth.py`).
+Invented data: every assembly is drawn from the rule base (`diagnose/practice/truth.py`).
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ from diagnose.diagnosis.outcomes import Outcomes, askable, evidence_of
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
-from tests.benchmarks.truth import ModelTruth
+from diagnose.practice.truth import ModelTruth
 from tests.consulting.person import case_with
 from tests.shipped import LIBRARY
 

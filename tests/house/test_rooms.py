@@ -29,6 +29,7 @@ MAY_IMPORT = {
         *("sheet", "drawing"),
     },
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
+    "practice": {"model", "knowledge", "engine", "plan", "diagnosis", "sheet", "consulting"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
     "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "pages"},
     "cli": {

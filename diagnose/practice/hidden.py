@@ -1,0 +1,234 @@
+"""An assembly with a hidden fault whose every answer is settled beforehand: the same whenever and after whatever asked.
+
+Invented data: each is drawn from the rule base, none was seen on a site.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Iterator
+from copy import copy
+from functools import cached_property
+from typing import NamedTuple
+
+from diagnose.consulting.sitting import empty_case
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.field_test import occasions, steps
+from diagnose.diagnosis.outcomes import Outcomes, is_shut
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining
+from diagnose.knowledge.quantities import parse_pressure, show_pressure
+from diagnose.model.case import Answer, Case
+from diagnose.model.causes import Finding, weighs_cause
+from diagnose.model.premises import Gate
+from diagnose.model.work import Observation
+from diagnose.plan.attempts import Attempt
+from diagnose.practice.truth import ModelTruth, Present, Sampler
+
+# The share of visits on which a circumstance holds that has nothing to do with the fault. Estimate, invented.
+TOLD = 0.1
+# A reading lies so near to another that it is subtracted from, in psi, where nothing speaks for more.
+NEAR = 0.3
+# So far above its lowest bound a reading without a highest one lies: the range of a gauge reaches further.
+AT_MOST = 1.5
+Answers = dict[str, str | float]
+
+
+class Settled(NamedTuple):
+    """An answer to every observation; those that can be made and count; those that can be made and do not count."""
+
+    answers: Answers
+    known: tuple[str, ...]
+    void: frozenset[str]
+
+
+class Hidden(ModelTruth):
+    """One assembly: what is wrong with it (`faults`), what is so round it (`site`), and all that can be seen of it.
+
+    `failing` are the faults and the failure modes that they bring.
+    """
+
+    def __init__(self, ready: Ready, seed: str, given: Present, size: float) -> None:
+        self.case = empty_case(ready.assembly)._replace(size=size)
+        self._rows = {row.name: row for row in ready.assembly.observations}
+        self._gates: dict[str, list[Gate]] = {}
+        for gate in ready.gates:
+            for name in gate.observations:
+                self._gates.setdefault(name, []).append(gate)
+        super().__init__(ready, seed, given=given)
+
+    def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
+        """What is seen, whatever is known so far."""
+        del chaining
+        return self._settled.answers.get(row.name)
+
+    @property
+    def known(self) -> tuple[str, ...]:
+        """The observations that can be made one after the other, as a visit does, and that count after all of them."""
+        return self._settled.known
+
+    @property
+    def void(self) -> frozenset[str]:
+        """Those that can be made and then do not count."""
+        return self._settled.void
+
+    def written(self, name: str) -> Answer:
+        """What is seen, as a case has it. `name` is that of an observation.
+
+        Raises:
+            KeyError: one that has no answer, since it is worked out from others or only told.
+        """
+        return self._written(name, self._settled.answers[name])
+
+    def _written(self, name: str, value: str | float) -> Answer:
+        if isinstance(value, str):
+            return Answer(value, value)
+        unit = self._rows[name].unit
+        return Answer(value, show_pressure(value, unit) if _tenths(value, unit) == value else f"{value:g} {unit}")
+
+    @property
+    def complaint(self) -> Case:
+        """What is known when one arrives: the reason for the visit, and what shows at first sight."""
+        return self.with_answers(self.ready.assembly.asked_first)
+
+    @property
+    def everything(self) -> Case:
+        """With each answer that could be had one after the other, a visit's order, and that counts."""
+        return self.with_answers(self.known)
+
+    def with_answers(self, names: Iterable[str]) -> Case:
+        """The case with these answers."""
+        return self.case._replace(answers=tuple((name, self.written(name)) for name in names))
+
+    def after(self, done: Iterable[Attempt]) -> Hidden:
+        """The same assembly after repairs, as it shows then."""
+        other = super().after(done)
+        assert isinstance(other, Hidden)  # noqa: S101  a copy of this
+        return other
+
+    def cleared(self) -> Hidden:
+        """The same assembly without anything round it that could look like a fault, or spoil a test."""
+        other = copy(self)
+        other.site = set()
+        other._show()
+        return other
+
+    def _show(self) -> None:
+        """Each finding by dice of its own: what a repair does not touch shows after it as before."""
+        self.__dict__.pop("_settled", None)
+        sampler = Sampler(self.ready, self.dice)
+        present = set[str]()
+        self.failing = set[str]()
+        for name in sorted(self.faults | self.site):
+            sampler.chance = self._dice(name, "brings")
+            brought = sampler.present({name})
+            present |= brought
+            self.failing |= brought if name in self.faults else set()
+        self.grades = {}
+        for row in self.ready.assembly.findings:
+            sampler.chance = self._dice(row.name, "shows")
+            self.grades[row.name] = self._told(row) if row.weighs else sampler.grade(row, present)
+
+    @cached_property
+    def _settled(self) -> Settled:
+        """Answers everything in the order of a visit, then what cannot be asked after that.
+
+        A step of the field test that does not count in the end may show anything: its answer is any of those there are.
+        """
+        assembly = self.ready.assembly
+        compared = {name for pair in assembly.computed.values() for name in pair}
+        order = [row for some in occasions(assembly) for row in some.observations]
+        order = [row for row in order if not row.only_told or row.name in assembly.asked_first]
+        # What no rule judges by itself, such as last year's reading, comes after what it is compared with.
+        order.sort(key=lambda row: not row.answers and row.name in compared and not row.limit)
+        answers: Answers = {}
+        while self._round(order, answers):
+            pass
+        chaining, void = chained(self.ready, self._case_of(answers))
+        outcomes = Outcomes(self.ready, chaining, {})
+        test = steps(assembly, assembly.profile(self.case.profile))
+        known = tuple(name for name in answers if name not in void)
+        for row in order:
+            if (row.name in void and row.name in test) or row.name not in answers:
+                values = self._values(row, outcomes, answers)
+                answers[row.name] = values[int(self._dice(row.name, "void").random() * len(values))]
+        return Settled(answers, known, frozenset(void))
+
+    def _case_of(self, answers: Answers) -> Case:
+        written = ((name, self._written(name, value)) for name, value in answers.items())
+        return self.case._replace(answers=tuple(written))
+
+    def _round(self, order: Iterable[Observation], answers: Answers) -> bool:
+        """Answers what can be asked; whether anything was."""
+        chaining, _ = chained(self.ready, self._case_of(answers))
+        outcomes, before = Outcomes(self.ready, chaining, {}), len(answers)
+        for row in order:
+            gates = self._gates.get(row.name, ())
+            if row.name not in answers and not any(is_shut(gate, chaining) for gate in gates):
+                chaining.admit(row.name)
+                answers[row.name] = self.best_of(outcomes, row, self._values(row, outcomes, answers))
+                chaining.answer(row.name, answers[row.name])
+        return len(answers) > before
+
+    def _told(self, row: Finding) -> int:
+        """Whether a circumstance holds: the likelier, the more it speaks for a cause that is there."""
+        causes = [
+            cause for cause in self.ready.assembly.causes if cause.name in self.faults and weighs_cause(row, cause)
+        ]
+        decibans = [dict(row.weighs)[cause.kind] for cause in causes]
+        odds = TOLD / (1 - TOLD) * 10 ** (sum(decibans) / 10)
+        return int(self._dice(row.name, "told").random() < odds / (1 + odds))
+
+    @property
+    def tested(self) -> Case:
+        """With what most visits tell: what shows, the place, the field test, and what is seen in passing."""
+        usual = {row.name for some in occasions(self.ready.assembly) if some.usual for row in some.observations}
+        return self.with_answers(name for name in self.known if name in usual)
+
+    # Readings
+
+    def _values(self, row: Observation, outcomes: Outcomes, answers: Answers) -> list[str | float]:
+        """The answers that come into question, the harmless ones first; of a reading some that gauges show."""
+        if row.answers:
+            return [name for name, _ in row.answers]
+        return [*self._near_others(row, outcomes, answers), *self._in_stretches(row, outcomes), row.low]
+
+    def _in_stretches(self, row: Observation, outcomes: Outcomes) -> Iterator[float]:
+        """A reading from each stretch that the rules tell apart, the highest first."""
+        dice = self._dice(row.name, "reading")
+        for low, high in reversed(outcomes.stretches(row)):
+            least = high / 2 if low == row.low else low
+            most = min(high, AT_MOST * low) if high == row.high and low > row.low else high
+            yield from _shown(least + (most - least) * dice.random(), low, high, row)
+
+    def _near_others(self, row: Observation, outcomes: Outcomes, answers: Answers) -> Iterator[float]:
+        """Readings by their difference from one that is known, the least difference first."""
+        found = []
+        dice = self._dice(row.name, "difference")
+        for name, pair in self.ready.assembly.computed.items():
+            other = next((one for one in pair if one != row.name), "")
+            known = answers.get(other)
+            if row.name in pair and isinstance(known, float):
+                for low, high in outcomes.stretches(self._rows[name]):
+                    least = max(low, -NEAR)
+                    apart = least + (min(high, least + 2 * NEAR) - least) * dice.random()
+                    found.append((abs(apart), known + apart if pair[0] == row.name else known - apart))
+        for _, value in sorted(found):
+            yield from _shown(value, row.low, row.high, row)
+
+    def _dice(self, name: str, purpose: str) -> random.Random:
+        return random.Random(f"{self.seed} {purpose} {name}")  # noqa: S311  nothing secret is drawn
+
+
+def _shown(value: float, low: float, high: float, row: Observation) -> Iterator[float]:
+    """The reading as a gauge is read, in tenths, where that still lies in the stretch."""
+    tenths = _tenths(value, row.unit)
+    if low <= tenths < high:
+        yield tenths
+    elif low <= value < high:
+        yield round((low + high) / 2, 6)
+
+
+def _tenths(psi: float, unit: str) -> float:
+    """What a pressure (psi) is once it has been written in this unit and read again."""
+    return parse_pressure(show_pressure(psi, unit))

@@ -1,0 +1,103 @@
+"""Assemblies with a hidden fault: repeatable, settled whatever is asked first, and of the level that they are."""
+
+from __future__ import annotations
+
+import os
+import random
+import sys
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from diagnose.cases.reading import read_case
+from diagnose.cases.writing import case_text
+from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.knowledge.yamltext import read_bytes
+from diagnose.practice.hidden import Hidden
+from diagnose.practice.levels import LEVELS, hidden_assembly, level_named, spoiled
+from tests.processes import ran
+from tests.shipped import LIBRARY
+
+FEW = settings(max_examples=3, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+KINDS = st.sampled_from(["DC", "PVB", "SVB"])
+NUMBERS = st.integers(1, 999_999)
+
+
+def drawn(kind: str, level: str, number: int) -> Hidden:
+    return hidden_assembly(LIBRARY.get(kind), level_named(level), number)
+
+
+@FEW
+@given(KINDS, st.sampled_from([row.name for row in LEVELS]), NUMBERS)
+def test_the_same_number_is_the_same_assembly(kind: str, level: str, number: int) -> None:
+    one, other = drawn(kind, level, number), drawn(kind, level, number)
+    assert (one.faults, one.site, one.case) == (other.faults, other.site, other.case)
+    assert one.everything == other.everything
+
+
+def test_nothing_of_an_assembly_hangs_on_how_a_process_orders_its_sets() -> None:
+    code = (
+        "from diagnose.diagnosis.library import Library\n"
+        "from diagnose.practice.levels import hidden_assembly, level_named\n"
+        "print(hidden_assembly(Library().get('DC'), level_named('4'), 7).everything)"
+    )
+    wanted = str(drawn("DC", "two-faults", 7).everything)
+    done = ran([sys.executable, "-c", code], text=True, env={**os.environ, "PYTHONHASHSEED": "77"})
+    assert done.stdout.strip() == wanted
+
+
+@FEW
+@given(KINDS, NUMBERS)
+def test_answers_do_not_depend_on_the_order_in_which_they_are_asked_for(kind: str, number: int) -> None:
+    hidden = drawn(kind, "plain", number)
+    ready, dice = hidden.ready, random.Random(number)  # noqa: S311
+    case, asked = hidden.complaint, dict(hidden.complaint.answers)
+    while possible := askable(ready, chained(ready, case)[0], asked):
+        row = dice.choice(possible)
+        asked[row.name] = hidden.written(row.name)
+        case = case._replace(answers=tuple(asked.items()))
+    assert {name: asked[name] for name in hidden.known} == dict(hidden.everything.answers)
+
+
+@FEW
+@given(KINDS, st.sampled_from([row.name for row in LEVELS]), NUMBERS)
+def test_all_that_is_known_in_the_end_counts_and_reads_back_as_a_case(kind: str, level: str, number: int) -> None:
+    hidden = drawn(kind, level, number)
+    assert chained(hidden.ready, hidden.everything)[1] == {}
+    text = case_text(hidden.everything)
+    again = read_case(read_bytes(text.encode(), "case"), hidden.ready.assembly)
+    assert {name: answer.value for name, answer in again.answers} == {
+        name: answer.value for name, answer in hidden.everything.answers
+    }
+
+
+@pytest.mark.parametrize("kind", ["DC", "RP"])
+def test_levels_are_what_they_say(kind: str) -> None:
+    plain, near, void, two, sound = (drawn(kind, row.name, 1) for row in LEVELS)
+    assert [len(row.faults) for row in (plain, near, void, two, sound)] == [1, 1, 1, 2, 0]
+    first = Diagnosis(plain.ready, plain.everything).causes[0]
+    assert (first.cause.name, first.tied_with) == (*plain.faults, ())
+    assert Diagnosis(near.ready, near.tested).causes[0].tied_with
+    assert spoiled(void)
+    assert not any(map(spoiled, (plain, near, two)))
+    assert len({name.rpartition(".")[0] for name in two.faults}) == 2
+
+
+def test_what_a_repair_does_not_touch_shows_after_it_as_before() -> None:
+    void = drawn("RP", "void", 1)
+    after = void.cleared()
+    assert after.faults == void.faults
+    assert not spoiled(after)
+    changed = {name for name in void.grades if void.grades[name] != after.grades[name]}
+    findings = {row.name: row for row in void.ready.assembly.findings}
+    for name in changed:
+        assert any(void.site & set(reason.all_of) for reason in findings[name].reasons)
+
+
+def test_a_level_goes_by_its_name_or_number_and_no_other() -> None:
+    assert level_named("4") is level_named("Two faults") is LEVELS[3]
+    with pytest.raises(ValueError, match="no level is called 'plane'; did you mean 'plain'"):
+        level_named("plane")

@@ -14,6 +14,7 @@ from diagnose.model.work import Observation
 NOTHING = "nothing"
 NOTHING_WRONG = "nothing wrong"
 UNLISTED = "unlisted"
+NOT_DETERMINED = "not determined"
 MOST_KEPT = 32
 
 
@@ -52,8 +53,12 @@ class Names:
     @cached_property
     def standing(self) -> frozenset[str]:
         """Everything that a ranking has a place for."""
-        causes = [row.name for row in self.assembly.causes]
-        return frozenset([*causes, *(row.name for row in self.assembly.components), NOTHING_WRONG, UNLISTED])
+        return frozenset([*self.causes, *(row.name for row in self.assembly.components), NOTHING_WRONG, UNLISTED])
+
+    @cached_property
+    def causes(self) -> dict[str, str]:
+        """Every cause with its component, "" for a site condition."""
+        return {row.name: row.component for row in self.assembly.causes}
 
     @cached_property
     def repairs(self) -> frozenset[str]:

@@ -104,10 +104,25 @@ def _bounded(fields: Fields, key: str) -> Any:
     return fields[key]
 
 
+def read_record(node: Node, assembly: Assembly) -> Record:
+    """A record by itself.
+
+    Raises:
+        ProblemsFoundError: with every problem of it.
+    """
+    scope = CaseScope(assembly, [])
+    record = _taken(Fields(node, "record", case_format().sections["record"], scope), assembly)
+    if scope.problems:
+        raise ProblemsFoundError(scope.problems)
+    return record
+
+
 def _record(fields: Fields, assembly: Assembly) -> Record:
     record = fields.inner("record")
-    if record is None:
-        return Record()
+    return Record() if record is None else _taken(record, assembly)
+
+
+def _taken(record: Fields, assembly: Assembly) -> Record:
     done: tuple[str, ...] = _bounded(record, "done")
     minutes = tuple((one_line(key.text), number) for key, number in record["minutes"])
     for key, _ in record["minutes"]:

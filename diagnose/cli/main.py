@@ -17,6 +17,7 @@ from diagnose.model.places import Place, Problem, ProblemsFoundError
 COMMANDS = {
     "find": "From a case file to ranked causes, reasons and what to do.",
     "ask": "A consultation: one question at a time, then what to do.",
+    "close": "Write into a case file what was found and done, and how it ended.",
     "why": "Why a cause or finding is held: down to observations and limits.",
     "why-not": "What speaks against a cause, and what would decide.",
     "plan": "What to check next, what to repair first, what to bring.",

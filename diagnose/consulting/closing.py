@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TypeVar
 
 from diagnose.consulting import recording, screens
-from diagnose.consulting.replies import Option, answer_in, command_in
+from diagnose.consulting.recording import day_in, minutes_in
+from diagnose.consulting.replies import Option, answer_in, choice_in, command_in
 from diagnose.consulting.talking import Awaited, Conversing, Stopped, Takes, Talk
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
@@ -14,7 +16,14 @@ from diagnose.sheet.blocks import Heading
 
 OWN_WORDS = "Numbers or your own words (Enter: none) "
 READING = "Reading (Enter: none) "
+MINUTES = "Minutes (Enter: none) "
+PASSED = "Number (Enter: left out) "
+DAY = "Day, as in 2026-11-29 (Enter: today) "
+WHOLE_TEST = "Did the assembly pass the whole test afterwards?"
+WHICH_DAY = "On which day did the work end?"
+PASSING: tuple[Option, ...] = (("yes", "it passed"), ("no", "it did not pass"))
 KEYS = "shq"
+T = TypeVar("T")
 
 
 class Closing:
@@ -36,19 +45,58 @@ class Closing:
             self._recorded(self._case.record._replace(found=found))
         done = yield from self._own_words("What was done?", recording.repairs_to_record(self.result))
         if done:
-            self._recorded(self._case.record._replace(done=done))
+            self._recorded(self._case.record._replace(done=done, minutes=()))
+            yield from self._work(done)
         yield from self._final_test()
+        yield from self._end()
         return self._case
 
-    def _own_words(self, question: str, options: Sequence[Option]) -> Conversing[tuple[str, ...]]:
-        self.talk.say([Heading(question, 1), screens.numbered([(text, text) for _, text in options])])
+    def _work(self, done: Sequence[str]) -> Conversing[None]:
+        """Minutes and parts of the repairs among what was done."""
+        titles = {row.name: row.title for row in self.result.assembly.repairs}
+        for name in filter(titles.__contains__, done):
+            question = f"How many minutes did it take, without reaching the part and the test: {titles[name]}?"
+            minutes = yield from self._heard(
+                Awaited(MINUTES, Takes.WORDS, KEYS, (), None, "none", question), minutes_in
+            )
+            if minutes is not None:
+                times = dict(self._case.record.minutes) | {name: minutes}
+                self._recorded(self._case.record._replace(minutes=tuple(times.items())))
+        options = recording.parts_to_record(self.result, done)
+        used = (yield from self._own_words("Which parts were used up?", options)) if options else ()
+        if used:
+            self._recorded(self._case.record._replace(parts_used=used))
+
+    def _end(self) -> Conversing[None]:
+        """Whether it passed, and the day; asked where something was done or read, and no reading has failed."""
+        record = self._case.record
+        if not (record.done or record.final_test):
+            return
+        if recording.has_failed(self.result, record):
+            self._recorded(record._replace(passed="no"))
+            return
+        asked = Awaited(PASSED, Takes.ONE, KEYS, PASSING, None, "left out", WHOLE_TEST)
+        passed = yield from self._heard(asked, lambda line: choice_in(line, PASSING))
+        if passed:
+            self._recorded(record._replace(passed=passed))
+            day = Awaited(DAY, Takes.WORDS, KEYS, (), None, "today", WHICH_DAY)
+            closed_on = yield from self._heard(day, day_in, empty=True)
+            self._recorded(self._case.record._replace(closed_on=closed_on or ""))
+
+    def _heard(self, asked: Awaited, meaning: Callable[[str], T], *, empty: bool = False) -> Conversing[T | None]:
+        """What a line means; None where it is left out, unless an empty one means something too."""
+        self.talk.say([Heading(asked.question, 1), *([screens.numbered(asked.options)] if asked.options else [])])
         while True:
-            line = yield Awaited(OWN_WORDS, Takes.WORDS, KEYS, tuple(options), left_out="none", question=question)
+            line = yield asked
             try:
                 if not self._is_command(line):
-                    return recording.texts_in(line, options)
+                    return meaning(line) if empty or line.strip() else None
             except ValueError as error:
                 self.talk.tell(f"{error}.")
+
+    def _own_words(self, question: str, options: Sequence[Option]) -> Conversing[tuple[str, ...]]:
+        asked = Awaited(OWN_WORDS, Takes.WORDS, KEYS, tuple(options), left_out="none", question=question)
+        return (yield from self._heard(asked, lambda line: recording.texts_in(line, options))) or ()
 
     def _final_test(self) -> Conversing[None]:
         self.talk.say([Heading("Readings of the final test, with their units. Enter leaves one out.", 1)])

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from datetime import date
 
+from diagnose.cases.names import NOT_DETERMINED
 from diagnose.consulting.replies import Option, numbers_in
 from diagnose.diagnosis.field_test import acceptance, final_verdicts
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.wording import clean
 from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.knowledge.quantities import show_pressure
+from diagnose.knowledge.shapes import SHAPES
 from diagnose.model.case import Record
 from diagnose.model.work import Limit, Observation
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
-MOST_TYPED = 2000
+MOST_TYPED, MOST_MINUTES = 2000, 10_000.0
+_MINUTES = re.compile(r"[0-9]{1,5}(?:\.[0-9]{1,2})?")
 _NUMBERS = re.compile(r"[0-9]{1,3}(?:[ ,]+[0-9]{1,3})*")
 # Characters that no case file can hold, not even escaped.
 _NEVER_KEPT = re.compile("[^\t -~\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -42,13 +46,48 @@ def texts_in(line: str, options: Sequence[Option]) -> tuple[str, ...]:
 
 
 def causes_to_record(result: Diagnosis) -> list[Option]:
-    """The causes that may have been found, by name."""
-    return [(row.cause.name, row.cause.text) for row in shown_causes(result)]
+    """The causes that may have been found, by name; their parts, where the cause stayed unknown; and neither."""
+    shown = shown_causes(result)
+    titles = {row.name: row.title for row in result.assembly.components}
+    parts = dict.fromkeys(row.cause.component for row in shown if row.cause.component)
+    return [
+        *((row.cause.name, row.cause.text) for row in shown),
+        *((name, f"{titles[name]}, and no more is known") for name in parts),
+        (NOT_DETERMINED, NOT_DETERMINED),
+    ]
 
 
 def repairs_to_record(result: Diagnosis) -> list[Option]:
     """The repairs of the plan, by name."""
     return [(row.repair.name, row.repair.title) for row in (*result.plan.first, *result.plan.then)]
+
+
+def parts_to_record(result: Diagnosis, done: Collection[str]) -> list[Option]:
+    """The parts that the repairs done may have used up."""
+    parts = (part for row in result.assembly.repairs if row.name in done for part in row.parts)
+    return [(part, part) for part in dict.fromkeys(parts)]
+
+
+def minutes_in(line: str) -> float:
+    """Minutes of work.
+
+    Raises:
+        ValueError: no number of minutes.
+    """
+    text = line.strip().removesuffix("min").strip()
+    if not _MINUTES.fullmatch(text) or not 0.1 <= float(text) <= MOST_MINUTES:
+        raise ValueError(f"type minutes, as in 25, at most {MOST_MINUTES:.0f}")
+    return float(text)
+
+
+def day_in(line: str) -> str:
+    """A day as a case file has it; today for an empty line.
+
+    Raises:
+        ValueError: no day.
+    """
+    read: Callable[[str], str] = SHAPES["day"].read
+    return read(line.strip()) if line.strip() else date.today().isoformat()
 
 
 def readings_to_record(result: Diagnosis, unit: str) -> list[tuple[Observation, str]]:
@@ -70,6 +109,7 @@ def recorded_page(record: Record) -> Iterator[Block]:
         f"{key}: {clean('; '.join(texts))}" for key, texts in (("found", record.found), ("done", record.done)) if texts
     ]
     rows += [f"final test, {name}: {clean(answer.written)}" for name, answer in record.final_test]
+    rows += [f"{name}: {text}" for name, text in (("passed", record.passed), ("closed on", record.closed_on)) if text]
     if rows:
         yield Paragraph("Recorded so far; Enter keeps it:")
         yield Entries(tuple(Entry("", row) for row in rows))

@@ -7,8 +7,8 @@ from contextlib import suppress
 
 import pytest
 
-from diagnose.consulting import dialogue
-from diagnose.consulting.closing import Closing
+from diagnose.consulting import dialogue, recording
+from diagnose.consulting.closing import WHOLE_TEST, Closing
 from diagnose.consulting.dialogue import Consultation
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Stage, wishes_in
@@ -216,6 +216,33 @@ def test_final_readings_that_meet_their_limits_are_called_no_more_than_that() ->
     assert "safe" not in text[text.index("FINAL TEST READINGS") :]
 
 
+def test_minutes_parts_result_and_day_are_taken_down_once_a_repair_was_done() -> None:
+    told = ("1", "3", "x", "25 min", "1", "2.5 psid", "6 psid", "perhaps", "1", "2026-02-30", "2026-11-29")
+    _, lines, kept = typed(case_with("RP", CLEAR), "record", *told)
+    record = kept[-1].record
+    assert record.done == ("check_1.replace_disc",)
+    assert record.minutes == (("check_1.replace_disc", 25.0),)
+    assert len(record.parts_used) == 1
+    assert (record.passed, record.closed_on) == ("yes", "2026-11-29")
+    for complaint in ("type minutes, as in 25", "'perhaps' is not an answer", "expected a day"):
+        assert complaint in lines.text.lower()
+
+
+def test_that_only_the_part_or_nothing_is_known_can_be_recorded_by_number() -> None:
+    talk, _, kept = typed(case_with("RP", CLEAR), "record", "q")
+    options = dict(recording.causes_to_record(talk.result))
+    assert {"check_1", "not determined"} <= options.keys()
+    place = [*options].index("check_1") + 1
+    _, _, kept = typed(case_with("RP", CLEAR), "record", f"{place} {len(options)}")
+    assert kept[-1].record.found == ("check_1", "not determined")
+
+
+def test_a_reading_that_fails_is_a_test_that_was_not_passed() -> None:
+    _, lines, kept = typed(case_with("RP", CLEAR), "record", "", "", "0.5 psid", "6 psid")
+    assert kept[-1].record.passed == "no"
+    assert WHOLE_TEST not in lines.text
+
+
 def test_a_margin_is_judged_from_its_two_readings() -> None:
     _, lines, _ = typed(
         case_with("RP", CLEAR)._replace(profile="iowa_city"), "record", "", "", "3 psid", "5.1 psid", ""
@@ -349,7 +376,7 @@ def test_a_case_that_knows_something_is_not_asked_for_its_reason() -> None:
 
 def test_a_final_test_that_failed_goes_on_from_what_was_done() -> None:
     known: dict[str, str | float] = {"first_check_differential": 0.3, "check_1.seat": "clean", "check_1.disc": "worn"}
-    lines = Lines("record", "1", "1", "0.4 psid", "1.6 psid", "disc and rubber", "fails", "s")
+    lines = Lines("record", "1", "1", "", "", "0.4 psid", "1.6 psid", "disc and rubber", "fails", "s")
     talk = Consultation(LIBRARY.get("DC"), case_with("DC", known), lines, forget)
     before = Diagnosis(LIBRARY.get("DC"), case_with("DC", known)).standing.causes["check_1.disc_worn"]
     with suppress(EOFError):

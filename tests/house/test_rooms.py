@@ -28,13 +28,14 @@ MAY_IMPORT = {
         *("model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "index"),
         *("sheet", "drawing"),
     },
+    "records": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "sheet"},
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "practice": {"model", "knowledge", "engine", "plan", "diagnosis", "sheet", "consulting"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
     "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "pages"},
     "cli": {
         *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),
-        *("drawing", "consulting", "pages", "phone"),
+        *("drawing", "consulting", "records", "pages", "phone"),
     },
 }
 # Only these modules may import these libraries.

@@ -26,7 +26,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from diagnose.cases.reading import read_case
-from diagnose.consulting.closing import OWN_WORDS, READING
+from diagnose.consulting.closing import DAY, OWN_WORDS, PASSED, READING
 from diagnose.consulting.dialogue import ANSWER, NUMBER, WHICH
 from diagnose.consulting.surroundings import FACTS, SIZE
 from diagnose.knowledge.yamltext import read_file
@@ -37,7 +37,7 @@ from diagnose.model.work import Observation
 from tests.processes import AtTerminal, surroundings
 from tests.shipped import assemblies
 
-PROMPTS = (ANSWER, NUMBER, WHICH, OWN_WORDS, READING, SIZE, FACTS)
+PROMPTS = (ANSWER, NUMBER, WHICH, OWN_WORDS, READING, SIZE, FACTS, PASSED, DAY)
 ACKNOWLEDGED = re.compile(r"^(Noted|Taken back): ", re.MULTILINE)
 MOST_LINES = 60
 LEAST_DELAY, MOST_DELAY = 0.001, 0.5
@@ -122,7 +122,7 @@ class Typist:
             return self._final_reading()
         if page.endswith(OWN_WORDS):
             return self._own_words(page)
-        if page.endswith((SIZE, FACTS)):
+        if page.endswith((SIZE, FACTS, PASSED, DAY)):
             return ""
         return self._to_choice(page)
 

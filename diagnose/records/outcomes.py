@@ -1,0 +1,107 @@
+"""What the record of a job says by the names of its type: the causes found, the repairs made, and whether it passed."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, names_of
+from diagnose.cases.reading import read_record
+from diagnose.diagnosis.field_test import final_verdicts
+from diagnose.knowledge.fields import Problems, complain, unknown
+from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case, Record
+from diagnose.model.places import Place, ProblemsFoundError
+
+
+class Outcome(NamedTuple):
+    """`causes` that were found; `parts` of which no more is known than that the fault was in them.
+
+    `open` where the record says that something was found, and not by a name of the type: "not determined", or
+    `in_words`. `sound`: nothing was wrong. `passed` is None where neither the record nor a failed reading tells.
+    All is empty where there is no outcome yet.
+    """
+
+    causes: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    open: bool = False
+    sound: bool = False
+    in_words: tuple[str, ...] = ()
+    repairs: tuple[str, ...] = ()
+    passed: bool | None = None
+
+    @property
+    def tells_a_fault(self) -> bool:
+        """Whether something was wrong, whatever it was."""
+        return bool(self.causes or self.parts or self.open)
+
+
+def outcome_of(case: Case, assembly: Assembly) -> Outcome:
+    """What the record of a case of this type comes to."""
+    record, names = case.record, names_of(assembly)
+    causes, parts = names.causes, {row.name for row in assembly.components}
+    found = [text for text in record.found if text not in {NOT_DETERMINED, NOTHING_WRONG}]
+    named = tuple(dict.fromkeys(text for text in found if text in causes))
+    begun = {causes[name] for name in named}
+    words = tuple(text for text in found if text not in causes and text not in parts)
+    return Outcome(
+        causes=named,
+        parts=tuple(dict.fromkeys(text for text in found if text in parts and text not in begun)),
+        open=not named and bool(words or NOT_DETERMINED in record.found),
+        sound=NOTHING_WRONG in record.found and not found,
+        in_words=words,
+        repairs=tuple(dict.fromkeys(text for text in record.done if text in names.repairs)),
+        passed=_passed(case, assembly),
+    )
+
+
+def record_with(record: Record, told: dict[str, Any], assembly: Assembly) -> Record:
+    """The record with other values under some of its keys, as options give them: texts, and pairs for tables.
+
+    Own words are allowed; what has no blank in it is taken for a name, and a name has to be known.
+
+    Raises:
+        ProblemsFoundError: with everything that a case file may not say, and each name that is not known.
+    """
+    problems: Problems = []
+    _must_be_known(told, assembly, problems)
+    told = {"done": record.done, **told} if record.done else told
+    entries = tuple((Scalar(key, _option(key)), _node(key, value)) for key, value in told.items())
+    try:
+        new = read_record(Mapping(entries, Place("the options")), assembly)
+    except ProblemsFoundError as error:
+        problems += error.problems
+    if problems:
+        raise ProblemsFoundError(problems)
+    return record._replace(**{key: getattr(new, key) for key in told})
+
+
+def _must_be_known(told: dict[str, Any], assembly: Assembly, problems: Problems) -> None:
+    repairs = [row.name for row in assembly.repairs]
+    things = [*names_of(assembly).causes, *(row.name for row in assembly.components), NOT_DETERMINED, NOTHING_WRONG]
+    for key, known in (("found", things), ("done", repairs)):
+        for name in told.get(key, ()):
+            if " " not in name and name not in known:
+                unknown(problems, _option(key), f"{assembly.type} has no", name, known)
+            elif not name.strip():
+                complain(problems, _option(key), "expected a name or words, found nothing")
+
+
+def _node(key: str, value: Any) -> Node:
+    place = _option(key)
+    if isinstance(value, str):
+        return Scalar(value, place)
+    if key in {"minutes", "final_test"}:
+        return Mapping(tuple((Scalar(name, place), Scalar(str(number), place)) for name, number in value), place)
+    return Sequence(tuple(Scalar(text, place) for text in value), place)
+
+
+def _option(key: str) -> Place:
+    return Place({"parts_used": "--part", "final_test": "--reading", "closed_on": "--on"}.get(key, f"--{key}"))
+
+
+def _passed(case: Case, assembly: Assembly) -> bool | None:
+    if case.record.passed:
+        return case.record.passed == "yes"
+    judged, _ = final_verdicts(assembly, assembly.profile(case.profile), dict(case.record.final_test))
+    return False if any(verdict == "fail" for *_, verdict in judged) else None

@@ -11,15 +11,16 @@ from diagnose.diagnosis.result import Diagnosis
 @click.command("lesson")
 @case_argument
 @page_option
-@click.option("--title", default="", help="In the place of the case's title, where that gives the answer away.")
+@click.option("--title", default="", help="What stands over the page until the end, in the place of the type alone.")
 @unit_option
 @rules_options
 def command(case_file: str, output: str, title: str, unit: str, chosen: ChosenRules) -> None:
     """Make a page that takes a class through a case, one answer at a time.
 
-    CASE is a YAML file, or - for standard input. Each answer is asked first, with room for a guess; then come what it
-    means, how the standings move, and the diagram as it grows. The answers come in the order of the case file: change
-    it there. The page stands alone, in one file; arrow keys, buttons or a finger turn it. It prints as a hand-out.
+    CASE is a YAML file, or - for standard input. At each answer the class guesses what to look at next, what the answer
+    means and which part it is; then come the reasons, the standings and the reasoning as they are by then. The answers
+    come in the order of the case file: change it there. The case's own title is told at the end. The page stands alone,
+    in one file; keys, buttons or a finger turn it. It prints as a practice sheet with the answers behind it.
     """
     types = chosen.library()
     result = Diagnosis(*load_case(case_file, types))

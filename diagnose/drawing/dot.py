@@ -21,7 +21,7 @@ from diagnose.drawing.node_text import (
     font_size,
     standing,
 )
-from diagnose.drawing.placing import FOOT, Page, place
+from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, Page, place
 from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, joins_of, route
 
 TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
@@ -29,9 +29,9 @@ MOST_HEAD_LINES = 3
 HEAD_TOP, HEADING_Y = 38.0, 111.0
 
 
-def as_dot(graph: Graph) -> str:
-    """The picture as DOT text, ready for Graphviz."""
-    page = place(graph)
+def as_dot(graph: Graph, height: float = PAGE_HEIGHT) -> str:
+    """The picture as DOT text, ready for Graphviz, on a page of at least this height."""
+    page = place(graph, height)
     sheet = _GraphSheet(page.height)
     sheet.heading(graph)
     sheet.frames(graph, page)

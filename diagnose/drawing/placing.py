@@ -72,24 +72,27 @@ class _Layout:
         return needs | {"wrong": _needed([block.height for block in self.blocks])}
 
 
-def place(graph: Graph) -> Page:
-    """Every node in its column: the middle ones in the graph's order, the outer ones beside what they lead to."""
+def place(graph: Graph, usual: float = PAGE_HEIGHT) -> Page:
+    """Every node in its column: the middle ones in the graph's order, the outer ones beside what they lead to.
+
+    The page is as tall as is `usual`, or as it has to be.
+    """
     layout = _Layout(graph)
     tall = layout.tall
     below = _needed([tall[node.key] for node in layout.below])
-    height = max(PAGE_HEIGHT, TOP + max(layout.needed().values()) + below + FOOT)
+    height = max(usual, TOP + max(layout.needed().values()) + below + FOOT)
     bottom = height - FOOT - below
     boxes, frames = _band(layout.blocks, tall, bottom - TOP)
-    boxes |= _means(layout, _wanted(graph.edges, boxes), bottom)
+    boxes |= _means(layout, _wanted(graph.edges, boxes), bottom, usual - FOOT)
     for x, column in ((COLUMNS["seen"], layout.seen), (COLUMNS["do"], layout.do)):
         boxes |= _aligned(column, x, tall, _wanted(graph.edges, boxes), bottom)
     boxes |= _spread(layout.below, tall, bottom, below)
     return Page(height, boxes, layout.lines, frames)
 
 
-def _means(layout: _Layout, wanted: Mapping[str, float], bottom: float) -> dict[str, Box]:
+def _means(layout: _Layout, wanted: Mapping[str, float], bottom: float, usual: float) -> dict[str, Box]:
     """The second column: evenly on a page of the usual height, beside what it leads to on a taller one."""
-    if bottom > PAGE_HEIGHT - FOOT:
+    if bottom > usual:
         return _aligned(layout.means, COLUMNS["means"], layout.tall, wanted, bottom)
     stack = [layout.tall[node.key] for node in layout.means]
     places = zip(layout.means, _stacked(stack, bottom - TOP), strict=True)
@@ -194,11 +197,11 @@ def _aligned(
     return {node.key: Box(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key]) for node, top in pairs}
 
 
-def fitted(drawn: Callable[[Room], Graph], room: Room) -> Graph:
-    """The picture with the most room, this or less, at which it fits; with the least where none does."""
+def fitted(drawn: Callable[[Room], Graph], room: Room, height: float = PAGE_HEIGHT) -> Graph:
+    """The picture with the most room, this or less, at which it fits on a page of a height; else with the least."""
     while True:
         graph = drawn(room)
-        bands = [name for name, height in _Layout(graph).needed().items() if height > PAGE_HEIGHT - TOP - FOOT]
+        bands = [name for name, needed in _Layout(graph).needed().items() if needed > height - TOP - FOOT]
         smaller = less_room(room, bands or (["all"] if len(graph.nodes) > MOST_NODES else []))
         if smaller == room:
             return graph

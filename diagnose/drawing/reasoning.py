@@ -22,7 +22,7 @@ from diagnose.drawing.bands import (
     wrong_nodes_in_full,
 )
 from diagnose.drawing.graph import Edge, Graph, Node
-from diagnose.drawing.placing import fitted
+from diagnose.drawing.placing import PAGE_HEIGHT, fitted
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
@@ -30,6 +30,7 @@ from diagnose.model.work import Observation
 FOLDED = "fold."
 # More lines between the second and the third band are more than the eye can follow.
 MOST_LINES = 9
+SUSPICION = Room(observations=5, findings=5, modes=4, causes=5, repairs=0, conditions=2)
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)
 
 
@@ -210,8 +211,8 @@ def notes(result: Diagnosis) -> tuple[str, ...]:
     return (*always, rest) if more else always
 
 
-def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:
-    """The picture of one case, at most MOST_NODES nodes on a page of the usual size; pressures in `unit`."""
+def draw_reasoning(result: Diagnosis, unit: str = "psid", height: float = PAGE_HEIGHT) -> Graph:
+    """The picture of one case, at most MOST_NODES nodes on a page of a height; pressures in `unit`."""
     justifications = Justifications(result)
     asked = _asked(result)
 
@@ -219,7 +220,20 @@ def draw_reasoning(result: Diagnosis, unit: str = "psid") -> Graph:
         picture = Picture(justifications, choose(result, room), room, unit)
         return picture.graph(list(wrong_nodes(result, picture.selection)), asked)
 
-    return fitted(drawn, ROOMIEST)
+    return fitted(drawn, ROOMIEST, height)
+
+
+def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
+    """The picture of one case from what was seen to what is likely wrong: not what to do, nor what is folded."""
+    justifications = Justifications(result)
+
+    def drawn(room: Room) -> Graph:
+        picture = Picture(justifications, choose(result, room), room, unit)
+        graph = picture.graph(list(wrong_nodes(result, picture.selection)))
+        nodes = [node for node in graph.nodes if node.kind not in {"fold", "repair"}]
+        return graph._replace(nodes=tuple(nodes), edges=drawn_edges(graph.edges, nodes))
+
+    return fitted(drawn, SUSPICION, height)
 
 
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:

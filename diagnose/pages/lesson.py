@@ -8,97 +8,96 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from diagnose import __version__
+from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
-from diagnose.drawing.graph import Node
-from diagnose.drawing.node_text import capital, short, speaks_against
+from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
-from diagnose.pages.lesson_reveal import Reveal
+from diagnose.pages.lesson_guesses import part_guess
 from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, standings, titles_shown
-from diagnose.pages.pictures import growing_picture, staged_assembly, wordless_graph
+from diagnose.pages.pictures import LINES, ending_picture, staged_assembly, suspicion_picture
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
+from diagnose.sheet.jobs import short_caution
 from diagnose.sheet.page import sheet
 
-LONGEST_TITLE, LONGEST_NOTES, LONGEST_NAME = 110, 400, 70
-TOLD = "Diagram from what was seen to what to do. The steps say in words what it shows."
+LONGEST_TITLE, LONGEST_NOTES = 110, 400
 MOST_SUBJECTS, MOST_ARGUMENTS = 2, 6
 
 
 class Revealed(NamedTuple):
-    """An answer's step with its picture of the assembly, and the things that become visible in the diagram."""
+    """An answer's step with its pictures: of the assembly, and of the reasoning, as they are at that step.
+
+    `sound_so_far`: nothing is likely wrong yet, which the page has to explain while the complaint is not counted.
+    """
 
     step: AnswerStep
     assembly: Markup
-    new: tuple[str, ...]
+    diagram: Markup
     moved: str
+    sound_so_far: bool
 
 
 def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
-    """The lesson as HTML; pressures in `unit`. `title` stands in the place of the case's own until the end.
+    """The lesson as HTML; pressures in `unit`. The case's own title is told at the end; `title` stands over the page.
 
     Raises:
         ProblemsFoundError: the program that draws is missing or fails.
     """
     case, found = result.case, stages(result)
-    reveal = Reveal(result, found, wordless_graph(result, unit))
-    own = short(case.title, LONGEST_TITLE) or f"{case.type}: {result.assembly.title}"
+    own = short(case.title, LONGEST_TITLE)
+    title = title or untold(case.type)
+    shown = titles_shown(result, found, 0)
     return styled_page(
         "lesson.html.j2",
         "lesson.css.j2",
         "lesson.js",
-        title=short(title, LONGEST_TITLE) or own,
-        own_title=own if title else "",
+        title=short(title, LONGEST_TITLE),
+        own_title=own,
         notes=short(case.notes, LONGEST_NOTES),
         whole_texts=_whole_texts(result, title),
         result=result,
+        first=part_guess(shown, found[0])._replace(
+            asked="What do you suspect, before anything is looked at?", right=()
+        ),
         assembly=staged_assembly(found[0], unit, "assembly-0"),
-        answers=_answers(result, found, reveal, unit),
+        answers=_answers(result, found, unit),
+        whole=len(found),
         journey=standings(titles_shown(result, found, len(found)), found[0], found[-1]),
-        new_to_do=_new(reveal, reveal.to_do),
         ending=ending_of(result, unit),
-        against=speaks_against(result),
-        diagram=growing_picture(reveal, TOLD),
-        whole=reveal.whole,
+        diagram=ending_picture(result, unit),
+        short_caution=short_caution,
+        lines=f"{capital(LINES)}.",
         percent=percent,
         version=__version__,
     )
 
 
-def _answers(result: Diagnosis, found: tuple[SoFar, ...], reveal: Reveal, unit: str) -> list[Revealed]:
-    steps = answer_steps(result, found, unit)
+def untold(type_name: str) -> str:
+    """A title that says nothing of the case but its type."""
+    return f"{type_name}: a case to work out"
+
+
+def _answers(result: Diagnosis, found: tuple[SoFar, ...], unit: str) -> list[Revealed]:
     return [
         Revealed(
             step,
-            staged_assembly(found[step.number], unit, f"assembly-{step.number}"),
-            _new(reveal, step.number),
+            staged_assembly(after, unit, f"assembly-{step.number}"),
+            suspicion_picture(after.result, unit),
             moved(step.bars),
+            after.result.nothing_wrong >= LIKELY and not is_sound(result),
         )
-        for step in steps
+        for step, after in zip(answer_steps(result, found, unit), found[1:], strict=True)
     ]
-
-
-def _new(reveal: Reveal, step: int) -> tuple[str, ...]:
-    """What becomes visible at a step, by its text; the parts first on which suspicion falls."""
-    titles = {row.name: row.title for row in reveal.result.parts}
-    parts = [f"under suspicion: {titles[name]}" for name, since in sorted(reveal.parts.items()) if since == step]
-    boxes = [_named(node) for node in reveal.graph.nodes if reveal.nodes[node.key] == step and not node.part]
-    return tuple(parts + boxes)
-
-
-def _named(node: Node) -> str:
-    """The text of a box; of an observation without the limit it is judged by, which stands in the box."""
-    told = node.paragraphs if node.kind == "question" else node.paragraphs[:1]
-    return short(capital(" ".join(told).rstrip(".")), LONGEST_NAME)
 
 
 def _whole_texts(result: Diagnosis, title: str) -> list[str]:
     """Title and notes where the head of the page has no room for all of them."""
-    texts = ((title or result.case.title, LONGEST_TITLE), (result.case.notes, LONGEST_NOTES))
+    texts = ((title, LONGEST_TITLE), (result.case.notes, LONGEST_NOTES))
     return [text for text, most in texts if short(text, most) != " ".join(clean(text).split())]
 
 
@@ -111,7 +110,10 @@ class Argument(NamedTuple):
 
 
 class Ending(NamedTuple):
-    """`to_do` has what to do in general, then each repair apart; cautions are told before any of it."""
+    """`to_do` has what to do in general, then each repair apart; cautions are told before any of it.
+
+    `order` has the next check and the repairs, a line each.
+    """
 
     causes: Section
     arguments: tuple[Argument, ...]
@@ -119,6 +121,7 @@ class Ending(NamedTuple):
     repairs: tuple[Section, ...]
     sources: tuple[Source, ...]
     about: Section
+    order: tuple[str, ...]
 
 
 def ending_of(result: Diagnosis, unit: str) -> Ending:
@@ -129,7 +132,18 @@ def ending_of(result: Diagnosis, unit: str) -> Ending:
     general = named["What to do"]._replace(parts=tuple(part for part in parts if part not in repairs))
     about = named["About these numbers"]
     causes = named.get("Likely causes", Section(""))._replace(parts=())
-    return Ending(causes, tuple(_arguments(result)), general, repairs, tuple(_sources(result)), about)
+    return Ending(
+        causes, tuple(_arguments(result)), general, repairs, tuple(_sources(result)), about, tuple(order_of(result))
+    )
+
+
+def order_of(result: Diagnosis) -> Iterator[str]:
+    """The next check, if there is one, and the repairs to try, in their order."""
+    check = result.advice.check
+    if check is not None:
+        yield f"Look first: {check.observation.question}"
+    for place, option in enumerate((*result.plan.first, *result.plan.then)[:MOST_ARGUMENTS], 1):
+        yield ", ".join(repair_text(place, option)).replace(";", ",") + "."
 
 
 def _arguments(result: Diagnosis) -> Iterator[Argument]:
@@ -149,7 +163,12 @@ def _argument(subject: str, weights: Sequence[Weight]) -> Argument:
 
 
 def _told(rows: Sequence[Weight]) -> tuple[tuple[str, str], ...]:
-    return tuple((times(row.factor), row.says) for row in rows[:MOST_ARGUMENTS])
+    return tuple((_odds(row.factor), row.says) for row in rows[:MOST_ARGUMENTS])
+
+
+def _odds(factor: float) -> str:
+    """A factor on the odds as a class reads it: below one by what they are divided by."""
+    return times(factor) if factor >= 1 else times(1 / max(factor, 1e-9)).replace("x", "÷")
 
 
 def _sources(result: Diagnosis) -> Iterator[Source]:

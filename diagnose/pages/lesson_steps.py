@@ -9,38 +9,32 @@ from typing import NamedTuple
 from diagnose.diagnosis.growing import SoFar, settled
 from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.verdicts import Verdict, judged
+from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_UNLISTED
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_UNLISTED
 from diagnose.drawing.node_text import capital, value_text, verdict_text
 from diagnose.engine.justify import Judged, Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Gate, Measured
 from diagnose.model.work import Observation
+from diagnose.pages.lesson_guesses import Guess, look_guess, meaning_guess, part_guess
 
-
-class Fired(NamedTuple):
-    """A rule by its name, with its reason and source."""
-
-    name: str
-    reason: str
+# Said before the reason that would have held, where the rules do not say why the opposite does.
+OPPOSITE = "What would show the opposite was not seen:"
+MOST_TAKEN_FOR = 2
 
 
 class Meaning(NamedTuple):
-    """A finding that an answer settled: the rules that fired for it, or those that can no longer speak against it."""
+    """A finding that an answer settled, each with its sentences of why, and what it is easily taken for.
+
+    `disputed` is where people of the trade disagree about it.
+    """
 
     says: str
     abnormal: bool
-    fired: tuple[Fired, ...]
-    cannot: tuple[str, ...]
-
-
-class Guess(NamedTuple):
-    """What the class may choose from, and which of it is right; without choices it writes its own."""
-
-    choices: tuple[str, ...]
-    right: int
-    unit: str
+    reasons: tuple[str, ...]
+    confused_with: tuple[str, ...] = ()
+    disputed: tuple[str, ...] = ()
 
 
 class AnswerStep(NamedTuple):
@@ -49,7 +43,9 @@ class AnswerStep(NamedTuple):
     number: int
     row: Observation
     state: str
-    guess: Guess
+    look: Guess
+    meaning: Guess
+    part: Guess
     answer: str
     verdict: str
     failed: bool
@@ -58,6 +54,7 @@ class AnswerStep(NamedTuple):
     taken_back: tuple[str, ...]
     bars: tuple[Bar, ...]
     causes: tuple[Bar, ...]
+    confused_with: tuple[str, ...]
 
 
 def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple[AnswerStep, ...]:
@@ -67,40 +64,35 @@ def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple
         shown = titles_shown(result, stages, number)
         earlier = titles_shown(result, stages, number - 1)
         bars = tuple(bar._replace(added=bar.title not in earlier.values()) for bar in standings(shown, before, after))
-        found.append(_step(result, before, after, unit)._replace(number=number, bars=bars))
+        found.append(_step(before, after, shown, unit)._replace(number=number, bars=bars))
     return tuple(found)
 
 
-def _step(result: Diagnosis, before: SoFar, after: SoFar, unit: str) -> AnswerStep:
-    row = after.answered
+def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> AnswerStep:
+    row, result = after.answered, after.result
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
     verdict = _verdict(after, row)
     states = {state.name: state.text for state in result.assembly.states}
+    rows = _newly_settled(before, after)
+    means = tuple(_meaning(finding, place, result) for finding, place in rows)
+    main = next((finding.says[place] for finding, place in rows if finding.is_evidence), means[0].says if means else "")
     return AnswerStep(
         number=0,
         row=row,
         state=states.get(row.state, ""),
-        guess=_guess(row, after, verdict, unit),
-        answer=capital(value_text(row, after.result.chaining.kept(row.name), unit)),
+        look=look_guess(before, row),
+        meaning=meaning_guess(row, {one.says for one in means}, main, result.assembly),
+        part=part_guess(shown, after),
+        answer=capital(value_text(row, result.chaining.kept(row.name), unit)),
         verdict=_judged(verdict, result, unit),
         failed=verdict is not None and verdict.outcome == "fail",
-        means=tuple(_means(result, before, after)),
-        withdrawn=tuple(_withdrawn(result, before, after)),
-        taken_back=tuple(_taken_back(result, before, after, unit)),
+        means=means,
+        withdrawn=tuple(_withdrawn(before, after)),
+        taken_back=tuple(_taken_back(before, after, unit)),
         bars=(),
-        causes=tuple(likeliest_causes(result, before, after)),
+        causes=tuple(likeliest_causes(before, after)),
+        confused_with=_taken_for(result, means),
     )
-
-
-def _guess(row: Observation, after: SoFar, verdict: Verdict | None, unit: str) -> Guess:
-    if row.answers:
-        names = [name for name, _ in row.answers]
-        value = after.result.chaining.kept(row.name)
-        return Guess(tuple(capital(text) for _, text in row.answers), names.index(str(value)), "")
-    if verdict is not None and verdict.limit is not None:
-        passes = judged(verdict.value, verdict.limit) == "pass"
-        return Guess(("It passes", "It fails"), 0 if passes else 1, "")
-    return Guess((), 0, unit)
 
 
 def _verdict(stage: SoFar, row: Observation) -> Verdict | None:
@@ -115,47 +107,66 @@ def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:
     return f"{capital(said)} {cited(verdict.limit.sources, result.assembly)}" if said else ""
 
 
-def _means(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[Meaning]:
-    """The findings newly settled, what is abnormal first, then what weighs."""
-    names = [row.name for row in result.assembly.findings]
+def _newly_settled(before: SoFar, after: SoFar) -> list[tuple[Finding, int]]:
+    """The findings newly settled, each with its grade counted from 0: what is abnormal first, then what weighs."""
+    findings = after.result.assembly.findings
+    names = [row.name for row in findings]
     was, now = settled(before, names), settled(after, names)
-    rows = [row for row in result.assembly.findings if row.name in now and was.get(row.name) != now[row.name]]
-    reasons = Reasons(after.result.chaining, result.assembly.rules)
-    rows.sort(key=lambda row: (now[row.name] == 0, not row.is_evidence))
-    for row in rows:
-        yield _meaning(row, now[row.name], reasons, result)
+    rows = [(row, now[row.name]) for row in findings if row.name in now and was.get(row.name) != now[row.name]]
+    return sorted(rows, key=lambda item: (item[1] == 0, not item[0].is_evidence))
 
 
-def _meaning(row: Finding, place: int, reasons: Reasons, result: Diagnosis) -> Meaning:
+def _meaning(row: Finding, place: int, result: Diagnosis) -> Meaning:
+    """A finding with the reasons of the rules that fired, else with what its being false rules out, and why."""
+    reasons = Reasons(result.chaining, result.assembly.rules)
     judged = reasons.why(row.name, row.grades[place])
     rules = [used.rule for used in judged.rules]
-    fired = tuple(Fired(rule.name, f"{rule.reason} {cited(rule.sources, result.assembly)}") for rule in rules)
-    against = [rule.rule.name for other in judged.others for rule in reasons.why(*other).rules]
-    return Meaning(row.says[place], place > 0, fired, tuple(against))
+    told = [f"{rule.reason} {cited(rule.sources, result.assembly)}" for rule in rules]
+    if not told:
+        against = [rule.rule.reason for other in judged.others for rule in reasons.why(*other).rules]
+        told = (
+            [f"{row.reason_otherwise} [inference]"]
+            if row.reason_otherwise
+            else [f"{OPPOSITE} {one}" for one in against[:1]]
+        )
+    confused = tuple(capital(rule.confused_with) for rule in rules if rule.confused_with)
+    disputed = tuple(rule.disputed for rule in rules if rule.disputed)
+    return Meaning(row.says[place], place > 0, tuple(told), confused, disputed)
 
 
-def _withdrawn(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[str]:
-    names = [row.name for row in result.assembly.findings]
+def _taken_for(result: Diagnosis, means: Sequence[Meaning]) -> tuple[str, ...]:
+    """What the findings are easily taken for: those of this answer, else those that speak for the leading part."""
+    here = [text for one in means for text in one.confused_with]
+    if not here and result.parts:
+        speaking = {row.finding for row in result.parts[0].weights if row.decibans >= LEAST_DECIBANS}
+        rules = [rule for row in result.found if row.abnormal and row.finding.name in speaking for rule in row.rules]
+        here = [capital(rule.confused_with) for rule in rules if rule.confused_with]
+    return tuple(dict.fromkeys(here))[:MOST_TAKEN_FOR]
+
+
+def _withdrawn(before: SoFar, after: SoFar) -> Iterator[str]:
+    findings = after.result.assembly.findings
+    names = [row.name for row in findings]
     was, now = settled(before, names), settled(after, names)
-    for row in result.assembly.findings:
+    for row in findings:
         if row.name in was and row.name not in now:
             yield row.says[was[row.name]]
 
 
-def _taken_back(result: Diagnosis, before: SoFar, after: SoFar, unit: str) -> Iterator[str]:
+def _taken_back(before: SoFar, after: SoFar, unit: str) -> Iterator[str]:
     """A sentence for each answer that ceases to count or counts again."""
-    for row in result.assembly.observations:
+    for row in after.result.assembly.observations:
         if row.name in after.result.shut and row.name not in before.result.shut:
-            because = _because(after.result.shut[row.name], after, result, unit)
+            because = _because(after.result.shut[row.name], after.result, unit)
             yield f"{capital(row.title)} does not count: {because}"
         elif row.name in before.result.shut and row.name not in after.result.shut:
             yield f"{capital(row.title)} counts now."
 
 
-def _because(gate: Gate, stage: SoFar, result: Diagnosis, unit: str) -> str:
+def _because(gate: Gate, result: Diagnosis, unit: str) -> str:
     if gate.kind == "asked when":
         return f"it only counts when {in_words(gate.premise, result.assembly, unit)}."
-    judged = Reasons(stage.result.chaining, result.assembly.rules).judge(gate.premise)
+    judged = Reasons(result.chaining, result.assembly.rules).judge(gate.premise)
     return " ".join(dict.fromkeys(_grounds(judged, result, unit)))
 
 
@@ -230,9 +241,9 @@ def moved(bars: Sequence[Bar]) -> str:
     return f"{capital(told)}."
 
 
-def likeliest_causes(result: Diagnosis, before: SoFar, after: SoFar) -> Iterator[Bar]:
+def likeliest_causes(before: SoFar, after: SoFar) -> Iterator[Bar]:
     """The likeliest causes in the assembly once the answer is known."""
-    rows = [row for row in result.assembly.causes if row.component]
+    rows = [row for row in after.result.assembly.causes if row.component]
     rows.sort(key=lambda row: (-after.result.standing.causes[row.name], row.name))
     for row in rows[:MOST_CAUSES]:
         if after.result.standing.causes[row.name] >= LEAST_CAUSE:

@@ -25,6 +25,8 @@ COMMANDS = {
     "sheet": "The sheet of a case as one page for the phone and for paper.",
     "phone": "The consultation as a folder for phones, which works without a signal.",
     "lesson": "The reasoning of a case as a page that a class goes through step by step.",
+    "bank": "List practice cases for a class, by type, theme and difficulty.",
+    "exam": "Practice cases as a paper without answers, and the key apart.",
     "questions": "What can be observed on a type of assembly.",
     "new": "An empty case file, ready to fill in.",
     "rules": "For who writes rules: check, try, compare, look up, add your own.",

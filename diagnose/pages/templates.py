@@ -18,13 +18,14 @@ from diagnose.drawing import styles
 from diagnose.sheet.blocks import Block
 
 
-def styled_page(template: str, style: str, script: str, **values: Any) -> str:
+def styled_page(template: str, style: str, script: str = "", **values: Any) -> str:
     """The page of a template; its style sheet, a template too, and its script are all that a browser will apply or run.
 
     The template finds them as `style` and `script`, and in `policy` what its Content-Security-Policy has to say.
     """
     sheet = Markup(environment().get_template(style).render(color=colors()))  # noqa: S704  no text of a case in it
-    code = Markup(files("diagnose.pages").joinpath(script).read_text(encoding="utf-8"))  # noqa: S704  our own
+    text = files("diagnose.pages").joinpath(script).read_text(encoding="utf-8") if script else ""
+    code = Markup(text)  # noqa: S704  our own
     policy = _policy(sheet, code)
     return environment().get_template(template).render(style=sheet, script=code, policy=policy, **values)
 

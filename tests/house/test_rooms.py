@@ -30,12 +30,12 @@ MAY_IMPORT = {
     },
     "records": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "sheet"},
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
-    "practice": {"model", "knowledge", "engine", "plan", "diagnosis", "sheet", "consulting"},
+    "practice": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "consulting"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
     "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "pages"},
     "cli": {
         *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),
-        *("drawing", "consulting", "records", "pages", "phone"),
+        *("drawing", "consulting", "practice", "records", "pages", "phone"),
     },
 }
 # Only these modules may import these libraries.

@@ -1,0 +1,90 @@
+"""An exam: the paper gives nothing away, the key is of the same cases, and each case is a page of paper."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from diagnose.cli.main import root
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.pages.exam import QUESTIONS, key_page, paper_page
+from tests.pages.browser import DESKTOP, PAPERS
+from tests.pages.conftest import Opening
+from tests.shipped import LIBRARY, beside, example
+
+EXAMPLES = ("two-faults", "test-voided-by-outlet-leak", "sound-but-spits", "detector-meter-moves")
+EXAM = ["exam", "3", "--type", "SVB", "--number", "12"]
+
+
+def paper_and_key(folder: Path, name: str, *arguments: str) -> tuple[str, str]:
+    files = folder / f"{name}.html", folder / f"{name}-key.html"
+    done = CliRunner().invoke(root, [*EXAM, "-o", str(files[0]), "--key", str(files[1]), *arguments])
+    assert (done.exit_code, done.output) == (0, "")
+    return files[0].read_text(encoding="utf-8"), files[1].read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_paper_gives_nothing_away_in_its_source_either(name: str) -> None:
+    result = example(name)
+    page = paper_page([result], 5)
+    causes = [row.text for row in result.assembly.causes]
+    says = [text for row in result.assembly.findings for text in row.says]
+    own = [result.case.title, result.case.file, name, result.answer, *(row.name for row in result.assembly.causes)]
+    cautions = [row.text for row in result.assembly.cautions]
+    body = page.partition("<body>")[2]
+    answers = {text.casefold() for row in result.assembly.observations for _, text in row.answers}
+    assert [t for t in (*causes, *says, *own, *cautions) if t and t in body and t.casefold() not in answers] == []
+    assert not re.search(r"<(b|strong|em|i)>|%|data-|<!--|FAILS|passes", body)
+
+
+def test_the_paper_has_what_was_seen_in_the_order_of_the_case() -> None:
+    result = example("two-faults")
+    questions = {row.name: row.question for row in result.assembly.observations}
+    page = paper_page([result], 5, "kPa")
+    places = [page.index(questions[name]) for name, _ in result.case.answers]
+    assert places == sorted(places)
+    assert "8.3 kPa" in page
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_key_tells_what_the_diagnosis_does(name: str) -> None:
+    result = example(name)
+    page = key_page([("a case", result)], 5)
+    assert result.answer.replace(" %", "\u00a0%") in page
+    check = result.advice.check
+    assert check is None or check.observation.question in page
+    assert all(f"{row.text}<br>{row.marks} mark" in page for row in QUESTIONS)
+    assert page.index("Any three") > page.index(result.assembly.retest[:30])
+
+
+def test_paper_and_key_of_one_number_are_of_the_same_cases_every_time(tmp_path: Path) -> None:
+    paper, key = paper_and_key(tmp_path, "first")
+    assert paper_and_key(tmp_path, "again") == (paper, key)
+    assert paper_and_key(tmp_path, "other", "--number", "13")[0] != paper
+    titles = re.findall(r"<h2>Case \d of 3: SVB, case \d+</h2>\s*<p>([^<]*)</p>", key)
+    cases = {row.name: row.case for row in beside()}
+    assert len(titles) == 3
+    for title, sheet in zip(titles, paper.split('<section class="sheet">')[1:], strict=True):
+        rows = Diagnosis(LIBRARY.get("SVB"), cases[title.replace("&#39;", "'")]).assembly.observations
+        asked = {row.question for row in rows for name, _ in cases[title].answers if name == row.name}
+        assert all(question in sheet for question in asked)
+
+
+def test_each_case_prints_on_one_page_and_everybody_can_read_it(tmp_path: Path, look_at: Opening) -> None:
+    file = tmp_path / "paper.html"
+    file.write_text(paper_page([example(name) for name in EXAMPLES], 5), encoding="utf-8")
+    shown = look_at(file, DESKTOP)
+    assert [shown.sheets_of(paper) for paper in PAPERS] == [len(EXAMPLES)] * 2
+    assert (shown.grave_faults(), shown.errors, shown.requests) == ([], [], [])
+
+
+def test_a_bad_wish_writes_nothing(tmp_path: Path) -> None:
+    out = tmp_path / "paper.html"
+    many = CliRunner().invoke(root, ["exam", "40", "--type", "RPDA-II", "-o", str(out)])
+    assert "such cases, and 40 are asked for" in str(many.exception)
+    same = CliRunner().invoke(root, [*EXAM, "-o", str(out), "--key", str(out)])
+    assert "cannot be the same file" in same.output
+    assert not out.exists()

@@ -1,0 +1,115 @@
+"""The bank of practice cases: enough of every type, called by names that give nothing away, the same every time."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import pytest
+from click.testing import CliRunner
+
+from diagnose.cli.main import root
+from diagnose.practice.bank import (
+    DIFFICULTIES,
+    HARD,
+    SEVERAL,
+    SPOILT,
+    Bank,
+    Practice,
+    Wanted,
+    difficulty_of,
+    known_themes,
+    numbered,
+    themes_of,
+)
+from tests.shipped import LIBRARY, assemblies, beside, example
+
+LEAST_CASES = 120
+FEW = ("DCDA-II", "RPDA-II", "SVB")
+
+
+@cache
+def bank() -> Bank:
+    return Bank(LIBRARY.all(), beside())
+
+
+@cache
+def of_few_types() -> tuple[Practice, ...]:
+    return tuple(bank().chosen(Wanted(types=FEW)))
+
+
+def test_there_are_enough_and_some_of_every_type() -> None:
+    types = [row.type for row in bank().cases]
+    assert len(types) >= LEAST_CASES
+    assert {*types} == {*assemblies()}
+    assert all(types.count(kind) >= 8 for kind in assemblies())
+
+
+def test_no_name_or_title_says_more_than_the_type() -> None:
+    for row in bank().cases:
+        assert re.fullmatch(rf"{row.type}-[1-9]\d{{3}}", row.name)
+        assert row.title == f"{row.type}, case {row.number}"
+    assert len({row.name for row in bank().cases}) == len(bank().cases)
+
+
+def test_a_number_stays_when_other_cases_come_and_go() -> None:
+    before = {row.row.name: row.name for row in numbered(beside())}
+    after = {row.row.name: row.name for row in numbered(beside()[::2])}
+    moved = [name for name, number in after.items() if before.get(name, number) != number]
+    assert len(moved) < 0.02 * len(after)
+
+
+def test_what_is_chosen_tells_something_and_fits_what_was_asked_for() -> None:
+    rows = of_few_types()
+    assert {row.case.type for row in rows} == {*FEW}
+    themes = known_themes(assemblies().values())
+    assert all(row.themes and {*row.themes} <= {*themes} for row in rows)
+    assert {row.difficulty for row in rows} == {*DIFFICULTIES}
+    spoilt = [row for row in rows if SPOILT in row.themes]
+    assert spoilt
+    assert all(row.result.set_aside and row.difficulty == HARD for row in spoilt)
+    cases = [row.case for row in rows]
+    wanted = Wanted(("SVB",), ("air inlet",), ("easy", "medium"))
+    again = list(bank().chosen(wanted, cases))
+    assert [row.case for row in again] == [
+        row.case
+        for row in rows
+        if row.case.type == "SVB" and "air inlet" in row.themes and row.difficulty in {"easy", "medium"}
+    ]
+
+
+def test_two_faults_are_hard_and_one_plain_one_is_easy() -> None:
+    two, plain = example("two-faults"), example("relief-runs-stops-on-draw")
+    assert (difficulty_of(two), themes_of(two)) == (HARD, ("check valve", "relief valve", SEVERAL))
+    assert (difficulty_of(plain), themes_of(plain)) == ("easy", ("check valve",))
+
+
+def test_the_same_number_draws_the_same_cases_and_another_number_others() -> None:
+    wanted = Wanted(types=("SVB",))
+    names = [[row.case.name for row in bank().drawn(wanted, number, 4)] for number in (7, 7, 8)]
+    assert names[0] == names[1] != names[2]
+    assert len({*names[0]}) == 4
+
+
+def test_the_list_names_cases_that_make_lessons() -> None:
+    shown = CliRunner().invoke(root, ["bank", "--type", "rpda-ii", "--difficulty", "easy"])
+    assert shown.exit_code == 0
+    name = shown.output.split()[0]
+    assert name.startswith("RPDA-II-")
+    page = CliRunner().invoke(root, ["lesson", name.lower()]).output
+    kind, _, number = name.rpartition("-")
+    assert f"<title>Lesson: {kind}, case {number}</title>" in page
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["bank", "--theme", "chek valve"], "no case is about 'chek valve'; did you mean 'check valve'?"),
+        (["bank", "--type", "RQ"], "there is no type of assembly"),
+        (["lesson", "RP-1"], "RP-1"),
+    ],
+)
+def test_what_there_is_not_is_said_in_one_line(arguments: list[str], says: str) -> None:
+    done = CliRunner().invoke(root, arguments)
+    assert done.exit_code != 0
+    assert says in str(done.exception)

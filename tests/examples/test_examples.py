@@ -30,6 +30,11 @@ def diagnosis(name: str) -> Diagnosis:
         ("wrinkled-diaphragm", "relief_valve", "relief_valve.diaphragm_misplaced"),
         ("readings-in-kilopascals", "relief_valve", "relief_valve.stem_stiff"),
         ("test-voided-by-outlet-leak", "shutoff_valve_2", "shutoff_valve_2.seat_worn"),
+        ("double-check-fails-after-main-work", "check_1", "check_1.debris"),
+        ("spill-resistant-check-low", "check_1", "check_1.debris"),
+        ("detector-bypass-check-low", "bypass.check_1", "bypass.check_1.debris"),
+        ("detector-ii-second-check-or-bypass", "bypass_check", "bypass_check.debris"),
+        ("detector-ii-relief-runs", "check_1", "check_1.debris"),
     ],
 )
 def test_one_part_and_cause_lead(name: str, part: str, cause: str) -> None:
@@ -37,6 +42,16 @@ def test_one_part_and_cause_lead(name: str, part: str, cause: str) -> None:
     assert result.parts[0].name == part
     assert result.causes[0].cause.name == cause
     assert result.nothing_wrong < 0.2
+
+
+def test_an_air_inlet_that_opens_late_leads_before_a_check_that_holds() -> None:
+    result = diagnosis("air-inlet-opens-late")
+    assert result.parts[0].name == "air_inlet"
+    assert result.parts[0].probability > 0.8
+
+
+def test_there_is_an_example_of_every_type() -> None:
+    assert {diagnosis(path.stem).case.type for path in FOLDER.glob("*.yaml")} == {*LIBRARY.types()}
 
 
 def test_a_low_first_check_with_a_quiet_relief_valve_is_a_tie_of_debris_and_spring() -> None:
@@ -76,7 +91,9 @@ def test_every_example_is_tried() -> None:
     tried = {
         "relief-runs-stops-on-draw", "relief-runs-stops-with-outlet-shut", "second-check-leaks", "wrinkled-diaphragm",
         "readings-in-kilopascals", "test-voided-by-outlet-leak", "first-check-low-relief-quiet", "sound-but-spits",
-        "two-faults", "relief-valve-stuck-shut", "detector-meter-moves",
+        "two-faults", "relief-valve-stuck-shut", "detector-meter-moves", "double-check-fails-after-main-work",
+        "air-inlet-opens-late", "spill-resistant-check-low", "detector-bypass-check-low",
+        "detector-ii-second-check-or-bypass", "detector-ii-relief-runs",
     }  # fmt: skip
     assert {path.stem for path in FOLDER.glob("*.yaml")} == tried
 

@@ -49,7 +49,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         ProblemsFoundError: the program that draws is missing or fails.
     """
     case, found = result.case, stages(result)
-    own = short(case.title, LONGEST_TITLE)
+    own = short(case.title, LONGEST_TITLE).rstrip(".")
     title = title or untold(case.type)
     shown = titles_shown(result, found, 0)
     return styled_page(

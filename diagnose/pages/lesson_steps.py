@@ -20,7 +20,7 @@ from diagnose.model.work import Observation
 from diagnose.pages.lesson_guesses import Guess, look_guess, meaning_guess, part_guess
 
 # Said before the reason that would have held, where the rules do not say why the opposite does.
-OPPOSITE = "What would show the opposite was not seen:"
+OPPOSITE = "If it were otherwise:"
 MOST_TAKEN_FOR = 2
 
 

@@ -10,6 +10,8 @@ from diagnose.cli.shared import ChosenRules, case_argument, load_case, page_opti
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 
+DRAWN, MOST_DIGITS = "-drawn", 6
+
 
 @click.command("lesson")
 @case_argument
@@ -20,11 +22,11 @@ from diagnose.diagnosis.result import Diagnosis
 def command(case_file: str, output: str, title: str, unit: str, chosen: ChosenRules) -> None:
     """Make a page that takes a class through a case, one answer at a time.
 
-    CASE is a YAML file, or - for standard input, or a case of the bank such as RP-3771 (`diagnose bank`). At each
-    answer the class guesses what to look at next, what the answer means and which part it is; then come the reasons,
-    the standings and the reasoning as they are by then. The answers come in the order of the case file: change it
-    there. The case's own title is told at the end. The page stands alone, in one file; keys, buttons or a finger turn
-    it. It prints as a practice sheet with the answers behind it.
+    CASE is a YAML file, or - for standard input, or a case of the bank such as RP-3771 (`diagnose bank`), or one that
+    is drawn for any number, such as RP-drawn-12. At each answer the class guesses what to look at next, what the answer
+    means and which part it is; then come the reasons, the standings and the reasoning as they are by then. The answers
+    come in the order of the case file: change it there. The case's own title is told at the end. The page stands alone,
+    in one file; keys, buttons or a finger turn it. It prints as a practice sheet with the answers behind it.
     """
     types = chosen.library()
     banked = _from_bank(case_file, types)
@@ -36,13 +38,19 @@ def command(case_file: str, output: str, title: str, unit: str, chosen: ChosenRu
 
 
 def _from_bank(name: str, types: Library) -> tuple[Diagnosis, str] | None:
-    """The case of the bank that is called so, with its title; None where it is a file, or no such name."""
+    """The case of the bank that is called so, or the one that is drawn, with its title; None where there is no such."""
     kind, _, number = name.rpartition("-")
-    if not number.isdecimal() or not types.names().meant(kind) or Path(name).exists():
+    kind, drawn, _ = kind.partition(DRAWN)
+    kind = types.names().meant(kind)
+    if not kind or not number.isdecimal() or len(number) > MOST_DIGITS or Path(name).exists():
         return None
+    if drawn:
+        from diagnose.practice.bank import drawn_case
+
+        return drawn_case(types.get(kind), int(number)), f"{kind}, drawn case {int(number)}"
 
     from diagnose.cli.bank import open_bank
 
     bank = open_bank(types)
-    found = bank.named(f"{types.names().meant(kind)}-{number}")
+    found = bank.named(f"{kind}-{number}")
     return (bank.practice(found).result, found.title) if found else None

@@ -1,4 +1,4 @@
-"""The bank of practice cases: chosen from the cases beside the rules, by type, theme and difficulty.
+"""The bank of practice cases: chosen from the cases beside the rules, by type, theme and difficulty; others are drawn.
 
 A case is called by its type and a number made of its name: it gives nothing away, and stays while the name does.
 """
@@ -12,10 +12,13 @@ from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.answer import LIKELY
+from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.worth_showing import is_sound
+from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
+from diagnose.practice.levels import LEVELS, hidden_assembly
 
 # Fewer answers than this are no case to reason about; a type with few cases takes those with one fewer, too.
 LEAST_ANSWERS, FEWEST_CASES = 3, 20
@@ -137,6 +140,39 @@ def _unlike(rows: Iterable[BesideCase]) -> Iterator[BesideCase]:
         if held not in seen:
             seen.add(held)
             yield row
+
+
+def drawn_case(ready: Ready, number: int) -> Diagnosis:
+    """An assembly with a hidden fault, or none, as its field test and what is out of order show it.
+
+    The number alone says of which level it is, of those at which the readings count. The title tells what is wrong.
+
+    Raises:
+        ValueError: the number gives none.
+    """
+    levels = [row for row in LEVELS if row.name != "void"]
+    hidden = hidden_assembly(ready, levels[number % len(levels)], number)
+    tested = Diagnosis(ready, hidden.tested)
+    assembly = ready.assembly
+    wanted = {*assembly.asked_first, *steps(assembly, tested.profile), *_rested_on(tested)}
+    names = [name for name, _ in hidden.tested.answers if name in wanted]
+    wrong = [row.text for row in assembly.causes if row.name in hidden.faults | hidden.site]
+    title = f"What was drawn: {'; '.join(wrong)}" if wrong else "Nothing is wrong in it"
+    return Diagnosis(ready, hidden.with_answers(names)._replace(title=title))
+
+
+def _rested_on(result: Diagnosis) -> set[str]:
+    """The observations that what is out of order rests on."""
+    fired = {row.finding.name: row.rules for row in result.found}
+    waiting = [row.finding.name for row in result.found if row.abnormal]
+    done: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        if name not in done:
+            done.add(name)
+            waiting += result.assembly.computed.get(name, ())
+            waiting += [lower for rule in fired.get(name, ()) for lower in names_in(rule.premise)]
+    return done - fired.keys()
 
 
 def themes_of(result: Diagnosis) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from diagnose.practice.bank import (
     Practice,
     Wanted,
     difficulty_of,
+    drawn_case,
     known_themes,
     numbered,
     themes_of,
@@ -99,6 +100,17 @@ def test_the_list_names_cases_that_make_lessons() -> None:
     page = CliRunner().invoke(root, ["lesson", name.lower()]).output
     kind, _, number = name.rpartition("-")
     assert f"<title>Lesson: {kind}, case {number}</title>" in page
+
+
+def test_a_drawn_case_is_the_same_every_time_and_tells_what_was_drawn_in_its_title_alone() -> None:
+    for kind in ("RP", "SVB"):
+        found = [drawn_case(LIBRARY.get(kind), number) for number in (4, 4, 5)]
+        assert found[0].case == found[1].case != found[2].case
+        assert {name for name, _ in found[0].case.answers} >= {*found[0].assembly.asked_first[:1]}
+        assert not found[0].set_aside
+        causes = [row.text for row in found[2].assembly.causes if row.text in found[2].case.title]
+        assert causes
+        assert not any(cause in repr(found[2].case.answers) for cause in causes)
 
 
 @pytest.mark.parametrize(

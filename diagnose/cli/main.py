@@ -24,6 +24,7 @@ COMMANDS = {
     "draw": "Draw the reasoning of a case, or a map of the rules, as a graph.",
     "sheet": "The sheet of a case as one page for the phone and for paper.",
     "phone": "The consultation as a folder for phones, which works without a signal.",
+    "practice": "Practice with the roles turned: find the fault that the tool hides.",
     "lesson": "The reasoning of a case as a page that a class goes through step by step.",
     "bank": "List practice cases for a class, by type, theme and difficulty.",
     "exam": "Practice cases as a paper without answers, and the key apart.",

@@ -111,7 +111,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     if clear and not minutes[reached[-1].state]:
         test = ()  # a clear repair needs no test first, but a test that was begun is gone through
     rows = [row for row in _open_questions(result, test) if row.observation.name not in skipped.unknown]
-    here = [row for row in rows if _is_open(row.observation, where, reached, result.assembly)]
+    here = [row for row in rows if is_open(row.observation, where, reached, result.assembly)]
     waiting = [row for row in here if row.observation.name in skipped.later]
     at_once = [row for row in here if row not in waiting]
     on_site = result.on_terms(_wishes(result, reached, test_left))
@@ -225,9 +225,7 @@ def _deeper(result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[st
     return EnterState(stage, tuple(row for row in paying if where[row.observation.name] == stage))
 
 
-def _is_open(
-    observation: Observation, where: Mapping[str, Stage], reached: Sequence[Stage], assembly: Assembly
-) -> bool:
+def is_open(observation: Observation, where: Mapping[str, Stage], reached: Sequence[Stage], assembly: Assembly) -> bool:
     """Whether an observation can be made now: in the present state, or where it does not matter in which."""
     stage = where[observation.name]
     return stage in reached and (stage.state == reached[-1].state or at_any_time(assembly, observation))

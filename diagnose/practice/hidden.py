@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from diagnose.consulting.sitting import empty_case
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import occasions, steps
+from diagnose.diagnosis.field_test import occasions, place_facts, steps
 from diagnose.diagnosis.outcomes import Outcomes, is_shut
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
@@ -25,12 +25,14 @@ from diagnose.model.work import Observation
 from diagnose.plan.attempts import Attempt
 from diagnose.practice.truth import ModelTruth, Present, Sampler
 
-# The share of visits on which a circumstance holds that has nothing to do with the fault. Estimate, invented.
+# The share of visits on which a circumstance, or a fact of the place, holds that no fault has to do with. Invented.
 TOLD = 0.1
 # A reading lies so near to another that it is subtracted from, in psi, where nothing speaks for more.
 NEAR = 0.3
 # So far above its lowest bound a reading without a highest one lies: the range of a gauge reaches further.
 AT_MOST = 1.5
+# A repair cures what it cures in every other case or more: who chooses well has no bad luck.
+LUCK = 0.499
 Answers = dict[str, str | float]
 
 
@@ -56,6 +58,7 @@ class Hidden(ModelTruth):
             for name in gate.observations:
                 self._gates.setdefault(name, []).append(gate)
         super().__init__(ready, seed, given=given)
+        self._luck = dict.fromkeys(self._luck, LUCK)
 
     def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
         """What is seen, whatever is known so far."""
@@ -190,7 +193,9 @@ class Hidden(ModelTruth):
     def _values(self, row: Observation, outcomes: Outcomes, answers: Answers) -> list[str | float]:
         """The answers that come into question, the harmless ones first; of a reading some that gauges show."""
         if row.answers:
-            return [name for name, _ in row.answers]
+            names: list[str | float] = [name for name, _ in row.answers]
+            rare = row.name in place_facts(self.ready.assembly) and self._dice(row.name, "place").random() < TOLD
+            return names[::-1] if rare else names
         return [*self._near_others(row, outcomes, answers), *self._in_stretches(row, outcomes), row.low]
 
     def _in_stretches(self, row: Observation, outcomes: Outcomes) -> Iterator[float]:

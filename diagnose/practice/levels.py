@@ -60,7 +60,7 @@ def hidden_assembly(ready: Ready, level: Level, number: int) -> Hidden:
         seed = f"{ready.assembly.type} {level.name} {number} {ready.version} {again}"
         dice = random.Random(seed)  # noqa: S311  nothing secret is drawn
         sizes = [up_to for up_to, _ in ready.assembly.size_minutes]
-        found = Hidden(ready, seed, level.draws(ready, dice), one_of(dice, sizes, [1.0] * len(sizes)))
+        found = Hidden(ready, seed, level.draws(ready, dice), one_of(dice, sizes, [1 / size for size in sizes]))
         if level.is_so(found):
             return found
     raise ValueError(f"number {number} gives no assembly of level {level.name}; take another number")
@@ -96,11 +96,10 @@ def _two(ready: Ready, dice: random.Random) -> Present:
 
 
 def _one_and_void(ready: Ready, dice: random.Random) -> Present:
-    """A fault, and what can be put right at the test and may void a reading of it."""
+    """A fault, and round it one thing alone: what can be put right at the test and may void a reading of it."""
     spoiling = {name for repair in mended_at_the_test(ready) for name, _ in repair.cures}
     rows = [row for row in ready.assembly.causes if row.name in spoiling]
-    drawn = _one(ready, dice)
-    return drawn._replace(site=drawn.site | {one_of(dice, rows, [*map(_odds, rows)]).name})
+    return Present(_one(ready, dice).faults, frozenset({one_of(dice, rows, [*map(_odds, rows)]).name}))
 
 
 def mended_at_the_test(ready: Ready) -> list[Repair]:
@@ -195,3 +194,8 @@ LEVELS = (
     Level("two-faults", "two faults", _two, _are_two),
     Level("sound", "nothing wrong", _sound, lambda _: True),
 )
+
+
+def level_of_number(number: int) -> Level:
+    """The level of a number for which none is chosen, each as often as the others."""
+    return one_of(random.Random(f"level {number}"), LEVELS, [1.0] * len(LEVELS))  # noqa: S311

@@ -28,10 +28,10 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import reduce
 from itertools import count
 from math import sqrt
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from diagnose.consulting.sitting import Sitting, begin, empty_case
-from diagnose.consulting.stepping import Ask, EnterState, next_step, wishes_in
+from diagnose.consulting.stepping import Ask, EnterState, next_step
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.library import Library
@@ -39,18 +39,16 @@ from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.engine.chaining import Chaining
 from diagnose.model.case import Answer
-from diagnose.model.work import Observation
-from diagnose.plan.attempts import Attempt, Terms, attempts_of, level_of
+from diagnose.plan.attempts import Attempt, Terms, attempts_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.repairs import size_factor
 from diagnose.practice.truth import ModelTruth, Truth
+from diagnose.practice.ways import MOST_STEPS, Move, Spent, consulted, made, opened_in_vain, told
 from diagnose.sheet.planning import calls_for_repair
 from tests.benchmarks.balance_world import FAULTS, drawn_truth
 
 SEED = 2026
-MOST_STEPS = 60
 LIKELY_ENOUGH = 0.01
 SHOWS = 0.5
 MOST_VISITS = 3
@@ -70,26 +68,6 @@ class Make(Protocol):
     """Draws an assembly of a world."""
 
     def __call__(self, ready: Ready, seed: str, *, sound: bool = False) -> Truth: ...
-
-
-class Spent(NamedTuple):
-    """Minutes at the clock, what parts cost as minutes of work; covers opened in vain, parts bought in vain."""
-
-    clock: float
-    parts: float
-    covers: int = 0
-    bought: int = 0
-    free_look: bool = False
-
-    @property
-    def both(self) -> float:
-        """All that counts."""
-        return self.clock + self.parts
-
-    def plus(self, other: Spent) -> Spent:
-        """Both together; it begins as this one does."""
-        both = (self.clock + other.clock, self.parts + other.parts, self.covers + other.covers)
-        return Spent(*both, self.bought + other.bought, self.free_look)
 
 
 def ways(ready: Ready, number: int, make: Make, size: float) -> dict[str, Spent]:
@@ -130,14 +108,9 @@ def field_tested(ready: Ready, truth: Truth, size: float) -> Sitting:
         chaining, _ = chained(ready, sitting.case)
         for row in askable(ready, chaining, dict(sitting.case.answers)):
             if row.name in test | outside:
-                sitting = _told(sitting, chaining, truth, row)
+                sitting = told(sitting, chaining, truth, row)
                 chaining, _ = chained(ready, sitting.case)
     return sitting
-
-
-def _told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) -> Sitting:
-    value = truth.answer(chaining, row)
-    return sitting.answered(row.name, Answer(value, str(value))) if value is not None else sitting.withdrawn(row.name)
 
 
 def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: Terms) -> Spent:
@@ -146,10 +119,11 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
     spent: list[Spent] = []
     tried: dict[str, Attempt] = {}
     while len(spent) < 2 * MOST_VISITS:
-        asked, names, reached = consulted(truth, sitting, terms)
+        asked = consulted(truth, sitting, terms)
+        names = [row.attempt.name for row in asked.result.plan.order.steps]
         fresh = {name: by_name[name] for name in names if name not in tried}
-        done, left = made(truth, [*fresh.values()], reached)
-        spent += [asked, done]
+        done, left = made(truth, [*fresh.values()], asked.terms)
+        spent += [spent_on(truth, asked.moves), done]
         if not left:
             return reduce(Spent.plus, spent)
         if not fresh:
@@ -160,30 +134,12 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
     return reduce(Spent.plus, spent).plus(Spent(terms.fall_back, 0.0))
 
 
-def consulted(truth: Truth, sitting: Sitting, terms: Terms) -> tuple[Spent, list[str], Terms]:
-    """What the consultation takes until it says what to repair; the repairs in order, and the state it has reached."""
-    ready = truth.ready
-    states = {state.name: state for state in ready.assembly.states}
-    minutes, covers, free = 0.0, 0, False
-    factor = size_factor(sitting.case.size, ready.assembly.size_minutes)
-    for number in range(MOST_STEPS):
-        result = Diagnosis(ready, sitting.case)
-        step = next_step(result, sitting.reached, sitting.skipped)
-        if isinstance(step, Ask):
-            free = free or not (number or states[step.observation.state].minutes)
-            minutes += step.observation.minutes
-            sitting = _told(sitting, result.chaining, truth, step.observation)
-        elif isinstance(step, EnterState):
-            state, place = states[step.stage.state], step.stage.component
-            minutes += max(level_of(state) - terms.reached, 0.0) + terms.cover(place, state.cover * factor)
-            covers += bool(state.cover) and not truth.faulty(place)
-            terms = terms.at(level_of(state), place)
-            sitting = sitting.entered(step.stage)
-        else:
-            break
-    here = result.on_terms(wishes_in(result, sitting.reached), ())
-    names = [row.attempt.name for row in here.plan.order.steps]
-    return Spent(minutes, 0.0, covers, 0, free), names, terms
+def spent_on(truth: Truth, moves: Sequence[Move]) -> Spent:
+    """What a consultation took until it said what to repair."""
+    states = {state.name: state for state in truth.ready.assembly.states}
+    first = moves[0].observation if moves else None
+    free = first is not None and not states[first.state].minutes
+    return Spent(sum(row.minutes for row in moves), 0.0, len(opened_in_vain(moves, truth)), 0, free)
 
 
 def told_of_work(ready: Ready, sitting: Sitting, tried: Collection[str]) -> Sitting:
@@ -207,23 +163,6 @@ def repair(truth: Truth, order: Sequence[Attempt], terms: Terms) -> Spent:
     return spent.plus(Spent(terms.fall_back, 0.0)) if left else spent
 
 
-def made(truth: Truth, order: Sequence[Attempt], terms: Terms) -> tuple[Spent, set[str]]:
-    """One repair after the other until the test passes: what it takes, and the faults that are left."""
-    faults, clock, parts, covers, bought = set(truth.faults), 0.0, 0.0, 0, 0
-    for attempt in order:
-        if not faults:
-            break
-        clock += attempt.minutes + terms.retest + max(attempt.level - terms.reached, 0.0)
-        clock += terms.cover(attempt.place, attempt.cover)
-        covers += bool(terms.cover(attempt.place, attempt.cover)) and not truth.faulty(attempt.place)
-        parts += attempt.parts_minutes
-        terms = terms.at(attempt.level, attempt.place)
-        left = truth.cured(attempt, faults)
-        bought += bool(attempt.parts) and left == faults
-        faults = left
-    return Spent(clock, parts, covers, bought), faults
-
-
 def opens_sound(ready: Ready, truth: Truth) -> bool:
     """Whether a whole consultation about a sound assembly goes into an opened state, or ends with a repair in one."""
     apart = {row.name for row in ready.assembly.states if row.takes_apart}
@@ -236,7 +175,7 @@ def opens_sound(ready: Ready, truth: Truth) -> bool:
         if isinstance(step, EnterState):
             sitting = sitting.entered(step.stage)
         elif isinstance(step, Ask):
-            sitting = _told(sitting, result.chaining, truth, step.observation)
+            sitting = told(sitting, result.chaining, truth, step.observation)
         else:
             break
     return calls_for_repair(result) and not apart.isdisjoint(result.plan.first[0].repair.states)

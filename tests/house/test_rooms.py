@@ -32,7 +32,7 @@ MAY_IMPORT = {
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "practice": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "consulting"},
     "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
-    "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "pages"},
+    "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "practice", "pages"},
     "cli": {
         *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),
         *("drawing", "consulting", "practice", "records", "pages", "phone"),

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from diagnose.consulting.sitting import empty_case
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import occasions, place_facts, steps
+from diagnose.diagnosis.field_test import occasions, place_facts
 from diagnose.diagnosis.outcomes import Outcomes, is_shut
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
@@ -134,10 +134,7 @@ class Hidden(ModelTruth):
 
     @cached_property
     def _settled(self) -> Settled:
-        """Answers everything in the order of a visit, then what cannot be asked after that.
-
-        A step of the field test that does not count in the end may show anything: its answer is any of those there are.
-        """
+        """Answers everything in the order of a visit, then what cannot be asked after that, as if it counted."""
         assembly = self.ready.assembly
         compared = {name for pair in assembly.computed.values() for name in pair}
         order = [row for some in occasions(assembly) for row in some.observations]
@@ -149,12 +146,11 @@ class Hidden(ModelTruth):
             pass
         chaining, void = chained(self.ready, self._case_of(answers))
         outcomes = Outcomes(self.ready, chaining, {})
-        test = steps(assembly, assembly.profile(self.case.profile))
         known = tuple(name for name in answers if name not in void)
         for row in order:
-            if (row.name in void and row.name in test) or row.name not in answers:
-                values = self._values(row, outcomes, answers)
-                answers[row.name] = values[int(self._dice(row.name, "void").random() * len(values))]
+            if row.name not in answers:
+                chaining.admit(row.name)
+                answers[row.name] = self.best_of(outcomes, row, self._values(row, outcomes, answers))
         return Settled(answers, known, frozenset(void))
 
     def _case_of(self, answers: Answers) -> Case:

@@ -99,7 +99,8 @@ def _one_and_void(ready: Ready, dice: random.Random) -> Present:
     """A fault, and round it one thing alone: what can be put right at the test and may void a reading of it."""
     spoiling = {name for repair in mended_at_the_test(ready) for name, _ in repair.cures}
     rows = [row for row in ready.assembly.causes if row.name in spoiling]
-    return Present(_one(ready, dice).faults, frozenset({one_of(dice, rows, [*map(_odds, rows)]).name}))
+    # Each as often as the others: the commonest spoil nothing by themselves.
+    return Present(_one(ready, dice).faults, frozenset({one_of(dice, rows, [1.0] * len(rows)).name}))
 
 
 def mended_at_the_test(ready: Ready) -> list[Repair]:

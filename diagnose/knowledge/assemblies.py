@@ -129,11 +129,11 @@ class Builder:
         lists = {
             "field_test": piece.field_test + file["field test"],
             "asked_first": piece.asked_first + file["asked first"],
+            "no_protection": piece.no_protection + _premises(file, "no protection when", context),
         }
         piece = piece._replace(drawn=drawn, **lists)
         steps = {state.text: rows for state, rows in file["steps to get there"]}
-        node = file["taken for granted"]
-        granted = tuple(_granted(read_premises(node, f"{file.what}, taken for granted", context))) if node else ()
+        granted = tuple(row for part in _premises(file, "taken for granted", context) for row in _granted(part))
         self.open.pop()
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted)
 
@@ -253,6 +253,11 @@ def _possible(whole: Piece, kinds: Set[str]) -> Piece:
         rules=rules,
         findings=tuple(row for row in whole.findings if row.name not in lost),
     )
+
+
+def _premises(file: Fields, key: str, context: Context) -> tuple[Premise, ...]:
+    """The premise under a key, where there is one."""
+    return (read_premises(file[key], f"{file.what}, {key}", context),) if file[key] else ()
 
 
 def _granted(premise: Premise) -> Iterator[tuple[str, str]]:

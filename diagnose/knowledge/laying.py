@@ -310,6 +310,8 @@ def _joined(base: Node, own: Mapping, problems: Problems) -> Mapping:
             entries[key.text] = (key, Sequence(value.items + (other.items if other else ()), value.place))
         elif key.text == "drawn":
             entries[key.text] = (key, _over(value, other))
+        elif key.text == "no protection when":
+            entries.setdefault(key.text, (key, value))
     return Mapping(tuple(entries.values()), own.place)
 
 

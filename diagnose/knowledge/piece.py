@@ -26,6 +26,7 @@ class Piece(NamedTuple):
     drawn: Schematic = Schematic()
     field_test: tuple[str, ...] = ()
     asked_first: tuple[str, ...] = ()
+    no_protection: tuple[Premise, ...] = ()
 
     def joined(self, other: Piece) -> Piece:
         """Both pieces together."""
@@ -93,11 +94,12 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         "reasons": lambda rows: tuple(row._replace(all_of=names(row.all_of)) for row in rows),
         "premise": lambda premise: renamed(premise, name),
     }
-    others = {"drawn", "field_test", "asked_first"}
+    others = {"drawn", "field_test", "asked_first", "no_protection"}
     rows = {kind: _changed(found, changes) for kind, found in piece._asdict().items() if kind not in others}
     # Nothing refers to a rule by its name, so that it may be the name of something else as well.
     rows["rules"] = _changed(piece.rules, changes | {"name": lambda text: prefix + text})
     rows |= {kind: names(getattr(piece, kind)) for kind in ("field_test", "asked_first")}
+    rows["no_protection"] = tuple(renamed(premise, name) for premise in piece.no_protection)
     return Piece(**rows, drawn=renamed_drawn(piece.drawn, prefix, name))
 
 

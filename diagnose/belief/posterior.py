@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from math import log10, prod
 from operator import mul
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.belief.evidence import Effect, Evidence, Given, Known, OnPart, known_findings, without
 from diagnose.belief.exact_sum import MOST, ExactSum, State, Sums
@@ -174,6 +174,11 @@ class Posterior:
 
     def _anew(self, known: Known) -> Posterior:
         return Posterior(self.network, known, at_most=self._at_most, bunches=self._bunches)
+
+    @cached_property
+    def listed(self) -> dict[frozenset[str], tuple[Any, ...]]:
+        """For those who list likely sets of some causes: the lists made so far."""
+        return {}
 
     @cached_property
     def _left_out(self) -> dict[str, tuple[Posterior, _Worked]]:

@@ -105,16 +105,22 @@ class Basis(NamedTuple):
 
 def basis(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
     """What plans for this case are worked out from."""
+    bare = without_attempts(ready, case, posterior, wishes, effort)
+    return bare._replace(attempts=attempts(ready, case, bare.now, wishes, effort.attempts))
+
+
+def without_attempts(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes, effort: Effort) -> Basis:
+    """The same but for the repairs."""
     assembly = ready.assembly
-    names = relevant(ready, posterior.standing, complaint=wishes.complaint)
-    sets = tuple(likely_sets(posterior, 1.0, effort.sets, names))
+    names = frozenset(relevant(ready, posterior.standing, complaint=wishes.complaint))
+    if names not in posterior.listed:
+        posterior.listed[names] = tuple(likely_sets(posterior, 1.0, FULL.sets, names))
+    sets = posterior.listed[names][: effort.sets]
     if wishes.complaint:
         sets = tuple(row for row in sets if row.causes) or sets
     done = {row.name for row in assembly.causes if row.component in wishes.mended}
     worlds = tuple(to_mend(ready, [row.causes - done for row in sets]))
-    terms = _reached(terms_of(assembly, case.size), assembly, wishes)
-    bare = Basis(sets, worlds, (), terms)
-    return bare._replace(attempts=attempts(ready, case, bare.now, wishes, effort.attempts))
+    return Basis(sets, worlds, (), _reached(terms_of(assembly, case.size), assembly, wishes))
 
 
 def _reached(terms: Terms, assembly: Assembly, wishes: Wishes) -> Terms:

@@ -73,12 +73,15 @@ class Diagnosis:
             other.__dict__["questions"] = tuple(questions)
         return other
 
-    def in_state(self, state: str, parts: tuple[str, ...] = ()) -> Diagnosis:
-        """The same case with the assembly in another state: what is known is the same, what is advised may not be."""
+    def in_state(self, state: str, parts: tuple[str, ...] = (), size: float | None = None) -> Diagnosis:
+        """The same case with the assembly in another state, or of another size in inches.
+
+        What is known is the same, what is advised may not be.
+        """
         other = self.on_terms(self.wishes)
         for name in ("wishes", "_basis", "combinations"):
             other.__dict__.pop(name, None)
-        other.case = self.case._replace(state=state, parts=parts)
+        other.case = self.case._replace(state=state, parts=parts, size=self.case.size if size is None else size)
         return other
 
     # What is known

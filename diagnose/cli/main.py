@@ -20,6 +20,7 @@ COMMANDS = {
     "close": "Write into a case file what was found and done, and how it ended.",
     "why": "Why a cause or finding is held: down to observations and limits.",
     "why-not": "What speaks against a cause, and what would decide.",
+    "triage": "A year of test reports: what failed, why, which to see to first.",
     "plan": "What to check next, what to repair first, what to bring.",
     "draw": "Draw the reasoning of a case, or a map of the rules, as a graph.",
     "sheet": "The sheet of a case as one page for the phone and for paper.",

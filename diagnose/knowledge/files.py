@@ -62,7 +62,7 @@ def files_below(folder: Path, *endings: str, hidden: bool = True) -> list[Path]:
     return sorted(found)
 
 
-def write_output(path: Path, content: bytes, inputs: Iterable[Path | str] = ()) -> None:
+def write_output(path: Path, content: bytes | Iterable[bytes], inputs: Iterable[Path | str] = ()) -> None:
     """Writes what a command made; never over one of the files that it was made from, by whatever name or link.
 
     An input `-` is standard input.
@@ -93,8 +93,10 @@ def _stats(inputs: Iterable[Path | str]) -> Iterator[os.stat_result]:
             yield os.stat(0 if one == STANDARD_INPUT else one)
 
 
-def write_whole(path: Path, content: bytes, put: Callable[[Path, Path], None] | None = None) -> None:
+def write_whole(path: Path, content: bytes | Iterable[bytes], put: Callable[[Path, Path], None] | None = None) -> None:
     """Puts a file in place in one step: whoever reads it, or starts again after a power cut, finds the old or the new.
+
+    Content may come in pieces.
 
     A link stays a link: what it leads to is replaced. What is no regular file (a device, a pipe) is written into.
     `put(draft, target)` does the last step in another way than by taking the place of whatever stands there.
@@ -102,9 +104,10 @@ def write_whole(path: Path, content: bytes, put: Callable[[Path, Path], None] | 
     Raises:
         OSError: it could not be written; an older file is then still as it was.
     """
+    pieces = (content,) if isinstance(content, bytes) else content
     if _is_special(path):
         with path.open("wb") as stream:
-            stream.write(content)
+            stream.writelines(pieces)
         return
     import tempfile  # noqa: PLC0415  this module is needed at every start, and what it takes to write seldom
 
@@ -112,7 +115,7 @@ def write_whole(path: Path, content: bytes, put: Callable[[Path, Path], None] | 
     handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", dir=target.parent)
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
+            stream.writelines(pieces)
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(name, _mode(target))

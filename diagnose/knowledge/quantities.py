@@ -69,3 +69,10 @@ def parse_size(text: str) -> float:
     if not 0.1 <= inches <= 24:
         raise ValueError(f"'{cut(text)}' is not the size of an assembly; expected between 1/4 in and 24 in")
     return round(inches, 4)
+
+
+def show_size(inches: float, unit: str) -> str:
+    """A nominal size as people write it, `2 in` or `50 mm`; "" for 0, not known."""
+    if not inches:
+        return ""
+    return f"{round(inches * MM_PER_INCH)} mm" if unit == "mm" else f"{round(inches, 2):g} in"

@@ -1,1 +1,1 @@
-"""Records of jobs: what a closed case tells, folders and books of them, and what they teach the rules."""
+"""Records: what a closed job tells and what many teach the rules; test reports of a year, the years of one assembly."""

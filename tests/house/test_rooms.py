@@ -31,7 +31,9 @@ MAY_IMPORT = {
     "records": {"model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "sheet"},
     "consulting": {"model", "knowledge", "cases", "diagnosis", "plan", "sheet"},
     "practice": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "consulting"},
-    "pages": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting"},
+    "pages": {
+        *("model", "knowledge", "cases", "engine", "plan", "diagnosis", "sheet", "drawing", "consulting", "records"),
+    },
     "phone": {"model", "knowledge", "cases", "diagnosis", "sheet", "drawing", "consulting", "practice", "pages"},
     "cli": {
         *("model", "knowledge", "cases", "diagnosis", "index", "workshop", "sheet"),

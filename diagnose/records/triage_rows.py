@@ -1,0 +1,333 @@
+"""Rows of a file of test reports, as many office programs write it -> reports in our own words, or what is wrong."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import hashlib
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.cases.reading import parse_answer
+from diagnose.knowledge.fields import Problems, complain
+from diagnose.knowledge.quantities import PRESSURE_UNITS, parse_size
+from diagnose.knowledge.words import expected
+from diagnose.model.assembly import Assembly, TypeNames
+from diagnose.model.foreign import cut
+from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.work import Observation
+from diagnose.records.triage_columns import FIELDS, WORDS, HeldColumn, ReportColumns, columns_in, plain_name
+
+BLANK = {"", "-", "--", "n/a", "na", "none given"}
+USUAL, FALL_BACK = "utf-8-sig", "cp1252"
+MARKS = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+MOST_CELL = 10_000
+KEPT = 8192
+_NUMBER = re.compile(r"([+-]?)(\d{0,6})(?:([.,])(\d{1,9}))?")
+_DATE = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
+_SEPARATORS = ",;\t|"
+
+Row = tuple[int, tuple[str, ...]]
+
+
+class FieldReport(NamedTuple):
+    """A report of a field test. `line` is where it begins; `size` in inches, 0 for not given; pressures in psi.
+
+    `stated` is the result that the report gives itself, "passed", "failed" or ""; `texts` are shown and not read.
+    """
+
+    line: int
+    type: str
+    profile: str
+    size: float = 0.0
+    tag: str = ""
+    tested_on: str = ""
+    location: str = ""
+    stated: str = ""
+    hazard: bool = False
+    void: bool = False
+    answers: tuple[tuple[str, str | float], ...] = ()
+    texts: tuple[str, ...] = ()
+
+
+class ReportFile:
+    """A file of reports: how it is written, found out in one pass; its rows are then read as often as asked for.
+
+    Raises:
+        ProblemsFoundError: it cannot be read, or its first row names no columns that can be used.
+    """
+
+    def __init__(self, path: Path, columns: ReportColumns) -> None:
+        self.path, self._columns = path, columns
+        if not path.is_file():
+            raise refused(path, "there is no such file" if not path.exists() else "is not a regular file")
+        self.digest, self.lines, self._encoding = self._looked_through()
+        self._separator, self._above = self._first_line()
+
+    def _looked_through(self) -> tuple[str, int, str]:
+        digest, lines = hashlib.sha256(), 0
+        encoding = self._columns.encoding.replace("utf-8", USUAL)
+        decoder: codecs.IncrementalDecoder | None = None
+        try:
+            with self.path.open("rb") as stream:
+                while block := stream.read(1 << 20):
+                    if not lines and not encoding:
+                        encoding = next((name for mark, name in MARKS if block.startswith(mark)), "")
+                        decoder = None if encoding else codecs.getincrementaldecoder("utf-8")()
+                    digest.update(block)
+                    lines += block.count(b"\n") + 1
+                    decoder = _still_fits(decoder, block)
+        except OSError as error:
+            raise refused_by_system(self.path, "read", error) from error
+        return digest.hexdigest(), lines, encoding or (USUAL if decoder else FALL_BACK)
+
+    def _first_line(self) -> tuple[str, int]:
+        """What separates cells, and how many lines stand before the first row: some programs write `sep=;` there."""
+        with self.path.open(encoding=self._encoding, errors="replace", newline="") as stream:
+            first = stream.readline(KEPT)
+            said = re.fullmatch(r'"?sep=(.)"?\s*', first)
+            first = stream.readline(KEPT) if said else first
+        bare = re.sub(r'"[^"]*"', "", first)
+        counted = max(_SEPARATORS, key=lambda sign: (bare.count(sign), -_SEPARATORS.index(sign)))
+        return self._columns.separator or (said[1] if said else counted), 1 if said else 0
+
+    def _cells(self) -> Iterator[Row | ProblemsFoundError]:
+        with self.path.open(encoding=self._encoding, errors="replace", newline="") as stream:
+            for _ in range(self._above):
+                stream.readline()
+            reader = csv.reader(stream, delimiter=self._separator)
+            while True:
+                line = reader.line_num + 1 + self._above
+                try:
+                    cells = next(reader, None)
+                except csv.Error as error:
+                    yield refused(Place(str(self.path), line, 1), f"not a row of a table: {error}")
+                    continue
+                if cells is None:
+                    return
+                yield line, tuple(cells)
+
+    @cached_property
+    def header(self) -> tuple[str, ...]:
+        """The first row.
+
+        Raises:
+            ProblemsFoundError: there is none.
+        """
+        first = next(self._cells(), None)
+        if isinstance(first, ProblemsFoundError):
+            raise first
+        if first is None or not any(map(str.strip, first[1])):
+            raise refused(
+                Place(str(self.path), 1, 1), "expected the names of the columns in the first row, found nothing"
+            )
+        return first[1]
+
+    def rows(self) -> Iterator[Row | ProblemsFoundError]:
+        """The rows below the first with the lines they begin at; a problem in place of what is no row."""
+        for number, row in enumerate(self._cells()):
+            if number and (isinstance(row, ProblemsFoundError) or any(map(str.strip, row[1]))):
+                yield row
+
+
+def _still_fits(decoder: codecs.IncrementalDecoder | None, block: bytes) -> codecs.IncrementalDecoder | None:
+    try:
+        if decoder is not None:
+            decoder.decode(block)
+    except UnicodeDecodeError:
+        return None
+    return decoder
+
+
+class ReportReader:
+    """Reads rows of one file. What many cells say alike is understood once."""
+
+    def __init__(
+        self, file: str, header: Sequence[str], columns: ReportColumns, types: Mapping[str, Assembly], names: TypeNames
+    ) -> None:
+        self._file, self._columns, self._types, self._names = file, columns, types, names
+        self._width = len(header)
+        self._observations = {kind: _observations(row) for kind, row in types.items()}
+        known = [name for rows in self._observations.values() for name in rows]
+        self.held = columns_in(header, columns, known, file)
+        self.texts = tuple(row.name for row in self.held if row.holds == ("text",))
+        self._type = next(row for row in self.held if "type" in row.holds)
+        self.unread = tuple(sorted({name.strip() for name in header if name.strip()} - {row.name for row in self.held}))
+        self._answer = lru_cache(maxsize=50_000)(self._answer_of)
+        self._size = lru_cache(maxsize=1000)(self._size_of)
+        self._date = lru_cache(maxsize=10_000)(self._date_of)
+
+    def read(self, row: Row) -> FieldReport | Problems:
+        """One row, or everything that is wrong with it."""
+        line, cells = row
+        problems: Problems = []
+        place = Place(self._file, line, 1)
+        if len(cells) > self._width and any(map(str.strip, cells[self._width :])):
+            complain(problems, place, f"expected {self._width} cells, as in the first row, found {len(cells)}")
+            return problems
+        long = next((at for at, cell in enumerate(cells) if len(cell) > MOST_CELL), None)
+        if long is not None:
+            message = f"longer than {MOST_CELL} characters; a quote before it may not be closed"
+            complain(problems, Place(self._file, line, long + 1), message)
+            return problems
+        cells += ("",) * (self._width - len(cells))
+        kind = self._kind(line, cells[self._type.at], problems)
+        if not kind:
+            return problems
+        return self._filled(line, kind, cells, problems)
+
+    def _kind(self, line: int, cell: str, problems: Problems) -> str:
+        meant = dict(self._type.codes.get(plain_name(cell), ())).get("", cell)
+        kind = self._names.meant(meant)
+        if not kind:
+            instead = self._names.instead(meant)
+            advice = instead or expected(meant.strip(), self._names.types)
+            said = f"'{cut(cell.strip())}' is " + ("not covered" if instead else "no type of assembly")
+            self._miss(problems, line, self._type, f"{said}: {advice}" if cell.strip() else f"no type; {advice}")
+        return kind
+
+    def _filled(self, line: int, kind: str, cells: Sequence[str], problems: Problems) -> FieldReport | Problems:
+        assembly = self._types[kind]
+        found: dict[str, str] = {}
+        answers: dict[str, str | float] = {}
+        texts: list[str] = []
+        unit_at = next((row for row in self.held if "unit" in row.holds), None)
+        unit = self._unit(line, unit_at, cells, problems) if unit_at else self._columns.unit
+        for held in self.held:
+            cell = cells[held.at].strip()
+            if held.holds == ("text",):
+                texts.append(cell)
+            if plain_name(cell) in held.codes:
+                pairs = held.codes[plain_name(cell)]
+            else:
+                pairs = (("", cell),) if cell.casefold() not in BLANK else ()
+            for target, word in pairs:
+                name = target or next((n for n in held.holds if n in FIELDS or n in self._observations[kind]), "")
+                if name in FIELDS:
+                    found[name] = word
+                elif name in self._observations[kind]:
+                    value = self._answer(kind, name, word, unit)
+                    if isinstance(value, ValueError):
+                        self._miss(problems, line, held, str(value))
+                    else:
+                        answers[name] = value
+        report = self._fields(line, assembly, found, problems)
+        return problems or report._replace(answers=tuple(sorted(answers.items())), texts=tuple(texts))
+
+    def _fields(self, line: int, assembly: Assembly, found: Mapping[str, str], problems: Problems) -> FieldReport:
+        day, size = self._date(found.get("tested_on", "")), self._size(found.get("size", ""))
+        for name, value in (("tested_on", day), ("size", size)):
+            if isinstance(value, ValueError):
+                self._miss(problems, line, self._holding(name), str(value))
+        profile = found.get("profile") or self._columns.profile or assembly.default_profile
+        known = [row.name for row in assembly.profiles]
+        if profile not in known:
+            message = f"'{cut(profile)}' is no profile; {expected(profile, known)}"
+            self._miss(problems, line, self._holding("profile"), message)
+        for name in ("result", "hazard"):
+            word = plain_name(found.get(name, ""))
+            if word not in ("", *WORDS[name]):
+                message = f"'{cut(found[name])}' is not understood; {expected(word, WORDS[name])}"
+                self._miss(problems, line, self._holding(name), f"{message}, or name it under 'codes'")
+        return FieldReport(
+            line,
+            assembly.type,
+            profile,
+            size=0.0 if isinstance(size, ValueError) else size,
+            tag=found.get("tag", ""),
+            tested_on="" if isinstance(day, ValueError) else day,
+            location=found.get("location", ""),
+            stated=plain_name(found.get("result", "")),
+            hazard=plain_name(found.get("hazard", "")) == "yes",
+            void=plain_name(found.get("void", "")) == "yes",
+        )
+
+    def _unit(self, line: int, held: HeldColumn, cells: Sequence[str], problems: Problems) -> str:
+        cell = cells[held.at].strip()
+        word = dict(held.codes.get(plain_name(cell), ())).get("", cell)
+        known = {unit.casefold(): unit for unit in PRESSURE_UNITS}
+        if word and word.casefold() not in known:
+            self._miss(problems, line, held, f"unit '{cut(word)}' is not read; {expected(word, PRESSURE_UNITS)}")
+        return known.get(word.casefold(), self._columns.unit)
+
+    def _holding(self, name: str) -> HeldColumn:
+        return next((row for row in self.held if name in row.holds), self._type)
+
+    def _miss(self, problems: Problems, line: int, held: HeldColumn, message: str) -> None:
+        complain(problems, Place(self._file, line, held.at + 1), f"{cut(held.name)}: {message}")
+
+    def _answer_of(self, kind: str, name: str, word: str, unit: str) -> str | float | ValueError:
+        row = self._observations[kind][name]
+        try:
+            if row.answers:
+                names = {plain_name(answer): answer for answer, _ in row.answers}
+                return parse_answer(row, names.get(plain_name(word), word))
+            number, own = _number(word)
+            return parse_answer(row, f"{number} {own or unit}".strip())
+        except ValueError as error:
+            return error
+
+    def _size_of(self, text: str) -> float | ValueError:
+        if text.casefold() in BLANK:
+            return 0.0
+        try:
+            bare = re.fullmatch(r"[\d ,./-]+", text) is not None
+            return parse_size(f"{text.replace(',', '.')} {self._columns.size_unit}" if bare else text.replace(",", "."))
+        except ValueError as error:
+            return error
+
+    def _date_of(self, text: str) -> str | ValueError:
+        if text.casefold() in BLANK:
+            return ""
+        parts = _DATE.fullmatch(text.strip())
+        try:
+            if parts is not None:
+                return _day(parts[1], parts[2], parts[3], self._columns.day_first).isoformat()
+        except ValueError:
+            pass
+        says = "; if the year comes last, say with 'dates' what comes first" if self._columns.day_first is None else ""
+        return ValueError(f"'{cut(text)}' is no date; expected one as in 2026-11-29{says}")
+
+
+def _observations(assembly: Assembly) -> dict[str, Observation]:
+    return {row.name: row for row in assembly.observations if not row.computed}
+
+
+def _day(first: str, second: str, third: str, day_first: bool | None) -> date:
+    """A date with the year first, or, where it is known what else comes first, last.
+
+    Raises:
+        ValueError: there is no such day, or it is not known which number is which.
+    """
+    if len(first) == 4:
+        return date(int(first), int(second), int(third))
+    if day_first is None or len(third) not in (2, 4):
+        raise ValueError
+    year = int(third) + (2000 if len(third) == 2 else 0)
+    day, month = (first, second) if day_first else (second, first)
+    return date(year, int(month), int(day))
+
+
+def _number(text: str) -> tuple[str, str]:
+    """A number with a decimal point, however it is written, and its unit, "" where it has none.
+
+    Raises:
+        ValueError: a comma before three digits may set off thousands as well as decimals.
+    """
+    cell = text.strip()
+    found = re.match(r"[+-]?[\d.,]+", cell)
+    if found is None:
+        return cell, ""
+    number, unit = found[0], cell[found.end() :].strip()
+    parts = _NUMBER.fullmatch(number)
+    if parts is None or parts[3] != ",":
+        return number, unit
+    if len(parts[4]) == 3:
+        raise ValueError(
+            f"'{cut(cell)}' may be {number.replace(',', '.')} or {number.replace(',', '')}; write one of them"
+        )
+    return number.replace(",", "."), unit

@@ -1,0 +1,205 @@
+"""The work of one triage while it lasts, in a file that a later run can take up: rows, evidence, problems."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from diagnose.model.places import Place, Problem, refused
+from diagnose.records.triage_judging import Evidence, JudgedReading, WeighedEvidence
+from diagnose.records.triage_rows import FieldReport
+
+_TABLES = """
+create table if not exists about (name text primary key, value text);
+create table if not exists evidence (
+    number integer primary key, key text, factor real, type text, profile text, size real, answers text,
+    wanted integer default 0, weighed text, unique (key, factor)
+);
+create table if not exists report (
+    number integer primary key, line integer, evidence integer, type text, profile text, size real, tag text,
+    tested_on text, location text, stated text, hazard integer, void integer, answers text, texts text,
+    urgency integer default 0, later text default '', margin real
+);
+create table if not exists problem (number integer primary key, line integer, spot integer, message text);
+"""
+
+
+class TriageStore:
+    """What has been read and weighed so far. `path` "" keeps it in memory, for work that cannot be broken off.
+
+    A file that belongs to other work, or is damaged, is begun anew.
+    """
+
+    def __init__(self, path: Path | None, stamp: str) -> None:
+        self.path = path
+        try:
+            self._base = self._opened(stamp)
+        except sqlite3.DatabaseError as error:
+            if path is None or not path.is_file():
+                raise refused(path or "", f"cannot be worked in: {error}") from error
+            path.unlink()
+            self._base = self._opened(stamp)
+        self._numbers: dict[tuple[str, float], int] = {
+            (key, factor): number for number, key, factor in self._all("number, key, factor", "evidence")
+        }
+
+    def _opened(self, stamp: str) -> sqlite3.Connection:
+        base = sqlite3.connect(self.path or ":memory:")
+        base.execute("pragma synchronous = normal")
+        base.executescript(_TABLES)
+        self._base = base
+        if self.about("stamp") not in ("", stamp):
+            for table in ("about", "evidence", "report", "problem"):
+                base.execute(f"delete from {table}")  # noqa: S608  names of our own
+        self.note("stamp", stamp)
+        base.commit()
+        return base
+
+    def _all(self, what: str, table: str) -> Iterator[tuple[Any, ...]]:
+        return iter(self._base.execute(f"select {what} from {table}"))  # noqa: S608  names of our own
+
+    def about(self, name: str) -> str:
+        """What was noted under a name; "" for nothing."""
+        row = self._base.execute("select value from about where name = ?", (name,)).fetchone()
+        return str(row[0]) if row else ""
+
+    def note(self, name: str, value: object) -> None:
+        """Notes something."""
+        self._base.execute("insert or replace into about values (?, ?)", (name, str(value)))
+
+    def close(self, *, finished: bool) -> None:
+        """Ends the work, without what is half done; a file of finished work goes."""
+        self._base.rollback()
+        self._base.close()
+        if finished and self.path is not None:
+            self.path.unlink(missing_ok=True)
+
+    # Reading
+
+    def read_so_far(self) -> int:
+        """How many rows of the file have been read, bad ones among them."""
+        return int(self.about("rows") or 0)
+
+    def add(
+        self, rows: int, reports: Sequence[tuple[FieldReport, Evidence | None]], problems: Iterable[Problem]
+    ) -> None:
+        """A batch that has been read, and how many rows that makes in all."""
+        values = [(*_columns(report), self._number(evidence, report)) for report, evidence in reports]
+        self._base.executemany(
+            "insert into report (line, type, profile, size, tag, tested_on, location, stated, hazard, void, answers,"
+            " texts, evidence) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            values,
+        )
+        self._base.executemany(
+            "insert into problem (line, spot, message) values (?, ?, ?)",
+            [(row.place.line, row.place.column, row.message) for row in problems],
+        )
+        self.note("rows", rows)
+        self._base.commit()
+
+    def _number(self, evidence: Evidence | None, report: FieldReport) -> int | None:
+        """The number of evidence, a new one where it is new."""
+        if evidence is None:
+            return None
+        at = evidence.key, evidence.factor
+        if at not in self._numbers:
+            self._numbers[at] = len(self._numbers) + 1
+            self._base.execute(
+                "insert into evidence (number, key, factor, type, profile, size, answers) values (?, ?, ?, ?, ?, ?, ?)",
+                (self._numbers[at], *evidence[:-1], json.dumps(evidence.answers)),
+            )
+        if report.stated == "failed":
+            self._base.execute("update evidence set wanted = 1 where number = ?", (self._numbers[at],))
+        return self._numbers[at]
+
+    def problems(self, file: str) -> Iterator[Problem]:
+        """What is wrong with the rows, in their order."""
+        for line, column, message in self._all("line, spot, message", "problem order by line, spot"):
+            yield Problem(Place(file, line, column), message)
+
+    # Weighing
+
+    def to_weigh(self) -> list[tuple[int, Evidence, bool]]:
+        """What is still to be weighed, in an order in which what differs in size alone stands together."""
+        rows = self._all(
+            "number, key, factor, type, profile, size, answers, wanted",
+            "evidence where weighed is null order by key, factor",
+        )
+        return [
+            (number, Evidence(key, factor, kind, profile, size, _answers(answers)), bool(wanted))
+            for number, key, factor, kind, profile, size, answers, wanted in rows
+        ]
+
+    def weighed(self, results: Iterable[tuple[int, WeighedEvidence]]) -> None:
+        """Notes what evidence came to."""
+        rows = [(json.dumps(result), number) for number, result in results]
+        self._base.executemany("update evidence set weighed = ? where number = ?", rows)
+        self._base.commit()
+
+    def reports_read(self) -> int:
+        """How many reports there are."""
+        return int(next(self._all("count(*)", "report"))[0])
+
+    def bad_rows(self) -> int:
+        """How many rows could not be read."""
+        return int(next(self._all("count(distinct line)", "problem"))[0])
+
+    def distinct(self) -> int:
+        """How many sets of evidence there are that differ."""
+        return len(self._numbers)
+
+    def found(self) -> dict[int, WeighedEvidence]:
+        """What all evidence came to, by its number."""
+        return {number: _weighed(json.loads(text)) for number, text in self._all("number, weighed", "evidence")}
+
+    # Ordering
+
+    def reports(
+        self, order: str = "number", where: str = "true"
+    ) -> Iterator[tuple[int, FieldReport, int | None, int, str]]:
+        """Every report with its number, that of its evidence, its urgency and the day of a later one."""
+        rows = self._all(
+            "number, evidence, urgency, later, line, type, profile, size, tag, tested_on, location, stated, hazard,"
+            " void, answers, texts",
+            f"report where {where} order by {order}",
+        )
+        for number, evidence, urgency, later, *rest in rows:
+            yield number, _report(rest), evidence, urgency, later
+
+    def repeated(self) -> Iterator[list[tuple[FieldReport, int]]]:
+        """The dated reports that count, of each assembly that has three or more, the oldest first."""
+        counts = "evidence is not null and tested_on <> '' and tag <> ''"
+        several = f"select tag from report where {counts} group by tag having count(*) > 2"  # noqa: S608
+        rows = self.reports("tag, tested_on, line", f"{counts} and tag in ({several})")
+        for _, group in groupby(rows, lambda row: row[1].tag):
+            yield [(report, evidence) for _, report, evidence, *_ in group if evidence is not None]
+
+    def rank(self, rows: Iterable[tuple[int, str, int]]) -> None:
+        """Notes urgency and a later report of some reports."""
+        self._base.executemany("update report set urgency = ?, later = ? where number = ?", rows)
+        self._base.commit()
+
+
+def _answers(text: str) -> tuple[tuple[str, str | float], ...]:
+    return tuple((name, value) for name, value in json.loads(text))
+
+
+def _columns(report: FieldReport) -> tuple[object, ...]:
+    return (*report[:-2], json.dumps(report.answers), json.dumps(report.texts))
+
+
+def _report(row: Sequence[Any]) -> FieldReport:
+    line, kind, profile, size, tag, day, place, stated, hazard, void, answers, texts = row
+    own = tag, day, place, stated, bool(hazard), bool(void)
+    return FieldReport(line, kind, profile, size, *own, _answers(answers), tuple(json.loads(texts)))
+
+
+def _weighed(row: Sequence[Any]) -> WeighedEvidence:
+    found = WeighedEvidence(*row)
+    readings = tuple(JudgedReading(one[0], one[1], tuple(one[2]), *one[3:]) for one in found.readings)
+    parts = tuple((part, chance) for part, chance in found.parts)
+    return found._replace(readings=readings, shows=tuple(found.shows), set_aside=tuple(found.set_aside), parts=parts)

@@ -1,0 +1,248 @@
+"""A triage: the same as case by case, equal evidence once, the same after it was broken off, in the stated order."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.case import Answer, Case
+from diagnose.records import triage as module
+from diagnose.records.trend import trend
+from diagnose.records.triage import (
+    FAILED,
+    FAILED_AT_HAZARD,
+    FOLLOWED,
+    NEAR,
+    NO_PROTECTION,
+    NOT_JUDGED,
+    PASSED,
+    Triage,
+    TriagedReport,
+)
+from diagnose.records.triage_columns import ReportColumns
+from diagnose.records.triage_judging import Weigher
+from diagnose.records.triage_output import as_json_lines, as_row
+from diagnose.records.triage_rows import ReportFile
+from diagnose.records.triage_summary import drifting, enough_for
+from tests.benchmarks.reports import write_reports
+from tests.shipped import LIBRARY
+
+COLUMNS = ReportColumns(unit="psid")
+HEADER = "tag,tested_on,type,size,result,hazard,void,first_check_differential,second_check_differential\n"
+
+
+def quiet(*_: int) -> None:
+    """Nobody looks."""
+
+
+@contextmanager
+def triaged(folder: Path, text: str = "", *, jobs: int = 1) -> Iterator[Triage]:
+    path = folder / "reports.csv"
+    if text:
+        path.write_text(text, encoding="utf-8")
+    made = Triage(ReportFile(path, COLUMNS), COLUMNS, LIBRARY, folder / "work")
+    made.run(jobs, quiet, quiet)
+    try:
+        yield made
+    finally:
+        made.store.close(finished=True)
+
+
+def table(made: Triage) -> bytes:
+    return b"".join(as_json_lines(as_row(row, "psid") for row in made.reports()))
+
+
+@pytest.fixture(scope="module")
+def rows(tmp_path_factory: pytest.TempPathFactory) -> list[TriagedReport]:
+    folder = tmp_path_factory.mktemp("year")
+    write_reports(folder / "reports.csv", 110)
+    with triaged(folder) as made:
+        return list(made.reports())
+
+
+def test_a_report_comes_to_the_same_as_its_case(rows: list[TriagedReport]) -> None:
+    failed = [row for row in rows if row.urgency <= FAILED]
+    compared = 0
+    for row in [*failed[::2], *rows[-2:]]:
+        report, found = row.report, row.weighed
+        answers = tuple((name, Answer(value, str(value))) for name, value in report.answers)
+        result = Diagnosis(
+            LIBRARY.get(report.type), Case(report.type, "", report.size, report.profile, "", None, answers)
+        )
+        assert found is not None
+        if found.planned:
+            check = result.advice.check
+            assert found.check == (check.observation.title if check else "")
+            assert dict(found.parts) == {part.part: part.chance for part in result.plan.load.parts if part.bring}
+        if not found.sound:
+            assert (found.part, found.cause) == (result.parts[0].title, result.causes[0].cause.text)
+            assert found.cause_chance == pytest.approx(result.causes[0].probability, rel=1e-9)
+            compared += 1
+        fails = {one.observation.name for one in result.verdicts if one.outcome == "fail"}
+        assert {one.name for one in found.readings if one.fails} == fails
+    assert compared > 3
+
+
+def test_evidence_that_no_rule_tells_apart_is_weighed_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made_for: list[str] = []
+    original = Diagnosis.__init__
+
+    def counted(self: Diagnosis, *arguments: object) -> None:
+        made_for.append(str(arguments))
+        original(self, *arguments)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Diagnosis, "__init__", counted)
+    lines = [f"A{n},2025-01-01,DC,{1 if n % 2 else 4} in,,,,0.{n % 3 + 5},1.9\n" for n in range(60)]
+    with triaged(tmp_path, HEADER + "".join(lines)) as made:
+        assert made.store.distinct() == 2  # of two sizes
+        assert len({(row.weighed, row.report.size) for row in made.reports()}) == 2
+    assert len(made_for) == 1
+
+
+@pytest.mark.parametrize(("first", "second"), [(0.9, 0.8), (1.1, 1.15), (1.3, 5.0)])
+def test_readings_between_the_same_bounds_lead_to_the_same(first: float, second: float) -> None:
+    weigher = Weigher(LIBRARY.all())
+    found = []
+    for value in (first, second):
+        answers = (("first_check_differential", value), ("second_check_differential", 0.4))
+        found.append(weigher.evidence("DC", "epa_2003", 1.0, answers))
+    one, other = (list(weigher.weighed([(row, True)])) for row in found)
+    assert found[0].key == found[1].key
+    assert one == other
+
+
+def test_a_reading_on_a_limit_is_not_one_below_it() -> None:
+    weigher = Weigher(LIBRARY.all())
+    keys = {
+        weigher.evidence("DC", "epa_2003", 1.0, (("first_check_differential", value),)).key
+        for value in (0.99, 1.0, 1.01)
+    }
+    assert len(keys) == 3
+
+
+def test_reports_are_put_in_the_order_that_is_stated(tmp_path: Path) -> None:
+    lines = [
+        "passed,2025-01-01,DC,1 in,,,,2.0,2.0",
+        "near,2025-01-01,DC,1 in,,,,1.1,2.0",
+        "late,2025-03-01,DC,1 in,,,,0.5,2.0",
+        "failed,2025-02-01,DC,1 in,,,,0.5,2.0",
+        "said,2025-04-01,DC,1 in,failed,,,2.0,2.0",
+        "hazard,2025-06-01,DC,1 in,,yes,,0.5,2.0",
+        "none,2025-07-01,DC,1 in,,,,0.5,0.5",
+        "worst,2025-08-01,DC,1 in,,yes,,0.5,0.5",
+        "void,2025-01-01,DC,1 in,,,yes,0.5,0.5",
+        "empty,2025-01-01,DC,1 in,,,,,",
+        "mended,2025-01-01,DC,1 in,,yes,,0.5,0.5",
+        "mended,2025-01-09,DC,1 in,,yes,,2.0,2.0",
+    ]
+    with triaged(tmp_path, HEADER + "\n".join(lines)) as made:
+        found = [(row.report.tag, row.urgency) for row in made.reports()]
+    assert found == [
+        ("worst", NO_PROTECTION),
+        ("none", NO_PROTECTION),
+        ("hazard", FAILED_AT_HAZARD),
+        ("failed", FAILED),
+        ("late", FAILED),
+        ("said", FAILED),
+        ("near", NEAR),
+        ("void", NOT_JUDGED),
+        ("empty", NOT_JUDGED),
+        ("mended", PASSED),
+        ("passed", PASSED),
+        ("mended", FOLLOWED),
+    ]
+
+
+class StoppedError(Exception):
+    """The work is broken off."""
+
+
+@pytest.mark.parametrize("stop_at", [2, 5])
+def test_work_that_was_broken_off_comes_to_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stop_at: int
+) -> None:
+    monkeypatch.setattr(module, "ROWS", 10)
+    monkeypatch.setattr(module, "SETS", 4)
+    write_reports(tmp_path / "reports.csv", 24)
+    with (tmp_path / "reports.csv").open("a", encoding="utf-8") as stream:
+        stream.write("bad,2025-13-01,DC\n")
+    with triaged(tmp_path) as made:
+        whole, problems = table(made), list(made.store.problems(""))
+    calls = 0
+
+    def stopping(*_: int) -> None:
+        nonlocal calls
+        calls += 1
+        if calls == stop_at:
+            raise StoppedError
+
+    made = Triage(ReportFile(tmp_path / "reports.csv", COLUMNS), COLUMNS, LIBRARY, tmp_path / "work")
+    with pytest.raises(StoppedError):
+        made.run(1, stopping, stopping)
+    made.store.close(finished=False)
+    assert (tmp_path / "work").is_file()
+    with triaged(tmp_path) as made:
+        assert table(made) == whole
+        assert list(made.store.problems("")) == problems
+    assert not (tmp_path / "work").exists()
+
+
+def test_work_on_another_file_or_a_damaged_one_is_begun_anew(tmp_path: Path) -> None:
+    (tmp_path / "work").write_bytes(b"no data base" * 100)
+    with triaged(tmp_path, HEADER + "A,2025-01-01,DC,1 in,,,,2.0,2.0\n") as made:
+        assert made.store.reports_read() == 1
+        made.store.path = None  # leave it there
+    with triaged(tmp_path, HEADER + "B,2025-01-01,DC,1 in,,,,2.1,2.0\n") as made:
+        assert [row.report.tag for row in made.reports()] == ["B"]
+
+
+def test_several_processes_come_to_the_same_as_one(tmp_path: Path) -> None:
+    write_reports(tmp_path / "reports.csv", 12)
+    with triaged(tmp_path) as one:
+        alone = table(one)
+    with triaged(tmp_path, jobs=2) as two:
+        assert table(two) == alone
+
+
+def test_an_assembly_that_falls_towards_its_limit_is_told(tmp_path: Path) -> None:
+    readings = {"falls": (2.2, 1.9, 1.6, 1.2), "steady": (2.0, 2.1, 2.0, 2.0), "jumps": (2.2, 1.2, 2.1, 1.9)}
+    lines = [
+        f"{name},{2022 + year}-05-01,DC,1 in,,,,{value},2.0"
+        for name, values in readings.items()
+        for year, value in enumerate(values)
+    ]
+    with triaged(tmp_path, HEADER + "\n".join(lines)) as made:
+        (found,) = drifting(made)
+    assert found.tag == "falls"
+    assert found.slope == pytest.approx(-0.3167, abs=1e-3)
+    assert found.years == pytest.approx(0.8, abs=0.15)
+
+
+def test_one_bad_reading_hardly_bends_a_trend() -> None:
+    level = [(f"{2018 + year}-05-01", 5.0 - 0.5 * year) for year in range(7)]
+    bent = [*level[:3], ("2021-05-01", 0.0), *level[4:]]
+    straight, found = trend(level), trend(bent)
+    assert straight is not None
+    assert found is not None
+    assert straight.slope == pytest.approx(-0.5, abs=1e-3)
+    assert found.slope == pytest.approx(-0.5, abs=0.02)
+    assert trend(level[:2]) is None
+
+
+@pytest.mark.parametrize(("expected", "have"), [(0.05, 0), (0.1, 1), (1.0, 3), (5.0, 9), (1200.0, 1257)])
+def test_parts_to_have_are_enough_in_95_months_of_100(expected: float, have: int) -> None:
+    """Against tables of the Poisson distribution; the last by its normal approximation, 1200 + 1.645 * 34.64."""
+    found, chance = enough_for(expected)
+    assert found == have
+    assert 0.95 <= chance <= 1
+
+
+def test_json_lines_are_one_object_each(rows: list[TriagedReport]) -> None:
+    lines = b"".join(as_json_lines(as_row(row, "psid") for row in rows)).splitlines()
+    assert len(lines) == len(rows)
+    assert {"see_to", "part", "cause", "next_check", "bring", "line"} <= json.loads(lines[0]).keys()

@@ -69,10 +69,10 @@ def command(
     held = read_columns(columns, [row.assembly for row in library.all().values()]) if columns else ReportColumns()
     first = output or page
     work = first.with_name(f"{first.name}{UNFINISHED}") if first else None
-    triage = Triage(ReportFile(reports, held), held, library, work)
-    done = False
-    try:
-        with ending() as end:
+    triage, broken_off, bad = None, False, 0
+    with ending() as end:
+        try:
+            triage = Triage(ReportFile(reports, held), held, library, work)
             if triage.store.read_so_far():
                 click.echo(f"Going on with what {work} holds.", err=True)
             with _bar("Reading") as reading, _bar("Weighing") as weighing:
@@ -81,13 +81,14 @@ def command(
             if not triage.store.reports_read():
                 sys.exit(NOTHING_READ)
             _write(triage, output, form, page, unit, reports)
-            done = True
-    except KeyboardInterrupt:
-        goes_on = f" The same command goes on from here; {work} holds what was done." if work else ""
-        click.echo(f"Broken off.{goes_on}", err=True)
-        sys.exit(end.code or CTRL_C)
-    finally:
-        triage.store.close(finished=done or work is None)
+        except KeyboardInterrupt:
+            broken_off = True
+            goes_on = f" The same command goes on from here; {work} holds what was done." if work else ""
+            click.echo(f"Broken off.{goes_on}", err=True)
+            sys.exit(end.code or CTRL_C)
+        finally:
+            if triage is not None:
+                triage.store.close(finished=not broken_off)
     if strict and bad:
         sys.exit(BAD_ROWS)
 

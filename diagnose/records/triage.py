@@ -41,6 +41,8 @@ URGENCY = {
     PASSED: "passed",
     FOLLOWED: "tested again since",
 }
+# The warning of the rule base that goes with the first class.
+CAUTION = "no_protection"
 ROWS, SETS = 1000, 8
 AHEAD = 3
 # The tools are large, and a process that is split off has them at once.
@@ -122,7 +124,9 @@ class Triage:
         self.file, self.tools = file, tools_for(file, columns, library)
         self.unread, self.texts = self.tools.reader.unread, self.tools.reader.texts
         self.size_unit = columns.size_unit
-        self.edition = next(iter(library.all().values())).edition
+        first = next(iter(library.all().values()))
+        self.edition = first.edition
+        self.caution = next((row.text for row in first.assembly.cautions if row.name == CAUTION), "")
         stamp = hashlib.sha256(repr((file.digest, columns, library.version, __version__)).encode()).hexdigest()
         self.store = TriageStore(store_path, stamp)
 

@@ -13,7 +13,7 @@ from diagnose.diagnosis.wording import clean, percent
 from diagnose.knowledge.quantities import show_pressure, show_size
 from diagnose.records.triage import URGENCY, TriagedReport
 from diagnose.records.triage_summary import TriageSummary
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 SHOWN_IN_SHORT = 8
 MOST_SAID = 2
@@ -48,21 +48,21 @@ def in_short(found: TriageSummary, unit: str) -> list[Block]:
     counted = Entries(tuple(Entry("", f"{count:6}  {kind}") for kind, count in found.kinds if count))
     blocks: list[Block] = [Heading(f"{found.reports} reports of field tests", 1), counted]
     if found.first:
-        blocks += [
-            Heading("See to first", 2),
-            Entries(tuple(_entry(row, unit) for row in found.first[:SHOWN_IN_SHORT])),
-        ]
+        warned = [Paragraph(f"No protection: {found.caution}", strong=True)] if found.caution else []
+        rows = Entries(tuple(_entry(row, unit) for row in found.first[:SHOWN_IN_SHORT]))
+        blocks += [Heading("See to first", 2), *warned, rows]
     return blocks
 
 
 def _entry(row: TriagedReport, unit: str) -> Entry:
     report, weighed = row.report, row.weighed
-    name = clean(" ".join(filter(None, [report.tag, report.location])) or f"line {report.line}")
-    said = [f"{name}: {URGENCY[row.urgency]}; {report.type}", why(row, unit)]
+    name = " ".join(filter(None, [report.tag, report.location])) or f"line {report.line}"
+    told = [why(row, unit)]
     if weighed is not None:
-        said += [f"{weighed.cause} ({percent(weighed.cause_chance)})" if weighed.cause else ""]
-        said += [f"next: {weighed.check}" if weighed.check else f"first: {weighed.repair}" if weighed.repair else ""]
-    return Entry("", ". ".join(filter(None, said)) + ".")
+        told += [f"Most likely: {weighed.cause} ({percent(weighed.cause_chance)})" if weighed.cause else ""]
+        first = f"First: {weighed.repair}" if weighed.repair else ""
+        told += [f"Check next: {weighed.check}" if weighed.check else first]
+    return Entry("", f"{clean(name)}, {report.type}: {URGENCY[row.urgency]}", tuple(filter(None, told)))
 
 
 def as_row(row: TriagedReport, unit: str, size_unit: str = "in", texts: Sequence[str] = ()) -> dict[str, Any]:

@@ -27,7 +27,7 @@ USUAL, FALL_BACK = "utf-8-sig", "cp1252"
 MARKS = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 MOST_CELL = 10_000
 KEPT = 8192
-_NUMBER = re.compile(r"([+-]?)(\d{0,6})(?:([.,])(\d{1,9}))?")
+_NUMBER = re.compile(r"([+-]?)(\d{0,6})(?:([.,])(\d{1,20}))?")
 _DATE = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
 _SEPARATORS = ",;\t|"
 
@@ -324,10 +324,13 @@ def _number(text: str) -> tuple[str, str]:
         return cell, ""
     number, unit = found[0], cell[found.end() :].strip()
     parts = _NUMBER.fullmatch(number)
-    if parts is None or parts[3] != ",":
+    if parts is None or parts[3] is None:
         return number, unit
-    if len(parts[4]) == 3:
+    if parts[3] == "," and len(parts[4]) == 3:
         raise ValueError(
             f"'{cut(cell)}' may be {number.replace(',', '.')} or {number.replace(',', '')}; write one of them"
         )
-    return number.replace(",", "."), unit
+    # Sums of spreadsheets come with more decimals than anybody wrote.
+    return f"{parts[1]}{parts[2] or 0}.{parts[4]}" if len(
+        parts[4]
+    ) < 7 else f"{float(number.replace(',', '.')):.6f}", unit

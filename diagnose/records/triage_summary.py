@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.quantities import show_size
 from diagnose.records.trend import trend
-from diagnose.records.triage import FAILED, URGENCY, Triage, TriagedReport, urgency
+from diagnose.records.triage import FAILED, NO_PROTECTION, URGENCY, Triage, TriagedReport, urgency
 from diagnose.records.triage_judging import WeighedEvidence
 from diagnose.records.triage_rows import FieldReport
 
@@ -75,6 +75,7 @@ class TriageSummary(NamedTuple):
     drifting: tuple[Drifting, ...]
     profiles: tuple[str, ...]
     size_unit: str
+    caution: str
 
 
 class _Tally:
@@ -137,6 +138,7 @@ def summary(triage: Triage) -> TriageSummary:
         drifting=tuple(drifting(triage)),
         profiles=tuple(sorted(tally.profiles)),
         size_unit=triage.size_unit,
+        caution=triage.caution if tally.kinds[NO_PROTECTION] else "",
     )
 
 

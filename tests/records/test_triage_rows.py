@@ -56,7 +56,7 @@ dates: day first
 def test_a_file_of_an_office_is_read_however_it_is_written(tmp_path: Path, encoding: str, ending: str) -> None:
     lines = [
         "Gerät;Tag;öffnet bei;1. RS;Notiz;Status",
-        "RPZ;31.12.2025;13,8;48.3;=1+1;",
+        "RPZ;31.12.2025;13,8;48.300000000000004;=1+1;",
         ";;;;;",
         "PVB;1.2.25;dno;7 psid;n/a;x",
     ]

@@ -1,0 +1,84 @@
+"""`diagnose triage`: what it writes and says, bad rows, and being broken off."""
+
+from __future__ import annotations
+
+import csv
+import io
+import signal
+import time
+from pathlib import Path
+
+from tests.benchmarks.reports import write_reports
+from tests.cli.conftest import Run
+from tests.processes import SECONDS, ran, started, tool
+
+HEADER = "tag,tested_on,type,size,first_check_differential,second_check_differential\n"
+FAILED = "A1,2025-03-01,DC,2 in,0.4 psid,2.0 psid\n"
+PASSED = "=B2,2025-04-01,DC,2 in,2.0 psid,2.0 psid\n"
+BAD = "C3,2025-04-01,DQ,2 in,2.0 psid,2.0 psid\n"
+
+
+def written(folder: Path, text: str) -> str:
+    file = folder / "reports.csv"
+    file.write_text(text, encoding="utf-8")
+    return str(file)
+
+
+def test_the_table_the_page_and_what_is_said(run: Run, tmp_path: Path) -> None:
+    file, out, page = written(tmp_path, HEADER + PASSED + FAILED), tmp_path / "out.csv", tmp_path / "page.html"
+    shown = run("triage", file, "-o", str(out), "--page", str(page), "--jobs", "1", "--unit", "kPa")
+    assert shown.code == 0
+    assert shown.err == ""
+    assert "1  failed" in shown.out
+    assert "first check differential 2.8 kPa, limit 6.9 kPa" in " ".join(shown.out.split())
+    first, second = csv.DictReader(io.StringIO(out.read_text(encoding="utf-8-sig")))
+    assert (first["tag"], first["see_to"], first["part"]) == ("A1", "failed", "first check valve")
+    assert first["bring"]
+    assert first["next_check"]
+    assert (second["tag"], second["see_to"], second["part"]) == ("'=B2", "passed", "")
+    assert "A1" in page.read_text(encoding="utf-8")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["out.csv", "page.html", "reports.csv"]
+
+
+def test_bad_rows_are_told_and_the_rest_is_worked(run: Run, tmp_path: Path) -> None:
+    file, listed = written(tmp_path, HEADER + BAD * 25 + FAILED), tmp_path / "bad.txt"
+    shown = run("triage", file, "--jobs", "1", "--problems", str(listed))
+    assert shown.code == 0
+    assert f"{file}:2:3: error: type: 'DQ' is no type of assembly" in shown.err
+    assert "25 bad rows left out, 1 read. 5 more problems are in" in shown.err
+    assert len(listed.read_text(encoding="utf-8").splitlines()) == 25
+    assert run("triage", file, "--jobs", "1", "--strict").code == 2
+
+
+def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -> None:
+    file, out = written(tmp_path, HEADER + BAD), tmp_path / "out.csv"
+    shown = run("triage", file, "-o", str(out), "--jobs", "1")
+    assert (shown.code, shown.out) == (2, "")
+    assert not out.exists()
+    assert run("triage", str(tmp_path / "none.csv")).code == 2
+    assert run("triage", file, "-o", file).code == 2
+    assert run("triage", written(tmp_path, HEADER + FAILED), "-o", file).code == 2
+    assert Path(file).read_text(encoding="utf-8") == HEADER + FAILED
+
+
+def test_what_was_broken_off_goes_on_and_comes_to_the_same(tmp_path: Path) -> None:
+    file, out = tmp_path / "reports.csv", tmp_path / "out.csv"
+    write_reports(file, 50)
+    command = tool("triage", str(file), "-o", str(out), "--jobs", "2")
+    work = tmp_path / "out.csv.unfinished"
+    with started(command) as process:
+        until = time.monotonic() + SECONDS / 2
+        while not work.exists() and time.monotonic() < until:
+            time.sleep(0.02)
+        process.send_signal(signal.SIGINT)
+        _, said = process.communicate(timeout=SECONDS / 2)
+    assert process.returncode == 130
+    assert "goes on from here" in said
+    assert work.exists()
+    assert not out.exists()
+    again = ran(command, check=True)
+    assert again.returncode == 0
+    assert not work.exists()
+    whole = out.read_bytes()
+    ran(tool("triage", str(file), "-o", str(out), "--jobs", "1"), check=True)
+    assert out.read_bytes() == whole

@@ -31,6 +31,7 @@ COMMANDS = {
     "exam": "Practice cases as a paper without answers, and the key apart.",
     "questions": "What can be observed on a type of assembly.",
     "new": "An empty case file, ready to fill in.",
+    "learn": "From the outcomes of closed jobs to rates and shares of your own.",
     "rules": "For who writes rules: check, try, compare, look up, add your own.",
 }
 PROBLEM_EXIT = 2

@@ -6,7 +6,7 @@ import math
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import wraps
 from itertools import chain
 from pathlib import Path
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from diagnose.sheet.blocks import Block
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+T = TypeVar("T")
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
 _LEADS = re.compile(r"^( +)([A-Z]{2,}(?: [A-Z]+)*|!)(?= {2})", re.MULTILINE)
 _COLORS = {"!": "yellow", "FAIL": "red"}
@@ -239,3 +240,12 @@ def takes_emphasis() -> bool:
 def emphasized(text: str) -> str:
     """The words at the margin that lead the eye in bold, what fails or warns in color too; nothing but that changes."""
     return _LEADS.sub(lambda found: found[1] + click.style(found[2], bold=True, fg=_COLORS.get(found[2])), text)
+
+
+def watched(doing: str, rows: Sequence[T], /) -> Iterable[T]:
+    """The rows, with a bar on the terminal that says what is being done and how much of it."""
+    if not sys.stderr.isatty():
+        yield from rows
+        return
+    with click.progressbar(rows, label=doing, show_pos=True, file=sys.stderr) as bar:
+        yield from bar

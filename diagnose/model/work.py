@@ -146,13 +146,14 @@ class Component(NamedTuple):
 
 
 class Source(NamedTuple):
-    """Where a statement comes from. `mark` says how far it was read."""
+    """Where a statement comes from. `mark` says how far it was read; `repairs` of one's own taught it, 0: none did."""
 
     key: str
     title: str
     where: str
     mark: str
     place: Place = NOWHERE
+    repairs: float = 0.0
 
 
 class Limit(NamedTuple):

@@ -15,6 +15,7 @@ from diagnose.knowledge.overlay import moved
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import ACCEPTED_FILE, shipped_folder
 from diagnose.knowledge.yamltext import Node, read_file
+from diagnose.records.book import read_columns
 from tests.knowledge.overlays import written
 from tests.knowledge.reading import every_key
 
@@ -42,7 +43,7 @@ def test_every_key_that_is_described_is_read(
             asked.add((self.section.name, key))
             return super().get(key)
 
-    for module in ("cases.beside", "cases.reading", "knowledge.assemblies", "knowledge.settings"):
+    for module in ("cases.beside", "cases.reading", "knowledge.assemblies", "knowledge.settings", "records.book"):
         monkeypatch.setattr(f"diagnose.{module}.Fields", Watched)
     for module in ("overlay", "parts"):
         monkeypatch.setattr(f"diagnose.knowledge.{module}.Fields", Watched)
@@ -57,6 +58,9 @@ def test_every_key_that_is_described_is_read(
     case.write_text(case.read_text(encoding="utf-8") + "\nrecord: {found: x}\n", encoding="utf-8")
     node = read_file(case)
     read_case(node, base.assemblies[read_type(node, base.assemblies)])
+    columns = tmp_path / "columns.yaml"
+    columns.write_text("columns: {Type: assembly}\n", encoding="utf-8")
+    read_columns(columns)
     wanted = {(section.name, key.name) for make in FORMATS.values() for section, key in every_key(make())}
     # Laid over the file of the included type before it is read.
     wanted = {pair for pair in wanted if pair[0] != "changed of an included type"}

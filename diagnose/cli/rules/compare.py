@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TypeVar
 
 import click
 
-from diagnose.cli.shared import form_option, report
+from diagnose.cli.shared import form_option, report, watched
 from diagnose.model.places import ProblemsFoundError
 
 DIFFERENT_EXIT = 1
-T = TypeVar("T")
 
 
 @click.command("compare")
@@ -50,19 +46,10 @@ def command(
     from diagnose.workshop.comparing.revisions import version
 
     with version(old) as before, version(new) as after:
-        result = compare(before, after, overlay, cases, _watched)
+        result = compare(before, after, overlay, cases, watched)
     shown = report(form, lambda: comparison_page(result, cases_shown), lambda: comparison_data(result))
     click.echo(shown, nl=False)
     if result.problems:
         raise ProblemsFoundError(result.problems)
     if result.differs:
         raise SystemExit(DIFFERENT_EXIT)
-
-
-def _watched(doing: str, rows: Sequence[T], /) -> Iterable[T]:
-    """The rows, with a bar on the terminal that says what is being done and how much of it."""
-    if not sys.stderr.isatty():
-        yield from rows
-        return
-    with click.progressbar(rows, label=doing, show_pos=True, file=sys.stderr) as bar:
-        yield from bar

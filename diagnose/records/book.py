@@ -1,0 +1,219 @@
+"""A book of repairs as a table of comma-separated values: each row a job, in words that a small file maps to ours."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, names_of
+from diagnose.cases.reading import case_format, read_case, read_type
+from diagnose.diagnosis.library import Library
+from diagnose.knowledge.fields import Fields, NoNames, Problems, complain, unknown
+from diagnose.knowledge.files import read_at_most
+from diagnose.knowledge.yamltext import Mapping as Entries
+from diagnose.knowledge.yamltext import Node, Scalar, Sequence, read_file
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
+from diagnose.model.foreign import one_line
+from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+
+MOST_BYTES = 100_000_000
+PART = "part"
+IN_RECORD = ("closed_on", "found", "done", "minutes", "parts_used", "passed")
+SEVERAL = ("found", "done", "parts_used")
+_BETWEEN = re.compile(r"\s*[;,]\s*")
+
+
+class Columns(NamedTuple):
+    """What a mapping file says: heading -> key, heading -> their word in small letters -> ours, what is always so."""
+
+    columns: dict[str, str]
+    words: dict[str, dict[str, str]]
+    always: dict[str, str]
+    dates: str
+    place: Place
+
+
+class Cell(NamedTuple):
+    """What stands in a row under a key, in our words."""
+
+    text: str
+    place: Place
+
+
+class Read(NamedTuple):
+    """The cases that could be read, and the problems of the others."""
+
+    cases: tuple[Case, ...]
+    problems: tuple[ProblemsFoundError, ...]
+
+
+def read_columns(path: Path) -> Columns:
+    """The mapping file.
+
+    Raises:
+        ProblemsFoundError: with all problems of it.
+    """
+    problems: Problems = []
+    fields = Fields(read_file(path), "columns", case_format().sections["columns"], NoNames(problems))
+    keys = [*case_format().sections["case"].keys, *IN_RECORD, PART]
+    for heading, key in fields["columns"]:
+        if "." not in key and key not in keys and not key.isidentifier():
+            unknown(problems, heading.place, f"columns, {heading.text}: no key and no name", key, keys)
+    columns = {heading.text: key for heading, key in fields["columns"]}
+    words = {
+        heading.text: {one.text.strip().casefold(): ours for one, ours in rows} for heading, rows in fields["words"]
+    }
+    for heading, _ in fields["words"]:
+        if heading.text not in columns:
+            unknown(problems, heading.place, "columns, words: no column", heading.text, columns)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return Columns(columns, words, {key.text: text for key, text in fields["always"]}, fields["dates"], fields.place)
+
+
+def read_book(path: Path, columns: Columns, types: Library) -> Read:
+    """Every row as a case. What is wrong with a row is told with its line and column, and the others are read.
+
+    Raises:
+        ProblemsFoundError: the book cannot be read at all, or lacks a column.
+    """
+    lines = csv.reader(io.StringIO(_text(path), newline=""), delimiter=_separator(_text(path)))
+    cases, problems = [], []
+    try:
+        headings = [one_line(heading.strip()) for heading in next(lines, [])]
+        _must_be_there(path, columns, headings)
+        begins = lines.line_num + 1
+        for row in lines:
+            if any(cell.strip() for cell in row):
+                try:
+                    cases.append(_case(dict(_cells(path, begins, headings, row, columns)), types, columns))
+                except ProblemsFoundError as error:
+                    problems.append(error)
+            begins = lines.line_num + 1
+    except csv.Error as error:
+        raise refused(Place(str(path), lines.line_num), f"cannot be read as a table: {error}") from error
+    return Read(tuple(cases), tuple(problems))
+
+
+def _text(path: Path) -> str:
+    """UTF-8, or what spreadsheets write in the West."""
+    try:
+        data = read_at_most(path, MOST_BYTES + 1)
+    except OSError as error:
+        raise refused_by_system(path, "read", error) from error
+    if len(data) > MOST_BYTES:
+        raise refused(path, f"is longer than {MOST_BYTES // 1_000_000} MB; give it in pieces")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", "replace")
+
+
+def _separator(text: str) -> str:
+    """The sign that the line of headings has most of."""
+    head = text.partition("\n")[0]
+    return max(",;\t", key=head.count)
+
+
+def _must_be_there(path: Path, columns: Columns, headings: list[str]) -> None:
+    problems: Problems = []
+    for heading in columns.columns:
+        if heading not in headings:
+            unknown(problems, Place(str(path), 1, 1), "there is no column", heading, headings)
+    if problems:
+        raise ProblemsFoundError(problems)
+
+
+def _cells(
+    path: Path, line: int, headings: list[str], row: list[str], columns: Columns
+) -> Iterator[tuple[str, list[Cell]]]:
+    """What stands under each key, in our words; several where the key takes several."""
+    for number, (heading, text) in enumerate(zip(headings, row, strict=False), 1):
+        key, place = columns.columns.get(heading), Place(str(path), line, number)
+        if key is None or not text.strip():
+            continue
+        words = columns.words.get(heading, {})
+        whole = words.get(text.strip().casefold())
+        pieces = [text.strip()] if whole is not None or key not in SEVERAL else _BETWEEN.split(text.strip())
+        yield key, [Cell(words.get(piece.casefold(), piece), place) for piece in pieces if piece]
+
+
+def _case(cells: Mapping[str, list[Cell]], types: Library, columns: Columns) -> Case:
+    """The case of a row.
+
+    Raises:
+        ProblemsFoundError: with every problem of the row.
+    """
+    same = {key: [Cell(text, columns.place)] for key, text in columns.always.items()}
+    rows = {**same, **cells}
+    problems: Problems = []
+    for key in ("tested_on", "closed_on"):
+        if columns.dates and key in cells:
+            rows[key] = [_day(cell, columns.dates, problems) for cell in rows[key]]
+    where = next((cell.place for some in cells.values() for cell in some), columns.place)
+    where = where._replace(column=1) if where.line else where
+    named = Entries(tuple((Scalar(key, where), _scalar(rows[key][0])) for key in ("assembly",) if key in rows), where)
+    assembly = types.get(read_type(named, types.names())).assembly
+    part = rows.pop(PART, [])
+    if part:
+        _with_part(rows, part[0], assembly, problems)
+    if problems:
+        raise ProblemsFoundError(problems)
+    return read_case(_node(rows, where), assembly)
+
+
+def _day(cell: Cell, written: str, problems: Problems) -> Cell:
+    try:
+        return cell._replace(text=datetime.strptime(cell.text, written).date().isoformat())
+    except ValueError:
+        complain(problems, cell.place, f"expected a day written like {written}, found '{cell.text[:60]}'")
+        return cell
+
+
+def _with_part(rows: dict[str, list[Cell]], part: Cell, assembly: Assembly, problems: Problems) -> None:
+    """Puts the part before the names of its causes and repairs; where no cause is named, the part was found."""
+    names, known = names_of(assembly), [row.name for row in assembly.components]
+    if part.text not in known:
+        unknown(problems, part.place, f"part: {assembly.type} has no part", part.text, known)
+        return
+    for key, full in (("found", names.causes), ("done", names.repairs)):
+        told = (cell._replace(text=f"{part.text}.{cell.text}") for cell in rows.get(key, ()))
+        old = rows.get(key, [])
+        rows[key] = [new if new.text in full else cell for new, cell in zip(told, old, strict=True)]
+    clear = {*names.causes, *known, NOTHING_WRONG}
+    if not any(cell.text in clear for cell in rows["found"]):
+        rows["found"] = [part, *(cell for cell in rows["found"] if cell.text != NOT_DETERMINED)]
+
+
+def _node(rows: Mapping[str, list[Cell]], where: Place) -> Node:
+    """The row as a case file has it."""
+    done = rows.get("done", [])
+    top: list[tuple[Scalar, Node]] = []
+    record: list[tuple[Scalar, Node]] = []
+    observations: list[tuple[Scalar, Node]] = []
+    for key, cells in rows.items():
+        if not cells:
+            continue
+        name, value = Scalar(key, cells[0].place), _scalar(cells[0])
+        if key in SEVERAL:
+            record.append((name, Sequence(tuple(map(_scalar, cells)), cells[0].place)))
+        elif key == "minutes":  # of several repairs nobody knows which took how long
+            if len(done) == 1:
+                record.append((name, Entries(((_scalar(done[0]), value),), cells[0].place)))
+        elif key in IN_RECORD:
+            record.append((name, value))
+        else:
+            (top if key in case_format().sections["case"].keys else observations).append((name, value))
+    top.append((Scalar("observations", where), Entries(tuple(observations), where)))
+    top.append((Scalar("record", where), Entries(tuple(record), where)))
+    return Entries(tuple(top), where)
+
+
+def _scalar(cell: Cell) -> Scalar:
+    return Scalar(cell.text, cell.place)

@@ -1,0 +1,186 @@
+"""What closed jobs teach about shares and rates: counts, and fractions of counts where the cause stayed unknown.
+
+Given a failure, the parts of a type share it as their rates do, and the causes of a part as their shares do; each of
+these divisions has a Dirichlet prior with the rule base's own values, worth a number of cases. Rates are so learnt
+relative to each other; what they add up to in a type stays, for jobs that failed tests called for do not tell how often
+tests fail. A job whose cause stayed open counts for each cause by its probability under the rates so far, which is
+repeated until nothing moves: the mode of the posterior in the logarithms of the rates (EM; Dempster, Laird and Rubin,
+J. R. Statist. Soc. B 39, 1977, from memory). Odds before evidence move as the rates do, so that what is climbed is the
+exact likelihood of `Posterior`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from math import fsum, hypot
+from typing import NamedTuple
+
+from diagnose.belief.network import UNLISTED, Network
+from diagnose.belief.posterior import ImpossibleEvidenceError, Posterior
+from diagnose.diagnosis.outcomes import Evidence
+from diagnose.records.homes import Homes
+
+PRIOR_CASES = 10.0
+MOST_ROUNDS = 100
+STILL = 1e-3  # of a case
+
+Key = tuple[int, int]
+Counts = dict[Key, float]
+
+
+class Fault(NamedTuple):
+    """A job in which something was wrong, as far as it teaches causes: equal ones are counted, and weighed once.
+
+    `causes` and `parts` are those found; where there are neither, the cause stayed open and `evidence` divides it.
+    """
+
+    type: str
+    causes: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    evidence: tuple[tuple[str, tuple[int, ...]], ...] = ()
+
+
+class Estimates(NamedTuple):
+    """Rates by home, shares by home and cause, and the counts that they rest on; `unexplained` jobs have none.
+
+    `outside` is what of the open jobs fell to site conditions, to "something unlisted" or to nothing wrong.
+    """
+
+    rates: tuple[float, ...]
+    shares: tuple[tuple[float, ...], ...]
+    counts: tuple[tuple[float, ...], ...]
+    rounds: int
+    unexplained: int = 0
+    outside: float = 0.0
+
+    def chance(self, key: Key) -> float:
+        """The rate of a cause."""
+        return self.rates[key[0]] * self.shares[key[0]][key[1]]
+
+    def faults(self, home: int) -> float:
+        """How many faults fell to a part."""
+        return fsum(self.counts[home])
+
+
+class _Counted(NamedTuple):
+    """One round: the counts that some estimates lead to, how many jobs no cause explains, what fell outside."""
+
+    counts: Counts
+    unexplained: int
+    outside: float
+
+
+def learn(
+    faults: Iterable[Fault], homes: Homes, networks: Mapping[str, Network], prior_cases: float = PRIOR_CASES
+) -> Estimates:
+    """The mode, and the counts under it. The order of the faults does not matter.
+
+    To weigh evidence takes long. So two rounds are followed by a leap along the way that they went, which is taken back
+    where it leads no nearer (squared extrapolation; Varadhan and Roland, Scand. J. Statist. 35, 2008, from memory).
+    """
+    times = sorted(Counter(faults).items())
+    known = Counter[Key]()
+    for fault, number in times:
+        for cause in fault.causes:
+            if cause in homes.where[fault.type]:
+                known[homes.where[fault.type][cause]] += number
+    vague = [(fault, number) for fault, number in times if not fault.causes or fault.parts]
+
+    def round_from(counts: Counts) -> _Counted:
+        estimates = _estimated(homes, counts, prior_cases)
+        return _counted(known, [(_divided(fault, homes, networks, estimates), number) for fault, number in vague])
+
+    here: Counts = dict(known)
+    last, rounds = round_from(here), 1
+    while vague and rounds < MOST_ROUNDS and _apart(here, last.counts) >= STILL:
+        middle, there = last.counts, round_from(last.counts)
+        leap = _leap(here, middle, there.counts)
+        landed = round_from(leap)
+        rounds += 2
+        if _apart(leap, landed.counts) < _apart(middle, there.counts):
+            here, last = leap, landed
+        else:
+            here, last = middle, there
+    estimates = _estimated(homes, last.counts, prior_cases)
+    return estimates._replace(rounds=rounds, unexplained=last.unexplained, outside=last.outside)
+
+
+def _counted(known: Mapping[Key, float], found: Sequence[tuple[Counts | None, int]]) -> _Counted:
+    pieces: dict[Key, list[float]] = {key: [float(number)] for key, number in known.items()}
+    explained = [(divided, number) for divided, number in found if divided is not None]
+    for divided, number in explained:
+        for key, fraction in divided.items():
+            pieces.setdefault(key, []).append(number * fraction)
+    outside = fsum(number * max(0.0, 1 - fsum(divided.values())) for divided, number in explained)
+    lost = sum(number for divided, number in found if divided is None)
+    return _Counted({key: fsum(some) for key, some in pieces.items()}, lost, outside)
+
+
+def _leap(first: Counts, second: Counts, third: Counts) -> Counts:
+    """From three counts in a row to where they seem to go; no count falls below zero."""
+    step = {key: number - first.get(key, 0.0) for key, number in second.items()}
+    bend = {key: number - second.get(key, 0.0) - step.get(key, 0.0) for key, number in third.items()}
+    length, turn = (hypot(*some.values()) for some in (step, bend))
+    far = length / turn if turn else 1.0
+    ways = ((key, first.get(key, 0.0) + 2 * far * step.get(key, 0.0) + far * far * bend[key]) for key in third)
+    return {key: max(number, 0.0) for key, number in ways}
+
+
+def _apart(one: Counts, other: Counts) -> float:
+    """By how much two counts differ at most."""
+    return max((abs(number - one.get(key, 0.0)) for key, number in other.items()), default=0.0)
+
+
+def _estimated(homes: Homes, counts: Mapping[Key, float], prior: float) -> Estimates:
+    rows = tuple(
+        tuple(counts.get((home, place), 0.0) for place in range(len(row.causes))) for home, row in enumerate(homes.rows)
+    )
+    faults = [fsum(row) for row in rows]
+    shares = tuple(
+        tuple((prior * share + number) / (prior + some) for share, number in zip(row.shares, numbers, strict=True))
+        for row, numbers, some in zip(homes.rows, rows, faults, strict=True)
+    )
+    rates = []
+    for home, row in enumerate(homes.rows):
+        beside = homes.beside(home)
+        total, others = fsum(homes.rows[one].rate for one in beside), fsum(faults[one] for one in beside)
+        rates.append(total * (prior * row.rate / total + faults[home]) / (prior + others) if total else 0.0)
+    return Estimates(tuple(rates), shares, rows, 0)
+
+
+def _divided(fault: Fault, homes: Homes, networks: Mapping[str, Network], estimates: Estimates) -> Counts | None:
+    """The fractions of a job whose cause is not known; None where no cause explains its evidence."""
+    where = homes.where[fault.type]
+    network = _at_rates(networks[fault.type], where, homes, estimates)
+    try:
+        causes = Posterior(network, dict(fault.evidence)).standing.causes
+    except ImpossibleEvidenceError:
+        return None
+    if not fault.parts:
+        return {where[name]: chance for name, chance in causes.items() if name in where}
+    found: Counts = {}
+    for part in fault.parts:
+        inside = {name: chance for name, chance in causes.items() if name in where and name.rpartition(".")[0] == part}
+        total = fsum(inside.values())
+        found |= {where[name]: chance / total for name, chance in inside.items() if total}
+    return found
+
+
+def _at_rates(network: Network, where: Mapping[str, Key], homes: Homes, estimates: Estimates) -> Network:
+    """The network with the odds of its causes moved as their rates have moved."""
+
+    def moved(name: str, odds: float) -> float:
+        if name == UNLISTED or name not in where:
+            return odds
+        home, place = where[name]
+        before = homes.rows[home].rate * homes.rows[home].shares[place]
+        return odds * estimates.chance((home, place)) / before if before else odds
+
+    parts = (part._replace(odds=tuple(map(moved, part.causes, part.odds))) for part in network.parts)
+    return network._replace(parts=tuple(parts))
+
+
+def evidence_key(evidence: Evidence) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    """Evidence in an order of its own, so that equal evidence is one."""
+    return tuple(sorted(evidence.items()))

@@ -1,0 +1,134 @@
+"""What was learnt, shown before it is written: the jobs that were counted, and each value before and after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Any
+
+from diagnose.diagnosis.wording import percent
+from diagnose.model.foreign import clean, cut
+from diagnose.records.lessons import LearnedValue, Lessons
+from diagnose.records.writing import figure
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
+
+MOST_WORDS = 12
+SHOWN_FROM = 0.5  # cases; below that a cause stands with the others of its part
+SELECTION = (
+    "What is learnt: how the failures of a type divide among its parts, and those of a part among its causes. What the "
+    "rates of a type add up to stays as the rules have it, for jobs that failed tests called for do not tell how often "
+    "tests fail, and that nothing was wrong is not learnt from them. Nor are conditions of the site."
+)
+
+
+def lessons_page(lessons: Lessons) -> Iterator[Block]:
+    """The blocks of the page."""
+    found = lessons.gathered
+    days = f", {found.days}" if found.days else ""
+    yield Heading(f"Learned from {len(found.faults)} of {len(found.jobs)} jobs{days}", 1)
+    yield Entries(tuple(_counted(lessons)))
+    if found.words:
+        told = "; ".join(f"'{cut(clean(word))}' ({number})" for word, number in found.words[:MOST_WORDS])
+        yield Paragraph(f"Found in words that are no names, so that the cause counts as open: {told}.")
+    yield Paragraph(SELECTION)
+    yield Paragraph(
+        f"The rules count as {lessons.prior:g} cases in each part, and as {lessons.prior:g} failures in each type. The "
+        "last column is where the value lies with 90 % probability."
+    )
+    if lessons.left:
+        yield Paragraph(f"Left as another overlay has it: {'; '.join(map(clean, lessons.left))}.")
+    for file, values in groupby(lessons.rates, lambda row: row.where):
+        rows = list(values)
+        yield Heading(f"{file}: how failures divide among the parts")
+        whole = sum(row.before for row in rows)
+        yield KeptLines(
+            (_head("part"), *(_line(row.title, row, 1 / whole) for row in rows if row.number >= SHOWN_FROM))
+        )
+    for (file, name), values in groupby(lessons.shares, lambda row: (row.where, row.path[1])):
+        yield Heading(f"{file}: causes in {name}")
+        yield KeptLines((_head("cause"), *_shares(list(values))))
+    if lessons.cures:
+        yield Heading("How often repairs cured")
+        yield KeptLines((_head("repair, cause"), *(_line(_repair(row), row) for row in lessons.cures)))
+    if lessons.minutes:
+        yield Heading("Minutes of repairs, at the smallest size (median)")
+        yield KeptLines(tuple(map(_times, lessons.minutes)))
+
+
+def _counted(lessons: Lessons) -> Iterator[Entry]:
+    found, open_jobs = lessons.gathered, lessons.gathered.open
+    yield Entry(str(found.named), "with a cause found")
+    if found.parts:
+        yield Entry(
+            str(found.parts), "of which only the part is known; each counts for its causes by their probability"
+        )
+    if open_jobs:
+        told = f"; {lessons.estimates.outside:.1f} of these fell outside the parts" if lessons.estimates.outside else ""
+        yield Entry(str(open_jobs), f"whose cause stayed open; each counts by the probability of each cause{told}")
+    if lessons.estimates.unexplained:
+        yield Entry(str(lessons.estimates.unexplained), "that no cause explains; they count for none")
+    for number, text in (
+        (found.without, "without an outcome yet: not counted"),
+        (found.sound, "with nothing wrong: not learnt from"),
+        (found.silent, "not determined and with nothing observed: they tell nothing"),
+    ):
+        if number:
+            yield Entry(str(number), text)
+
+
+def _head(what: str) -> str:
+    return f"{what:<44} {'rules':>6} {'cases':>7}   {'learned':>7}   90 %"
+
+
+def _line(name: str, row: LearnedValue, times: float = 1.0) -> str:
+    before, after, low, high = (percent(value * times) for value in (row.before, row.after, row.low, row.high))
+    counted = f"{row.number:.1f}".removesuffix(".0")
+    return f"{cut(clean(name), 44):<44} {before:>6} {counted:>7}   {after:>7}   {low} to {high}"
+
+
+def _shares(rows: Sequence[LearnedValue]) -> Iterator[str]:
+    """Causes that cases speak for, most first; the others together."""
+    told = sorted((row for row in rows if row.number >= SHOWN_FROM), key=lambda row: -row.after)
+    rest = [row for row in rows if row.number < SHOWN_FROM]
+    yield from (_line(row.path[-1], row) for row in told)
+    if rest:
+        before, after, number = (sum(some) for some in zip(*((r.before, r.after, r.number) for r in rest), strict=True))
+        counted = f"{number:.1f}".removesuffix(".0")
+        yield f"{f'{len(rest)} others together':<44} {percent(before):>6} {counted:>7}   {percent(after):>7}"
+
+
+def _times(row: LearnedValue) -> str:
+    name = cut(f"{row.where}: {row.path[1]}", 44)
+    return f"{name:<44} {figure(row.before):>6} -> {figure(row.after):>6}   {row.number:g} jobs"
+
+
+def _repair(row: LearnedValue) -> str:
+    return f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})"
+
+
+def lessons_data(lessons: Lessons) -> dict[str, Any]:
+    """Plain dictionaries and lists."""
+    found = lessons.gathered
+    kinds = ("named", "parts", "open", "without", "sound", "silent")
+    return {
+        "jobs": len(found.jobs),
+        "days": found.days,
+        **{name: getattr(found, name) for name in kinds},
+        "unexplained": lessons.estimates.unexplained,
+        "rounds": lessons.estimates.rounds,
+        "prior_cases": lessons.prior,
+        "words": dict(found.words),
+        "left": list(lessons.left),
+        "values": [
+            {
+                "file": row.where,
+                "path": list(row.path),
+                "rules": row.before,
+                "cases": row.number,
+                "of": row.total,
+                "learned": row.after,
+                "interval": [row.low, row.high],
+            }
+            for row in lessons.values
+        ],
+    }

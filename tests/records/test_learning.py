@@ -1,0 +1,189 @@
+"""What is learnt: by hand where causes are known, by direct maximisation where not, and back from known rates."""
+
+from __future__ import annotations
+
+import random
+from itertools import product
+from math import exp, fsum, log
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import minimize
+
+from diagnose.belief.evidence import Evidence
+from diagnose.belief.network import Network, build_network
+from diagnose.belief.posterior import Posterior, weigh
+from diagnose.model.causes import PLAIN_GRADES, Cause, Finding, Mode, Reason, Unlisted
+from diagnose.records import learning
+from diagnose.records.homes import Home, Homes
+from diagnose.records.intervals import interval
+from diagnose.records.learning import Estimates, Fault, learn
+
+# A lamp with two parts: 60 % and 40 % of its failures, and within each three and two causes.
+PARTS = {"bulb": (0.06, {"burnt": 0.5, "loose": 0.3, "wrong": 0.2}), "cell": (0.04, {"flat": 0.7, "leaking": 0.3})}
+SEEN = {"dark": ("burnt", "flat", "loose"), "flickers": ("loose", "leaking"), "dim": ("wrong", "flat")}
+
+
+def lamp() -> tuple[Homes, dict[str, Network]]:
+    homes = tuple(
+        Home("lamp.yaml", name, name, name, rate, tuple(shares), tuple(shares.values()))
+        for name, (rate, shares) in PARTS.items()
+    )
+    where = {f"{row.name}.{cause}": (h, c) for h, row in enumerate(homes) for c, cause in enumerate(row.causes)}
+    causes = [
+        Cause(name, homes[h].name, "", "", homes[h].rate * homes[h].shares[c], ((f"{name}_mode", 0.9),))
+        for name, (h, c) in where.items()
+    ]
+    modes = [Mode(f"{name}_mode", homes[h].name, "") for name, (h, _) in where.items()]
+    findings = [
+        Finding(finding, "", PLAIN_GRADES, ("", ""), (0.01,), tuple(
+            Reason((f"{name}_mode",), (0.8,)) for name in where if name.partition(".")[2] in by
+        ))
+        for finding, by in SEEN.items()
+    ]  # fmt: skip
+    network = build_network(causes, modes, findings, Unlisted("", 0.001, 0.1))
+    return Homes(homes, {"lamp": where}), {"lamp": network}
+
+
+HOMES, NETWORKS = lamp()
+NAMES = tuple(HOMES.where["lamp"])
+EVIDENCE = [tuple(zip(SEEN, rows, strict=True)) for rows in product([(0,), (1,)], repeat=3)]
+OPEN = [Fault("lamp", evidence=rows) for rows in EVIDENCE]
+
+
+def learned(faults: list[Fault], prior: float = 10.0) -> Estimates:
+    return learn(faults, HOMES, NETWORKS, prior)
+
+
+def chance(estimates: Estimates, name: str) -> float:
+    home, place = HOMES.where["lamp"][name]
+    return estimates.rates[home] * estimates.shares[home][place]
+
+
+def test_where_every_cause_is_known_it_is_counting() -> None:
+    faults = (
+        [Fault("lamp", ("bulb.burnt",))] * 12
+        + [Fault("lamp", ("cell.flat",))] * 3
+        + [Fault("lamp", ("bulb.loose",))] * 5
+    )
+    found = learned(faults)
+    assert found.counts == ((12, 5, 0), (3, 0))
+    assert found.shares[0] == pytest.approx(((5 + 12) / 27, (3 + 5) / 27, 2 / 27))
+    assert found.shares[1] == pytest.approx(((7 + 3) / 13, 3 / 13))
+    assert found.rates == pytest.approx((0.1 * (6 + 17) / 30, 0.1 * (4 + 3) / 30))
+    assert found.rounds == 1
+
+
+def test_only_the_part_is_divided_among_its_causes_and_no_others() -> None:
+    found = learned([Fault("lamp", (), ("cell",), EVIDENCE[-1])] * 4)
+    assert found.counts[0] == (0, 0, 0)
+    assert fsum(found.counts[1]) == pytest.approx(4)
+    told = learned([Fault("lamp", (), ("cell",))] * 4)  # nothing observed: the shares stay as they are
+    assert told.shares[1] == pytest.approx(HOMES.rows[1].shares, abs=1e-3)
+
+
+def test_a_cause_that_was_found_counts_beside_a_part_of_which_no_more_is_known() -> None:
+    found = learned([Fault("lamp", ("bulb.burnt",), ("cell",))])
+    assert found.counts[0] == (1, 0, 0)
+    assert fsum(found.counts[1]) == pytest.approx(1)
+
+
+def _objective(logits: np.ndarray, faults: list[Fault], prior: float) -> float:
+    """Minus the logarithm of the posterior, in a parametrisation of its own: logits of parts, then of causes."""
+    parts = [exp(x) for x in logits[:2]]
+    rates = [0.1 * x / sum(parts) for x in parts]
+    shares, at = [], 2
+    for row in HOMES.rows:
+        some = [exp(x) for x in logits[at : at + len(row.causes)]]
+        shares.append([x / sum(some) for x in some])
+        at += len(row.causes)
+    total = prior * sum(row.rate / 0.1 * log(rate) for row, rate in zip(HOMES.rows, rates, strict=True))
+    total += prior * sum(
+        w * log(s) for row, own in zip(HOMES.rows, shares, strict=True) for w, s in zip(row.shares, own, strict=True)
+    )
+    odds = {}
+    for name, (h, c) in HOMES.where["lamp"].items():
+        before = HOMES.rows[h].rate * HOMES.rows[h].shares[c]
+        odds[name] = before / (1 - before) * rates[h] * shares[h][c] / before
+    network = NETWORKS["lamp"]
+    moved = tuple(
+        part._replace(odds=tuple(odds.get(name, old) for name, old in zip(part.causes, part.odds, strict=True)))
+        for part in network.parts
+    )
+    network = network._replace(parts=moved)
+    for fault in faults:
+        if fault.causes:
+            total += sum(log(odds[name]) for name in fault.causes)
+        else:
+            chance = weigh(network, dict(fault.evidence)).evidence_probability
+            total += log(chance) + sum(log(1 + one) for one in odds.values())
+    return -total
+
+
+def test_the_mode_is_the_one_that_a_general_maximiser_finds() -> None:
+    faults = [Fault("lamp", ("bulb.burnt",))] * 3 + OPEN[1:] * 2 + [OPEN[4]] * 3
+    found = learned(faults, 4.0)
+    best = minimize(_objective, np.zeros(7), (faults, 4.0), method="BFGS", options={"gtol": 1e-6})
+    parts = [exp(x) for x in best.x[:2]]
+    assert found.rates == pytest.approx([0.1 * x / sum(parts) for x in parts], rel=2e-3)
+    bulb = [exp(x) for x in best.x[2:5]]
+    assert found.shares[0] == pytest.approx([x / sum(bulb) for x in bulb], rel=2e-3)
+    assert found.rounds < 40
+
+
+@given(st.lists(st.sampled_from([*OPEN, *(Fault("lamp", (name,)) for name in NAMES)]), max_size=8), st.randoms())
+@settings(max_examples=15)
+def test_the_order_of_cases_does_not_matter(faults: list[Fault], dice: random.Random) -> None:
+    other = [*faults]
+    dice.shuffle(other)
+    assert learned(other) == learned(faults)
+
+
+def drawn(number: int, seed: int) -> tuple[dict[str, float], list[Fault]]:
+    """Rates that are not the rules' own, and so many causes drawn from them."""
+    dice = random.Random(seed)  # noqa: S311  nothing is kept secret by it
+    weights = {name: chance(learned([]), name) * dice.choice((0.3, 1, 3)) for name in NAMES}
+    truth = {name: weight / sum(weights.values()) for name, weight in weights.items()}
+    return truth, [Fault("lamp", (name,)) for name in dice.choices(NAMES, [truth[name] for name in NAMES], k=number)]
+
+
+def test_rates_that_cases_were_drawn_from_come_back_within_their_intervals() -> None:
+    hits = total = 0
+    for seed in range(20):
+        truth, faults = drawn(400, seed)
+        found = learned(faults)
+        for h, row in enumerate(HOMES.rows):
+            part = sum(truth[f"{row.name}.{cause}"] for cause in row.causes)
+            own = found.faults(h)
+            for c, cause in enumerate(row.causes):
+                count = 10 * row.shares[c] + found.counts[h][c]
+                low, high = interval(count, 10 + own - count)
+                hits += low <= truth[f"{row.name}.{cause}"] / part <= high
+                total += 1
+    assert hits / total > 0.8  # of 100 intervals of 90 %; the prior is wrong on purpose
+
+
+def test_the_loss_on_fresh_cases_falls_with_their_number_and_never_exceeds_the_priors() -> None:
+    losses = []
+    for number in (0, 10, 40, 400):
+        loss = 0.0
+        for seed in range(30):
+            truth, faults = drawn(number, seed)
+            found = learned(faults)
+            loss -= sum(truth[name] * log(chance(found, name) / 0.1) for name in NAMES)
+        losses.append(loss / 30)
+    assert losses == sorted(losses, reverse=True)
+
+
+def test_equal_evidence_is_weighed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    weighed: list[Evidence] = []
+
+    def weighing(network: Network, evidence: Evidence) -> Posterior:
+        weighed.append(evidence)
+        return Posterior(network, evidence)
+
+    monkeypatch.setattr(learning, "Posterior", weighing)
+    found = learned([OPEN[3]] * 500 + [OPEN[4]] * 500)
+    assert len(weighed) == 2 * found.rounds

@@ -7,7 +7,7 @@ what the record of a test asks of it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose.knowledge.context import Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
@@ -20,6 +20,7 @@ from diagnose.model.schematic import (
     Placed,
     Point,
     Schematic,
+    Situation,
     Stand,
     Stroke,
     StrokeKind,
@@ -68,24 +69,60 @@ def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schemat
     if own:
         lines = [FlowLine(own), *(line for line in lines if line.under)]
     lines = _beside(fields, lines, drawable)
+    lines = _told(fields, lines, drawable)
     readings = _readings(fields, drawable)
-    return Schematic(tuple(lines), ()).joined(Schematic((), included.readings + readings))
+    situations = {row.name: row for row in included.situations}
+    for entry in fields.listed("situations"):
+        held = tuple(sorted(_by_component(entry, "held open", drawable)))
+        supply = Situation._field_defaults["supply"] if entry["supply"] is None else entry["supply"]
+        key = Scalar(entry["name"], entry.place)
+        situations[key.text] = entry.into(Situation, key, held_open=held, supply=supply)
+    return Schematic(tuple(lines), tuple(sorted(included.readings + readings)), tuple(situations.values()))
+
+
+def _told(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[FlowLine]:
+    """The lines with what is said of the main one, and with what the springs of the parts hold."""
+    if not lines:
+        return lines
+    own = {"places": fields["places"], "turns_at": fields["turns at"], "stands": fields["height"]}
+    lines[0] = lines[0]._replace(**{key: value for key, value in own.items() if value})
+    loads = {name: {"load": psi} for name, psi in _by_component(fields, "loads", drawable)}
+    felt = {name: {"felt_before": other} for name, other in _by_component(fields, "felt before", drawable)}
+    changed = {name: loads.get(name, {}) | felt.get(name, {}) for name in {*loads, *felt}}
+    return [
+        line._replace(placed=tuple(row._replace(**changed.get(row.component, {})) for row in line.placed))
+        for line in lines
+    ]
+
+
+def _by_component(fields: Fields, key: str, drawable: Drawable) -> list[tuple[str, Any]]:
+    """The entries of a table whose names are those of components."""
+    rows = [(drawable.component(name, f"{fields.what}, {key}"), value) for name, value in fields[key]]
+    return [(name, value) for name, value in rows if name and value not in {None, ""}]
 
 
 def renamed_drawn(drawn: Schematic, prefix: str, name: Callable[[str], str]) -> Schematic:
     """The picture with its components and readings renamed, and its lines under the prefix."""
     lines = tuple(
-        FlowLine(
-            tuple(Placed(name(row.component), row.symbol, row.leads_to and name(row.leads_to)) for row in line.placed),
-            prefix + line.under,
-            line.title,
-            name(line.leaves_after),
-            name(line.returns_before),
+        line._replace(
+            placed=tuple(
+                row._replace(
+                    component=name(row.component),
+                    leads_to=row.leads_to and name(row.leads_to),
+                    felt_before=row.felt_before and name(row.felt_before),
+                )
+                for row in line.placed
+            ),
+            under=prefix + line.under,
+            leaves_after=name(line.leaves_after),
+            returns_before=name(line.returns_before),
+            turns_at="" if prefix else line.turns_at,
         )
         for line in drawn.lines
     )
     readings = [WrittenReading(name(row.observation), name(row.component), row.says) for row in drawn.readings]
-    return Schematic(lines, tuple(sorted(readings)))
+    # What happens to a type by itself does not happen to it as a bypass.
+    return Schematic(lines, tuple(sorted(readings)), () if prefix else drawn.situations)
 
 
 def titled(drawn: Schematic, title: str) -> Schematic:
@@ -164,7 +201,7 @@ def _beside(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[F
                 if row.component in main:
                     message = f"{entry.what}, along the flow: '{row.component}' stands on the main line"
                     complain(drawable.problems, entry.at("along the flow"), message)
-            lines.append(FlowLine(placed, f"{key.text}.", entry["title"], *ends))
+            lines.append(FlowLine(placed, f"{key.text}.", entry["title"], ends[0], ends[1]))
     return lines
 
 
@@ -197,6 +234,9 @@ def read_symbol(file: Fields) -> Symbol:
         fields["pipe to"] or (0.0, 0.0),
         fields["tube to"],
         fields["leads"] == "yes",
+        fields["works as"] or "",
+        fields["wide"],
+        tuple(sorted((key.text, point) for key, point in fields["named"] if point is not None)),
     )
 
 
@@ -221,6 +261,8 @@ def _stroke(fields: Fields) -> Stroke:
         fields["color"] or "ink",
         fields["dashed"],
         fields[key] if key and fields.has(key) else usual,
+        fields["moves"] or (0.0, 0.0),
+        fields["seen"] or "",
     )
 
 

@@ -338,7 +338,7 @@ def _names(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[str, ...]
 
 
 def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Scalar, Any], ...]:
-    read, _ = _READ[kind.to.word]
+    read, _ = _READ.get(kind.to.word, (_shaped, None))
     rows = _entries(node, kind, what, fields)
     for key, _value in rows:
         if kind.of == "name":

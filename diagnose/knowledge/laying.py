@@ -260,6 +260,8 @@ def _texts(node: Node | None) -> set[str]:
 
 SECTIONS = ("components", "observations", "findings", "rules", "repairs")
 LISTS = ("includes", "field test", "asked first")
+# Of a picture, what an including type adds to.
+MERGED = {"readings", "beside", "loads", "felt before"}
 
 
 def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
@@ -327,11 +329,13 @@ def _both(base: Node, own: Node | None, problems: Problems) -> Node:
 
 
 def _over(base: Node, own: Node | None) -> Node:
-    """The picture of the included type with the own one over it; readings of both."""
+    """The picture of the included type with the own one over it; what stands under MERGED of both."""
     if not isinstance(base, Mapping) or not isinstance(own, Mapping):
         return base if own is None else own
     entries = by_key(base)
     for key, value in own.entries:
         before = entries.get(key.text, (key, None))[1]
-        entries[key.text] = (key, _over(before, value) if before and key.text in {"readings", "beside"} else value)
+        if isinstance(before, Sequence) and isinstance(value, Sequence) and key.text == "situations":
+            value = Sequence(before.items + value.items, value.place)  # noqa: PLW2901  the own ones behind
+        entries[key.text] = (key, _over(before, value) if before and key.text in MERGED else value)
     return Mapping(tuple(entries.values()), own.place)

@@ -18,7 +18,7 @@ _PRESSURE = rf"[+-]?[0-9]{{1,6}}(\.[0-9]{{1,9}})?[ \t]*{_UNIT}"
 _SIZE = r"(([0-9]{1,3}[ -])?[0-9]{1,2}/(0?[1-9]|[1-9][0-9])|[0-9]{1,4}(\.[0-9]{1,3})?)[ \t]*" + '(inch|in|"|mm)'
 _BOUND = rf"(limit\s+[a-z][a-z0-9_]*|{_PRESSURE})"
 # Right and down from the point at which a symbol stands.
-_POINT = r"-?[0-9]{1,2}(\.[0-9])? +-?[0-9]{1,2}(\.[0-9])?"
+_POINT = r"-?[0-9]{1,3}(\.[0-9])? +-?[0-9]{1,3}(\.[0-9])?"
 _NUMBER = "(0|[1-9][0-9]{0,3})"
 _DATE = "^[0-9]{4}(-(0[1-9]|1[0-2])(-[0-9]{2})?)?$"
 _DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
@@ -72,7 +72,7 @@ def _matching(pattern: str, expected: str) -> Callable[[str], str]:
 
 def _point(text: str) -> tuple[float, float]:
     if not re.fullmatch(_POINT, text.strip()):
-        raise ValueError(f"expected a point as in '-6 10', right and down at most 99.9 each, found '{cut(text)}'")
+        raise ValueError(f"expected a point as in '-6 10', right and down at most 999.9 each, found '{cut(text)}'")
     right, down = map(float, text.split())
     return right, down
 

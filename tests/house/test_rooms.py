@@ -21,9 +21,10 @@ MAY_IMPORT = {
     "belief": {"model"},
     "plan": {"model"},
     "diagnosis": {"model", "knowledge", "cases", "engine", "belief", "plan"},
+    "hydraulics": {"model"},
     "index": {"model", "knowledge", "engine", "diagnosis"},
     "sheet": {"model", "knowledge", "engine", "plan", "diagnosis"},
-    "drawing": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "index"},
+    "drawing": {"model", "knowledge", "cases", "engine", "plan", "diagnosis", "index", "hydraulics"},
     "workshop": {
         *("model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis", "index"),
         *("sheet", "drawing"),

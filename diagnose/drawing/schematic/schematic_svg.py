@@ -1,69 +1,74 @@
-"""The assembly itself as a picture: its parts along the flow, the suspected ones marked, pressures where they are read.
+"""The assembly itself as a small picture for a page or a telephone: its parts numbered, the suspected ones marked.
 
-The result is one SVG element without ids and styles of its own, so that several can stand on one page. It says all once
+Below it stands each number with the name of its part, pressures where they were read, and the chance of a fault. The
+result is one SVG element without ids and styles of its own, so that several can stand on one page. It says all once
 more in sentences.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.canvas import measured
-from diagnose.drawing.schematic.flow_layout import (
-    LEAST_WIDTH,
-    MARGIN,
-    PLATE,
-    TAIL,
-    LaidOutLine,
-    PlacedPart,
-    laid_out,
-    tube_end,
-    with_tube_labels,
-)
-from diagnose.drawing.schematic.symbols import (
-    FACES,
-    MARKS,
-    Area,
-    LabelRow,
-    area_of,
-    arrow,
-    drawn,
-    drawn_rows,
-    element,
-    height_of,
-    mark_of,
-    number,
-    pipe,
-    plate,
-    rectangle,
-    rows_of,
-    stem,
-    text,
-    tube,
-    xml,
-)
+from diagnose.drawing.canvas import clipped, measured
+from diagnose.drawing.schematic.cut import Look, Scene, lines_drawn, part_drawn, tube_way
+from diagnose.drawing.schematic.ink import PAPER, Area, Hatch, Ink, area, as_svg, circle, hatched, words
+from diagnose.drawing.schematic.layout import Laid, Lettering, Placement, Spot, placed_in
+from diagnose.drawing.schematic.section import shown_lines
+from diagnose.drawing.styles import BLACK, ORANGE, SKY_BLUE, VERMILLION, tint
+from diagnose.hydraulics.situation import at_rest
 from diagnose.knowledge.quantities import show_pressure
-from diagnose.model.schematic import FlowLine, Point
+from diagnose.model.schematic import Point, Schematic, Situation
 
-CORRIDOR = 13.0
-KEY_SIZE, KEY_HEIGHT = 14.5, 51.0
+# 15.5 units of 508 are ten pixels on a phone 360 wide with 16 of margin on both sides.
+WIDTH, SIZE, MARGIN, TALL, LARGEST = 508.0, 15.5, 6.0, 300.0, 0.62
+NUMBER, RADIUS, PLACE = 19.0, 11.0, "00"  # what a number in its circle takes
+ROW, BETWEEN, KEY_HEIGHT = 18.0, 7.0, 51.0
+FILLED = Look(tint(SKY_BLUE, 0.3))
 LEGEND = "Shaded: chance of a fault in the part"
-# Outcome of a reading -> what is written under it, and in which style.
-VERDICTS = {"fail": ("FAILS", "fails"), "not counted": ("not counted", "remark")}
+# Outcome of a reading -> what is written behind it.
+VERDICTS = {"fail": "FAILS", "not counted": "not counted"}
 NO_MARKS = "No part is marked: no fault is at 5 % or more."
 
 
-class PlacedSchematic(NamedTuple):
-    """Everything at its place: the lines, the main one first, and the size without what stands below them."""
+class Mark(NamedTuple):
+    """`least` is the smallest probability in whole per cent; it is hatched as the names of `hatches` say."""
 
-    runs: tuple[LaidOutLine, ...]
-    lines: tuple[FlowLine, ...]
-    width: float
-    bottom: float
+    least: int
+    says: str
+    fill: str
+    outline: float
+    dashed: bool
+    hatches: tuple[Hatch, ...]
+
+
+MARKS = (
+    Mark(50, "50 % or more", tint(VERMILLION, 0.75), 3.2, False, ("rising", "falling")),
+    Mark(20, "20 to 49 %", tint(ORANGE, 0.6), 2.2, False, ("rising",)),
+    Mark(5, "5 to 19 %", tint(ORANGE, 0.22), 1.6, True, ()),
+)
+
+
+class Row(NamedTuple):
+    """What stands below the picture of one part: its number, and the rows of text, the bold ones marked."""
+
+    number: int
+    component: str
+    rows: tuple[tuple[str, bool], ...]
+
+    @property
+    def high(self) -> float:
+        """How much it takes."""
+        return len(self.rows) * ROW + BETWEEN
+
+
+def mark_of(probability: float) -> Mark | None:
+    """The mark of a part with this probability of a fault, judged by the whole per cent that is written beside it."""
+    return next((mark for mark in MARKS if round(probability * 100) >= mark.least), None)
 
 
 def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) -> str:
@@ -71,158 +76,154 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
 
     Pressures are shown in `unit` (psid, kPa or bar). Without `marked` neither suspicions nor readings are shown.
     """
-    picture = pictured(result, unit, marked)
-    if picture is None:
+    scene = numbered_scene(result)
+    if scene is None:
         return ""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
-    legend = _key(chances, picture.bottom) if marked else []
-    below, height = _below(picture, legend, left_out(result))
-    parts = [_part(run, row, chances) for run in picture.runs for row in run.standing if row.component]
-    return element(
-        "svg",
-        "".join(
-            [
-                element("title", xml(f"Schematic of the {result.assembly.title}")),
-                element("desc", xml(described(result, unit, marked))),
-                rectangle(Area(0, 0, picture.width, height), fill="#FFFFFF"),
-                *(piece for standing in parts for piece in standing[0]),
-                *_pipes(picture),
-                *(piece for run in picture.runs for piece in _ends(run, run is picture.runs[0])),
-                *(element("g", "".join(standing[1]), data_part=standing[2]) for standing in parts),
-                *below,
-            ]
-        ),
-        xmlns="http://www.w3.org/2000/svg",
-        role="img",
-        width="100%",
-        viewBox=f"0 0 {number(picture.width)} {number(height)}",
-        font_family=FACES,
-    )
+    rows = rows_below(result, unit, marked)
+    spots, height = in_columns(rows, scene.picture.extent.bottom + RADIUS + MARGIN)
+    legend = _legend(chances, height) if marked else []
+    height += KEY_HEIGHT if marked else 0.0
+    left = clipped(left_out(result), WIDTH - 2 * MARGIN, SIZE, 4)
+    parts = [(laid, row) for laid in scene.picture.laid for row in laid.standing if row.kind in {"part", "tube"}]
+    inks = [area(Area(0, 0, WIDTH, height + len(left) * ROW + MARGIN).corners, PAPER, 0)]
+    for laid, row in parts:
+        mark = mark_of(chances.get(row.placed.component, 0.0))
+        inks += plate(mark, _shaded(laid, row)) if mark else []
+    inks += lines_drawn(scene)
+    numbers = {row.component: row for row in rows}
+    for laid, row in parts:
+        own = numbers[row.placed.component]
+        mark = mark_of(chances.get(own.component, 0.0))
+        inside = Look(mark.fill, "rising" if mark.hatches else "", 5.0) if mark else None
+        inks += [Ink("group", text=own.component), *part_drawn(scene, laid, row, inside)]
+        inks += _numbered(own.number, number_spot(laid, row))
+        inks += _row_drawn(own, spots[own.component])
+    inks += [Ink("group"), *legend]
+    inks += [words(line, (MARGIN, height + ROW * (place + 0.8)), SIZE) for place, line in enumerate(left) if line]
+    told = described(result, unit, marked)
+    title = f"Schematic of the {result.assembly.title}"
+    return as_svg(inks, WIDTH, height + len(left) * ROW + MARGIN, title, told)
 
 
-def pictured(result: Diagnosis, unit: str, marked: bool) -> PlacedSchematic | None:
-    """Where everything stands; None where the type does not say."""
-    lines = drawn_lines(result)
-    if not lines:
-        return None
-    rows = labels(result, unit, marked)
-    runs = [laid_out(lines[0], rows, lines[1:]), *(laid_out(line, rows) for line in lines[1:])]
-    width = max(LEAST_WIDTH, *(run.right + MARGIN for run in runs))
-    placed: list[LaidOutLine] = []
-    bottom = MARGIN
-    for run in runs:
-        corridor = 2 * CORRIDOR if placed else 0.0
-        shifted = run.widened(width - MARGIN).shifted(bottom + corridor - run.top)
-        placed.append(with_tube_labels(shifted, rows))
-        bottom = placed[-1].bottom + MARGIN
-    return PlacedSchematic(tuple(placed), lines, width, bottom)
+def numbered_scene(result: Diagnosis) -> Scene | None:
+    """The assembly at rest, at its place in the picture; None where the type does not say how it is drawn."""
+    return _scene(result.assembly.drawn) if shown_lines(result.assembly.drawn) else None
 
 
-def _part(run: LaidOutLine, row: PlacedPart, chances: Mapping[str, float]) -> tuple[list[str], list[str], str]:
-    """The plate behind a part, the part with its label, and its name."""
-    if row.symbol.leads:
-        end, level = tube_end(run, row)
-        room = Area(row.x - 6, level - 9, end - PLATE[0] - 3, level + 9)
-        shown = tube(row.x, run.y, end, level)
-    else:
-        point = _own_point(run, row)
-        room = area_of(row.symbol.shaded, *point).grown(*PLATE)
-        stems = stem(row.symbol, row.x, run.y, run.y + run.hang) if row.symbol.stands == "below" else []
-        shown = [*stems, *drawn(row.symbol, point)]
-    mark = mark_of(chances.get(row.component, 0.0))
-    return plate(mark, room) if mark else [], [*shown, *drawn_rows(row.rows, *row.label)], row.component
+@lru_cache(maxsize=16)
+def _scene(drawn: Schematic) -> Scene:
+    """The scene of a type, which is the same in every case."""
+    lines = shown_lines(drawn)
+    names = {row.component: (PLACE,) for line in lines for row in line.placed}
+    room = Area(MARGIN, MARGIN, WIDTH - MARGIN, MARGIN + TALL)
+    picture = placed_in(lines, Lettering(NUMBER, names), room, LARGEST)
+    up = picture.extent.top - MARGIN
+    laid = tuple(row._replace(origin=(row.origin[0], row.origin[1] - up)) for row in picture.laid)
+    extent = picture.extent._replace(top=MARGIN, bottom=picture.extent.bottom - up)
+    usual = Situation("", "", "")
+    state = at_rest(drawn, usual)
+    return Scene(Placement(laid, extent), state, usual, dict.fromkeys(state.pressures, FILLED))
 
 
-def _own_point(run: LaidOutLine, row: PlacedPart) -> Point:
-    """The symbol's own point: on the line, or at the top of a body below it."""
-    return row.x, run.y + (run.hang if row.symbol.stands == "below" else 0.0)
+def number_spot(laid: Laid, row: Spot) -> Point:
+    """The middle of the circle with the number of a part."""
+    if row.kind == "tube":
+        way = tube_way(laid, row)
+        return (
+            (way[2][0] - 15 * laid.scale - RADIUS, way[1][1] + 7 * laid.scale + RADIUS) if way else laid.at(row.u, 40)
+        )
+    room, (x, y) = row.label.room(NUMBER), laid.at(row.u, 0, row.upright)
+    return x + (room.left + room.right) / 2, y + (room.top + room.bottom) / 2
 
 
-def _ends(run: LaidOutLine, main: bool) -> list[str]:
-    """The arrows and the words where a line begins and ends."""
-    first, last = run.standing[0], run.standing[-1]
-    arrows = [arrow(first.x + 18, run.y)] + ([arrow(last.x + TAIL - 12, run.y)] if main else [])
-    return [*arrows, *drawn_rows(first.rows, *first.label)]
-
-
-def _pipes(picture: PlacedSchematic) -> list[str]:
-    """The pipes: all walls, then what flows over them, so that joints stand open."""
-    main = picture.runs[0]
-    level = f"M{number(main.standing[0].x)} {number(main.y)}H{number(main.standing[-1].x + TAIL)}"
-    pipes = [pipe(level)]
-    joints = {(row.kind, row.leads_to): row.x for row in main.standing}
-    for run, line in zip(picture.runs[1:], picture.lines[1:], strict=True):
-        pipes.append(pipe(_detour(main, run, joints["leave", line.under], joints["return", line.under])))
-    return [walls for walls, _ in pipes] + [inside for _, inside in pipes]
-
-
-def _detour(main: LaidOutLine, run: LaidOutLine, leave: float, back: float) -> str:
-    """Down from the main line, out to the left, along the line beside it, and back on the right."""
-    corridor, left, right = run.top - CORRIDOR, run.standing[0].x + 6, run.standing[-1].x + 6
-    ways = [
-        f"M{number(leave)} {number(main.y)}V{number(corridor)}H{number(left)}V{number(run.y)}H{number(right)}",
-        f"V{number(corridor)}H{number(back)}V{number(main.y)}",
-    ]
-    return "".join(ways)
-
-
-def _below(picture: PlacedSchematic, legend: list[str], missing: str) -> tuple[list[str], float]:
-    """What stands under the lines: the key to the marks, and what is not drawn. With the height of it all."""
-    y = picture.bottom + (KEY_HEIGHT if legend else 0.0)
-    rows = rows_of(missing, width=picture.width - 2 * MARGIN) if missing else ()
-    return [*legend, *drawn_rows(rows, MARGIN, y, "start")], y + height_of(rows) + MARGIN
-
-
-def _key(chances: Mapping[str, float], y: float) -> list[str]:
-    """The key to the marks, or that there are none."""
-    marked = any(map(mark_of, chances.values()))
-    shown, x = [text(LEGEND if marked else NO_MARKS, (MARGIN, y + 18), KEY_SIZE)], MARGIN + 2
-    for mark in MARKS if marked else ():
-        shown += [*plate(mark, Area(x, y + 27, x + 24, y + 43)), text(mark.says, (x + 29, y + 40), KEY_SIZE)]
-        x += 29 + measured(mark.says, KEY_SIZE) + 10
-    return shown
-
-
-def drawn_lines(result: Diagnosis) -> tuple[FlowLine, ...]:
-    """The lines that are drawn, the main one first; none where the type does not say how."""
-    lines = result.assembly.drawn.lines
-    if not lines or lines[0].under:
-        return ()
-    return tuple(line for line in lines if not line.under or line.leaves_after)
-
-
-def labels(result: Diagnosis, unit: str, marked: bool) -> dict[str, tuple[LabelRow, ...]]:
-    """Component -> what stands at it: its name; marked also its readings and the probability that it has a fault."""
+def rows_below(result: Diagnosis, unit: str, marked: bool) -> list[Row]:
+    """Each part in the order of flow with its number: its name; marked also its readings and the chance of a fault."""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
     readings = _readings(result) if marked else {}
     titles = {row.name: row.title for row in result.assembly.components}
-    shown = {}
-    for line in drawn_lines(result):
+    found: list[Row] = []
+    for line in shown_lines(result.assembly.drawn):
         for placed in line.placed:
             name = placed.component
-            # The title of its line stands at the line already.
-            rows = rows_of(titles[name].removeprefix(f"{line.title}: ") if line.title else titles[name])
-            for tag, (says, verdict) in enumerate(readings.get(name, ()), start=1):
-                rows += rows_of(f"{says} {show_pressure(verdict.value, unit)}", "reading", tag=tag)
-                rows += rows_of(*VERDICTS.get(verdict.outcome, ("", "remark")), tag=tag)
+            texts = [(titles[name], False)]
+            for says, verdict in readings.get(name, ()):
+                judged = VERDICTS.get(verdict.outcome, "")
+                texts.append((f"{says} {show_pressure(verdict.value, unit)} {judged}".strip(), judged == "FAILS"))
             if mark_of(chances.get(name, 0.0)) is not None:
-                # A word such as "over" has a row of its own: no part is so wide.
-                *word, number_of, sign = percent(chances[name]).split()
-                rows += tuple(LabelRow(row, "chance") for row in (*word, f"{number_of} {sign}"))
-            shown[name] = rows
+                texts.append((percent(chances[name]), True))
+            width = WIDTH / 2 - 2 * RADIUS - 4 * MARGIN
+            rows = [(row, bold) for text, bold in texts for row in clipped(text, width, SIZE * 1.06, 3) if row]
+            found.append(Row(len(found) + 1, name, tuple(rows)))
+    return found
+
+
+def in_columns(rows: list[Row], top: float) -> tuple[dict[str, Point], float]:
+    """Where each row begins, in two columns as even as they can be, and how far down they reach."""
+    whole = sum(row.high for row in rows)
+    done, x, y, lowest = 0.0, MARGIN, top, top
+    spots = {}
+    for row in rows:
+        if x == MARGIN and done and done + row.high / 2 > whole / 2:
+            x, y = WIDTH / 2 + MARGIN, top
+        spots[row.component] = (x, y)
+        y += row.high
+        done += row.high
+        lowest = max(lowest, y)
+    return spots, lowest
+
+
+def plate(mark: Mark, box: Area) -> list[Ink]:
+    """A plate that fills the box."""
+    found = [area(box.corners, mark.fill, 0)]
+    for hatch in mark.hatches:
+        found += hatched(box.corners, hatch, 5.0, BLACK)
+    return [*found, area(box.corners, "none", mark.outline, dashed=mark.dashed)]
+
+
+def _shaded(laid: Laid, row: Spot) -> Area:
+    if row.kind == "tube":
+        way = tube_way(laid, row) or [laid.at(row.u, 0)] * 3
+        return Area(way[1][0], way[1][1], way[2][0] - 9, way[1][1]).grown(4, 7)
+    (left, top), (right, bottom) = row.placed.symbol.shaded
+    return laid.area(row, Area(left, top, right, bottom)).grown(7, 8)
+
+
+def _numbered(number: int, at: Point) -> list[Ink]:
+    return [
+        area(circle(at, RADIUS), PAPER, 1.4),
+        words(str(number), (at[0], at[1] + SIZE * 0.35), SIZE, "middle"),
+    ]
+
+
+def _row_drawn(row: Row, at: Point) -> list[Ink]:
+    x, y = at
+    found = _numbered(row.number, (x + RADIUS, y + ROW / 2))
+    for place, (text, bold) in enumerate(row.rows):
+        found.append(words(text, (x + 2 * RADIUS + 7, y + ROW * (place + 0.8)), SIZE, bold=bold))
+    return found
+
+
+def _legend(chances: Mapping[str, float], y: float) -> list[Ink]:
+    """The key to the marks, or that there are none."""
+    marked = any(map(mark_of, chances.values()))
+    shown, x = [words(LEGEND if marked else NO_MARKS, (MARGIN, y + 18), SIZE)], MARGIN + 2
+    for mark in MARKS if marked else ():
+        shown += [*plate(mark, Area(x, y + 27, x + 24, y + 43)), words(mark.says, (x + 29, y + 40), SIZE)]
+        x += 29 + measured(mark.says, SIZE) + 14
     return shown
 
 
 def left_out(result: Diagnosis) -> str:
     """The components that stand on no line, in a sentence; empty where there are none."""
-    placed = {row.component for line in drawn_lines(result) for row in line.placed}
+    placed = {row.component for line in shown_lines(result.assembly.drawn) for row in line.placed}
     titles = [row.title for row in result.assembly.components if row.name not in placed]
     return f"Not drawn: {', '.join(titles)}." if titles else ""
 
 
 def described(result: Diagnosis, unit: str, marked: bool) -> str:
     """The picture in sentences, for those who do not see it."""
-    lines = drawn_lines(result)
+    lines = shown_lines(result.assembly.drawn)
     titles = {row.name: row.title for row in result.assembly.components}
     said = []
     for line in lines:
@@ -236,7 +237,7 @@ def described(result: Diagnosis, unit: str, marked: bool) -> str:
         said.append(f"Marked by the chance that something is wrong with it: {told}." if told else NO_MARKS)
         for component, readings in _readings(result).items():
             for says, verdict in readings:
-                judged, _ = VERDICTS.get(verdict.outcome, ("", ""))
+                judged = VERDICTS.get(verdict.outcome, "")
                 ending = f" ({judged.lower()})" if judged else ""
                 reading = f"{says} {show_pressure(verdict.value, unit)}{ending}"
                 said.append(f"Written at {titles[component]}: {reading}.")

@@ -10,12 +10,15 @@ from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.render import rendered, with_named_signs
+from diagnose.knowledge.fields import no_such
+from diagnose.model.places import refused
 
 if TYPE_CHECKING:
     from diagnose.diagnosis.library import Library
     from diagnose.drawing.graph import Graph
 
 FORMS = {".svg": "svg", ".png": "png", ".dot": "dot"}
+SECTION_FORMS = {".svg": "svg", ".png": "png", ".html": "html"}
 case_path = click.Path(dir_okay=False, allow_dash=True)
 
 
@@ -35,15 +38,23 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
     help="Instead of a case: a map of the rule base, or of what concerns a part or type.",
 )
 @click.option("--network", "type_name", metavar="TYPE", help="Instead of a case: what causes what, with how likely.")
+@click.option("--section", "cut", metavar="TYPE", help="Instead of a case: an assembly cut open, with its pressures.")
+@click.option("--situation", metavar="NAME", help="With --section: in which situation; the first if left out.")
+@click.option("--parts", is_flag=True, help="With --section: the parts, each with its name.")
+@click.option("--blank", is_flag=True, help="With --section: the parts with numbers, to be filled in.")
 @click.option(
-    "-o", "--output", metavar="FILE", default="-", help="Where to; .svg, .png or .dot. Standard output if left out."
+    "-o",
+    "--output",
+    metavar="FILE",
+    default="-",
+    help="Where to; .svg, .png or .dot; a section .html too. Else standard output.",
 )
 @click.option(
     "--format",
     "form",
-    type=click.Choice(list(FORMS.values())),
+    type=click.Choice([*FORMS.values(), "html"]),
     default=None,
-    help="Instead of the suffix; dot if neither.",
+    help="Instead of the suffix; dot if neither, svg for a section.",
 )
 @click.option(
     "--layout-by",
@@ -58,6 +69,10 @@ def command(
     case_file: str | None,
     about: str | None,
     type_name: str | None,
+    cut: str | None,
+    situation: str | None,
+    parts: bool,
+    blank: bool,
     output: str,
     form: str | None,
     layout_by: str,
@@ -70,9 +85,17 @@ def command(
     CASE is a YAML file, or - for standard input. Boxes that hardly matter are folded together and say so.
     """
     asked: dict[str, str | bool] = {name: value for name, value in picture.items() if value}
-    _only_one_subject(case_file, about, type_name, asked)
-    form = form_of(output, form, FORMS, "dot", ", or use --format dot")
+    _only_one_subject(case_file, about, type_name, cut, asked)
     types = chosen.library()
+    if cut is not None:
+        form = form_of(output, form, SECTION_FORMS, "svg", ", or use --format svg")
+        put_out(output, _section(cut, situation, form, unit, layout_by, types, parts=parts, blank=blank), types)
+        return
+    if situation or parts or blank:
+        raise click.UsageError("--situation, --parts and --blank need --section TYPE")
+    form = form_of(output, form, FORMS, "dot", ", or use --format dot")
+    if form not in FORMS.values():
+        raise click.UsageError("only a section can be drawn as html")
     if about is not None:
         from diagnose.drawing.maps.rule_map import draw_rules
 
@@ -86,6 +109,38 @@ def command(
         dot = as_dot(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
     cases = (str(name) for name in (case_file, asked.get("other")) if name)
     put_out(output, rendered(dot, form, layout_by), types, *cases)
+
+
+def _section(
+    name: str, situation: str | None, form: str, unit: str, layout_by: str, types: Library, *, parts: bool, blank: bool
+) -> str | bytes:
+    """An assembly cut open: in one situation or with its parts named; as a page in all of them, one after the other."""
+    from diagnose.drawing.schematic.ink import as_dot as dotted
+    from diagnose.drawing.schematic.parts_sheet import parts_sheet, parts_svg
+    from diagnose.drawing.schematic.section import HIGH, WIDE, section, section_svg, shown_lines
+
+    if form not in SECTION_FORMS.values():
+        raise click.UsageError(f"a section is drawn as svg, png or html, not as {form}")
+    if sum(map(bool, (situation, parts, blank))) > 1 or (form == "html" and (situation or parts or blank)):
+        raise click.UsageError("--situation, --parts, --blank and a page with all are different; ask for one of them")
+    assembly = load_type(name, types).assembly
+    if not shown_lines(assembly.drawn):
+        raise refused(assembly.type, "its file does not say how it is drawn")
+    if form == "html":
+        from diagnose.pages.section import section_page
+
+        return section_page(assembly, unit)
+    rows = {row.name: row for row in assembly.drawn.situations}
+    if situation and situation not in rows:
+        raise no_such("--situation", f"{assembly.type} has no situation", situation, rows)
+    chosen = rows[situation] if situation else next(iter(rows.values()), None)
+    if parts or blank or chosen is None:
+        if form == "svg":
+            return parts_svg(assembly, blank=blank)
+        return rendered(dotted(parts_sheet(assembly, blank=blank)[0], WIDE, HIGH), form, layout_by)
+    if form == "svg":
+        return section_svg(assembly, chosen, unit)
+    return rendered(dotted(section(assembly, chosen, unit)[0], WIDE, HIGH), form, layout_by)
 
 
 def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit: str) -> Graph:
@@ -109,13 +164,12 @@ def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit:
 
 
 def _only_one_subject(
-    case_file: str | None, about: str | None, type_name: str | None, asked: dict[str, str | bool]
+    case_file: str | None, about: str | None, type_name: str | None, cut: str | None, asked: dict[str, str | bool]
 ) -> None:
-    given = [
-        name for name, value in (("CASE", case_file), ("--rules", about), ("--network", type_name)) if value is not None
-    ]
+    subjects = {"CASE": case_file, "--rules": about, "--network": type_name, "--section": cut}
+    given = [name for name, value in subjects.items() if value is not None]
     if not given:
-        raise click.UsageError("nothing to draw: name a CASE, or use --rules or --network TYPE")
+        raise click.UsageError("nothing to draw: name a CASE, or use --rules, --network TYPE or --section TYPE")
     if len(given) > 1:
         raise click.UsageError(f"{' and '.join(given)} are different pictures; ask for one of them")
     if asked and case_file is None:

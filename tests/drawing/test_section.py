@@ -1,0 +1,159 @@
+"""Assemblies cut open: every shipped type in every situation, the sheet of its parts, and the command."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli.main import main
+from diagnose.drawing.schematic.parts_sheet import parts_svg
+from diagnose.drawing.schematic.section import HIGH, section_svg
+from diagnose.knowledge.quantities import KPA_PER_PSI
+from diagnose.model.schematic import Situation
+from diagnose.pages.section import section_page
+from tests.drawing.inked import apart, texts_of
+from tests.shipped import assemblies
+
+TYPES = ("DC", "DCDA", "DCDA-II", "PVB", "RP", "RPDA", "RPDA-II", "SVB")
+LEAST = 0.024 * HIGH  # what the last row of a class still reads
+
+
+def situation(kind: str, name: str) -> Situation:
+    return next(row for row in assemblies()[kind].drawn.situations if row.name == name)
+
+
+def said(svg: str) -> str:
+    return " ".join(row.text for row in texts_of(svg))
+
+
+def every() -> Iterator[tuple[str, Situation]]:
+    for kind in TYPES:
+        for row in assemblies()[kind].drawn.situations:
+            yield kind, row
+
+
+@pytest.mark.parametrize("kind", TYPES)
+def test_a_type_is_shown_at_rest_flowing_with_faults_without_supply_and_in_each_step_of_its_test(kind: str) -> None:
+    names = [row.name for row in assemblies()[kind].drawn.situations]
+    assert {"at_rest", "flowing", "supply_lost"} < set(names)
+    assert len([name for name in names if name.startswith("test_")]) >= 3
+    assert any("leak" in name or "fouled" in name for name in names)
+    if kind not in {"PVB", "SVB"}:
+        assert "backpressure" in names
+
+
+def test_no_words_lie_on_each_other_in_any_situation_and_all_can_be_read_from_the_last_row() -> None:
+    for kind, row in every():
+        svg = section_svg(assemblies()[kind], row, "psid")
+        apart(svg)
+        assert min(text.size for text in texts_of(svg)) >= LEAST, (kind, row.name)
+        assert not re.search(r"\b(id|class|style|href)=|url\(", svg)
+
+
+@pytest.mark.parametrize("kind", TYPES)
+@pytest.mark.parametrize("blank", [False, True])
+def test_the_sheet_of_the_parts_names_or_numbers_them_all(kind: str, blank: bool) -> None:
+    assembly = assemblies()[kind]
+    svg = parts_svg(assembly, blank=blank)
+    apart(svg)
+    assert min(text.size for text in texts_of(svg)) >= LEAST
+    words = said(svg).replace("  ", " ")
+    if blank:
+        numbers = [int(text.text) for text in texts_of(svg) if text.text.isdecimal()]
+        assert sorted(numbers) == sorted([*range(1, len(numbers) // 2 + 1)] * 2)
+        assert "check valve" not in words
+        return
+    inner = {
+        "RP": ["seat", "disc", "spring", "zone", "diaphragm", "relief port", "air gap", "drain funnel", "sensing line"],
+        "PV": ["seat", "disc", "spring", "canopy", "float", "vent", "air inlet seat", "air inlet spring"],
+        "DC": ["seat", "disc", "spring", "between"],
+    }
+    kept = " ".join(sorted(words.split()))
+    titles = [row.title for row in assembly.components if not row.name.startswith("bypass.")]
+    for name in [*inner["PV" if kind in {"PVB", "SVB"} else kind[:2]], *titles]:
+        assert all(word in kept for word in name.split()), name
+
+
+def test_valves_that_are_shut_look_otherwise_and_what_is_open_lets_something_out() -> None:
+    rp = assemblies()["RP"]
+    rest, lost = (section_svg(rp, situation("RP", name), "psid") for name in ("at_rest", "first_check_fouled"))
+    shut = section_svg(rp, situation("RP", "at_rest")._replace(shut=("shutoff_valve_1",)), "psid")
+    assert shut != rest
+    assert "supply 60.0 psi" in said(shut)
+    assert "supply" not in said(rest)
+    assert lost.count("<path") > rest.count("<path")
+
+
+def test_pressures_and_gauge_are_written_in_the_unit_asked_for() -> None:
+    svg = section_svg(assemblies()["RP"], situation("RP", "test_connected"), "kPa")
+    assert f"zone {round(54 * KPA_PER_PSI)} kPa" in said(svg)
+    assert f"{round(6 * KPA_PER_PSI)} kPa" in said(svg)
+    assert "psi " not in said(svg).split("The outlet valve")[0]
+
+
+def test_equal_pressures_look_alike_and_others_differ_in_grey_too() -> None:
+    def dashes_and_slopes(name: str) -> set[str]:
+        svg = section_svg(assemblies()["DC"], situation("DC", name), "psid")
+        found = re.findall(r'd="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" fill="none" stroke="[^"]*" stroke-width="1"', svg)
+        slopes = [(float(d) - float(b)) / (float(c) - float(a)) for a, b, c, d in found if a != c]
+        return {"level" if abs(one) < 0.1 else "rising" if one < 0 else "falling" for one in slopes if abs(one) < 1.2}
+
+    assert dashes_and_slopes("at_rest") == {"level", "rising", "falling"}
+    assert dashes_and_slopes("supply_lost") == {"level", "rising"} or "level" in dashes_and_slopes("supply_lost")
+
+
+def test_the_picture_says_it_all_in_sentences_too() -> None:
+    svg = section_svg(assemblies()["RP"], situation("RP", "test_opening_point"), "psid")
+    told = svg.partition("<desc>")[2].partition("</desc>")[0]
+    assert "zone 57.5 psi." in told
+    assert "The gauge reads 2.5 psid." in told
+
+
+def test_a_page_has_the_parts_and_every_situation_and_asks_nobody_for_anything() -> None:
+    page = section_page(assemblies()["SVB"], "psid")
+    rows = assemblies()["SVB"].drawn.situations
+    assert page.count("<figure") == page.count("<option") == 1 + len(rows)
+    assert all(row.title in page for row in rows)
+    assert "govern" in page
+    assert re.findall(r"https?://[^\s\"]+", page) == ["http://www.w3.org/2000/svg"] * (1 + len(rows))
+
+
+@pytest.mark.parametrize(
+    ("options", "name", "begins"),
+    [
+        (["--section", "rp"], "a.svg", b"<svg"),
+        (["--section", "PVB", "--situation", "test_check"], "a.png", b"\x89PNG"),
+        (["--section", "DC", "--parts"], "a.png", b"\x89PNG"),
+        (["--section", "RPDA", "--blank"], "a.svg", b"<svg"),
+        (["--section", "SVB"], "a.html", b"<!DOCTYPE html>"),
+    ],
+)
+def test_the_command_draws_to_a_file(options: list[str], name: str, begins: bytes, tmp_path: Path) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["draw", "--no-cache", *options, "-o", str(tmp_path / name)])
+    assert ended.value.code == 0
+    assert (tmp_path / name).read_bytes().startswith(begins)
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--section", "RP", "--situation", "at_rets"], "RP has no situation 'at_rets'; did you mean 'at_rest'?"),
+        (["--section", "RP", "--situation", "at_rest", "--blank"], "ask for one of them"),
+        (["--section", "RP", "--format", "dot"], "a section is drawn as svg, png or html, not as dot"),
+        (["--section", "RPP"], "there is no type of assembly 'RPP'"),
+        (["--network", "RP", "--blank"], "--situation, --parts and --blank need --section TYPE"),
+        (["--network", "RP", "--section", "RP"], "are different pictures"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused(
+    options: list[str], says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["draw", "--no-cache", *options, "-o", str(tmp_path / "a.svg")])
+    assert ended.value.code == 2
+    assert says in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())

@@ -103,6 +103,7 @@ def scene_of(picture: Placement, state: AtRest, situation: Situation) -> Scene:
         for row in laid.standing
         if row.placed.symbol.works == "dump"
         and state.lifts.get(row.placed.component)
+        and state.flowing(row.placed.component) <= 0
         and (row.placed.symbol.stands == "below" or situation.draws)
     }
     used = {place for stretch in state.parts.values() for place in stretch if place}
@@ -206,7 +207,7 @@ def part_drawn(scene: Scene, laid: Laid, row: Spot, over: Look | None = None) ->
     drips = row.placed.symbol.works in {"tap", "dump"} and 0 < scene.state.flows.get(name, 0.0) < DRIP and flowing > 0
     seen = {
         "": True,
-        "open": opened,
+        "open": opened and not (row.placed.symbol.works == "dump" and flowing > 0),
         "shut": not opened,
         "flows": flowing > 0 and not drips,
         "drips": drips,
@@ -283,7 +284,7 @@ def ends_drawn(scene: Scene) -> list[Ink]:
     main = scene.picture.laid[0]
     first = main.standing[0]
     begin, far = main.standing[0].boxes[0], main.standing[-1].boxes[0].right
-    flows = abs(scene.state.flows.get("draws", 0.0)) > 1e-3
+    flows = scene.state.flowing("draws") > 0
     found = []
     if main.line.stands and main.corner is not None:
         found += _outlet(scene, main, far, flows)

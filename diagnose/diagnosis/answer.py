@@ -18,7 +18,7 @@ STILL_TO_COME = (
 )
 
 
-class Told(NamedTuple):
+class InWords(NamedTuple):
     """The answer in words, and the causes that it names."""
 
     text: str
@@ -33,32 +33,32 @@ def answer_of(  # noqa: PLR0913  what it is made of
     anything_known: bool,
     *,
     complaint: bool = False,
-) -> Told:
+) -> InWords:
     """What is most likely, with what is tied with it; never that an assembly is sound or safe.
 
     With a `complaint`, or a field test that is not finished, no number says that nothing is wrong.
     """
     if not anything_known:
-        return Told("Nothing that tells has been observed yet: answer questions first.")
+        return InWords("Nothing that tells has been observed yet: answer questions first.")
     if standing.nothing_wrong >= LIKELY:
         return _outside(standing, conditions, complaint=complaint)
     if standing.unlisted > parts[0].probability:
-        return Told(f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more.")
+        return InWords(f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more.")
     return _inside(causes, parts)
 
 
-def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: bool) -> Told:
+def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: bool) -> InWords:
     instead = conditions[0] if conditions and conditions[0].probability >= TOGETHER else None
     if complaint and instead is None:
-        return Told(STILL_TO_COME)
+        return InWords(STILL_TO_COME)
     start = f"What was seen points at no fault in the assembly itself ({percent(standing.nothing_wrong)})"
     if instead is not None:
         text = f"{start}. Likely instead: {instead.cause.text} ({percent(instead.probability)})."
-        return Told(text, frozenset((instead.cause.name,)))
-    return Told(f"{start}. This is no test result.")
+        return InWords(text, frozenset((instead.cause.name,)))
+    return InWords(f"{start}. This is no test result.")
 
 
-def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> Told:
+def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:
     first, *others = parts
     # Two probabilities that add up to more than 1 must overlap by at least the excess.
     also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
@@ -66,13 +66,13 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> Told:
     shown = [(row, _leading(causes, row)) for row in (first, *(also or rivals)[:1])]
     names = frozenset(row.cause.name for _, rows in shown for row in rows)
     if not also and not rivals:
-        return Told(_from(f"Most likely {_named('', first)}, from", *shown[0]), names)
+        return InWords(_from(f"Most likely {_named('', first)}, from", *shown[0]), names)
     # As in `In the first flap, debris on its seat (52 %). In the second flap, a worn disc (30 %).`
     each = " ".join(_from(f"In the {part.title},", part, rows) for part, rows in shown)
     if also:
         number = "Two" if len(also) == 1 else "Several"
-        return Told(f"{number} faults at once: {_named(' and ', first, *also)}. {each}", names)
-    return Told(f"Not yet told apart: {_named(' or ', first, rivals[0])}. {each}", names)
+        return InWords(f"{number} faults at once: {_named(' and ', first, *also)}. {each}", names)
+    return InWords(f"Not yet told apart: {_named(' or ', first, rivals[0])}. {each}", names)
 
 
 def _named(word: str, *parts: PartStanding) -> str:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.belief.telling import Telling
-from diagnose.diagnosis.answer import LIKELY, Told, answer_of
+from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_opening, next_after, to_come
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
@@ -205,7 +205,7 @@ class Diagnosis:
         return passed + self.answered.text
 
     @cached_property
-    def answered(self) -> Told:
+    def answered(self) -> InWords:
         """The answer with the causes that it names."""
         known = bool(self.evidence)
         return answer_of(self.standing, self.causes, self.conditions, self.parts, known, complaint=self.complaint)

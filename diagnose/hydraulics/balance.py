@@ -23,7 +23,7 @@ MOST_SWEEPS, MOST_TRIES = 400, 100
 FIRST, GROWTH, LAST = 1e-5, 5.0, 1e4  # the first step in minutes, how much longer each is, and where all is at rest
 
 
-class Way(NamedTuple):
+class Passage(NamedTuple):
     """A way from one place to another, `bore` wide when fully open.
 
     A `rate` of 0 is a plain opening. Else a spring shuts it that gains so many psid over its travel (Hooke's law with
@@ -62,7 +62,7 @@ def through(difference: float) -> float:
 
 
 def settled(
-    ways: Sequence[Way], held: Pressures, start: Pressures, stops: Callable[[Pressures], bool] | None = None
+    ways: Sequence[Passage], held: Pressures, start: Pressures, stops: Callable[[Pressures], bool] | None = None
 ) -> dict[str, float]:
     """The pressures at rest.
 
@@ -85,7 +85,7 @@ def settled(
     return now
 
 
-def _later(ways: Sequence[Way], free: Pressures, before: dict[str, float], minutes: float) -> dict[str, float]:
+def _later(ways: Sequence[Passage], free: Pressures, before: dict[str, float], minutes: float) -> dict[str, float]:
     """The pressures so many minutes later: continuity at every place, what it takes in counted.
 
     Besides each place by itself, all from one on are moved together: an open disc hardly lets two of them part.
@@ -101,7 +101,9 @@ def _later(ways: Sequence[Way], free: Pressures, before: dict[str, float], minut
     return now
 
 
-def _moved(block: list[str], ways: Sequence[Way], now: dict[str, float], before: Pressures, minutes: float) -> float:
+def _moved(
+    block: list[str], ways: Sequence[Passage], now: dict[str, float], before: Pressures, minutes: float
+) -> float:
     """By how much these places were moved together, so that as much leaves them as arrives."""
     bounds = [(way, 1 if way.start in block else -1) for way in ways if (way.start in block) != (way.end in block)]
     base = [(place, now[place]) for place in block]

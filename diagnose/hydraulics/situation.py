@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from diagnose.hydraulics.balance import AIR, TRICKLE, Way, settled
+from diagnose.hydraulics.balance import AIR, TRICKLE, Passage, settled
 from diagnose.model.schematic import FlowLine, Placed, Schematic, Situation
 
 # Bores in inches and what a spring gains over its travel in psid: of no assembly in particular (estimates).
@@ -69,7 +69,7 @@ class _WalkedAlong:
         self.situation = situation
         self.parts: dict[str, Stretch] = {}
         self.closing: dict[str, float] = {}
-        self.ways: list[Way] = []
+        self.ways: list[Passage] = []
         self.along: dict[str, str] = {}
         self.leaks = dict(situation.held_open)
         main = drawn.lines[0]
@@ -131,19 +131,19 @@ class _WalkedAlong:
     def _closes(self, row: Placed, at: str, there: str) -> None:
         name, leak = row.component, self.leaks.get(row.component, 0.0)
         if row.symbol.works == "check":
-            self.ways.append(Way(name, at, there, MAIN, row.load, RATE, leak=leak))
+            self.ways.append(Passage(name, at, there, MAIN, row.load, RATE, leak=leak))
             self.closing.setdefault(there, self.closing[at] - row.load)
         elif at != there:
-            self.ways.append(Way(name, at, there, leak=leak))
+            self.ways.append(Passage(name, at, there, leak=leak))
             self.closing.setdefault(there, self.closing[at])
 
     def _opens(self, row: Placed, at: str) -> None:
         name, works, leak = row.component, row.symbol.works, self.leaks.get(row.component, 0.0)
         if works == "tap" and (name in self.situation.open or leak):
-            self.ways.append(Way(name, at, AIR, TAP if name in self.situation.open else 0.0, leak=leak))
+            self.ways.append(Passage(name, at, AIR, TAP if name in self.situation.open else 0.0, leak=leak))
         elif works == "dump":
             felt = (self.parts[name].led or at, at if self.parts[name].led else AIR)
-            self.ways.append(Way(name, at, AIR, PORT, row.load, RATE, felt, dumps=True, leak=leak))
+            self.ways.append(Passage(name, at, AIR, PORT, row.load, RATE, felt, dumps=True, leak=leak))
 
     def _feels(self, name: str, place: str) -> None:
         self.ways = [way._replace(felt=(place, AIR)) if way.name == name else way for way in self.ways]
@@ -151,14 +151,14 @@ class _WalkedAlong:
     def _outside(self, last: str) -> None:
         told = self.situation
         high = self.parts[told.high].before if told.high else ""
-        self.ways.append(Way(DOWNSTREAM, last, AIR, told.draws))
-        self.ways.append(Way(PUSHING, PUSHING, last, 0.0 if told.pushes_back is None else BACK))
+        self.ways.append(Passage(DOWNSTREAM, last, AIR, told.draws))
+        self.ways.append(Passage(PUSHING, PUSHING, last, 0.0 if told.pushes_back is None else BACK))
         if told.feeds:
-            self.ways.append(Way("feeds", high, self.parts[told.feeds].before, TAP))
+            self.ways.append(Passage("feeds", high, self.parts[told.feeds].before, TAP))
         if told.control:
-            self.ways.append(Way("control", high, self.parts[told.low].before, told.control))
+            self.ways.append(Passage("control", high, self.parts[told.low].before, told.control))
         if told.bleeds:
-            self.ways.append(Way("bleeds", high, AIR, told.bleeds))
+            self.ways.append(Passage("bleeds", high, AIR, told.bleeds))
 
 
 def _before(situation: Situation) -> float:

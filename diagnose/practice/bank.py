@@ -54,7 +54,7 @@ class BankCase(NamedTuple):
         return f"{self.type}, case {self.number}"
 
 
-class Practice(NamedTuple):
+class Exercise(NamedTuple):
     """A case of the bank with its diagnosis, what it is about, and how hard it is."""
 
     case: BankCase
@@ -82,13 +82,13 @@ class Bank:
         """The case of this name, in capitals or not."""
         return next((row for row in self.cases if row.name.casefold() == name.casefold()), None)
 
-    def practice(self, case: BankCase) -> Practice:
+    def practice(self, case: BankCase) -> Exercise:
         """A case worked through."""
         own = case.row.case._replace(title=case.row.name, file="")
         result = Diagnosis(self.types[case.type], own)
-        return Practice(case, result, themes_of(result), difficulty_of(result))
+        return Exercise(case, result, themes_of(result), difficulty_of(result))
 
-    def chosen(self, wanted: Wanted, cases: Sequence[BankCase] | None = None) -> Iterator[Practice]:
+    def chosen(self, wanted: Wanted, cases: Sequence[BankCase] | None = None) -> Iterator[Exercise]:
         """The cases that are wanted and tell one thing clearly, in the order of the bank or of `cases`."""
         for case in self.cases if cases is None else cases:
             if wanted.types and case.type not in wanted.types:
@@ -98,11 +98,11 @@ class Bank:
             if found.themes and right_theme and (not wanted.difficulties or found.difficulty in wanted.difficulties):
                 yield found
 
-    def drawn(self, wanted: Wanted, number: int, most: int) -> list[Practice]:
+    def drawn(self, wanted: Wanted, number: int, most: int) -> list[Exercise]:
         """At most so many of the cases that are wanted: the same for the same number and the same bank."""
         cases = [*self.cases]
         random.Random(f"{number} {' '.join(wanted.types)}").shuffle(cases)  # noqa: S311  nothing secret is drawn
-        found: list[Practice] = []
+        found: list[Exercise] = []
         for row in self.chosen(wanted, cases):
             if len(found) == most:
                 break

@@ -23,7 +23,7 @@ WORDS = ((0.2, "strong"), (0.05, "some"), (0.01, "little"))
 NOTHING = "nothing wrong in the assembly itself"
 
 
-class Told(NamedTuple):
+class MostMoved(NamedTuple):
     """What an answer moved most: its title, and its probability before and after."""
 
     title: str
@@ -37,7 +37,7 @@ class Told(NamedTuple):
         return next((word for least, word in WORDS if moved >= least), "")
 
 
-class Mark(NamedTuple):
+class Scored(NamedTuple):
     """Points for one thing, of how many, and why."""
 
     points: int
@@ -45,11 +45,11 @@ class Mark(NamedTuple):
     why: str
 
 
-def told_by(before: Diagnosis, after: Diagnosis) -> Told:
+def told_by(before: Diagnosis, after: Diagnosis) -> MostMoved:
     """What a look moved most."""
     then, now = _chances(before), _chances(after)
     name = max(then, key=lambda name: (abs(now[name] - then[name]), name))
-    return Told(name, then[name], now[name])
+    return MostMoved(name, then[name], now[name])
 
 
 def _chances(result: Diagnosis) -> dict[str, float]:
@@ -58,7 +58,7 @@ def _chances(result: Diagnosis) -> dict[str, float]:
     return found | {NOTHING: result.nothing_wrong}
 
 
-def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[Mark]:
+def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[Scored]:
     """The marks, one for each thing. `start` is the assembly as it was at first, `passed` the cautions passed over."""
     return [
         _part(start, mine),
@@ -66,11 +66,11 @@ def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[M
         _repair(start, mine),
         _minutes(start, mine, tools),
         _covers(start, mine),
-        Mark(max(CAUTIONS - len(passed), 0), CAUTIONS, f"Cautions passed over: {len(passed)}. Each costs a point."),
+        Scored(max(CAUTIONS - len(passed), 0), CAUTIONS, f"Cautions passed over: {len(passed)}. Each costs a point."),
     ]
 
 
-def _part(start: Hidden, mine: Way) -> Mark:
+def _part(start: Hidden, mine: Way) -> Scored:
     faulty = {row.component for row in start.ready.assembly.causes if row.name in start.faults}
     right, wrong = mine.named.parts & faulty, mine.named.parts - faulty
     points = PART if right == faulty and not wrong else PART - 1 if right and not wrong else 1 if right else 0
@@ -82,57 +82,59 @@ def _part(start: Hidden, mine: Way) -> Mark:
         told = f"{len(right)} of {len(faulty)} faulty parts named" + (
             f", and {len(wrong)} that is sound." if wrong else "."
         )
-    return Mark(points, PART, told)
+    return Scored(points, PART, told)
 
 
-def _cause(start: Hidden, mine: Way) -> Mark:
+def _cause(start: Hidden, mine: Way) -> Scored:
     there = start.faults | (start.site if not start.faults else set())
     if mine.named.causes and mine.named.causes <= there:
-        return Mark(CAUSE, CAUSE, "The right cause.")
+        return Scored(CAUSE, CAUSE, "The right cause.")
     if not start.faults and not mine.named.causes:
-        return Mark(CAUSE, CAUSE, "No cause to name.")
+        return Scored(CAUSE, CAUSE, "No cause to name.")
     if not mine.named.causes:
-        return Mark(0, CAUSE, "No cause was named.")
+        return Scored(0, CAUSE, "No cause was named.")
     known = mine.moves[-1].after if mine.moves else Diagnosis(start.ready, start.complaint)
     tied = {row.cause.name: {row.cause.name, *row.tied_with} for row in (*known.causes, *known.conditions)}
     if any(not tied[name].isdisjoint(there) for name in mine.named.causes):
-        return Mark(CAUSE, CAUSE, "Another cause, but as likely by all that you had seen: within a factor of two.")
-    return Mark(0, CAUSE, "Not the cause.")
+        return Scored(CAUSE, CAUSE, "Another cause, but as likely by all that you had seen: within a factor of two.")
+    return Scored(0, CAUSE, "Not the cause.")
 
 
-def _repair(start: Hidden, mine: Way) -> Mark:
+def _repair(start: Hidden, mine: Way) -> Scored:
     repair, (_, left) = mine.named.repair, mine.repaired
     if not start.faults:
         points = REPAIR * (repair is None or not repair.component)
-        return Mark(
+        return Scored(
             points, REPAIR, "Nothing of the assembly had to be repaired." if points else "A sound part was repaired."
         )
     if repair is None:
-        return Mark(0, REPAIR, "No repair was named, so the retest fails.")
+        return Scored(0, REPAIR, "No repair was named, so the retest fails.")
     cures = {name: chance for name, chance in repair.cures if name in start.faults and chance}
     chances = ", ".join(f"{percent(chance)} of cases" for chance in cures.values())
     if not left:
-        return Mark(REPAIR, REPAIR, f"{repair.title} cures it in {chances}. The retest passes.")
+        return Scored(REPAIR, REPAIR, f"{repair.title} cures it in {chances}. The retest passes.")
     if len(left) < len(start.faults):
-        return Mark(REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other one.")
+        return Scored(
+            REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other one."
+        )
     why = f"cures it in {chances} only" if cures else "does not reach the cause"
-    return Mark(0, REPAIR, f"{repair.title} {why}. The retest fails.")
+    return Scored(0, REPAIR, f"{repair.title} {why}. The retest fails.")
 
 
-def _minutes(start: Hidden, mine: Way, tools: Way) -> Mark:
+def _minutes(start: Hidden, mine: Way, tools: Way) -> Scored:
     limit = AS_QUICK * tools.minutes
     quick = mine.minutes <= limit and _part(start, mine).points == PART
     told = (
         f"{mine.minutes:g} min to the naming. With the right part a point for up to {limit:.0f} min, "
         f"{AS_QUICK:g} times the tool's."
     )
-    return Mark(MINUTES * quick, MINUTES, told)
+    return Scored(MINUTES * quick, MINUTES, told)
 
 
-def _covers(start: Hidden, mine: Way) -> Mark:
+def _covers(start: Hidden, mine: Way) -> Scored:
     titles = {row.name: row.title for row in start.ready.assembly.components}
     vain = [titles[name] for name in opened_in_vain(mine.moves, start)]
-    return Mark(COVERS * (not vain), COVERS, f"Opened though sound: {', '.join(vain) or 'nothing'}.")
+    return Scored(COVERS * (not vain), COVERS, f"Opened though sound: {', '.join(vain) or 'nothing'}.")
 
 
 # As blocks

@@ -15,7 +15,7 @@ from diagnose.practice.bank import (
     SEVERAL,
     SPOILT,
     Bank,
-    Practice,
+    Exercise,
     Wanted,
     difficulty_of,
     drawn_case,
@@ -35,7 +35,7 @@ def bank() -> Bank:
 
 
 @cache
-def of_few_types() -> tuple[Practice, ...]:
+def of_few_types() -> tuple[Exercise, ...]:
     return tuple(bank().chosen(Wanted(types=FEW)))
 
 

@@ -18,7 +18,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
-from diagnose.practice.levels import LEVELS, hidden_assembly
+from diagnose.practice.levels import hidden_assembly, level_of_number
 
 # Fewer answers than this are no case to reason about; a type with few cases takes those with one fewer, too.
 LEAST_ANSWERS, FEWEST_CASES = 3, 20
@@ -143,29 +143,34 @@ def _unlike(rows: Iterable[BesideCase]) -> Iterator[BesideCase]:
 
 
 def drawn_case(ready: Ready, number: int) -> Diagnosis:
-    """An assembly with a hidden fault, or none, as its field test and what is out of order show it.
+    """The assembly that is practised on by this number, as its field test and what is out of order show it.
 
-    The number alone says of which level it is, of those at which the readings count. The title tells what is wrong.
+    What does not count is among the answers, before what shows that. The title tells what is wrong.
 
     Raises:
         ValueError: the number gives none.
     """
-    levels = [row for row in LEVELS if row.name != "void"]
-    hidden = hidden_assembly(ready, levels[number % len(levels)], number)
+    hidden = hidden_assembly(ready, level_of_number(number), number)
+    every, assembly = Diagnosis(ready, hidden.everything), ready.assembly
     tested = Diagnosis(ready, hidden.tested)
-    assembly = ready.assembly
-    wanted = {*assembly.asked_first, *steps(assembly, tested.profile), *_rested_on(tested)}
-    names = [name for name, _ in hidden.tested.answers if name in wanted]
+    test = steps(assembly, tested.profile)
+    spoilt = [name for name in test if name in hidden.void]
+    spoiling = [gate.premise for gate in ready.gates if {*gate.observations} & {*spoilt}]
+    telling = [row.finding.name for row in tested.found if row.abnormal]
+    telling += [row.finding.name for row in every.found if any(row.finding.name in names_in(one) for one in spoiling)]
+    wanted = {*test, *_rested_on(every, telling)}
+    known = [name for name, _ in hidden.everything.answers]
+    first = [name for name in known if name in assembly.asked_first]
+    names = [*first, *spoilt, *(name for name in known if name in wanted and name not in first)]
     wrong = [row.text for row in assembly.causes if row.name in hidden.faults | hidden.site]
     title = f"What was drawn: {'; '.join(wrong)}" if wrong else "Nothing is wrong in it"
     return Diagnosis(ready, hidden.with_answers(names)._replace(title=title))
 
 
-def _rested_on(result: Diagnosis) -> set[str]:
-    """The observations that what is out of order rests on."""
+def _rested_on(result: Diagnosis, findings: Iterable[str]) -> set[str]:
+    """The observations that findings rest on."""
     fired = {row.finding.name: row.rules for row in result.found}
-    waiting = [row.finding.name for row in result.found if row.abnormal]
-    done: set[str] = set()
+    waiting, done = [*findings], set[str]()
     while waiting:
         name = waiting.pop()
         if name not in done:

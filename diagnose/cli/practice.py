@@ -45,7 +45,7 @@ def command(
     """
     from diagnose.consulting.talking import Stopped, hold
     from diagnose.practice.levels import hidden_assembly, level_named, level_of_number
-    from diagnose.practice.practising import Practice
+    from diagnose.practice.practising import Practising
 
     gc.enable()  # a practice lasts longer than the other commands
     terminal, ready = Terminal(width or terminal_width()), load_type(type_name, chosen.library())
@@ -63,7 +63,7 @@ def command(
     with ending() as end:
         try:
             terminal.tell(f"Type h to see what can be typed, q to stop. Number {number}.")
-            hold(terminal, Practice(hidden, terminal, again, unit).conversing())
+            hold(terminal, Practising(hidden, terminal, again, unit).conversing())
         except (Stopped, EOFError):
             terminal.tell(f"Stopped without marks. The same case again: {again}")
         except KeyboardInterrupt:

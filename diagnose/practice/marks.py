@@ -13,7 +13,7 @@ from diagnose.practice.ways import Move, Way, opened_in_vain, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
-# Points for each thing that is marked; together ten.
+# Scored for each thing that is marked; together ten.
 PART, CAUSE, REPAIR, MINUTES, COVERS, CAUTIONS = 3, 1, 2, 1, 1, 2
 MOST = PART + CAUSE + REPAIR + MINUTES + COVERS + CAUTIONS
 # Up to so many times the tool's minutes count as no slower than it.
@@ -38,7 +38,7 @@ class MostMoved(NamedTuple):
 
 
 class Scored(NamedTuple):
-    """Points for one thing, of how many, and why."""
+    """Scored for one thing, of how many, and why."""
 
     points: int
     most: int
@@ -114,9 +114,7 @@ def _repair(start: Hidden, mine: Way) -> Scored:
     if not left:
         return Scored(REPAIR, REPAIR, f"{repair.title} cures it in {chances}. The retest passes.")
     if len(left) < len(start.faults):
-        return Scored(
-            REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other one."
-        )
+        return Scored(REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other.")
     why = f"cures it in {chances} only" if cures else "does not reach the cause"
     return Scored(0, REPAIR, f"{repair.title} {why}. The retest fails.")
 

@@ -39,7 +39,7 @@ GO_ON: tuple[Option, ...] = (("go on", "go on into this state"), ("stay", "stay 
 THE_PLACE: Option = ("place", "first look at what the cautions ask of the place")
 
 
-class Practice:
+class Practising:
     """One practice on a hidden assembly. `again` is the command that gives the same; pressures are shown in `unit`."""
 
     def __init__(self, hidden: Hidden, talk: Talk, again: str, unit: str = "psid") -> None:

@@ -1,0 +1,216 @@
+"""Practice as a person goes through it: what is refused, what is counted, and how both ways are marked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import pytest
+from click.testing import CliRunner
+
+from diagnose.cli.main import root
+from diagnose.consulting.stepping import Stage
+from diagnose.consulting.talking import Awaited
+from diagnose.diagnosis.planning import terms_of
+from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.places import ProblemsFoundError
+from diagnose.practice.hidden import Hidden
+from diagnose.practice.marks import marks
+from diagnose.practice.practising import Practising
+from diagnose.practice.truth import Present
+from diagnose.practice.ways import Move, Named, Way
+from diagnose.sheet.blocks import Block, Paragraph
+from diagnose.sheet.text import as_text
+from tests.shipped import LIBRARY
+
+PRESSED = "under pressure, outlet"
+ISOLATED = "both shutoff valves closed"
+OPENED = "isolated, pressure relieved, and the cover"
+
+
+class Trainee:
+    """Chooses by the words that an option begins with; what is shown is kept."""
+
+    def __init__(self, hidden: Hidden) -> None:
+        self.shown: list[Block] = []
+        self.practice = Practising(hidden, self, "diagnose practice DC --number 7")
+        self._talking = self.practice.conversing()
+        self.awaited: Awaited | None = next(self._talking)
+
+    def say(self, blocks: Iterable[Block]) -> None:
+        self.shown += blocks
+
+    def tell(self, text: str) -> None:
+        self.shown.append(Paragraph(text))
+
+    def hear(self, prompt: str) -> str:
+        raise EOFError(prompt)
+
+    def types(self, line: str) -> None:
+        try:
+            self.awaited = self._talking.send(line)
+        except StopIteration:
+            self.awaited = None
+
+    def chooses(self, *words: str) -> None:
+        for word in words:
+            assert self.awaited is not None
+            rows = [number for number, (_, text) in enumerate(self.awaited.options, 1) if text.lower().startswith(word)]
+            assert rows, (word, self.awaited.options)
+            self.types(str(rows[0]))
+
+    def new_text(self) -> str:
+        shown, self.shown = self.shown, []
+        return " ".join(as_text(shown, 80).split())
+
+
+def hidden(*faults: str, kind: str = "DC", site: Iterable[str] = (), seen: Mapping[str, str] | None = None) -> Hidden:
+    """A 2 in assembly with these faults; what is `seen` is so whatever was drawn."""
+    found = Hidden(LIBRARY.get(kind), "by hand", Present(frozenset(faults), frozenset(site)), 2.0)
+    for name, value in (seen or {}).items():
+        found._settled.answers[name] = value
+    return found
+
+
+def test_a_whole_practice_from_the_complaint_to_the_marks() -> None:
+    person = Trainee(hidden("check_1.debris", kind="PVB"))
+    begun = person.new_text()
+    assert "invented" in begun
+    assert "reason for the visit: a routine test" in begun
+    person.chooses("the field test", "check differential", "go on")
+    assert "check differential: " in person.new_text().lower()
+    person.types("")
+    person.chooses(OPENED, "check valve", "check valve seat (")
+    refused = person.new_text()
+    assert "You are stopped here" in refused
+    assert "wait until nothing flows" in refused
+    person.chooses(ISOLATED, "water with both", "go on")
+    person.types("")
+    person.chooses(OPENED, "check valve", "check valve seat (", "go on")
+    assert "check valve seat: " in person.new_text().lower()
+    for _ in range(2):
+        person.types("")
+    person.chooses("name what", "check valve", "debris", "no,", "clean the check valve")
+    assert person.awaited is None
+    page = person.new_text()
+    assert "PRACTICE: " in page
+    assert "What was hidden debris between disc and seat of the check valve" in page
+    assert "The retest passes." in page
+    assert 'Nobody goes on to "isolated, pressure relieved' in page
+    assert "diagnose practice DC --number 7" in page
+    assert sum(row.minutes for row in person.practice.moves) == person.practice.minutes > 0
+
+
+def test_a_caution_of_the_place_counts_as_passed_over_where_nobody_looked_and_it_holds() -> None:
+    for looks, holds, passed in ((False, "yes", 1), (True, "yes", 0), (False, "no", 0)):
+        person = Trainee(hidden("check_1.debris", kind="PVB", seen={"in_vault": holds}))
+        person.chooses("the field test", "check differential")
+        assert "may be a confined space" in person.new_text()
+        if looks:
+            person.chooses("first look")
+            assert ("confined space" in person.new_text()) is (holds == "yes")
+        person.chooses("go on")
+        told = [text for text in person.practice.passed if "confined space" in text]
+        assert len(told) == passed
+
+
+def test_nobody_opens_what_water_still_comes_to_and_to_try_it_is_counted_once() -> None:
+    person = Trainee(hidden("check_1.debris", seen={"water_with_both_valves_shut": "goes_on"}))
+    person.chooses(ISOLATED, "water with both", "stay")
+    assert person.practice.moves == []
+    person.practice.sitting = person.practice.sitting.entered(Stage("isolated"))
+    for _ in range(2):
+        person.chooses(OPENED, "first check valve", "first check valve seat (")
+    assert len(person.practice.passed) == 1
+    assert "was begun, though" in person.practice.passed[0]
+
+
+def test_what_spoils_the_test_is_put_right_and_what_it_spoilt_is_looked_at_again() -> None:
+    person = Trainee(hidden("check_1.debris", site=["hoses_crossed"], seen={"hose_positions": "wrong"}))
+    person.chooses("the field test", "first check differential", "go on")
+    person.types("")
+    person.chooses(PRESSED, "hose positions")
+    person.types("")
+    before = person.practice.minutes
+    person.chooses("put right", "put the hoses on")
+    told = person.new_text()
+    assert "To be looked at again: first check differential, hose positions" in told
+    assert person.practice.minutes > before
+    assert person.practice.hidden.site == set()
+    assert person.practice.hidden.faults == {"check_1.debris"}
+
+
+def moved(start: Hidden, minutes: float, stage: Stage | None = None) -> Move:
+    known = Diagnosis(start.ready, start.complaint)
+    row = next(row for row in start.ready.assembly.observations if row.name == "first_check_differential")
+    return Move(minutes, known, known, observation=None if stage else row, stage=stage)
+
+
+def way(start: Hidden, moves: Iterable[Move], part: str, cause: str, repair: str) -> Way:
+    assembly = start.ready.assembly
+    found = next((row for row in assembly.repairs if row.name == repair), None)
+    named = Named(frozenset({part} - {""}), frozenset({cause} - {""}), found)
+    return Way(tuple(moves), named, terms_of(assembly, 2.0), start)
+
+
+def test_the_points_of_a_practice_worked_by_hand() -> None:
+    """Debris in the first check: tool 40 min, so a point for up to 50."""
+    start = hidden("check_1.debris")
+    tools = way(start, [moved(start, 40.0)], "check_1", "check_1.debris", "check_1.clean")
+    right = way(start, [moved(start, 50.0)], "check_1", "check_1.debris", "check_1.clean")
+    assert [row.points for row in marks(start, right, tools, ())] == [3, 1, 2, 1, 1, 2]
+    slow = right._replace(moves=(moved(start, 51.0), moved(start, 0.0, Stage("opened", "check_2"))))
+    assert [row.points for row in marks(start, slow, tools, ("one", "two", "three"))] == [3, 1, 2, 0, 0, 0]
+    wrong = way(start, [moved(start, 1.0)], "check_2", "check_2.spring_broken", "check_2.clean")
+    assert [row.points for row in marks(start, wrong, tools, ())] == [0, 0, 0, 0, 1, 2]
+    nothing = way(start, [moved(start, 1.0)], "", "", "")
+    assert [row.points for row in marks(start, nothing, tools, ())] == [0, 0, 0, 0, 1, 2]
+
+
+def test_another_cause_counts_where_all_that_was_seen_cannot_tell_the_two_apart() -> None:
+    start = hidden("check_1.debris")
+    known = Diagnosis(start.ready, start.complaint)
+    tied = next(row for row in known.causes if row.cause.name == "check_1.debris").tied_with
+    mine = way(start, [moved(start, 1.0)], "check_1", tied[0], "check_1.clean")
+    assert marks(start, mine, mine, ())[1].points == 1
+
+
+def test_a_sound_assembly_is_named_so_and_one_of_two_faults_is_part_of_the_points() -> None:
+    sound, two = hidden(), hidden("check_1.debris", "check_2.debris")
+    nothing = way(sound, [moved(sound, 1.0)], "", "", "")
+    assert [row.points for row in marks(sound, nothing, nothing, ())] == [3, 1, 2, 1, 1, 2]
+    mended = way(sound, [moved(sound, 1.0)], "check_1", "check_1.debris", "check_1.clean")
+    assert [row.points for row in marks(sound, mended, nothing, ())][:3] == [0, 0, 0]
+    one = way(two, [moved(two, 1.0)], "check_1", "check_1.debris", "check_1.clean")
+    part, _, repair, *_ = marks(two, one, one, ())
+    assert (part.points, repair.points) == (2, 2)
+    assert "The retest fails for the other" in repair.why
+
+
+def typed(*arguments: str, lines: str = "q\n") -> tuple[int, str]:
+    found = CliRunner().invoke(root, ["practice", *arguments], input=lines)
+    if isinstance(found.exception, ProblemsFoundError):
+        return 2, str(found.exception)
+    return found.exit_code, found.output
+
+
+def test_a_practice_that_is_stopped_says_how_to_get_the_same_again() -> None:
+    code, said = typed("DC", "--number", "12")
+    assert code == 0
+    assert "diagnose practice DC --level " in said
+    assert said.index("reason for the visit") < said.index("--level")
+    level = said.rpartition("--level ")[2].split()[0]
+    assert typed("dc", "--level", level, "--number", "12")[1] == said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("DC", "--level", "plane"), "--level: error: no level is called 'plane'; did you mean 'plain'?"),
+        (("XY",), "TYPE: error: there is no type of assembly"),
+        (("DC", "--number", "0"), "0 is not in the range"),
+    ],
+)
+def test_what_is_not_understood_is_told_with_exit_code_2(arguments: tuple[str, ...], told: str) -> None:
+    code, said = typed(*arguments)
+    assert code == 2
+    assert told in said

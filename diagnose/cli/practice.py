@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import random
 
 import click
 
@@ -17,7 +16,7 @@ MOST = 999_999
 
 @click.command("practice")
 @click.argument("type_name", metavar="TYPE")
-@click.option("--level", metavar="LEVEL", default=None, help="Name or number of a level.")
+@click.option("--level", metavar="LEVEL", default="", help="Name or number of a level.")
 @click.option("--number", type=click.IntRange(1, MOST), default=None, help="Which case of it; any if left out.")
 @unit_option
 @width_option(60)
@@ -26,7 +25,7 @@ MOST = 999_999
 def command(
     ctx: click.Context,
     type_name: str,
-    level: str | None,
+    level: str,
     number: int | None,
     unit: str,
     width: int | None,
@@ -44,14 +43,13 @@ def command(
     Ends with 0, also after q or the end of the input; 2 if there are problems in the input; 130 after Ctrl-C.
     """
     from diagnose.consulting.talking import Stopped, hold
-    from diagnose.practice.levels import hidden_assembly, level_named, level_of_number
+    from diagnose.practice.levels import hidden_assembly, meant
     from diagnose.practice.practising import Practising
 
     gc.enable()  # a practice lasts longer than the other commands
     terminal, ready = Terminal(width or terminal_width()), load_type(type_name, chosen.library())
-    number = number or random.SystemRandom().randint(1, MOST)
     try:
-        kind = level_named(level) if level else level_of_number(number)
+        kind, number = meant(level, number)
     except ValueError as error:
         raise ProblemsFoundError([Problem(Place("--level"), str(error))]) from error
     try:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from diagnose.cases.reading import read_case, read_type
 from diagnose.cases.writing import case_text
@@ -21,6 +22,9 @@ from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.phone.screen import Data, Listener, last_screen, screen_of, where_html
 from diagnose.phone.stock import Stock
+
+if TYPE_CHECKING:
+    from diagnose.practice.practising import Practising
 
 LONGEST_TITLE = 110
 KEPT_NAME = "case"
@@ -36,7 +40,7 @@ class Desk:
     def __init__(self, stock: Stock, unit: str = "psid", kept: Callable[[str], object] | None = None) -> None:
         self._stock, self._unit, self._kept = stock, unit, kept
         self._listener = Listener()
-        self._consultation: Consultation | None = None
+        self._consultation: Consultation | Practising | None = None
         self._talking: Conversing[None] | None = None
         self._awaited: Awaited | None = None
         self._case = ""
@@ -47,6 +51,7 @@ class Desk:
         does: dict[str, Callable[..., Data]] = {
             "types": self.types,
             "begin": self.begin,
+            "practise": self.practise,
             "resume": self.resume,
             "reply": self.reply,
             "where": self.where,
@@ -99,6 +104,25 @@ class Desk:
         self._talking, self._awaited = self._consultation.conversing(), None
         return self._on(next)
 
+    def practise(self, type: str, level: str = "", number: str = "") -> Data:  # noqa: A002
+        """Practice on an assembly of this level and number, any where they are left out. No case is kept of it."""
+        from diagnose.practice.levels import MOST_NUMBER, hidden_assembly, meant  # noqa: PLC0415  seldom asked for
+        from diagnose.practice.practising import Practising  # noqa: PLC0415
+
+        digits = number.strip()
+        if digits and not (digits.isdecimal() and 1 <= int(digits) <= MOST_NUMBER):
+            return {"problems": [f"A number is a whole one from 1 to {MOST_NUMBER}; leave it out for any."]}
+        try:
+            kind, chosen = meant(level, int(digits) if digits else None)
+            hidden = hidden_assembly(self._stock.get(type), kind, chosen)
+        except ValueError as error:
+            return {"problems": [f"{error}."]}
+        self._listener = Listener()
+        again = f"Level {kind.name}, number {chosen}, as long as the rules stay as they are."
+        self._consultation = Practising(hidden, self._listener, again, self._unit)
+        self._talking, self._awaited = self._consultation.conversing(), None
+        return self._on(next)
+
     def reply(self, line: str) -> Data:
         """What comes after a line."""
         return self._on(lambda talking: talking.send(line))
@@ -120,7 +144,9 @@ class Desk:
             self._kept(self._case)
 
     def _standing(self) -> Data:
-        """What the page keeps and puts into its lists: the case as a file has it."""
+        """What the page keeps and puts into its lists: the case as a file has it; nothing of a practice."""
+        if not isinstance(self._consultation, Consultation):
+            return {}
         result = self._result()
         return {"case": self._case, "type": result.case.type, "name": result.case.title, "answer": result.answer}
 

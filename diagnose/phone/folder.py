@@ -24,10 +24,11 @@ from diagnose.phone.desk import Desk
 from diagnose.phone.first_screens import first_screens
 from diagnose.phone.icons import icon_png, icon_svg
 from diagnose.phone.stock import Stock, stocked
+from diagnose.practice.levels import LEVELS
 
 ROOMS = (
     *("model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis"),
-    *("sheet", "drawing", "consulting", "pages", "phone"),
+    *("sheet", "drawing", "consulting", "practice", "pages", "phone"),
 )
 # What these rest on, in pure Python; the project's other dependencies are not needed there.
 LIBRARIES = {"jinja2": "Jinja2", "markupsafe": "MarkupSafe", "yaml": "PyYAML"}
@@ -64,6 +65,7 @@ def phone_files(library: Library, unit: str, runtime_folder: Path | None) -> Fil
     files |= {"icon.svg": icon_svg()} | {f"icon-{size}.png": icon_png(size) for size in ICONS}
     files["NOTICES.txt"] = _notices().encode()
     about = {"types": types, "unit": unit, "version": __version__, "rules": library.version, "policy": _policy()}
+    about["levels"] = [(row.name, row.title) for row in LEVELS]
     about["overlay"] = next(iter(library.all().values())).overlay
     pages = {"index.html": "page.html.j2", "page.css": "page.css.j2"}
     templates = environment("diagnose.phone", "static")

@@ -23,7 +23,7 @@ from diagnose.phone.serving import served
 from diagnose.sheet.blocks import Entries, Paragraph
 from diagnose.sheet.first_screen import WAYS_ON
 from tests.pages.browser import GRAVE, SMALL_PHONE
-from tests.pages.phone_page import PATH, Visited, visited, without_blanks
+from tests.pages.phone_page import MOST, PATH, Visited, visited, without_blanks
 from tests.phone.consulted import TEN, held
 from tests.shipped import LIBRARY
 from tests.volume import EVERY_CASE
@@ -326,6 +326,29 @@ def test_a_case_of_an_older_version_is_shown_with_what_is_wrong_and_can_be_mende
     phone.page.locator("#talk").wait_for()
     phone.reply("1")
     assert "once_asked_for" not in phone.cases()[0]
+
+
+def test_a_practice_is_gone_through_and_is_no_case_of_the_list(phone: Visited) -> None:
+    page = phone.page
+    page.locator("#practice-type").select_option("PVB")
+    page.locator("#practice-level").select_option("sound")
+    page.locator("#practice-number").fill("0")
+    page.locator("#practise").click()
+    page.locator("#alert", has_text="from 1 to 999999").wait_for()
+    page.locator("#practice-number").fill("7")
+    page.locator("#practise").click()
+    page.locator("#question", has_text="Practice, 0 min so far").wait_for(timeout=MOST)
+    assert "PRACTICE" in page.locator("#about").inner_text()
+    assert "invented" in page.locator("#said").inner_text()
+    for label in ("Seen or asked", "zero of the gauge", "Back to the list", "Name what", "nothing is wrong"):
+        before = page.locator("#reply").inner_text()
+        page.locator("#reply button", has_text=label).click()
+        page.wait_for_function("(before) => document.getElementById('reply').innerText !== before", arg=before)
+    assert "points" in page.locator("#said").inner_text()
+    phone.to_list()
+    assert page.locator("#kept-cases").is_hidden()
+    assert phone.cases() == []
+    assert phone.errors == []
 
 
 def test_hostile_text_does_nothing(phone: Visited) -> None:

@@ -185,12 +185,32 @@ def test_lines_replied_beforehand_count_up_to_the_first_screen_that_came_otherwi
     assert "size: 2 in" in asked(desk, do="reply", line="")["case"]
 
 
+def test_a_practice_is_labelled_on_every_screen_and_nothing_of_it_is_kept(stock: Path) -> None:
+    kept: list[str] = []
+    desk = Desk(Stock(stock), kept=kept.append)
+    screen = asked(desk, do="practise", type="PVB", level="sound", number="7")
+    assert "PRACTICE: PVB" in screen["said"]
+    for wanted in ("Seen or asked", "test hindered", "", "Name what", "nothing is wrong"):
+        assert screen["title"].startswith("Practice")
+        assert "case" not in screen
+        rows = [line for line, label in screen["reply"]["options"] if label.startswith(wanted)]
+        screen = asked(desk, do="reply", line=rows[0] if wanted and rows else "1" if wanted else "")
+    assert "points" in screen["said"]
+    assert "Level sound, number 7" in screen["said"]
+    assert (screen["reply"], kept) == (None, [])
+
+
+@pytest.mark.parametrize(("level", "number"), [("plane", "7"), ("plain", "0"), ("plain", "seven")])
+def test_a_practice_that_there_is_not_is_told(desk: Desk, level: str, number: str) -> None:
+    assert asked(desk, do="practise", type="PVB", level=level, number=number)["problems"]
+
+
 def test_the_desk_needs_no_library_that_a_browser_lacks() -> None:
     code = (
         "import sys\n"
         "for name in ('click', 'graphviz', 'platformdirs', 'subprocess', 'diagnose.cli', 'diagnose.workshop'):\n"
         "    sys.modules[name] = None\n"
-        "import diagnose.phone.desk, diagnose.pages.sheet\n"
+        "import diagnose.phone.desk, diagnose.pages.sheet, diagnose.practice.practising\n"
     )
     done = ran([sys.executable, "-c", code], text=True, cwd=Path(__file__).parents[2])
     assert done.returncode == 0, done.stderr

@@ -198,6 +198,19 @@ async function begin(type) {
   shown(found.screens[id]);
 }
 
+// Practice: no case is kept of it, and each of its screens says so.
+
+at("practise").addEventListener("click", async () => {
+  entry = { practice: true, type: at("practice-type").value, name: "PRACTICE" };
+  starting(ready ? "Drawing a case." : "Practice begins as soon as the consultation has started.");
+  const found = await askOfCase({ do: "practise", type: entry.type, level: at("practice-level").value, number: at("practice-number").value });
+  starting("");
+  if (found.problems) return alert_(found.problems.join("\n"));
+  at("not-kept").hidden = true;
+  ahead = null;
+  shown(found);
+});
+
 // Before the runtime has started, the screens made beforehand are gone through; then it is told what was replied.
 
 function foreseen(line) {
@@ -243,14 +256,14 @@ async function caughtUp() {
 function shown(found) {
   screen = found.again ? { ...screen, ...found, title: screen.title, asked: screen.asked } : found;
   took(found);
-  if (!found.reply) return end(found);
+  if (!found.reply && !entry.practice) return end(found);
   show("talk");
   at("about").textContent = [entry.type, entry.name].filter(Boolean).join(" \u00b7 ");
   at("said").innerHTML = found.said;
   at("question").textContent = screen.title;
   at("asked").innerHTML = screen.asked;
-  replies(screen.reply);
-  at("where").hidden = !ready;
+  replies(screen.reply || { takes: "one", options: [], keys: [] });
+  at("where").hidden = !ready || Boolean(entry.practice);
   at("where").open = false;
   at("drawn").replaceChildren();
   busy("");
@@ -317,9 +330,10 @@ function replies(wanted) {
     ...more.map((row) => made("li", {}, made("button", { type: "button", "data-line": row.key, onclick: () => reply(row.key) }, row.label, made("small", { textContent: row.does })))),
   );
   at("more-keys").open = false;
+  at("more-keys").hidden = !more.length;
 }
 
-const leftOut = (wanted) => ({ "not known": "Don't know", "as it is": "Leave it as it is" })[wanted.left_out] || "Leave it out";
+const leftOut = (wanted) => ({ "not known": "Don't know", "as it is": "Leave it as it is", back: "Back to the list" })[wanted.left_out] || "Leave it out";
 
 const listed = (wanted) => made("ul", { className: "choices" }, ...wanted.options.map(([line, label]) => made("li", {}, choice(label, line))));
 

@@ -10,6 +10,7 @@ from diagnose.cli.ask import Terminal
 from diagnose.cli.ending import CTRL_C, ending
 from diagnose.cli.shared import ChosenRules, load_type, rules_options, terminal_width, unit_option, width_option
 from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.sheet.blocks import KeptLines, Paragraph
 
 MOST = 999_999
 
@@ -63,7 +64,7 @@ def command(
             terminal.tell(f"Type h to see what can be typed, q to stop. Number {number}.")
             hold(terminal, Practising(hidden, terminal, again, unit).conversing())
         except (Stopped, EOFError):
-            terminal.tell(f"Stopped without marks. The same case again: {again}")
+            terminal.say([Paragraph("Stopped without marks. The same case again:"), KeptLines((again,), inset=True)])
         except KeyboardInterrupt:
             code = CTRL_C
         end.heard = True

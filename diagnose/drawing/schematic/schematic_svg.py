@@ -98,7 +98,8 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
         inside = Look(mark.fill, "rising" if mark.hatches else "", 5.0) if mark else None
         inks += [Ink("group", text=own.component), *part_drawn(scene, laid, row, inside)]
         inks += _numbered(own.number, number_spot(laid, row))
-        inks += _row_drawn(own, spots[own.component])
+        # A group of its own, so that whoever marks the part marks its name below too, and nothing between them.
+        inks += [Ink("group", text=own.component), *_row_drawn(own, spots[own.component])]
     inks += [Ink("group"), *legend]
     inks += [words(line, (MARGIN, height + ROW * (place + 0.8)), SIZE) for place, line in enumerate(left) if line]
     told = described(result, unit, marked)

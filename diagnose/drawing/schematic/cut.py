@@ -303,8 +303,12 @@ def _outlet(scene: Scene, main: Laid, far: float, flows: bool) -> list[Ink]:
     look = scene.look(scene.state.parts[main.line.placed[-1].component].behind)
     wall = (OUTSIDE[False] - INSIDE[False]) * k
     pipe = Area(x - half, y - half, x + half, low)
-    found = [area(pipe.grown(wall, 0)._replace(top=pipe.top - wall).corners, METAL)]
-    found += [*filled(pipe.corners, look, 1.4), *filled(Area(x - half - wall - 2, y - half, x, y + half).corners, look)]
+    outer = pipe.grown(wall, 0)._replace(top=pipe.top - wall)
+    found = [area(outer.corners, "none", 3.2), area(outer.corners, METAL, 0)]
+    # Over the edge that the pipe would have inside the bend.
+    found.append(area(Area(x - half - wall - 2, outer.top, x, pipe.top).corners, METAL, 0))
+    found += [area(pipe.corners, "none", 2.8), *filled(pipe.corners, look)]
+    found += filled(Area(x - half - wall - 2, y - half, x, y + half).corners, look)
     if flows:
         sides = [(x + side * half, x + side * half * 1.7) for side in (-0.8, -0.27, 0.27, 0.8)]
         found += [line([(one, low + 2), (other, low + SPRAY * k)], 3, BLUE) for one, other in sides]

@@ -136,7 +136,11 @@ def _named(laid: Laid, row: Spot, rows: tuple[str, ...], *, over: bool) -> list[
     x, y = laid.at(row.u, 0, row.upright)
     room = row.label.room(TYPE)
     box = Area(room.left + x, room.top + y, room.right + x, room.bottom + y)
-    backing = [area(box.corners, PAPER, 0)] if over and row.placed.symbol.wide else []
+    backing = (
+        [area(box.corners, PAPER, 0)]
+        if over and (row.placed.symbol.wide or row.placed.symbol.stands == "on top")
+        else []
+    )
     return [*backing, *rows_drawn(rows, (x + row.label.at[0], y + row.label.at[1]), TYPE, row.label.anchor)]
 
 

@@ -186,6 +186,10 @@ def _read_gates(rows: ObservationRows, context: Context) -> tuple[Gate, ...]:
             if part not in context.vocabulary.readings:
                 sentence = f"{fields.what}: there is no reading"
                 unknown(context.problems, fields.at("computed"), sentence, part, context.vocabulary.readings)
+        known, later = context.vocabulary.readings, row.a_year_before
+        if later and later not in known:
+            sentence = f"{fields.what}, a year before: there is no reading"
+            unknown(context.problems, fields.at("a year before"), sentence, later, known)
     return tuple(gates)
 
 

@@ -89,6 +89,7 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
         "steps": lambda rows: tuple(map(inner, rows)),
         "answers": lambda rows: tuple((answer, inner(text)) for answer, text in rows),
         **dict.fromkeys(("observations", "weighs_on", "mends", "called_for"), names),
+        "a_year_before": name,
         "computed": lambda pair: pair and names(pair),
         **dict.fromkeys(("hidden_by", "brings", "cures"), by_name),
         "reasons": lambda rows: tuple(row._replace(all_of=names(row.all_of)) for row in rows),

@@ -16,7 +16,8 @@ class Observation(NamedTuple):
     second) this one is. `limit` names the acceptance limit that the reading is judged by.
     `only_in_service` marks what can be seen only while the assembly is in service; other things of a state that takes
     no minutes can be answered later. `only_told` marks what nobody is asked for, as it has to have happened first.
-    `recorded` names the field of a test's record in which it stands.
+    `recorded` names the field of a test's record in which it stands. `a_year_before` names the reading of which this is
+    the one of the test about a year before.
     """
 
     name: str
@@ -38,6 +39,7 @@ class Observation(NamedTuple):
     recorded: str = ""
     only_told: bool = False
     answers_with_parts: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    a_year_before: str = ""
 
 
 class State(NamedTuple):

@@ -21,6 +21,7 @@ COMMANDS = {
     "why": "Why a cause or finding is held: down to observations and limits.",
     "why-not": "What speaks against a cause, and what would decide.",
     "triage": "A year of test reports: what failed, why, which to see to first.",
+    "history": "The years of an assembly, from a folder of case files.",
     "plan": "What to check next, what to repair first, what to bring.",
     "draw": "Draw the reasoning of a case, or a map of the rules, as a graph.",
     "sheet": "The sheet of a case as one page for the phone and for paper.",

@@ -63,7 +63,7 @@ def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -
 
 def test_what_was_broken_off_goes_on_and_comes_to_the_same(tmp_path: Path) -> None:
     file, out = tmp_path / "reports.csv", tmp_path / "out.csv"
-    write_reports(file, 50)
+    write_reports(file, 24)
     command = tool("triage", str(file), "-o", str(out), "--jobs", "2")
     work = tmp_path / "out.csv.unfinished"
     with started(command) as process:

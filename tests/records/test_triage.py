@@ -60,7 +60,7 @@ def table(made: Triage) -> bytes:
 @pytest.fixture(scope="module")
 def rows(tmp_path_factory: pytest.TempPathFactory) -> list[TriagedReport]:
     folder = tmp_path_factory.mktemp("year")
-    write_reports(folder / "reports.csv", 110)
+    write_reports(folder / "reports.csv", 70)
     with triaged(folder) as made:
         return list(made.reports())
 
@@ -68,7 +68,7 @@ def rows(tmp_path_factory: pytest.TempPathFactory) -> list[TriagedReport]:
 def test_a_report_comes_to_the_same_as_its_case(rows: list[TriagedReport]) -> None:
     failed = [row for row in rows if row.urgency <= FAILED]
     compared = 0
-    for row in [*failed[::2], *rows[-2:]]:
+    for row in [*failed[:5], *rows[-2:]]:
         report, found = row.report, row.weighed
         answers = tuple((name, Answer(value, str(value))) for name, value in report.answers)
         result = Diagnosis(
@@ -168,7 +168,7 @@ def test_work_that_was_broken_off_comes_to_the_same(
 ) -> None:
     monkeypatch.setattr(module, "ROWS", 10)
     monkeypatch.setattr(module, "SETS", 4)
-    write_reports(tmp_path / "reports.csv", 24)
+    write_reports(tmp_path / "reports.csv", 18)
     with (tmp_path / "reports.csv").open("a", encoding="utf-8") as stream:
         stream.write("bad,2025-13-01,DC\n")
     with triaged(tmp_path) as made:

@@ -1,0 +1,88 @@
+"""The years of assemblies as blocks of text, and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from diagnose.diagnosis.wording import clean
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.records.history import AssemblyHistory, Tendency, YearReading, YearTest
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+
+LEADS = {"fail": "FAIL", "pass": "pass"}
+SAYS = {"wear": "falls steadily: wear", "step": "fell at once: something happened between two tests", "level": "level"}
+
+
+def list_page(rows: Iterable[AssemblyHistory], unit: str) -> list[Block]:
+    """All assemblies, those that come to a limit soonest first."""
+    entries = []
+    for row in rows:
+        first, last = row.tests[0].day[:4], row.tests[-1]
+        years = first if first == last.day[:4] else f"{first} to {last.day[:4]}"
+        name = ", ".join(filter(None, [row.tag, row.type, row.location]))
+        count = f"{len(row.tests)} test{'' if len(row.tests) == 1 else 's'}"
+        details = [f"{count}, {years}; the last one {last.day}: {last.result}"]
+        details += [_tendency(one, unit) for one in row.tendencies if one.kind != "level"]
+        entries.append(Entry("", clean(name), tuple(details)))
+    return [Heading("Assemblies with a record", 1), Entries(tuple(entries))]
+
+
+def years_page(row: AssemblyHistory, unit: str) -> list[Block]:
+    """One assembly, year by year."""
+    blocks: list[Block] = [Heading(clean(", ".join(filter(None, [row.tag, row.type, row.location]))), 1)]
+    for test in row.tests:
+        blocks += [Heading(f"{test.day}: {test.result}"), Entries(tuple(_entries(test, unit)))]
+    if row.tendencies:
+        blocks += [Heading("Where it leads")]
+        blocks += [Entries(tuple(Entry("", _tendency(one, unit)) for one in row.tendencies))]
+    if all(len(one.points) < 3 for one in row.tendencies):
+        blocks += [Paragraph("Two readings since the last repair, or fewer, make no trend.")]
+    return blocks
+
+
+def _entries(test: YearTest, unit: str) -> Iterator[Entry]:
+    for reading in test.readings:
+        yield Entry(LEADS.get(reading.outcome, ""), _reading(reading, unit))
+    record = test.case.record
+    for lead, texts in (("found", record.found), ("done", record.done)):
+        if texts:
+            yield Entry(lead, clean("; ".join(texts)))
+
+
+def _reading(row: YearReading, unit: str) -> str:
+    limit = f", limit {show_pressure(row.limit.amount, unit)}" if row.limit else ""
+    left = f"; left with {show_pressure(row.left, unit)}" if row.left != row.value else ""
+    return f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{left}"
+
+
+def _tendency(row: Tendency, unit: str) -> str:
+    slope = f", {show_pressure(row.slope, unit)} a year" if row.kind != "level" else ""
+    when = ""
+    if row.years is not None:
+        when = ", at its limit now" if row.years < 0.05 else f", at its limit in {row.years:.1f} years"
+    return f"{row.observation.title}: {SAYS[row.kind]}{slope}{when}"
+
+
+def years_data(row: AssemblyHistory) -> dict[str, Any]:
+    """One assembly for programs; pressures in psi."""
+    return {
+        "tag": row.tag,
+        "type": row.type,
+        "location": row.location,
+        "tests": [
+            {
+                "day": test.day,
+                "file": test.case.file,
+                "result": test.result,
+                "readings": {one.observation.name: {"psi": one.value, "left": one.left} for one in test.readings},
+                "found": list(test.case.record.found),
+                "done": list(test.case.record.done),
+            }
+            for test in row.tests
+        ],
+        "tendencies": [
+            {"reading": one.observation.name, "kind": one.kind, "psi_a_year": round(one.slope, 3), "years": one.years}
+            for one in row.tendencies
+        ],
+    }

@@ -1,0 +1,78 @@
+"""`diagnose history` and `find --history`: the years of an assembly from its case files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Run
+
+# Year, reading of the first check, and what follows the observations. 2023: mended, and left with more.
+MENDED = """
+record:
+  found: [check_1.disc_worn]
+  done: [check_1.replace_disc]
+  final_test: {first_check_differential: 7.6 psid}
+  passed: yes
+"""
+YEARS = [(2021, 5.4, ""), (2022, 4.6, MENDED), (2023, 6.9, ""), (2024, 6.2, ""), (2025, 5.5, "")]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for year, reading, more in YEARS:
+        text = f"assembly: RP\ntag: A-7\nlocation: Quay 1\ntested_on: {year}-05-0{year - 2020}\n"
+        readings = f"first_check_differential: {reading} psid, relief_valve_opening_point: 2.6 psid"
+        text += f"observations: {{{readings}}}\n{more}\n"
+        (tmp_path / f"{year}.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "other.yaml").write_text(
+        "assembly: DC\ntag: B-1\ntested_on: 2025-01-01\nobservations: {first_check_differential: 2.0 psid}\n",
+        encoding="utf-8",
+    )
+    (tmp_path / "blank.yaml").write_text("assembly: DC\n", encoding="utf-8")
+    return tmp_path
+
+
+def test_the_years_are_told_with_limits_repairs_and_where_they_lead(run: Run, folder: Path) -> None:
+    shown = run("history", str(folder), "A-7")
+    said = " ".join(shown.out.split())
+    assert (shown.code, shown.err) == (0, "")
+    assert "2022-05-02: PASSED AFTER WORK" in said
+    assert "FAIL first check differential 4.6 psid, limit 5.0 psid; left with 7.6 psid" in said
+    assert "margin of the first check over the relief valve: falls steadily" in said
+    assert "done check_1.replace_disc" in said
+    # Since the repair: 7.6, 6.9, 6.2, 5.5; 0.5 psid above the limit at 0.7 a year.
+    assert "first check differential: falls steadily: wear, -0.7 psid a year, at its limit in 0.7 years" in said
+    assert "relief valve opening point: level" in said
+
+
+def test_all_assemblies_are_listed_the_falling_ones_first(run: Run, folder: Path) -> None:
+    (folder / "broken.yaml").write_text("assembly: DC\ntag: [\n", encoding="utf-8")
+    shown = run("history", str(folder), "--format", "json")
+    assert shown.code == 0
+    assert "broken.yaml" in shown.err
+    assert [(row["tag"], len(row["tests"])) for row in json.loads(shown.out)] == [("A-7", 5), ("B-1", 1)]
+    assert run("history", str(folder), "A-8").code == 2
+    assert run("history", str(folder / "missing")).code == 2
+
+
+def test_a_case_is_answered_from_the_record(run: Run, folder: Path) -> None:
+    case = str(folder / "2025.yaml")
+    assert "last year 6.2 psid (test of 2024-05-04)" in run("find", case, "--history", str(folder)).out.replace(
+        "\n", " "
+    )
+    known = json.loads(run("find", case, "--history", str(folder), "--format", "json").out)
+    added = {row["observation"]: row["psi"] for row in known["readings"]}
+    assert added["first_check_differential_last_year"] == 6.2
+    assert added["first_check_differential_two_years_ago"] == 6.9
+    assert added["relief_valve_opening_point_last_year"] == 2.6
+    assert "first_check_falling_slowly" in {row["name"] for row in known["findings"] if row["abnormal"]}
+
+
+def test_what_was_opened_since_says_nothing_of_years_before(run: Run, folder: Path) -> None:
+    known = json.loads(run("find", str(folder / "2023.yaml"), "--history", str(folder), "--format", "json").out)
+    added = {row["observation"]: row["psi"] for row in known["readings"]}
+    assert added["first_check_differential_last_year"] == 7.6
+    assert "first_check_differential_two_years_ago" not in added

@@ -60,9 +60,9 @@ def command(
 
     Ends with 0, also where some rows are bad (with --strict, 2), with 2 if no row can be read, 130 after Ctrl-C.
     """
+    from diagnose.records.table_file import TableFile
     from diagnose.records.triage import Triage, cores
     from diagnose.records.triage_columns import ReportColumns, read_columns
-    from diagnose.records.triage_rows import ReportFile
 
     form = form_of(str(output), None, FORMS, "csv") if output else ""
     library = chosen.library()
@@ -72,7 +72,7 @@ def command(
     triage, broken_off, bad = None, False, 0
     with ending() as end:
         try:
-            triage = Triage(ReportFile(reports, held), held, library, work)
+            triage = Triage(TableFile(reports, held.separator, held.encoding), held, library, work)
             if triage.store.read_so_far():
                 click.echo(f"Going on with what {work} holds.", err=True)
             with _bar("Reading") as reading, _bar("Weighing") as weighing:

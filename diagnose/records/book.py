@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -14,15 +12,14 @@ from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, names_of
 from diagnose.cases.reading import case_format, read_case, read_type
 from diagnose.diagnosis.library import Library
 from diagnose.knowledge.fields import Fields, NoNames, Problems, complain, unknown
-from diagnose.knowledge.files import read_at_most
 from diagnose.knowledge.yamltext import Mapping as Entries
 from diagnose.knowledge.yamltext import Node, Scalar, Sequence, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.foreign import one_line
-from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.records.table_file import TableFile
 
-MOST_BYTES = 100_000_000
 PART = "part"
 IN_RECORD = ("closed_on", "found", "done", "minutes", "parts_used", "passed")
 SEVERAL = ("found", "done", "parts_used")
@@ -83,42 +80,18 @@ def read_book(path: Path, columns: Columns, types: Library) -> Read:
     Raises:
         ProblemsFoundError: the book cannot be read at all, or lacks a column.
     """
-    lines = csv.reader(io.StringIO(_text(path), newline=""), delimiter=_separator(_text(path)))
+    table = TableFile(path)
     cases, problems = [], []
-    try:
-        headings = [one_line(heading.strip()) for heading in next(lines, [])]
-        _must_be_there(path, columns, headings)
-        begins = lines.line_num + 1
-        for row in lines:
-            if any(cell.strip() for cell in row):
-                try:
-                    cases.append(_case(dict(_cells(path, begins, headings, row, columns)), types, columns))
-                except ProblemsFoundError as error:
-                    problems.append(error)
-            begins = lines.line_num + 1
-    except csv.Error as error:
-        raise refused(Place(str(path), lines.line_num), f"cannot be read as a table: {error}") from error
+    headings = [one_line(heading.strip()) for heading in table.header]
+    _must_be_there(path, columns, headings)
+    for row in table.rows():
+        try:
+            if isinstance(row, ProblemsFoundError):
+                raise row
+            cases.append(_case(dict(_cells(path, row[0], headings, row[1], columns)), types, columns))
+        except ProblemsFoundError as error:
+            problems.append(error)
     return Read(tuple(cases), tuple(problems))
-
-
-def _text(path: Path) -> str:
-    """UTF-8, or what spreadsheets write in the West."""
-    try:
-        data = read_at_most(path, MOST_BYTES + 1)
-    except OSError as error:
-        raise refused_by_system(path, "read", error) from error
-    if len(data) > MOST_BYTES:
-        raise refused(path, f"is longer than {MOST_BYTES // 1_000_000} MB; give it in pieces")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", "replace")
-
-
-def _separator(text: str) -> str:
-    """The sign that the line of headings has most of."""
-    head = text.partition("\n")[0]
-    return max(",;\t", key=head.count)
 
 
 def _must_be_there(path: Path, columns: Columns, headings: list[str]) -> None:
@@ -131,7 +104,7 @@ def _must_be_there(path: Path, columns: Columns, headings: list[str]) -> None:
 
 
 def _cells(
-    path: Path, line: int, headings: list[str], row: list[str], columns: Columns
+    path: Path, line: int, headings: list[str], row: Iterable[str], columns: Columns
 ) -> Iterator[tuple[str, list[Cell]]]:
     """What stands under each key, in our words; several where the key takes several."""
     for number, (heading, text) in enumerate(zip(headings, row, strict=False), 1):

@@ -25,9 +25,10 @@ from typing import NamedTuple, TypeVar
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
 from diagnose.model.places import Problem, ProblemsFoundError
+from diagnose.records.table_file import Row, TableFile
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Evidence, WeighedEvidence, Weigher
-from diagnose.records.triage_rows import FieldReport, ReportFile, ReportReader, Row
+from diagnose.records.triage_rows import FieldReport, ReportReader
 from diagnose.records.triage_store import TriageStore
 
 # Classes of urgency, the most urgent first.
@@ -107,7 +108,7 @@ class Tools(NamedTuple):
         return [(number, result) for (number, _, _), result in zip(rows, results, strict=True)]
 
 
-def tools_for(file: ReportFile, columns: ReportColumns, library: Library) -> Tools:
+def tools_for(file: TableFile, columns: ReportColumns, library: Library) -> Tools:
     """What reads and weighs the rows of a file."""
     types = library.all()
     assemblies = {name: ready.assembly for name, ready in types.items()}
@@ -120,7 +121,7 @@ class Triage:
     What was done of the same work before, and broken off, is not done again.
     """
 
-    def __init__(self, file: ReportFile, columns: ReportColumns, library: Library, store_path: Path | None) -> None:
+    def __init__(self, file: TableFile, columns: ReportColumns, library: Library, store_path: Path | None) -> None:
         self.file, self.tools = file, tools_for(file, columns, library)
         self.unread, self.texts = self.tools.reader.unread, self.tools.reader.texts
         self.size_unit = columns.size_unit

@@ -1,15 +1,11 @@
-"""Rows of a file of test reports, as many office programs write it -> reports in our own words, or what is wrong."""
+"""Rows of a table of test reports -> reports in our own words, or what is wrong with them."""
 
 from __future__ import annotations
 
-import codecs
-import csv
-import hashlib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-from functools import cached_property, lru_cache
-from pathlib import Path
+from functools import lru_cache
 from typing import NamedTuple
 
 from diagnose.cases.reading import parse_answer
@@ -18,20 +14,15 @@ from diagnose.knowledge.quantities import PRESSURE_UNITS, parse_size
 from diagnose.knowledge.words import expected
 from diagnose.model.assembly import Assembly, TypeNames
 from diagnose.model.foreign import cut
-from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place
 from diagnose.model.work import Observation
+from diagnose.records.table_file import Row
 from diagnose.records.triage_columns import FIELDS, WORDS, HeldColumn, ReportColumns, columns_in, plain_name
 
 BLANK = {"", "-", "--", "n/a", "na", "none given"}
-USUAL, FALL_BACK = "utf-8-sig", "cp1252"
-MARKS = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 MOST_CELL = 10_000
-KEPT = 8192
 _NUMBER = re.compile(r"([+-]?)(\d{0,6})(?:([.,])(\d{1,20}))?")
 _DATE = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
-_SEPARATORS = ",;\t|"
-
-Row = tuple[int, tuple[str, ...]]
 
 
 class FieldReport(NamedTuple):
@@ -52,95 +43,6 @@ class FieldReport(NamedTuple):
     void: bool = False
     answers: tuple[tuple[str, str | float], ...] = ()
     texts: tuple[str, ...] = ()
-
-
-class ReportFile:
-    """A file of reports: how it is written, found out in one pass; its rows are then read as often as asked for.
-
-    Raises:
-        ProblemsFoundError: it cannot be read, or its first row names no columns that can be used.
-    """
-
-    def __init__(self, path: Path, columns: ReportColumns) -> None:
-        self.path, self._columns = path, columns
-        if not path.is_file():
-            raise refused(path, "there is no such file" if not path.exists() else "is not a regular file")
-        self.digest, self.lines, self._encoding = self._looked_through()
-        self._separator, self._above = self._first_line()
-
-    def _looked_through(self) -> tuple[str, int, str]:
-        digest, lines = hashlib.sha256(), 0
-        encoding = self._columns.encoding.replace("utf-8", USUAL)
-        decoder: codecs.IncrementalDecoder | None = None
-        try:
-            with self.path.open("rb") as stream:
-                while block := stream.read(1 << 20):
-                    if not lines and not encoding:
-                        encoding = next((name for mark, name in MARKS if block.startswith(mark)), "")
-                        decoder = None if encoding else codecs.getincrementaldecoder("utf-8")()
-                    digest.update(block)
-                    lines += block.count(b"\n") + 1
-                    decoder = _still_fits(decoder, block)
-        except OSError as error:
-            raise refused_by_system(self.path, "read", error) from error
-        return digest.hexdigest(), lines, encoding or (USUAL if decoder else FALL_BACK)
-
-    def _first_line(self) -> tuple[str, int]:
-        """What separates cells, and how many lines stand before the first row: some programs write `sep=;` there."""
-        with self.path.open(encoding=self._encoding, errors="replace", newline="") as stream:
-            first = stream.readline(KEPT)
-            said = re.fullmatch(r'"?sep=(.)"?\s*', first)
-            first = stream.readline(KEPT) if said else first
-        bare = re.sub(r'"[^"]*"', "", first)
-        counted = max(_SEPARATORS, key=lambda sign: (bare.count(sign), -_SEPARATORS.index(sign)))
-        return self._columns.separator or (said[1] if said else counted), 1 if said else 0
-
-    def _cells(self) -> Iterator[Row | ProblemsFoundError]:
-        with self.path.open(encoding=self._encoding, errors="replace", newline="") as stream:
-            for _ in range(self._above):
-                stream.readline()
-            reader = csv.reader(stream, delimiter=self._separator)
-            while True:
-                line = reader.line_num + 1 + self._above
-                try:
-                    cells = next(reader, None)
-                except csv.Error as error:
-                    yield refused(Place(str(self.path), line, 1), f"not a row of a table: {error}")
-                    continue
-                if cells is None:
-                    return
-                yield line, tuple(cells)
-
-    @cached_property
-    def header(self) -> tuple[str, ...]:
-        """The first row.
-
-        Raises:
-            ProblemsFoundError: there is none.
-        """
-        first = next(self._cells(), None)
-        if isinstance(first, ProblemsFoundError):
-            raise first
-        if first is None or not any(map(str.strip, first[1])):
-            raise refused(
-                Place(str(self.path), 1, 1), "expected the names of the columns in the first row, found nothing"
-            )
-        return first[1]
-
-    def rows(self) -> Iterator[Row | ProblemsFoundError]:
-        """The rows below the first with the lines they begin at; a problem in place of what is no row."""
-        for number, row in enumerate(self._cells()):
-            if number and (isinstance(row, ProblemsFoundError) or any(map(str.strip, row[1]))):
-                yield row
-
-
-def _still_fits(decoder: codecs.IncrementalDecoder | None, block: bytes) -> codecs.IncrementalDecoder | None:
-    try:
-        if decoder is not None:
-            decoder.decode(block)
-    except UnicodeDecodeError:
-        return None
-    return decoder
 
 
 class ReportReader:

@@ -15,9 +15,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from diagnose.diagnosis.library import Library
+from diagnose.records.table_file import TableFile
 from diagnose.records.triage import Triage, cores
 from diagnose.records.triage_columns import ReportColumns
-from diagnose.records.triage_rows import ReportFile
 
 HEADER = (
     *("tag", "tested_on", "location", "type", "size", "result", "hazard", "relief_valve_opening_point"),
@@ -104,7 +104,7 @@ def main() -> None:
             path = Path(folder, "reports.csv")
             write_reports(path, some)
             before, clock = processor_seconds(), time.monotonic()
-            file = ReportFile(path, ReportColumns())
+            file = TableFile(path)
             triage = Triage(file, ReportColumns(), library, Path(folder, "work"))
             triage.run(cores(), lambda *_: None, lambda *_: None)
             rows = sum(1 for _ in triage.reports())

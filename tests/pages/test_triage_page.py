@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from diagnose.pages.triage import triage_page
+from diagnose.records.table_file import TableFile
 from diagnose.records.triage import Triage
 from diagnose.records.triage_columns import ReportColumns
-from diagnose.records.triage_rows import ReportFile
 from diagnose.records.triage_summary import summary
 from tests.pages.browser import DESKTOP
 from tests.pages.conftest import Opening
@@ -24,7 +24,7 @@ def test_the_page_fits_says_what_failed_and_loads_nothing(tmp_path: Path, look_a
     lines += [f"F{n},2024-0{n + 1}-01,{HOSTILE},DC,2 in,yes,0.4,{n / 4}" for n in range(6)]
     path, columns = tmp_path / "reports.csv", ReportColumns(unit="psid")
     path.write_text("\n".join(lines), encoding="utf-8")
-    triage = Triage(ReportFile(path, columns), columns, LIBRARY, None)
+    triage = Triage(TableFile(path, columns.separator, columns.encoding), columns, LIBRARY, None)
     triage.run(1, lambda *_: None, lambda *_: None)
     page = tmp_path / "page.html"
     page.write_text(triage_page(summary(triage), "psid", "1.2.3"), encoding="utf-8")

@@ -12,6 +12,7 @@ import pytest
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.records import triage as module
+from diagnose.records.table_file import TableFile
 from diagnose.records.trend import trend
 from diagnose.records.triage import (
     FAILED,
@@ -27,7 +28,6 @@ from diagnose.records.triage import (
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Weigher
 from diagnose.records.triage_output import as_json_lines, as_row
-from diagnose.records.triage_rows import ReportFile
 from diagnose.records.triage_summary import drifting, enough_for
 from tests.benchmarks.reports import write_reports
 from tests.shipped import LIBRARY
@@ -45,7 +45,7 @@ def triaged(folder: Path, text: str = "", *, jobs: int = 1) -> Iterator[Triage]:
     path = folder / "reports.csv"
     if text:
         path.write_text(text, encoding="utf-8")
-    made = Triage(ReportFile(path, COLUMNS), COLUMNS, LIBRARY, folder / "work")
+    made = Triage(TableFile(path), COLUMNS, LIBRARY, folder / "work")
     made.run(jobs, quiet, quiet)
     try:
         yield made
@@ -181,7 +181,7 @@ def test_work_that_was_broken_off_comes_to_the_same(
         if calls == stop_at:
             raise StoppedError
 
-    made = Triage(ReportFile(tmp_path / "reports.csv", COLUMNS), COLUMNS, LIBRARY, tmp_path / "work")
+    made = Triage(TableFile(tmp_path / "reports.csv"), COLUMNS, LIBRARY, tmp_path / "work")
     with pytest.raises(StoppedError):
         made.run(1, stopping, stopping)
     made.store.close(finished=False)

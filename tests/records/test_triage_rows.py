@@ -10,9 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.records.table_file import TableFile
 from diagnose.records.triage_columns import ReportColumns, read_columns
 from diagnose.records.triage_output import as_csv, harmless
-from diagnose.records.triage_rows import FieldReport, ReportFile, ReportReader
+from diagnose.records.triage_rows import FieldReport, ReportReader
 from tests.shipped import LIBRARY, assemblies
 
 OURS = "tag,tested_on,type,size,hazard,relief_valve_opening_point,first_check_differential\n"
@@ -22,7 +23,7 @@ def read(folder: Path, content: bytes | str, columns: ReportColumns | None = Non
     path = folder / "reports.csv"
     path.write_bytes(content.encode() if isinstance(content, str) else content)
     columns = columns or ReportColumns()
-    file = ReportFile(path, columns)
+    file = TableFile(path, columns.separator, columns.encoding)
     reader = ReportReader(str(path), file.header, columns, assemblies(), LIBRARY.names())
     for row in file.rows():
         found = row.problems if isinstance(row, ProblemsFoundError) else reader.read(row)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.fields import Fields, NoNames, Problems, as_entries, as_text, complain, unknown
 from diagnose.knowledge.format import Format, read_format
-from diagnose.knowledge.words import expected
+from diagnose.knowledge.words import VERY_LIKE, expected, nearest, one_of
 from diagnose.knowledge.yamltext import Node, Scalar, kind_of, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.foreign import cut
@@ -84,9 +84,9 @@ def read_columns(file: Path, types: Sequence[Assembly]) -> ReportColumns:
     for key, names in fields["columns"]:
         for name in names:
             if name not in FIELDS and name not in known:
-                unknown(
-                    problems, key.place, f"columns, {cut(key.text)}: there is nothing called", name, [*FIELDS, *known]
-                )
+                near = nearest(name, [*FIELDS, *known], VERY_LIKE)
+                advice = f"did you mean '{near}'?" if near else f"expected an observation, {one_of(FIELDS)}"
+                complain(problems, key.place, f"columns, {cut(key.text)}: nothing is called '{cut(name)}'; {advice}")
     _held_twice(holds, fields.at("columns"), problems)
     if "type" not in targets and fields.has("columns") and not problems:
         complain(problems, fields.at("columns"), "columns: no column holds the type")

@@ -40,7 +40,7 @@ def why(row: TriagedReport, unit: str) -> str:
         if reading.fails or value - reading.limit <= row.weighed.accuracy:
             told.append(f"{reading.title} {show_pressure(value, unit)}, limit {show_pressure(reading.limit, unit)}")
     seen = row.weighed.shows[:MOST_SAID] if row.weighed.no_protection or not told else ()
-    return " ".join(filter(None, ["; ".join(told), *seen]))
+    return " ".join([*(["; ".join(told) + ("." if seen else "")] if told else []), *seen])
 
 
 def in_short(found: TriageSummary, unit: str) -> list[Block]:

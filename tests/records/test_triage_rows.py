@@ -130,7 +130,8 @@ def test_numbers_and_usual_cells_stay_as_they_are(cell: str) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("columns: {A: typ}", "there is nothing called 'typ'; did you mean 'type'?"),
+        ("columns: {A: typ}", "nothing is called 'typ'; did you mean 'type'?"),
+        ("columns: {A: type, B: date}", "nothing is called 'date'; expected an observation, hazard, location"),
         ("columns: {A: first_check_differential}", "no column holds the type"),
         ("columns: {A: type, B: [size, tested_on], C: tested_on}", "both hold tested_on"),
         ("columns: {A: type}\ncodes: {B: {x: yes}}", "no column is read that is called"),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import ChosenRules, NumberRange, form_option, report, rules_options, shown, watched
+from diagnose.cli.shared import ChosenRules, NumberRange, form_option, report, rules_options
 from diagnose.model.places import refused
 
 if TYPE_CHECKING:
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from diagnose.records.lessons import Lessons
 
 SOME_UNREAD = 1
-CASES_SHOWN = 5
 
 
 @click.command("learn")
@@ -33,7 +32,7 @@ CASES_SHOWN = 5
     show_default=True,
     help="How many cases the rules count as, in each part and each type.",
 )
-@click.option("--no-cases", is_flag=True, help="Do not work the cases beside the rules again.")
+@click.option("--no-cases", is_flag=True, help="Do not weigh the cases beside the rules again.")
 @form_option()
 @rules_options
 def command(
@@ -55,6 +54,9 @@ def command(
     Ends with 0; with 1 if files or rows could not be read, which are told while the others are learnt from; with 2 if
     nothing could be read or written.
     """
+    from diagnose.cases.beside import all_cases
+    from diagnose.diagnosis.runs import Runs
+    from diagnose.records.leading import leading
     from diagnose.records.lessons import lessons_of
     from diagnose.records.page import lessons_data, lessons_page
     from diagnose.records.writing import must_be_free
@@ -69,13 +71,14 @@ def command(
         click.echo(str(problem), err=True)
     if not read.cases:
         raise refused(folder or book or "", "no job in it could be read" if read.problems else "there is no job in it")
-    from diagnose.diagnosis.runs import Runs
-
-    lessons = lessons_of(read.cases, Runs(types.all()), prior_cases, _taken(types))
-    click.echo(report(form, lambda: lessons_page(lessons), lambda: lessons_data(lessons)), nl=False)
+    runs = Runs(types.all())
+    lessons = lessons_of(read.cases, runs, prior_cases, _taken(types))
     if not lessons.values:
         raise refused(folder or book or "", "no job in it has an outcome that teaches anything; nothing was written")
-    _write(lessons, types, folder or book or Path(), output, show_cases=not no_cases and form != "json")
+    assemblies = {name: ready.assembly for name, ready in runs.types.items()}
+    led = None if no_cases else leading(lessons, runs, all_cases(types.folders(), assemblies))
+    click.echo(report(form, lambda: lessons_page(lessons, led), lambda: lessons_data(lessons, led)), nl=False)
+    _write(lessons, types, folder or book or Path(), output, quiet=form == "json")
     if read.problems:
         number = len(read.problems)
         click.echo(f"{number} {'job' if number == 1 else 'jobs'} could not be read; see above.", err=True)
@@ -112,25 +115,13 @@ def _taken(types: Library) -> set[tuple[str, str, str]]:
     return {(touch.file, touch.path[0], touch.path[1]) for touch in touches}
 
 
-def _write(lessons: Lessons, types: Library, source: Path, output: Path | None, *, show_cases: bool) -> None:
+def _write(lessons: Lessons, types: Library, source: Path, output: Path | None, *, quiet: bool) -> None:
     from diagnose.records.writing import Provenance, drafted, overlay_of, put, share_scale
 
     edition = next(iter(types.all().values())).edition
     scale = share_scale(types.folder, types.overlays)
     files = overlay_of(lessons, Provenance(str(source), edition, types.version), output or Path("learned"), scale)
     with drafted(output, files, types.folder, types.overlays) as draft:
-        if show_cases:
-            click.echo(_cases(types, draft), nl=False)
         if output is not None:
             put(draft, output)
-            click.echo(f"\nWritten: {output}. To use it: --overlay {output}", err=not show_cases)
-
-
-def _cases(types: Library, draft: Path) -> str:
-    """What the overlay changes in the cases beside the rules."""
-    from diagnose.workshop.comparing.compare import compare
-    from diagnose.workshop.comparing.comparison_report import cases_page
-    from diagnose.workshop.comparing.revisions import Version
-
-    before, after = (Version(name, types.folder, None) for name in ("the rules", "what was learned"))
-    return "\n" + shown("text", cases_page(compare(before, after, [*types.overlays, draft], (), watched), CASES_SHOWN))
+            click.echo(f"\nWritten: {output}. To use it: --overlay {output}", err=quiet)

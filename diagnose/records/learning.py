@@ -152,7 +152,7 @@ def _estimated(homes: Homes, counts: Mapping[Key, float], prior: float) -> Estim
 def _divided(fault: Fault, homes: Homes, networks: Mapping[str, Network], estimates: Estimates) -> Counts | None:
     """The fractions of a job whose cause is not known; None where no cause explains its evidence."""
     where = homes.where[fault.type]
-    network = _at_rates(networks[fault.type], where, homes, estimates)
+    network = at_rates(networks[fault.type], fault.type, homes, estimates)
     try:
         causes = Posterior(network, dict(fault.evidence)).standing.causes
     except ImpossibleEvidenceError:
@@ -167,8 +167,9 @@ def _divided(fault: Fault, homes: Homes, networks: Mapping[str, Network], estima
     return found
 
 
-def _at_rates(network: Network, where: Mapping[str, Key], homes: Homes, estimates: Estimates) -> Network:
-    """The network with the odds of its causes moved as their rates have moved."""
+def at_rates(network: Network, kind: str, homes: Homes, estimates: Estimates) -> Network:
+    """The network of a type with the odds of its causes moved as their rates have moved."""
+    where = homes.where[kind]
 
     def moved(name: str, odds: float) -> float:
         if name == UNLISTED or name not in where:

@@ -8,11 +8,12 @@ from typing import Any
 
 from diagnose.diagnosis.wording import percent
 from diagnose.model.foreign import clean, cut
+from diagnose.records.leading import Leading
 from diagnose.records.lessons import LearnedValue, Lessons
 from diagnose.records.writing import figure
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
 
-MOST_WORDS = 12
+MOST_WORDS, MOST_CASES = 12, 5
 SHOWN_FROM = 0.5  # cases; below that a cause stands with the others of its part
 SELECTION = (
     "What is learnt: how the failures of a type divide among its parts, and those of a part among its causes. What the "
@@ -21,7 +22,7 @@ SELECTION = (
 )
 
 
-def lessons_page(lessons: Lessons) -> Iterator[Block]:
+def lessons_page(lessons: Lessons, led: Leading | None) -> Iterator[Block]:
     """The blocks of the page."""
     found = lessons.gathered
     days = f", {found.days}" if found.days else ""
@@ -53,6 +54,27 @@ def lessons_page(lessons: Lessons) -> Iterator[Block]:
     if lessons.minutes:
         yield Heading("Minutes of repairs, at the smallest size (median)")
         yield KeptLines(tuple(map(_times, lessons.minutes)))
+    if led is not None:
+        yield from _led(led)
+
+
+def _led(led: Leading) -> Iterator[Block]:
+    yield Heading("What changes in the cases beside the rules")
+    of = f"{led.weighed} cases of {', '.join(led.types)}"
+    yield Paragraph(f"In {len(led.changed)} of {of} another cause leads.", strong=True)
+    rows = ((row, (*row.old_chances, *row.new_chances)) for row in led.changed[:MOST_CASES])
+    yield Entries(
+        tuple(
+            Entry(
+                "",
+                clean(row.case.name),
+                (f"before: {row.old} {percent(a)} -> {percent(b)}", f"now: {row.new} {percent(c)} -> {percent(d)}"),
+            )
+            for row, (a, b, c, d) in rows
+        )
+    )
+    if led.changed:
+        yield Paragraph("All that changes, plans too: `diagnose rules compare shipped shipped --overlay OVERLAY`.")
 
 
 def _counted(lessons: Lessons) -> Iterator[Entry]:
@@ -106,7 +128,7 @@ def _repair(row: LearnedValue) -> str:
     return f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})"
 
 
-def lessons_data(lessons: Lessons) -> dict[str, Any]:
+def lessons_data(lessons: Lessons, led: Leading | None) -> dict[str, Any]:
     """Plain dictionaries and lists."""
     found = lessons.gathered
     kinds = ("named", "parts", "open", "without", "sound", "silent")
@@ -119,6 +141,11 @@ def lessons_data(lessons: Lessons) -> dict[str, Any]:
         "prior_cases": lessons.prior,
         "words": dict(found.words),
         "left": list(lessons.left),
+        "cases_weighed": led.weighed if led else 0,
+        "leads_otherwise": [
+            {"name": row.case.name, "old": row.old, "new": row.new, "moved": row.moved}
+            for row in (led.changed if led else ())
+        ],
         "values": [
             {
                 "file": row.where,

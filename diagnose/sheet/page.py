@@ -270,11 +270,23 @@ def _repair(option: Option, job: Job, result: Diagnosis) -> Iterator[Block]:
         yield Paragraph(f"Retest: {job.retest}")
 
 
+def _own_records(result: Diagnosis) -> str:
+    """From how many repairs of one's own the base rates of the parts in question come; "" where none do."""
+    learned = {row.key: row.repairs for row in result.assembly.sources if row.repairs}
+    titles = {row.name: row.title for row in result.assembly.components}
+    causes = [row.cause for row in shown_causes(result) if learned.keys() & set(row.cause.sources)]
+    if not causes:
+        return ""
+    named = ", ".join(dict.fromkeys(titles[cause.component] for cause in causes))
+    number = max(learned[key] for cause in causes for key in cause.sources if key in learned)
+    return f" Those of {named} come from {number:.0f} repairs of your own."
+
+
 def _foot(result: Diagnosis) -> Iterator[Block]:
     laid = f" with the overlay {clean(result.ready.overlay)}" if result.ready.overlay else ""
     yield Heading("About these numbers")
     yield Paragraph(
         "The probabilities follow exactly from the rule base; its base rates are mostly estimates, good to a factor of "
-        f"two at best. At most three causes at once are weighed. Rule base {result.rule_base}{laid}. "
-        f"{result.profile.explains}"
+        f"two at best.{_own_records(result)} At most three causes at once are weighed. "
+        f"Rule base {result.rule_base}{laid}. {result.profile.explains}"
     )

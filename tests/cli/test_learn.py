@@ -99,6 +99,35 @@ def test_each_value_says_where_it_comes_from(
     assert "not accepted yet" not in checked.out  # it was accepted against the rules that it was learned over
 
 
+def test_whoever_uses_it_is_told_that_it_was_learned(
+    run: Run, learn: Learn, book: tuple[str, ...], tmp_path: Path, small_folder: Path
+) -> None:
+    out, case = tmp_path / "own", tmp_path / "case.yaml"
+    case.write_text("assembly: TWIN\nobservations: {port: stream}\n", encoding="utf-8")
+    rules = ("--rules", str(small_folder))
+    own = "come from 34 repairs of your own"
+    for overlay, told in (((), False), (("--overlay", str(out)), True)):
+        sheet = " ".join(run("find", str(case), "--full", *rules, *overlay).out.split())
+        shown = " ".join(run("rules", "show", "flap_1", *rules, *overlay).out.split())
+        assert (own in sheet) is told
+        assert ("(learned from 34 repairs of our own, 25 in this part" in shown) is told
+        assert ("observed (estimate)" in shown) is not told
+        learn(*book, "-o", str(out))
+
+
+def test_the_cases_in_which_another_cause_leads_are_told_before_anything_is_written(
+    learn: Learn, book: tuple[str, ...], tmp_path: Path
+) -> None:
+    told = json.loads(learn(*book[:-1], "--format", "json").out)
+    assert told["cases_weighed"] > 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["book.csv", "columns.yaml"]
+    worn = tmp_path / "worn.csv"
+    worn.write_text("Day,Kind,Wrong,Work,Min,Passed\n" + "2025-03-01,TWIN,flap_1.worn,,,\n" * 300, encoding="utf-8")
+    moved = json.loads(learn("--book", str(worn), *book[2:4], "--format", "json").out)["leads_otherwise"]
+    assert moved
+    assert {row["new"] for row in moved} == {"flap_1.worn"}
+
+
 def test_what_is_there_is_never_written_over_and_nothing_is_left_half(
     learn: Learn, book: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

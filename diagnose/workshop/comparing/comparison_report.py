@@ -54,13 +54,6 @@ def comparison_page(result: Comparison, most: int) -> Iterator[Block]:
     yield from _unread(result.cases.unread)
 
 
-def cases_page(result: Comparison, most: int) -> Iterator[Block]:
-    """What becomes of the cases alone."""
-    yield Heading("What changes in the cases beside the rules")
-    yield Paragraph(_told_of_cases(result), strong=True)
-    yield from _cases(result.cases, most)
-
-
 def _told_of_cases(result: Comparison) -> str:
     cases = result.cases
     if result.problems:

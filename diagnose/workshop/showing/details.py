@@ -109,8 +109,12 @@ def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
 
 def _rate_and_shares(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
     """Of a component: the chance that anything is wrong in it, and how its causes divide that."""
-    yield Detail("rate", f"{thing.rate:.2g}, the chance that it has a fault before anything is observed")
-    causes = [row for row in assemblies[thing.type].causes if row.component == thing.name]
+    assembly = assemblies[thing.type]
+    causes = [row for row in assembly.causes if row.component == thing.name]
+    vouching = {key for row in causes for key in row.sources}
+    learned = [row.title for row in assembly.sources if row.repairs and row.key in vouching]
+    known = learned[0] if learned else "estimate" if "estimate" in vouching else "with sources"
+    yield Detail("rate", f"{thing.rate:.2g}, the chance that it has a fault before anything is observed ({known})")
     shares = sorted(((row.rate / thing.rate, own_name(row.name)) for row in causes), key=lambda row: (-row[0], row[1]))
     yield Detail("shares", ", ".join(f"{name} {100 * share:.2g} %" for share, name in shares))
 

@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 from .walking import walked
 
-PAGES = ("first-rule.md", "triage.md", "teaching.md", "../README.md")
+PAGES = ("first-rule.md", "records.md", "triage.md", "teaching.md", "../README.md")
 START = ("git init --quiet", "git add rules", "git commit --quiet --message shipped")
 
 

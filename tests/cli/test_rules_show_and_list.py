@@ -72,7 +72,10 @@ def test_a_list_as_data_is_filtered_the_same(run: Run, folder: Path) -> None:
 def test_a_component_tells_its_rate_and_how_its_causes_divide_it(run: Run, folder: Path) -> None:
     shown = run("rules", "show", "flap_2", "--type", "TWIN", "--rules", str(folder)).out
     text = " ".join(shown.split())
-    assert "rate: 0.04, the chance that it has a fault before anything is observed (estimate) shares: grit 50 %, worn 50 %" in text
+    assert (
+        "rate: 0.04, the chance that it has a fault before anything is observed (estimate) shares: grit 50 %, worn 50 %"
+        in text
+    )
 
 
 def test_a_list_of_causes_tells_their_rates_and_of_others_none(run: Run, folder: Path) -> None:

@@ -66,7 +66,7 @@ def command(
     if output is not None:
         must_be_free(output)
     types = chosen.library()
-    read = _read(folder, book, columns, types)
+    read = _read(folder, book, columns, types, keep=chosen.keep)
     for problem in read.problems:
         click.echo(str(problem), err=True)
     if not read.cases:
@@ -85,13 +85,13 @@ def command(
         raise SystemExit(SOME_UNREAD)
 
 
-def _read(folder: Path | None, book: Path | None, columns: Path | None, types: Library) -> Read:
+def _read(folder: Path | None, book: Path | None, columns: Path | None, types: Library, *, keep: bool) -> Read:
     from diagnose.records.book import read_book, read_columns
     from diagnose.records.store import read_store
 
     if book is not None and columns is not None:
         return read_book(book, read_columns(columns), types)
-    return read_store(folder or Path(), types)
+    return read_store(folder or Path(), types, keep=keep)
 
 
 def _taken(types: Library) -> set[tuple[str, str, str]]:

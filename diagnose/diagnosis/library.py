@@ -70,18 +70,18 @@ class Library:
         return self._compiled
 
     def _key(self, name: str) -> str:
-        return f"{self.version}-{self._where()}-{_code_stamp()}-{name.encode().hex()}"
+        return f"{self.version}-{self._where()}-{code_stamp(*COMPILING)}-{name.encode().hex()}"
 
     def _where(self) -> str:
         """A digest of the folders' names: what is kept holds places, which differ between two copies of a rule base."""
         return hashlib.sha256("\0".join(map(str, self.folders())).encode()).hexdigest()[:6]
 
 
-def _code_stamp() -> str:
-    """Changes whenever the code that compiles does: version, sizes and times of the files."""
+def code_stamp(*rooms: str) -> str:
+    """Changes whenever the code of these rooms does: version, sizes and times of the files."""
     digest = hashlib.sha256(__version__.encode())
     package = Path(__file__).resolve().parent.parent
-    for room in COMPILING:
+    for room in rooms:
         for entry in sorted(os.scandir(package / room), key=lambda entry: entry.name):
             if entry.name.endswith((".py", ".yaml")):
                 digest.update(f"{room}/{entry.name} {entry.stat().st_size} {entry.stat().st_mtime_ns}".encode())

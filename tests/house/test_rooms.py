@@ -47,6 +47,7 @@ OUTSIDE = {
     "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
     "subprocess": {"drawing", "phone/runtime.py", "workshop/comparing/revisions.py"},
     "click": {"cli"},
+    "sqlite3": {"records/store.py"},
     "platformdirs": {"model/own_folders.py"},
     "jinja2": {"pages", "phone/folder.py"},
 }

@@ -93,7 +93,7 @@ def learn(
 
     here: Counts = dict(known)
     last, rounds = round_from(here), 1
-    while vague and rounds < MOST_ROUNDS and _apart(here, last.counts) >= STILL:
+    while vague and rounds + 2 <= MOST_ROUNDS and _apart(here, last.counts) >= STILL:
         middle, there = last.counts, round_from(last.counts)
         leap = _leap(here, middle, there.counts)
         landed = round_from(leap)

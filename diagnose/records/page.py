@@ -9,6 +9,7 @@ from typing import Any
 from diagnose.diagnosis.wording import percent
 from diagnose.model.foreign import clean, cut
 from diagnose.records.leading import Leading
+from diagnose.records.learning import MOST_ROUNDS
 from diagnose.records.lessons import LearnedValue, Lessons
 from diagnose.records.writing import figure
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
@@ -31,6 +32,7 @@ def lessons_page(lessons: Lessons, led: Leading | None) -> Iterator[Block]:
     if found.words:
         told = "; ".join(f"'{cut(clean(word))}' ({number})" for word, number in found.words[:MOST_WORDS])
         yield Paragraph(f"Found in words that are no names, so that the cause counts as open: {told}.")
+    yield from (Paragraph(text, strong=True) for text in _doubts(lessons))
     yield Paragraph(SELECTION)
     yield Paragraph(
         f"The rules count as {lessons.prior:g} cases in each part, and as {lessons.prior:g} failures in each type. The "
@@ -56,6 +58,18 @@ def lessons_page(lessons: Lessons, led: Leading | None) -> Iterator[Block]:
         yield KeptLines(tuple(map(_times, lessons.minutes)))
     if led is not None:
         yield from _led(led)
+
+
+def _doubts(lessons: Lessons) -> Iterator[str]:
+    """What should keep one from using it as it is."""
+    found = lessons.gathered
+    if found.open > found.named:
+        yield (
+            "More jobs stayed open than had their cause found. What is learned follows the chances that the rules give "
+            "to findings, more than anything that was seen inside: look at each line before you use it."
+        )
+    if lessons.estimates.rounds + 2 > MOST_ROUNDS:
+        yield f"After {MOST_ROUNDS} rounds the counts of the open jobs still moved; they may be off by more than a case."
 
 
 def _led(led: Leading) -> Iterator[Block]:

@@ -197,6 +197,13 @@ def test_a_folder_of_case_files_is_the_store(learn: Learn, folder: Path) -> None
     assert grit["rules"] < grit["learned"]
 
 
+def test_more_open_jobs_than_causes_found_are_a_warning(learn: Learn, folder: Path) -> None:
+    warning = "More jobs stayed open than had their cause found."
+    assert warning not in " ".join(learn(str(folder), "--no-cases").out.split())
+    (folder / "0.yaml").unlink()
+    assert warning in " ".join(learn(str(folder), "--no-cases").out.split())
+
+
 def test_jobs_that_teach_nothing_write_nothing(learn: Learn, tmp_path: Path) -> None:
     (tmp_path / "jobs").mkdir()
     result = learn(str(tmp_path / "jobs"))

@@ -69,7 +69,7 @@ def _doubts(lessons: Lessons) -> Iterator[str]:
             "to findings, more than anything that was seen inside: look at each line before you use it."
         )
     if lessons.estimates.rounds + 2 > MOST_ROUNDS:
-        yield f"After {MOST_ROUNDS} rounds the counts of the open jobs still moved; they may be off by more than a case."
+        yield f"After {MOST_ROUNDS} rounds the counts of open jobs still moved; they may be off by more than a case."
 
 
 def _led(led: Leading) -> Iterator[Block]:

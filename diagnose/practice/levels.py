@@ -204,5 +204,9 @@ def meant(level: str, number: int | None) -> tuple[Level, int]:
         ValueError: no level is called so.
     """
     number = number or random.SystemRandom().randint(1, MOST_NUMBER)
-    own = one_of(random.Random(f"level {number}"), LEVELS, [1.0] * len(LEVELS))  # noqa: S311
-    return level_named(level) if level else own, number
+    return level_named(level) if level else level_of_number(number), number
+
+
+def level_of_number(number: int) -> Level:
+    """The level of a number for which none is chosen, each as often as the others."""
+    return one_of(random.Random(f"level {number}"), LEVELS, [1.0] * len(LEVELS))  # noqa: S311

@@ -47,7 +47,7 @@ OUTSIDE = {
     "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
     "subprocess": {"drawing", "phone/runtime.py", "workshop/comparing/revisions.py"},
     "click": {"cli"},
-    "sqlite3": {"records/store.py"},
+    "sqlite3": {"records/store.py", "records/triage_store.py"},
     "platformdirs": {"model/own_folders.py"},
     "jinja2": {"pages", "phone/folder.py"},
 }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
@@ -19,20 +18,22 @@ from diagnose.model.case import Case
 from diagnose.model.foreign import one_line
 from diagnose.model.places import Place, ProblemsFoundError
 from diagnose.records.table_file import TableFile
+from diagnose.records.triage_rows import day_in
 
 PART = "part"
+DAY_FIRST = {"day first": True, "month first": False}
 IN_RECORD = ("closed_on", "found", "done", "minutes", "parts_used", "passed")
 SEVERAL = ("found", "done", "parts_used")
 _BETWEEN = re.compile(r"\s*[;,]\s*")
 
 
 class Columns(NamedTuple):
-    """What a mapping file says: heading -> key, heading -> their word in small letters -> ours, what is always so."""
+    """What a mapping file says: heading -> key, heading -> their code in small letters -> ours, what is always so."""
 
     columns: dict[str, str]
-    words: dict[str, dict[str, str]]
+    codes: dict[str, dict[str, str]]
     always: dict[str, str]
-    dates: str
+    day_first: bool | None
     place: Place
 
 
@@ -58,20 +59,21 @@ def read_columns(path: Path) -> Columns:
     """
     problems: Problems = []
     fields = Fields(read_file(path), "columns", case_format().sections["columns"], NoNames(problems))
-    keys = [*case_format().sections["case"].keys, *IN_RECORD, PART]
+    keys = ["type", *case_format().sections["case"].keys, *IN_RECORD, PART]
     for heading, key in fields["columns"]:
         if "." not in key and key not in keys and not key.isidentifier():
             unknown(problems, heading.place, f"columns, {heading.text}: no key and no name", key, keys)
-    columns = {heading.text: key for heading, key in fields["columns"]}
-    words = {
-        heading.text: {one.text.strip().casefold(): ours for one, ours in rows} for heading, rows in fields["words"]
+    columns = {heading.text: "assembly" if key == "type" else key for heading, key in fields["columns"]}
+    codes = {
+        heading.text: {one.text.strip().casefold(): ours for one, ours in rows} for heading, rows in fields["codes"]
     }
-    for heading, _ in fields["words"]:
+    for heading, _ in fields["codes"]:
         if heading.text not in columns:
-            unknown(problems, heading.place, "columns, words: no column", heading.text, columns)
+            unknown(problems, heading.place, "codes: no column", heading.text, columns)
     if problems:
         raise ProblemsFoundError(problems)
-    return Columns(columns, words, {key.text: text for key, text in fields["always"]}, fields["dates"], fields.place)
+    always = {"assembly" if key.text == "type" else key.text: text for key, text in fields["always"]}
+    return Columns(columns, codes, always, DAY_FIRST.get(fields["dates"]), fields.place)
 
 
 def read_book(path: Path, columns: Columns, types: Library) -> Read:
@@ -111,7 +113,7 @@ def _cells(
         key, place = columns.columns.get(heading), Place(str(path), line, number)
         if key is None or not text.strip():
             continue
-        words = columns.words.get(heading, {})
+        words = columns.codes.get(heading, {})
         whole = words.get(text.strip().casefold())
         pieces = [text.strip()] if whole is not None or key not in SEVERAL else _BETWEEN.split(text.strip())
         yield key, [Cell(words.get(piece.casefold(), piece), place) for piece in pieces if piece]
@@ -127,8 +129,8 @@ def _case(cells: Mapping[str, list[Cell]], types: Library, columns: Columns) -> 
     rows = {**same, **cells}
     problems: Problems = []
     for key in ("tested_on", "closed_on"):
-        if columns.dates and key in cells:
-            rows[key] = [_day(cell, columns.dates, problems) for cell in rows[key]]
+        if key in cells:
+            rows[key] = [_day(cell, columns.day_first, problems) for cell in rows[key]]
     where = next((cell.place for some in cells.values() for cell in some), columns.place)
     where = where._replace(column=1) if where.line else where
     named = Entries(tuple((Scalar(key, where), _scalar(rows[key][0])) for key in ("assembly",) if key in rows), where)
@@ -141,11 +143,11 @@ def _case(cells: Mapping[str, list[Cell]], types: Library, columns: Columns) -> 
     return read_case(_node(rows, where), assembly)
 
 
-def _day(cell: Cell, written: str, problems: Problems) -> Cell:
+def _day(cell: Cell, day_first: bool | None, problems: Problems) -> Cell:
     try:
-        return cell._replace(text=datetime.strptime(cell.text, written).date().isoformat())
-    except ValueError:
-        complain(problems, cell.place, f"expected a day written like {written}, found '{cell.text[:60]}'")
+        return cell._replace(text=day_in(cell.text, day_first))
+    except ValueError as error:
+        complain(problems, cell.place, str(error))
         return cell
 
 

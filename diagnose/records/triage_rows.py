@@ -185,18 +185,30 @@ class ReportReader:
     def _date_of(self, text: str) -> str | ValueError:
         if text.casefold() in BLANK:
             return ""
-        parts = _DATE.fullmatch(text.strip())
         try:
-            if parts is not None:
-                return _day(parts[1], parts[2], parts[3], self._columns.day_first).isoformat()
-        except ValueError:
-            pass
-        says = "; if the year comes last, say with 'dates' what comes first" if self._columns.day_first is None else ""
-        return ValueError(f"'{cut(text)}' is no date; expected one as in 2026-11-29{says}")
+            return day_in(text, self._columns.day_first)
+        except ValueError as error:
+            return error
 
 
 def _observations(assembly: Assembly) -> dict[str, Observation]:
     return {row.name: row for row in assembly.observations if not row.computed}
+
+
+def day_in(text: str, day_first: bool | None) -> str:
+    """A date with the year first, or with the day or the month first where that is known, as in 2026-11-29.
+
+    Raises:
+        ValueError: it is none; in words fit to show.
+    """
+    parts = _DATE.fullmatch(text.strip())
+    try:
+        if parts is not None:
+            return _day(parts[1], parts[2], parts[3], day_first).isoformat()
+    except ValueError:
+        pass
+    says = "; if the year comes last, say with 'dates' what comes first" if day_first is None else ""
+    raise ValueError(f"'{cut(text)}' is no date; expected one as in 2026-11-29{says}")
 
 
 def _day(first: str, second: str, third: str, day_first: bool | None) -> date:

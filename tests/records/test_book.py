@@ -17,8 +17,8 @@ MAPPING = """
 columns:
   {Day: closed_on, Kind: assembly, Where: part, Wrong: found, Work: done, Min: minutes, End: passed,
   Diff: first_check_differential}
-dates: "%d.%m.%Y"
-words:
+dates: day first
+codes:
   Where: {1st check: check_1, relief: relief_valve}
   Wrong: {dirt: debris, "?": not determined}
   Work: {cleaned: clean}
@@ -78,7 +78,7 @@ def test_bad_rows_are_told_with_line_and_column_and_the_others_read(tmp_path: Pa
     found = read(tmp_path, HEAD + rows)
     assert len(found.cases) == 2  # the first has two lines, the last is short
     assert told(found, tmp_path) == [
-        "book.csv:4:2: error: expected a day written like %d.%m.%Y, found '11/30/2025'",
+        "book.csv:4:2: error: '11/30/2025' is no date; expected one as in 2026-11-29",
         "book.csv:5:3: error: case, assembly: there is no type 'RPD'; did you mean 'RPDA'?",
         "book.csv:6:4: error: part: RP has no part '3rd check'; did you mean 'check_2'?",
         "book.csv:7:9: error: first_check_differential: '4.2' has no unit; write one of psi, psid, kPa, bar, "
@@ -93,8 +93,8 @@ def test_a_book_without_a_column_and_a_mapping_with_an_unknown_key_are_refused(t
         read(tmp_path, "No;Kind\n1;RP\n")
     with pytest.raises(ProblemsFoundError, match=r"no key and no name 'what was found'"):
         read(tmp_path, HEAD, "columns: {Wrong: what was found}")
-    with pytest.raises(ProblemsFoundError, match=r"columns, words: no column 'Wrnog'; did you mean 'Wrong'\?"):
-        read(tmp_path, HEAD, "columns: {Wrong: found}\nwords: {Wrnog: {dirt: debris}}")
+    with pytest.raises(ProblemsFoundError, match=r"codes: no column 'Wrnog'; did you mean 'Wrong'\?"):
+        read(tmp_path, HEAD, "columns: {Wrong: found}\ncodes: {Wrnog: {dirt: debris}}")
 
 
 def test_a_table_of_a_western_spreadsheet_is_read(tmp_path: Path) -> None:

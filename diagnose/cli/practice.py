@@ -7,7 +7,7 @@ import gc
 import click
 
 from diagnose.cli.ask import Terminal
-from diagnose.cli.ending import CTRL_C, ending
+from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
 from diagnose.cli.shared import ChosenRules, load_type, rules_options, terminal_width, unit_option, width_option
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.sheet.blocks import KeptLines, Paragraph
@@ -57,15 +57,20 @@ def command(
         hidden = hidden_assembly(ready, kind, number)
     except ValueError as error:
         raise ProblemsFoundError([Problem(Place("--number"), str(error))]) from error
-    again = f"diagnose practice {ready.assembly.type} --level {kind.name} --number {number}"
+    # Kept whole: a command that is broken in two cannot be copied.
+    again = KeptLines((f"diagnose practice {ready.assembly.type} --level {kind.name} --number {number}",), inset=True)
     code = 0
     with ending() as end:
         try:
             terminal.tell(f"Type h to see what can be typed, q to stop. Number {number}.")
             hold(terminal, Practising(hidden, terminal, again, unit).conversing())
+            stopped = False
         except (Stopped, EOFError):
-            terminal.say([Paragraph("Stopped without marks. The same case again:"), KeptLines((again,), inset=True)])
+            stopped = True
         except KeyboardInterrupt:
-            code = CTRL_C
+            stopped, code = True, CTRL_C
         end.heard = True
+        if stopped:
+            with perhaps_unseen():
+                terminal.say([Paragraph("Stopped without marks. The same case again:"), again])
         ctx.exit(end.code or code)

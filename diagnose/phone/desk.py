@@ -22,6 +22,7 @@ from diagnose.model.case import Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.phone.screen import Data, Listener, last_screen, screen_of, where_html
 from diagnose.phone.stock import Stock
+from diagnose.sheet.blocks import Paragraph
 
 if TYPE_CHECKING:
     from diagnose.practice.practising import Practising
@@ -118,7 +119,7 @@ class Desk:
         except ValueError as error:
             return {"problems": [f"{error}."]}
         self._listener = Listener()
-        again = f"Level {kind.name}, number {chosen}, as long as the rules stay as they are."
+        again = Paragraph(f"Level {kind.name}, number {chosen}, as long as the rules stay as they are.")
         self._consultation = Practising(hidden, self._listener, again, self._unit)
         self._talking, self._awaited = self._consultation.conversing(), None
         return self._on(next)

@@ -29,7 +29,7 @@ from diagnose.practice.levels import mended_at_the_test
 from diagnose.practice.marks import marks_page
 from diagnose.practice.naming import KEYS, NUMBER, Naming, chosen_of, obeyed
 from diagnose.practice.ways import Move, Way, by_the_tool, entered, put_right, seen
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
 NUMBERS = "Numbers (Enter: back to the list): "
@@ -40,9 +40,9 @@ THE_PLACE: Option = ("place", "first look at what the cautions ask of the place"
 
 
 class Practising:
-    """One practice on a hidden assembly. `again` is the command that gives the same; pressures are shown in `unit`."""
+    """One practice on a hidden assembly. `again` says how to get the same; pressures are shown in `unit`."""
 
-    def __init__(self, hidden: Hidden, talk: Talk, again: str, unit: str = "psid") -> None:
+    def __init__(self, hidden: Hidden, talk: Talk, again: Block, unit: str = "psid") -> None:
         self.hidden, self.ready, self.assembly = hidden, hidden.ready, hidden.ready.assembly
         self.talk, self.unit, self._again = talk, unit, again
         self.sitting = begin(hidden.complaint, self.assembly)
@@ -82,7 +82,7 @@ class Practising:
         while self._tools_way is None:
             self._work_beside()
         self.talk.say(marks_page(self._start, mine, self._tools_way, self.passed, self.unit))
-        self.talk.say([Heading("The same case again", 3), KeptLines((self._again,), inset=True)])
+        self.talk.say([Heading("The same case again", 3), self._again])
 
     def _beginning(self) -> Iterator[Block]:
         case = self.sitting.case

@@ -86,6 +86,14 @@ def test_levels_are_what_they_say(kind: str) -> None:
     assert len({name.rpartition(".")[0] for name in two.faults}) == 2
 
 
+def test_of_a_plain_fault_the_cause_stands_alone_once_all_is_seen() -> None:
+    for number in range(1, 12):
+        plain = drawn("DC", "plain", number)
+        first = Diagnosis(plain.ready, plain.everything).causes[0]
+        assert (first.cause.name, first.tied_with) == (*plain.faults, ())
+        assert plain.faulty(Diagnosis(plain.ready, plain.tested).parts[0].name)
+
+
 def test_what_a_repair_does_not_touch_shows_after_it_as_before() -> None:
     void = drawn("RP", "void", 1)
     after = void.cleared()

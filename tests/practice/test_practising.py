@@ -32,7 +32,7 @@ class Trainee:
 
     def __init__(self, hidden: Hidden) -> None:
         self.shown: list[Block] = []
-        self.practice = Practising(hidden, self, "diagnose practice DC --number 7")
+        self.practice = Practising(hidden, self, Paragraph("diagnose practice DC --number 7"))
         self._talking = self.practice.conversing()
         self.awaited: Awaited | None = next(self._talking)
 

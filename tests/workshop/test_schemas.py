@@ -52,6 +52,8 @@ UNSEEN = {
         *("drawn_beside_unknown", "drawn_component_unknown", "drawn_reading_unknown", "drawn_check_leads_somewhere"),
         *("field_test_unknown", "state_barred_by_an_unknown_finding", "caution_said_when_of_an_unknown_name"),
         *("parts_unknown", "taken_apart_in_a_way_that_the_part_has_not"),
+        *("a_year_before_of_no_reading", "drawn_load_of_nothing", "situation_opens_nothing"),
+        "no_protection_of_an_unknown_finding",
         *("answer_shows_for_an_unknown_reason", "answer_concludes_an_unknown_finding"),
         *("case_finds_unknown_finding", "case_finds_unknown_grade", "case_fires_unknown_rule"),
         *("case_first_unknown_cause", "case_observation_unknown", "case_void_unknown_observation"),

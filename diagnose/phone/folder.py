@@ -28,7 +28,7 @@ from diagnose.practice.levels import LEVELS
 
 ROOMS = (
     *("model", "knowledge", "cases", "engine", "belief", "plan", "diagnosis"),
-    *("sheet", "drawing", "consulting", "practice", "pages", "phone"),
+    *("sheet", "hydraulics", "drawing", "consulting", "practice", "pages", "phone"),
 )
 # What these rest on, in pure Python; the project's other dependencies are not needed there.
 LIBRARIES = {"jinja2": "Jinja2", "markupsafe": "MarkupSafe", "yaml": "PyYAML"}

@@ -15,6 +15,7 @@ from diagnose.consulting.dialogue import ENDING
 from diagnose.pages.templates import blocks_html
 from diagnose.phone.desk import Desk
 from diagnose.phone.first_screens import first_screens
+from diagnose.phone.folder import ROOMS
 from diagnose.phone.stock import Stock, stocked
 from diagnose.sheet.blocks import Heading
 from diagnose.sheet.first_screen import WAYS_ON
@@ -211,6 +212,8 @@ def test_the_desk_needs_no_library_that_a_browser_lacks() -> None:
         "for name in ('click', 'graphviz', 'platformdirs', 'subprocess', 'diagnose.cli', 'diagnose.workshop'):\n"
         "    sys.modules[name] = None\n"
         "import diagnose.phone.desk, diagnose.pages.sheet, diagnose.practice.practising\n"
+        "print(*{name.split('.')[1] for name in sys.modules if name.startswith('diagnose.') and sys.modules[name]})\n"
     )
     done = ran([sys.executable, "-c", code], text=True, cwd=Path(__file__).parents[2])
     assert done.returncode == 0, done.stderr
+    assert set(done.stdout.split()) <= {*ROOMS}

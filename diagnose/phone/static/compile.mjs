@@ -11,7 +11,8 @@ const { loadPyodide } = await import(pathToFileURL(path.join(runtime, "pyodide.m
 const python = await loadPyodide({ indexURL: runtime + path.sep });
 const zips = { python_stdlib: path.join(runtime, "python_stdlib.zip"), package: path.join(folder, "package.zip") };
 for (const [name, place] of Object.entries(zips)) python.FS.writeFile(`/${name}.zip`, fs.readFileSync(place));
-python.runPython(`
+try {
+  python.runPython(`
 import importlib._bootstrap_external, importlib.util, json, sys, zipfile
 from pathlib import Path
 
@@ -51,5 +52,10 @@ def compiled(name, top):
 compiled("python_stdlib", next(row for row in sys.path if row.endswith(".zip")) + "/")
 compiled("package", "/phone/")
 `);
+} catch (error) {
+  // Python's own last line: the rest of what is told holds the runtime's source.
+  console.error(String(error.message).trim().split("\n").pop());
+  process.exit(1);
+}
 fs.mkdirSync(path.join(folder, "compiled"), { recursive: true });
 for (const name of Object.keys(zips)) fs.writeFileSync(path.join(folder, "compiled", `${name}.zip`), python.FS.readFile(`/${name}.out`));

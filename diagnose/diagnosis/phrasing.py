@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from diagnose.diagnosis.wording import sentences
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
+from diagnose.model.case import Answer
 from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise
 
@@ -28,12 +29,24 @@ def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
             return " or ".join(_nested(part, assembly, unit) for part in parts)
 
 
-def why_not_counted(gate: Gate, because: Sequence[str], assembly: Assembly, unit: str) -> str:
-    """Why a gate sets an answer aside: what was found, or else its premise."""
+def why_not_counted(
+    gate: Gate, because: Sequence[str], assembly: Assembly, unit: str, given: Mapping[str, Answer]
+) -> str:
+    """Why a gate sets an answer aside: what was found, or else its premise; of answers to avoid those `given`."""
     while_ = "It does not count while" if gate.kind == "void when" else "It counts only while"
     ways = gate.premise.parts if isinstance(gate.premise, AnyOf) else (gate.premise,)
+    if gate.kind == "void when":
+        ways = tuple(way._replace(answers=_given(way, given)) if isinstance(way, Answered) else way for way in ways)
+        ways = tuple(way for way in ways if not isinstance(way, Answered) or way.answers) or ways
     first, *others = (_nested(way, assembly, unit) for way in ways)
     return " ".join(because) or sentences([f"{while_} {first}", *others], " or ", "Or")
+
+
+def _given(way: Answered, given: Mapping[str, Answer]) -> tuple[str, ...]:
+    """Those of the answers that are asked for which stand in the case."""
+    return tuple(
+        answer for answer in way.answers if way.observation in given and given[way.observation].value == answer
+    )
 
 
 def bound_in_words(bound: Bound, unit: str) -> str:

@@ -41,6 +41,18 @@ def sentences(items: Iterable[str], joint: str, again: str) -> str:
     return f"{'. '.join(told)}."
 
 
+def the_part(title: str) -> str:
+    """A part by its title within a sentence; one of an included type as in `the pump of the bypass`."""
+    whole, mark, part = title.partition(": ")
+    return f"the {part} of the {whole}" if mark else f"the {title}"
+
+
 def within(text: str, title: str) -> str:
-    """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`."""
+    """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`.
+
+    Of an included type's part, `bypass: disc of the pump cut`, the name of that type goes as well.
+    """
+    whole, mark, part = title.partition(": ")
+    if mark and text.startswith(whole + mark):
+        return within(text.removeprefix(whole + mark), part)
     return text.replace(f" of the {title}", "").replace(f" in the {title}", "") if title else text

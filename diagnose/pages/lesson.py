@@ -12,7 +12,7 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.wording import clean, percent, the_part, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
@@ -153,7 +153,7 @@ def _arguments(result: Diagnosis) -> Iterator[Argument]:
         return
     likely = likely_parts(result)
     for row in likely[:MOST_SUBJECTS]:
-        yield _argument(f"a fault of the {row.title}", row.weights)
+        yield _argument(f"a fault of {the_part(row.title)}", row.weights)
 
 
 def _argument(subject: str, weights: Sequence[Weight]) -> Argument:

@@ -180,7 +180,7 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
 def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
     by_reason: dict[str, list[str]] = {}
     for row in result.set_aside:
-        why = why_not_counted(row.gate, row.because, result.assembly, unit)
+        why = why_not_counted(row.gate, row.because, result.assembly, unit, dict(result.case.answers))
         by_reason.setdefault(why, []).append(row.observation.title)
     for why, titles in by_reason.items():
         yield Entry("VOID", f"{sentences([f'Not counted: {titles[0]}', *titles[1:]], ', ', 'Also')} {why}")

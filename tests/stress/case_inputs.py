@@ -50,6 +50,10 @@ notes: |
 gauge_accuracy: 0.2 psid
 state: opened
 parts: [flap_1]
+tag: M-12
+location: the wheel room
+installed: 2019-05
+tested_on: 2026-11-29
 observations:
   bypass.port: drip
   first_reading: 1.2 psid
@@ -63,6 +67,10 @@ record:
       and more of it
       below
   done: cleaned
+  closed_on: 2026-11-30
+  minutes: {cleaned: 25}
+  parts_used: [seal]
+  passed: "yes"
   final_test:
     first_reading: 9 kPa
 """

@@ -45,7 +45,7 @@ def test_a_rule_shows_its_place_text_premises_conclusion_cases_and_sources(shown
     )
     assert (Path(view.place.file).name, view.place.column) == ("twin.yaml", 3)
     assert view.place.line == line_of(view.place.file, "  stream_from_port:")
-    assert ("premises", "port is stream") in view.details
+    assert ("premises", 'port is "a steady stream"') in view.details
     assert ("reason", "The first flap lets water through to the port.") in view.details
     assert ("easily confused with", "rain") in view.details
     assert told(view.fed_by) == {("asks for", "observation", "port")}

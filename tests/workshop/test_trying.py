@@ -118,7 +118,9 @@ def test_an_answer_that_counts_although_expected_void_names_its_conditions(tiny:
     (case,) = [one for one in tried(tiny, RIGHT.replace("shut_tight: no,", "shut_tight: yes,")) if one.differences]
     (one,) = case.differences
     assert one.difference.got == "an answer that counts"
-    assert one.why[0][1].startswith("void when the test is spoilt or (pressure log is yes and port is stream): ")
+    assert one.why[0][1].startswith(
+        'void when the test is spoilt or (pressure log is yes and port is "a steady stream"): '
+    )
 
 
 def test_text_gives_places_that_an_editor_can_follow(tiny: Path) -> None:

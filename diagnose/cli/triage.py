@@ -69,7 +69,7 @@ def command(
     held = read_columns(columns, [row.assembly for row in library.all().values()]) if columns else ReportColumns()
     first = output or page
     work = first.with_name(f"{first.name}{UNFINISHED}") if first else None
-    triage, broken_off, bad = None, False, 0
+    triage, done, bad, read = None, False, 0, 0
     with ending() as end:
         try:
             triage = Triage(TableFile(reports, held.separator, held.encoding), held, library, work)
@@ -78,17 +78,20 @@ def command(
             with _bar("Reading") as reading, _bar("Weighing") as weighing:
                 triage.run(jobs or cores(), reading, weighing)
             bad = _tell_bad(triage, problems, reports)
-            if not triage.store.reports_read():
-                sys.exit(NOTHING_READ)
-            _write(triage, output, form, page, unit, reports)
+            read = triage.store.reports_read()
+            if read:
+                _write(triage, output, form, page, unit, reports)
+            done = True
         except KeyboardInterrupt:
-            broken_off = True
-            goes_on = f" The same command goes on from here; {work} holds what was done." if work else ""
-            click.echo(f"Broken off.{goes_on}", err=True)
+            click.echo("Broken off.", err=True)
             sys.exit(end.code or CTRL_C)
         finally:
             if triage is not None:
-                triage.store.close(finished=not broken_off)
+                triage.store.close(finished=done)
+            if work and not done and work.exists():
+                click.echo(f"The same command goes on from here; {work} holds what was done.", err=True)
+    if not read:
+        sys.exit(NOTHING_READ)
     if strict and bad:
         sys.exit(BAD_ROWS)
 

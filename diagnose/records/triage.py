@@ -132,11 +132,16 @@ class Triage:
         self.store = TriageStore(store_path, stamp)
 
     def run(self, jobs: int, reading: Told, weighing: Told) -> None:
-        """Reads, weighs and ranks what is left to be done; is told how much is done, and of how much."""
-        with _pool(jobs, self.tools) as pool:
-            self._read(pool, jobs, reading)
-            self._weigh(pool, jobs, weighing)
-        self._rank()
+        """Reads, weighs and ranks what is left to be done; is told how much is done, and of how much.
+
+        Raises:
+            ProblemsFoundError: what is done can no longer be kept, as on a full disk.
+        """
+        with self.store.working():
+            with _pool(jobs, self.tools) as pool:
+                self._read(pool, jobs, reading)
+                self._weigh(pool, jobs, weighing)
+            self._rank()
 
     def _read(self, pool: Executor | None, jobs: int, tell: Told) -> None:
         done = self.store.read_so_far()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from itertools import groupby
 from pathlib import Path
 from typing import Any
@@ -70,6 +71,18 @@ class TriageStore:
     def note(self, name: str, value: object) -> None:
         """Notes something."""
         self._base.execute("insert or replace into about values (?, ?)", (name, str(value)))
+
+    @contextmanager
+    def working(self) -> Iterator[None]:
+        """Within it much is written.
+
+        Raises:
+            ProblemsFoundError: what is done can no longer be kept, as on a full disk.
+        """
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise refused(self.path or "memory", f"cannot be worked in: {error}") from error
 
     def close(self, *, finished: bool) -> None:
         """Ends the work, without what is half done; a file of finished work goes."""

@@ -5,9 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import signal
+import sqlite3
 import time
 from pathlib import Path
 
+import pytest
+
+from diagnose.records.triage_store import TriageStore
 from tests.benchmarks.reports import write_reports
 from tests.cli.conftest import Run
 from tests.processes import SECONDS, ran, started, tool
@@ -59,6 +63,23 @@ def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -
     assert run("triage", file, "-o", file).code == 2
     assert run("triage", written(tmp_path, HEADER + FAILED), "-o", file).code == 2
     assert Path(file).read_text(encoding="utf-8") == HEADER + FAILED
+
+
+def test_a_full_disk_is_told_and_what_was_done_is_kept(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    file, out = written(tmp_path, HEADER + FAILED), tmp_path / "out.csv"
+    monkeypatch.setattr(TriageStore, "rank", full)
+    shown = run("triage", file, "-o", str(out), "--jobs", "1")
+    assert shown.code == 2
+    assert f"{out}.unfinished: error: cannot be worked in: database or disk is full" in shown.err
+    assert [path.name for path in sorted(tmp_path.iterdir())] == ["out.csv.unfinished", "reports.csv"]
+    monkeypatch.undo()
+    assert "Going on with" in run("triage", file, "-o", str(out), "--jobs", "1").err
+    assert [path.name for path in sorted(tmp_path.iterdir())] == ["out.csv", "reports.csv"]
 
 
 def test_what_was_broken_off_goes_on_and_comes_to_the_same(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import click
 
 from diagnose.cli.ending import CTRL_C, ending
 from diagnose.cli.shared import ChosenRules, form_of, rules_options, shown, unit_option
-from diagnose.knowledge.files import write_output
+from diagnose.knowledge.files import keep_apart, write_output
 from diagnose.model.foreign import cut
 
 if TYPE_CHECKING:
@@ -69,6 +69,7 @@ def command(
     held = read_columns(columns, [row.assembly for row in library.all().values()]) if columns else ReportColumns()
     first = output or page
     work = first.with_name(f"{first.name}{UNFINISHED}") if first else None
+    keep_apart((output, page, problems, work), (reports, columns))
     triage, done, bad, read = None, False, 0, 0
     with ending() as end:
         try:

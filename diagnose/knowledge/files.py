@@ -71,12 +71,30 @@ def write_output(path: Path, content: bytes | Iterable[bytes], inputs: Iterable[
         ProblemsFoundError: it is one of the inputs, or cannot be written; nothing was changed then.
     """
     try:
-        if _is_one_of(path, inputs):
-            message = "is what this is made from, and is not written over; name another file"
-            raise refused(path, message)
+        _must_be_other(path, inputs)
         write_whole(path, content)
     except OSError as error:
         raise refused_by_system(path, "written", error) from error
+
+
+def keep_apart(outputs: Iterable[Path | None], inputs: Iterable[Path | None]) -> None:
+    """Looks, before long work, that no file which is to be written is another one of them, or one that is read.
+
+    Raises:
+        ProblemsFoundError: one is.
+    """
+    read, taken = [path for path in inputs if path], set[str]()
+    for path in filter(None, outputs):
+        _must_be_other(path, read)
+        whole = os.path.realpath(path)
+        if whole in taken and not _is_special(path):
+            raise refused(path, "is named for two outputs; name another file for one of them")
+        taken.add(whole)
+
+
+def _must_be_other(path: Path, inputs: Iterable[Path | str]) -> None:
+    if _is_one_of(path, inputs):
+        raise refused(path, "is what this is made from, and is not written over; name another file")
 
 
 def _is_one_of(path: Path, inputs: Iterable[Path | str]) -> bool:

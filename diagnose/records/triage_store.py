@@ -10,10 +10,12 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from diagnose.knowledge.files import read_at_most
 from diagnose.model.places import Place, Problem, refused
 from diagnose.records.triage_judging import Evidence, JudgedReading, WeighedEvidence
 from diagnose.records.triage_rows import FieldReport
 
+_BEGIN = b"SQLite format 3\0"
 _TABLES = """
 create table if not exists about (name text primary key, value text);
 create table if not exists evidence (
@@ -32,7 +34,7 @@ create table if not exists problem (number integer primary key, line integer, sp
 class TriageStore:
     """What has been read and weighed so far. `path` "" keeps it in memory, for work that cannot be broken off.
 
-    A file that belongs to other work, or is damaged, is begun anew.
+    A file that belongs to other work, or is damaged, is begun anew. One that is no such file at all is left alone.
     """
 
     def __init__(self, path: Path | None, stamp: str) -> None:
@@ -40,7 +42,7 @@ class TriageStore:
         try:
             self._base = self._opened(stamp)
         except sqlite3.DatabaseError as error:
-            if path is None or not path.is_file():
+            if path is None or not _is_base(path):
                 raise refused(path or "", f"cannot be worked in: {error}") from error
             path.unlink()
             self._base = self._opened(stamp)
@@ -195,6 +197,11 @@ class TriageStore:
         """Notes urgency and a later report of some reports."""
         self._base.executemany("update report set urgency = ?, later = ? where number = ?", rows)
         self._base.commit()
+
+
+def _is_base(path: Path) -> bool:
+    """Whether a file begins as data bases do, so that it is one of ours and may be thrown away."""
+    return path.is_file() and read_at_most(path, len(_BEGIN)) == _BEGIN
 
 
 def _answers(text: str) -> tuple[tuple[str, str | float], ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import signal
 import sqlite3
 import time
@@ -80,6 +81,23 @@ def test_a_full_disk_is_told_and_what_was_done_is_kept(
     monkeypatch.undo()
     assert "Going on with" in run("triage", file, "-o", str(out), "--jobs", "1").err
     assert [path.name for path in sorted(tmp_path.iterdir())] == ["out.csv", "reports.csv"]
+
+
+def test_no_output_takes_the_place_of_another_file(run: Run, tmp_path: Path) -> None:
+    file, columns = written(tmp_path, HEADER + FAILED + BAD), tmp_path / "columns.yaml"
+    columns.write_text("dates: day first\n", encoding="utf-8")
+    both = str(tmp_path / "both.csv")
+    for options in (
+        ("-o", both, "--page", both),
+        ("-o", both, "--problems", str(tmp_path / "." / "both.csv")),
+        ("--columns", str(columns), "--page", str(columns)),
+        ("--columns", str(columns), "--problems", str(columns)),
+    ):
+        assert run("triage", file, "--jobs", "1", *options).code == 2
+    os.rename(file, f"{both}.unfinished")
+    assert run("triage", f"{both}.unfinished", "-o", both, "--jobs", "1").code == 2
+    assert [path.name for path in sorted(tmp_path.iterdir())] == ["both.csv.unfinished", "columns.yaml"]
+    assert columns.read_text(encoding="utf-8") == "dates: day first\n"
 
 
 def test_what_was_broken_off_goes_on_and_comes_to_the_same(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
+from diagnose.model.places import ProblemsFoundError
 from diagnose.records import triage as module
 from diagnose.records.table_file import TableFile
 from diagnose.records.trend import trend
@@ -193,12 +194,19 @@ def test_work_that_was_broken_off_comes_to_the_same(
 
 
 def test_work_on_another_file_or_a_damaged_one_is_begun_anew(tmp_path: Path) -> None:
-    (tmp_path / "work").write_bytes(b"no data base" * 100)
+    (tmp_path / "work").write_bytes(b"SQLite format 3\0 and then damaged" * 100)
     with triaged(tmp_path, HEADER + "A,2025-01-01,DC,1 in,,,,2.0,2.0\n") as made:
         assert made.store.reports_read() == 1
         made.store.path = None  # leave it there
     with triaged(tmp_path, HEADER + "B,2025-01-01,DC,1 in,,,,2.1,2.0\n") as made:
         assert [row.report.tag for row in made.reports()] == ["B"]
+
+
+def test_a_file_that_is_no_work_of_ours_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "work").write_bytes(b"somebody's notes")
+    with pytest.raises(ProblemsFoundError, match="cannot be worked in"), triaged(tmp_path, HEADER):
+        pass
+    assert (tmp_path / "work").read_bytes() == b"somebody's notes"
 
 
 def test_several_processes_come_to_the_same_as_one(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from diagnose.records.triage_columns import FIELDS, WORDS, HeldColumn, ReportCol
 
 BLANK = {"", "-", "--", "n/a", "na", "none given"}
 MOST_CELL = 10_000
+OLDEST = "1950-01-01"
 _NUMBER = re.compile(r"([+-]?)(\d{0,6})(?:([.,])(\d{1,20}))?")
 _DATE = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
 
@@ -186,7 +187,13 @@ class ReportReader:
         if text.casefold() in BLANK:
             return ""
         try:
-            return day_in(text, self._columns.day_first)
+            day = day_in(text, self._columns.day_first)
+            # A mistyped year would else make every real report of the assembly an old one.
+            if not OLDEST <= day <= date.today().isoformat():
+                raise ValueError(
+                    f"'{cut(text)}' is no day on which a test was made: expected one from {OLDEST} to today"
+                )
+            return day
         except ValueError as error:
             return error
 

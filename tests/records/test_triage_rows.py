@@ -78,6 +78,8 @@ def test_a_file_of_an_office_is_read_however_it_is_written(tmp_path: Path, encod
         ("A,2025-01-02,XYZ,2 in,no,2 psid,6 psid", 3, "no type of assembly"),
         ("A,2025-02-30,RP,2 in,no,2 psid,6 psid", 2, "no date"),
         ("A,03.04.2025,RP,2 in,no,2 psid,6 psid", 2, "say with 'dates'"),
+        ("A,9025-01-02,RP,2 in,no,2 psid,6 psid", 2, "no day on which a test was made"),
+        ("A,0025-01-02,RP,2 in,no,2 psid,6 psid", 2, "no day on which a test was made"),
         ("A,2025-01-02,RP,two,no,2 psid,6 psid", 4, "not a size"),
         ("A,2025-01-02,RP,2 in,high,2 psid,6 psid", 5, "not understood"),
         ("A,2025-01-02,RP,2 in,no,2,6 psid", 6, "no unit"),

@@ -24,7 +24,11 @@ _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 
 
 def harmless(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula: with an apostrophe before it; a number stays a number."""
+    """A cell that no spreadsheet takes for a formula: with an apostrophe before it; a number stays a number.
+
+    Nor does it steer a terminal on which the table is shown.
+    """
+    cell = clean(cell, "\n\t\r")
     bare = cell.lstrip(" \ufeff\u00a0")
     return f"'{cell}" if bare.startswith(_STARTS) and not _NUMBER.fullmatch(cell) else cell
 

@@ -124,6 +124,11 @@ def test_no_cell_is_taken_for_a_formula(cell: str) -> None:
     assert f"'{cell}".split("\r")[0].encode() in b"".join(as_csv([{"a": cell}]))
 
 
+def test_no_cell_steers_a_terminal() -> None:
+    table = b"".join(as_csv([{"a": "\x1b[31m", "b": "\x9b2J"}])).decode("utf-8-sig")
+    assert table == "a,b\r\n<U+001B>[31m,<U+009B>2J\r\n"
+
+
 @pytest.mark.parametrize("cell", ["-2.5", "+3", "-0,4", "A-1", "", "1-2"])
 def test_numbers_and_usual_cells_stay_as_they_are(cell: str) -> None:
     assert harmless(cell) == cell

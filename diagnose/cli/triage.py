@@ -117,13 +117,15 @@ def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
 def _tell_bad(triage: Triage, file: Path | None, reports: Path) -> int:
     """Tells of bad rows, the first ones in full; how many problems there are."""
     lines = [line for row in triage.store.problems(str(reports)) for line in row.lines()]
+    if not lines and not triage.store.reports_read():
+        lines = [f"{reports}: error: there is no report below the first row"]
     if triage.unread:
         click.echo(f"{reports}: columns that are not read: {', '.join(map(cut, triage.unread))}", err=True)
     if file is not None:
         write_output(file, "".join(f"{line}\n" for line in lines).encode(), [reports])
     for line in lines[:MOST_TOLD]:
         click.echo(line, err=True)
-    if lines:
+    if triage.store.bad_rows():
         more = len(lines) - MOST_TOLD
         others = (
             f" {more} more problems are {f'in {file}' if file else 'listed with --problems FILE'}." if more > 0 else ""

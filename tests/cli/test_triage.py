@@ -61,6 +61,9 @@ def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -
     assert (shown.code, shown.out) == (2, "")
     assert not out.exists()
     assert run("triage", str(tmp_path / "none.csv")).code == 2
+    alone = run("triage", written(tmp_path, HEADER + "\n,,\n"), "-o", str(out), "--jobs", "1")
+    assert (alone.code, alone.err) == (2, f"{file}: error: there is no report below the first row\n")
+    written(tmp_path, HEADER + BAD)
     assert run("triage", file, "-o", file).code == 2
     assert run("triage", written(tmp_path, HEADER + FAILED), "-o", file).code == 2
     assert Path(file).read_text(encoding="utf-8") == HEADER + FAILED

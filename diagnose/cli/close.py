@@ -92,4 +92,4 @@ def _told(case: Case, assembly: Assembly, said: dict[str, Any]) -> Case:
     told = {key: said[key] for key in SAID if key != "passed" and said[key]} | passed
     tested = bool(told.keys() & {"final_test", "passed"})  # it was put together for that
     state, parts = ("", ()) if tested else (case.state, case.parts)
-    return case._replace(record=record_with(case.record, told, assembly), state=state, parts=parts)
+    return case._replace(record=record_with(case, told, assembly), state=state, parts=parts)

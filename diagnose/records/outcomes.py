@@ -8,18 +8,20 @@ from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, names_of
 from diagnose.cases.reading import read_record
 from diagnose.diagnosis.field_test import final_verdicts
 from diagnose.knowledge.fields import Problems, complain, unknown
+from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Record
 from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.work import Observation
 
 
 class Outcome(NamedTuple):
     """`causes` that were found; `parts` of which no more is known than that the fault was in them.
 
     `open` where the record says that something was found, and not by a name of the type: "not determined", or
-    `in_words`. `sound`: nothing was wrong. `passed` is None where neither the record nor a failed reading tells.
-    All is empty where there is no outcome yet.
+    `in_words`. `sound`: nothing was wrong. `passed` is None where neither the record nor a failed reading tells;
+    where they contradict each other, the reading counts. All is empty where there is no outcome yet.
     """
 
     causes: tuple[str, ...] = ()
@@ -55,15 +57,17 @@ def outcome_of(case: Case, assembly: Assembly) -> Outcome:
     )
 
 
-def record_with(record: Record, told: dict[str, Any], assembly: Assembly) -> Record:
-    """The record with other values under some of its keys, as options give them: texts, and pairs for tables.
+def record_with(case: Case, told: dict[str, Any], assembly: Assembly) -> Record:
+    """The record of a case with other values under some of its keys, as options give them: texts, and pairs for tables.
 
     Own words are allowed; what has no blank in it is taken for a name, and a name has to be known.
 
     Raises:
-        ProblemsFoundError: with everything that a case file may not say, and each name that is not known.
+        ProblemsFoundError: with everything that a case file may not say, each name that is not known, and what the
+            record would say against itself.
     """
     problems: Problems = []
+    record = case.record
     _must_be_known(told, assembly, problems)
     told = {"done": record.done, **told} if record.done else told
     entries = tuple((Scalar(key, _option(key)), _node(key, value)) for key, value in told.items())
@@ -71,9 +75,22 @@ def record_with(record: Record, told: dict[str, Any], assembly: Assembly) -> Rec
         new = read_record(Mapping(entries, Place("the options")), assembly)
     except ProblemsFoundError as error:
         problems += error.problems
+    if not problems:
+        record = record._replace(**{key: getattr(new, key) for key in told})
+        _must_agree(case._replace(record=record), told, assembly, problems)
     if problems:
         raise ProblemsFoundError(problems)
-    return record._replace(**{key: getattr(new, key) for key in told})
+    return record
+
+
+def _must_agree(case: Case, told: dict[str, Any], assembly: Assembly, problems: Problems) -> None:
+    record = case.record
+    if record.passed == "yes" and ("passed" in told or "final_test" in told):
+        for row, value, limit in _missed(case, assembly):
+            reading = f"{row.title} {show_pressure(value, 'psid')} misses its limit of {show_pressure(limit, 'psid')}"
+            complain(problems, _option("passed"), f"{reading}; correct the reading, or say --failed")
+    if "closed_on" in told and record.closed_on < case.tested_on:
+        complain(problems, _option("closed_on"), f"{record.closed_on} lies before the test, {case.tested_on}")
 
 
 def _must_be_known(told: dict[str, Any], assembly: Assembly, problems: Problems) -> None:
@@ -101,7 +118,12 @@ def _option(key: str) -> Place:
 
 
 def _passed(case: Case, assembly: Assembly) -> bool | None:
-    if case.record.passed:
-        return case.record.passed == "yes"
+    if _missed(case, assembly):
+        return False
+    return case.record.passed == "yes" if case.record.passed else None
+
+
+def _missed(case: Case, assembly: Assembly) -> list[tuple[Observation, float, float]]:
+    """The final readings that miss their limits, with reading and limit in psi."""
     judged, _ = final_verdicts(assembly, assembly.profile(case.profile), dict(case.record.final_test))
-    return False if any(verdict == "fail" for *_, verdict in judged) else None
+    return [(row, value, limit.amount) for row, value, limit, verdict in judged if verdict == "fail"]

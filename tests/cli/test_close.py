@@ -45,6 +45,20 @@ def test_options_write_the_record_and_keep_what_else_stands_there(run: Run, case
     assert "  first_check_differential: 0.3 psid\n" in text
 
 
+def test_a_record_that_contradicts_itself_is_not_written(run: Run, case: Path) -> None:
+    low = ("--reading", "first_check_differential", "0.1 psid")
+    result = run("close", str(case), *low, "--passed")
+    assert result.code == 2
+    assert "--passed: error: first check differential 0.1 psid misses its limit of 1.0 psid" in result.err
+    assert case.read_text(encoding="utf-8") == TEXT
+    assert run("close", str(case), *low, "--failed").code == 0
+    assert run("close", str(case), "--passed").code == 2
+    assert record(case).passed == "no"
+    case.write_text(f"tested_on: 2026-03-04\n{TEXT}", encoding="utf-8")
+    early = run("close", str(case), "--on", "2026-03-03")
+    assert (early.code, early.err) == (2, "--on: error: 2026-03-03 lies before the test, 2026-03-04\n")
+
+
 def test_every_mistake_is_told_at_once_and_nothing_is_written(run: Run, case: Path) -> None:
     wrong = ("--found", "check_1.debri", "--on", "yesterday", "--reading", "first_check_differential", "5")
     result = run("close", str(case), *wrong, "--minutes", "check_1.clean", "9")

@@ -42,6 +42,7 @@ def test_a_reading_below_its_limit_has_not_passed(small: dict[str, Assembly]) ->
     twin = small["TWIN"]
     limited = next(row for row in twin.observations if row.limit and not row.computed)
     assert outcome(f"{{final_test: {{{limited.name}: 0.1 psid}}}}", twin).passed is False
+    assert outcome(f"{{final_test: {{{limited.name}: 0.1 psid}}, passed: yes}}", twin).passed is False
     assert outcome(f"{{final_test: {{{limited.name}: 9 psid}}}}", twin).passed is None  # it is not the whole test
 
 

@@ -15,8 +15,9 @@ from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import Problem
 from diagnose.model.work import Limit, Observation
+from diagnose.records.outcomes import outcome_of
 from diagnose.records.store import read_store
-from diagnose.records.trend import DAYS, trend
+from diagnose.records.trend import DAYS, LEAST_POINTS, trend
 
 # About a year, in days: a test that comes sooner or later than that is not the one of the year before.
 ABOUT_A_YEAR = (180, 640)
@@ -35,10 +36,11 @@ class YearReading(NamedTuple):
 
 
 class YearTest(NamedTuple):
-    """A test: its day, what it read, what was found and done."""
+    """A test: its day, what it read, what was found and done; `passed` is None where nothing tells it."""
 
     day: str
     case: Case
+    passed: bool | None
     readings: tuple[YearReading, ...]
 
     @property
@@ -49,13 +51,17 @@ class YearTest(NamedTuple):
     @property
     def result(self) -> str:
         """How it ended."""
-        if self.case.record.passed:
-            return "passed after work" if self.case.record.passed == "yes" and self.failed else self.case.record.passed
+        if self.passed is False:
+            return "failed"
+        if self.passed:
+            return "passed after work" if self.failed or self.case.record.done else "passed"
         return "failed" if self.failed else "passed" if self.readings else "not judged"
 
 
 class Tendency(NamedTuple):
     """Where a reading goes since the last repair: "wear" (it falls steadily), "step" (it fell at once) or "level".
+
+    Of two readings it is "fell", which may be either, or "few", as of one.
 
     `slope` in psi a year; `years` until it is at the limit, None where it does not come to it.
     """
@@ -119,7 +125,7 @@ def _test(case: Case, runs: Runs) -> YearTest:
         if row.limit is not None and row.outcome != "not counted":
             number = _left(row.observation, left, row.value)
             readings.append(YearReading(row.observation, row.value, number, row.limit, row.outcome))
-    return YearTest(day_of(case), case, tuple(readings))
+    return YearTest(day_of(case), case, outcome_of(case, assembly).passed, tuple(readings))
 
 
 def _left(row: Observation, left: Mapping[str, str | float], value: float) -> float:
@@ -142,7 +148,7 @@ def _tendencies(tests: Sequence[YearTest]) -> Iterator[Tendency]:
         limit = reading.limit.amount if reading.limit else 0.0
         line, kind = trend(points), _kind([value for _, value in points])
         slope = line.slope if line else _plain_slope(points)
-        falls = slope < 0 and kind != "level"
+        falls = slope < 0 and kind not in {"level", "few"}
         years = max((points[-1][1] - limit) / -slope, 0.0) if falls else None
         yield Tendency(reading.observation, kind, slope, years, tuple(points), limit)
 
@@ -150,7 +156,9 @@ def _tendencies(tests: Sequence[YearTest]) -> Iterator[Tendency]:
 def _kind(values: Sequence[float]) -> str:
     falls = [before - after for before, after in pairwise(values)]
     whole = values[0] - values[-1]
-    if whole <= 0.4 or len(values) < 2:
+    if len(values) < LEAST_POINTS:
+        return "fell" if whole > 0.4 else "few"
+    if whole <= 0.4:
         return "level"
     if max(falls) >= AT_ONCE * whole:
         return "step"

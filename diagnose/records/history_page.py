@@ -8,10 +8,17 @@ from typing import Any
 from diagnose.diagnosis.wording import clean
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.records.history import AssemblyHistory, Tendency, YearReading, YearTest
-from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
+from diagnose.sheet.blocks import Block, Entries, Entry, Heading
 
 LEADS = {"fail": "FAIL", "pass": "pass"}
-SAYS = {"wear": "falls steadily: wear", "step": "fell at once: something happened between two tests", "level": "level"}
+SAYS = {
+    "wear": "falls steadily: wear",
+    "step": "fell at once: something happened between two tests",
+    "fell": "fell; two readings since the last repair do not tell wear from a step",
+    "level": "level",
+    "few": "too few readings since the last repair to say",
+}
+QUIET = {"level", "few"}
 
 
 def list_page(rows: Iterable[AssemblyHistory], unit: str) -> list[Block]:
@@ -23,7 +30,7 @@ def list_page(rows: Iterable[AssemblyHistory], unit: str) -> list[Block]:
         name = ", ".join(filter(None, [row.tag, row.type, row.location]))
         count = f"{len(row.tests)} test{'' if len(row.tests) == 1 else 's'}"
         details = [f"{count}, {years}; the last one {last.day}: {last.result}"]
-        details += [_tendency(one, unit) for one in row.tendencies if one.kind != "level"]
+        details += [_tendency(one, unit) for one in row.tendencies if one.kind not in QUIET]
         entries.append(Entry("", clean(name), tuple(details)))
     return [Heading("Assemblies with a record", 1), Entries(tuple(entries))]
 
@@ -36,8 +43,6 @@ def years_page(row: AssemblyHistory, unit: str) -> list[Block]:
     if row.tendencies:
         blocks += [Heading("Where it leads")]
         blocks += [Entries(tuple(Entry("", _tendency(one, unit)) for one in row.tendencies))]
-    if all(len(one.points) < 3 for one in row.tendencies):
-        blocks += [Paragraph("Two readings since the last repair, or fewer, make no trend.")]
     return blocks
 
 
@@ -57,7 +62,7 @@ def _reading(row: YearReading, unit: str) -> str:
 
 
 def _tendency(row: Tendency, unit: str) -> str:
-    slope = f", {show_pressure(row.slope, unit)} a year" if row.kind != "level" else ""
+    slope = f", {show_pressure(row.slope, unit)} a year" if row.kind not in QUIET else ""
     when = ""
     if row.years is not None:
         when = ", at its limit now" if row.years < 0.05 else f", at its limit in {row.years:.1f} years"

@@ -48,6 +48,24 @@ def test_the_years_are_told_with_limits_repairs_and_where_they_lead(run: Run, fo
     assert "relief valve opening point: level" in said
 
 
+def test_two_readings_are_no_trend_and_a_low_one_has_not_passed(run: Run, folder: Path) -> None:
+    for year, reading, more in ((2024, 7.0, ""), (2025, 6.0, "record: {passed: yes}\n")):
+        (folder / f"c{year}.yaml").write_text(
+            f"assembly: RP\ntag: C-1\ntested_on: {year}-01-01\n{more}"
+            f"observations: {{first_check_differential: {reading} psid, relief_valve_opening_point: 2.6 psid}}\n",
+            encoding="utf-8",
+        )
+    low = "record: {done: [check_1.clean], final_test: {first_check_differential: 0.4 psid}, passed: yes}\n"
+    text = (folder / "other.yaml").read_text(encoding="utf-8") + low
+    (folder / "other.yaml").write_text(text, encoding="utf-8")
+    said = " ".join(run("history", str(folder), "C-1").out.split())
+    assert "2025-01-01: PASSED" in said
+    assert "first check differential: fell; two readings since the last repair do not tell wear from a step" in said
+    assert "relief valve opening point: too few readings since the last repair to say" in said
+    assert "level" not in said
+    assert "2025-01-01: FAILED" in run("history", str(folder), "B-1").out
+
+
 def test_all_assemblies_are_listed_the_falling_ones_first(run: Run, folder: Path) -> None:
     (folder / "broken.yaml").write_text("assembly: DC\ntag: [\n", encoding="utf-8")
     shown = run("history", str(folder), "--format", "json")

@@ -136,7 +136,7 @@ def _left(row: Observation, left: Mapping[str, str | float], value: float) -> fl
 
 
 def _tendencies(tests: Sequence[YearTest]) -> Iterator[Tendency]:
-    """Of each reading of the last test, since the last repair."""
+    """Of each reading of the last test, since the last repair: what a test read before its repair is not among them."""
     repaired = max((n for n, test in enumerate(tests) if test.case.record.done), default=0)
     for reading in tests[-1].readings:
         points = [
@@ -144,7 +144,10 @@ def _tendencies(tests: Sequence[YearTest]) -> Iterator[Tendency]:
             for test in tests[repaired:]
             for row in test.readings
             if row.observation.name == reading.observation.name
+            and not (test.case.record.done and row.left == row.value)
         ]
+        if not points:
+            continue
         limit = reading.limit.amount if reading.limit else 0.0
         line, kind = trend(points), _kind([value for _, value in points])
         slope = line.slope if line else _plain_slope(points)

@@ -66,6 +66,19 @@ def test_two_readings_are_no_trend_and_a_low_one_has_not_passed(run: Run, folder
     assert "2025-01-01: FAILED" in run("history", str(folder), "B-1").out
 
 
+def test_what_was_read_before_a_repair_is_no_reading_since(run: Run, folder: Path) -> None:
+    mended = folder / "2022.yaml"
+    text = mended.read_text(encoding="utf-8").replace("  final_test: {first_check_differential: 7.6 psid}\n", "")
+    mended.write_text(text, encoding="utf-8")
+    said = " ".join(run("history", str(folder), "A-7").out.split())
+    # 6.9, 6.2 and 5.5 are left, without the 4.6 before the repair.
+    assert "first check differential: falls steadily: wear, -0.7 psid a year, at its limit in 0.7 years" in said
+    (folder / "2023.yaml").unlink()
+    (folder / "2024.yaml").unlink()
+    (folder / "2025.yaml").unlink()
+    assert "WHERE IT LEADS" not in run("history", str(folder), "A-7").out
+
+
 def test_all_assemblies_are_listed_the_falling_ones_first(run: Run, folder: Path) -> None:
     (folder / "broken.yaml").write_text("assembly: DC\ntag: [\n", encoding="utf-8")
     shown = run("history", str(folder), "--format", "json")

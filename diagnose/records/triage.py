@@ -48,6 +48,7 @@ ROWS, SETS = 1000, 8
 AHEAD = 3
 # The tools are large, and a process that is split off has them at once.
 FORK = "fork"
+ENDS = (signal.SIGINT, signal.SIGTERM)
 # Objects made between two looks for garbage; of what is weighed little holds itself.
 SELDOM = 50_000
 
@@ -239,14 +240,28 @@ def _pool(jobs: int, tools: Tools) -> Iterator[Executor | None]:
         return
     pool = ProcessPoolExecutor(jobs, get_context(FORK), initializer=_equip, initargs=(tools,))
     try:
+        _start(pool)
         yield pool
     finally:
         pool.shutdown(cancel_futures=True)
 
 
+def _start(pool: Executor) -> None:
+    """The first task starts all processes. Ctrl-C waits meanwhile: it would be lost in a fork, or leave half a pool.
+
+    Half a pool is one that nobody ends, and for which the command would wait for ever.
+    """
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, ENDS)
+    try:
+        pool.submit(os.getpid)
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def _equip(tools: Tools) -> None:
     """What is broken off is broken off by the process that asked for it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDS)
     Thread(target=_end_with, args=(parent_process(),), daemon=True).start()
     gc.freeze()
     gc.set_threshold(SELDOM)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -207,6 +209,17 @@ def test_a_file_that_is_no_work_of_ours_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(ProblemsFoundError, match="cannot be worked in"), triaged(tmp_path, HEADER):
         pass
     assert (tmp_path / "work").read_bytes() == b"somebody's notes"
+
+
+def test_ctrl_c_while_processes_start_is_not_lost(tmp_path: Path) -> None:
+    at_hand = [signal.SIGINT]
+    # It stays registered, and does nothing once it has done this.
+    os.register_at_fork(before=lambda: os.kill(os.getpid(), at_hand.pop()) if at_hand else None)
+    with (
+        pytest.raises(KeyboardInterrupt),
+        triaged(tmp_path, HEADER + "A,2025-01-01,DC,1 in,,,,2.0,2.0\n", jobs=2),
+    ):
+        pass
 
 
 def test_several_processes_come_to_the_same_as_one(tmp_path: Path) -> None:

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from diagnose.records.lessons import Lessons
 
 SOME_UNREAD = 1
+NOTHING_TAUGHT = (
+    "no job in it has an outcome that teaches anything (open jobs do so only beside others of their type); nothing was "
+    "written"
+)
 
 
 @click.command("learn")
@@ -74,7 +78,7 @@ def command(
     runs = Runs(types.all())
     lessons = lessons_of(read.cases, runs, prior_cases, _taken(types))
     if not lessons.values:
-        raise refused(folder or book or "", "no job in it has an outcome that teaches anything; nothing was written")
+        raise refused(folder or book or "", NOTHING_TAUGHT)
     assemblies = {name: ready.assembly for name, ready in runs.types.items()}
     led = None if no_cases else leading(lessons, runs, all_cases(types.folders(), assemblies))
     click.echo(report(form, lambda: lessons_page(lessons, led), lambda: lessons_data(lessons, led)), nl=False)

@@ -7,6 +7,11 @@ tests fail. A job whose cause stayed open counts for each cause by its probabili
 repeated until nothing moves: the mode of the posterior in the logarithms of the rates (EM; Dempster, Laird and Rubin,
 J. R. Statist. Soc. B 39, 1977, from memory). Odds before evidence move as the rates do, so that what is climbed is the
 exact likelihood of `Posterior`.
+
+Open jobs follow the chances that the rules give to findings, and repeat their errors as often as there are such jobs.
+So those of a type weigh together no more than those of it of which a cause or a part was found: the logarithm of the
+likelihood of each is taken times the `weights` of its type (a weighted likelihood; Hu and Zidek, Canadian Journal of
+Statistics 30, 2002, from memory).
 """
 
 from __future__ import annotations
@@ -71,6 +76,12 @@ class _Counted(NamedTuple):
     outside: float
 
 
+def weights(faults: Iterable[Fault]) -> dict[str, float]:
+    """Of each type that has open jobs: what one of them counts for."""
+    rows = Counter((fault.type, bool(fault.causes or fault.parts)) for fault in faults)
+    return {kind: min(1.0, rows[kind, True] / number) for (kind, found), number in rows.items() if not found}
+
+
 def learn(
     faults: Iterable[Fault], homes: Homes, networks: Mapping[str, Network], prior_cases: float = PRIOR_CASES
 ) -> Estimates:
@@ -79,17 +90,19 @@ def learn(
     To weigh evidence takes long. So two rounds are followed by a leap along the way that they went, which is taken back
     where it leads no nearer (squared extrapolation; Varadhan and Roland, Scand. J. Statist. 35, 2008, from memory).
     """
-    times = sorted(Counter(faults).items())
+    jobs = list(faults)
+    times, weigh = sorted(Counter(jobs).items()), weights(jobs)
     known = Counter[Key]()
     for fault, number in times:
         for cause in fault.causes:
             if cause in homes.where[fault.type]:
                 known[homes.where[fault.type][cause]] += number
-    vague = [(fault, number) for fault, number in times if not fault.causes or fault.parts]
+    every = ((fault, number, _weight(fault, weigh)) for fault, number in times)
+    vague = [row for row in every if row[2] and (not row[0].causes or row[0].parts)]
 
     def round_from(counts: Counts) -> _Counted:
         estimates = _estimated(homes, counts, prior_cases)
-        return _counted(known, [(_divided(fault, homes, networks, estimates), number) for fault, number in vague])
+        return _counted(known, [(_divided(row[0], homes, networks, estimates), *row[1:]) for row in vague])
 
     here: Counts = dict(known)
     last, rounds = round_from(here), 1
@@ -106,14 +119,18 @@ def learn(
     return estimates._replace(rounds=rounds, unexplained=last.unexplained, outside=last.outside)
 
 
-def _counted(known: Mapping[Key, float], found: Sequence[tuple[Counts | None, int]]) -> _Counted:
+def _weight(fault: Fault, weigh: Mapping[str, float]) -> float:
+    return 1.0 if fault.causes or fault.parts else weigh[fault.type]
+
+
+def _counted(known: Mapping[Key, float], found: Sequence[tuple[Counts | None, int, float]]) -> _Counted:
     pieces: dict[Key, list[float]] = {key: [float(number)] for key, number in known.items()}
-    explained = [(divided, number) for divided, number in found if divided is not None]
-    for divided, number in explained:
+    explained = [(divided, number, weight) for divided, number, weight in found if divided is not None]
+    for divided, number, weight in explained:
         for key, fraction in divided.items():
-            pieces.setdefault(key, []).append(number * fraction)
-    outside = fsum(number * max(0.0, 1 - fsum(divided.values())) for divided, number in explained)
-    lost = sum(number for divided, number in found if divided is None)
+            pieces.setdefault(key, []).append(number * weight * fraction)
+    outside = fsum(number * max(0.0, 1 - fsum(divided.values())) for divided, number, _ in explained)
+    lost = sum(number for divided, number, _ in found if divided is None)
     return _Counted({key: fsum(some) for key, some in pieces.items()}, lost, outside)
 
 

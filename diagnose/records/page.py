@@ -9,7 +9,7 @@ from typing import Any
 from diagnose.diagnosis.wording import percent
 from diagnose.model.foreign import clean, cut
 from diagnose.records.leading import Leading
-from diagnose.records.learning import MOST_ROUNDS
+from diagnose.records.learning import MOST_ROUNDS, weights
 from diagnose.records.lessons import LearnedValue, Lessons
 from diagnose.records.writing import figure
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
@@ -65,8 +65,8 @@ def _doubts(lessons: Lessons) -> Iterator[str]:
     found = lessons.gathered
     if found.open > found.named:
         yield (
-            "More jobs stayed open than had their cause found. What is learned follows the chances that the rules give "
-            "to findings, more than anything that was seen inside: look at each line before you use it."
+            "More jobs stayed open than had their cause found. Up to half of what is learned follows the chances that "
+            "the rules give to findings, and nothing that was seen inside: look at each line before you use it."
         )
     if lessons.estimates.rounds + 2 > MOST_ROUNDS:
         yield f"After {MOST_ROUNDS} rounds the counts of open jobs still moved; they may be off by more than a case."
@@ -101,6 +101,9 @@ def _counted(lessons: Lessons) -> Iterator[Entry]:
     if open_jobs:
         told = f"; {lessons.estimates.outside:.1f} of these fell outside the parts" if lessons.estimates.outside else ""
         yield Entry(str(open_jobs), f"whose cause stayed open; each counts by the probability of each cause{told}")
+        for kind, weight in sorted(weights(found.faults).items()):
+            if weight < 1:
+                yield Entry("", f"{kind}: each of these counts as {weight:.2g}, all together as those that were found")
     if lessons.estimates.unexplained:
         yield Entry(str(lessons.estimates.unexplained), "that no cause explains; they count for none")
     for number, text in (

@@ -113,17 +113,20 @@ def _objective(logits: np.ndarray, faults: list[Fault], prior: float) -> float:
         for part in network.parts
     )
     network = network._replace(parts=moved)
+    found = sum(bool(fault.causes) for fault in faults)
+    weight = min(1.0, found / max(1, len(faults) - found))
     for fault in faults:
         if fault.causes:
             total += sum(log(odds[name]) for name in fault.causes)
         else:
             chance = weigh(network, dict(fault.evidence)).evidence_probability
-            total += log(chance) + sum(log(1 + one) for one in odds.values())
+            total += weight * (log(chance) + sum(log(1 + one) for one in odds.values()))
     return -total
 
 
-def test_the_mode_is_the_one_that_a_general_maximiser_finds() -> None:
-    faults = [Fault("lamp", ("bulb.burnt",))] * 3 + OPEN[1:] * 2 + [OPEN[4]] * 3
+@pytest.mark.parametrize("burnt", [3, 20])  # fewer and more than stayed open
+def test_the_mode_is_the_one_that_a_general_maximiser_finds(burnt: int) -> None:
+    faults = [Fault("lamp", ("bulb.burnt",))] * burnt + OPEN[1:] * 2 + [OPEN[4]] * 3
     found = learned(faults, 4.0)
     best = minimize(_objective, np.zeros(7), (faults, 4.0), method="BFGS", options={"gtol": 1e-6})
     parts = [exp(x) for x in best.x[:2]]
@@ -185,5 +188,15 @@ def test_equal_evidence_is_weighed_once(monkeypatch: pytest.MonkeyPatch) -> None
         return Posterior(network, evidence)
 
     monkeypatch.setattr(learning, "Posterior", weighing)
-    found = learned([OPEN[3]] * 500 + [OPEN[4]] * 500)
+    found = learned([OPEN[3]] * 500 + [OPEN[4]] * 500 + [Fault("lamp", ("bulb.burnt",))])
     assert len(weighed) == 2 * found.rounds
+
+
+def test_open_jobs_weigh_together_no_more_than_those_that_were_found() -> None:
+    burnt = [Fault("lamp", ("bulb.burnt",))] * 10
+    many = learned(burnt + [OPEN[4]] * 3000)
+    assert fsum(map(fsum, many.counts)) == pytest.approx(20 - many.outside / 300, abs=1e-6)
+    assert many.rates == pytest.approx(learned(burnt + [OPEN[4]] * 10).rates, rel=1e-3)
+    alone = learned([OPEN[4]] * 3000)
+    assert alone.rates == pytest.approx([row.rate for row in HOMES.rows])
+    assert alone.counts == ((0, 0, 0), (0, 0))

@@ -136,11 +136,10 @@ class Hidden(ModelTruth):
     def _settled(self) -> Settled:
         """Answers everything in the order of a visit, then what cannot be asked after that, as if it counted."""
         assembly = self.ready.assembly
-        compared = {name for pair in assembly.computed.values() for name in pair}
         order = [row for some in occasions(assembly) for row in some.observations]
         order = [row for row in order if not row.only_told or row.name in assembly.asked_first]
-        # What no rule judges by itself, such as last year's reading, comes after what it is compared with.
-        order.sort(key=lambda row: not row.answers and row.name in compared and not row.limit)
+        # Last year's reading comes after this year's, and that of the year before after both.
+        order.sort(key=lambda row: len([*self._later_than(row)]))
         answers: Answers = {}
         while self._round(order, answers):
             pass
@@ -152,6 +151,15 @@ class Hidden(ModelTruth):
                 chaining.admit(row.name)
                 answers[row.name] = self.best_of(outcomes, row, self._values(row, outcomes, answers))
         return Settled(answers, known, frozenset(void))
+
+    def _later_than(self, row: Observation) -> Iterator[Observation]:
+        """The readings of later visits that an earlier one is compared with, one after the other."""
+        earlier = {
+            pair[0]: pair[1] for name, pair in self.ready.assembly.computed.items() if not self._rows[name].limit
+        }
+        while row.name in earlier:
+            row = self._rows[earlier[row.name]]
+            yield row
 
     def _case_of(self, answers: Answers) -> Case:
         written = ((name, self._written(name, value)) for name, value in answers.items())
@@ -188,6 +196,9 @@ class Hidden(ModelTruth):
 
     def _values(self, row: Observation, outcomes: Outcomes, answers: Answers) -> list[str | float]:
         """The answers that come into question, the harmless ones first; of a reading some that gauges show."""
+        granted = dict(self.ready.assembly.granted)
+        if row.name in granted:
+            return [granted[row.name]]
         if row.answers:
             names: list[str | float] = [name for name, _ in row.answers]
             rare = row.name in place_facts(self.ready.assembly) and self._dice(row.name, "place").random() < TOLD
@@ -195,9 +206,10 @@ class Hidden(ModelTruth):
         return [*self._near_others(row, outcomes, answers), *self._in_stretches(row, outcomes), row.low]
 
     def _in_stretches(self, row: Observation, outcomes: Outcomes) -> Iterator[float]:
-        """A reading from each stretch that the rules tell apart, the highest first."""
+        """A reading from each stretch that the rules tell apart, the highest first; of an earlier visit, as of today."""
         dice = self._dice(row.name, "reading")
-        for low, high in reversed(outcomes.stretches(row)):
+        *_, judged = row, *self._later_than(row)
+        for low, high in reversed(outcomes.stretches(judged)):
             least = high / 2 if low == row.low else low
             most = min(high, AT_MOST * low) if high == row.high and low > row.low else high
             yield from _shown(least + (most - least) * dice.random(), low, high, row)
@@ -210,8 +222,12 @@ class Hidden(ModelTruth):
             other = next((one for one in pair if one != row.name), "")
             known = answers.get(other)
             if row.name in pair and isinstance(known, float):
+                # What a limit judges is a margin: a relief valve that opens above what its check holds would run.
+                nearest = 0.0 if self._rows[name].limit else -NEAR
                 for low, high in outcomes.stretches(self._rows[name]):
-                    least = max(low, -NEAR)
+                    if high <= nearest:
+                        continue
+                    least = max(low, nearest)
                     apart = least + (min(high, least + 2 * NEAR) - least) * dice.random()
                     found.append((abs(apart), known + apart if pair[0] == row.name else known - apart))
         for _, value in sorted(found):

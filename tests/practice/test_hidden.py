@@ -111,3 +111,21 @@ def test_a_level_goes_by_its_name_or_number_and_no_other() -> None:
     assert level_named("4") is level_named("Two faults") is LEVELS[3]
     with pytest.raises(ValueError, match="no level is called 'plane'; did you mean 'plain'"):
         level_named("plane")
+
+
+def test_what_is_taken_for_granted_of_a_type_is_so_in_practice_too() -> None:
+    hidden = drawn("DCDA-II", "sound", 1)
+    assert hidden.ready.assembly.granted
+    assert all(hidden.written(name).value == value for name, value in hidden.ready.assembly.granted)
+
+
+def test_no_relief_valve_stays_shut_above_what_its_first_check_holds_nor_was_a_reading_out_of_reach_last_year() -> None:
+    for number in range(1, 7):
+        for level in ("plain", "near"):
+            read = {name: row.value for name, row in drawn("RP", level, number).everything.answers}
+            first, opening = read.get("first_check_differential"), read.get("relief_valve_opening_point")
+            if isinstance(first, float) and isinstance(opening, float):
+                assert first >= opening or read["relief_valve_discharge"] == "continuous", (level, number)
+            last_year = read.get("first_check_differential_last_year", 0.0)
+            assert isinstance(last_year, float)
+            assert last_year < 12, (level, number)

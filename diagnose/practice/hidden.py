@@ -206,7 +206,7 @@ class Hidden(ModelTruth):
         return [*self._near_others(row, outcomes, answers), *self._in_stretches(row, outcomes), row.low]
 
     def _in_stretches(self, row: Observation, outcomes: Outcomes) -> Iterator[float]:
-        """A reading from each stretch that the rules tell apart, the highest first; of an earlier visit, as of today."""
+        """A reading from each stretch that the rules tell apart, the highest first; an earlier one as of now."""
         dice = self._dice(row.name, "reading")
         *_, judged = row, *self._later_than(row)
         for low, high in reversed(outcomes.stretches(judged)):

@@ -53,6 +53,17 @@ def test_no_words_lie_on_each_other_in_any_situation_and_all_can_be_read_from_th
         assert not re.search(r"\b(id|class|style|href)=|url\(", svg)
 
 
+def test_words_at_rest_and_in_the_test_of_two_checks_beside_each_other_say_what_the_picture_shows() -> None:
+    for kind in ("DC", "DCDA", "DCDA-II"):
+        row = situation(kind, "at_rest")
+        shown = [
+            float(one) for one in re.findall(r"([\d.]+) psi\b", said(section_svg(assemblies()[kind], row, "psid")))
+        ]
+        first, between, outlet, *_ = shown
+        assert ("each holds 1.5 psi" in row.says) is (first - between == between - outlet == 1.5), kind
+    assert "bypass check" in situation("DCDA-II", "test_second_check").says
+
+
 @pytest.mark.parametrize("kind", TYPES)
 @pytest.mark.parametrize("blank", [False, True])
 def test_the_sheet_of_the_parts_names_or_numbers_them_all(kind: str, blank: bool) -> None:

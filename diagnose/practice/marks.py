@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from diagnose.diagnosis.field_test import acceptance
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent, within
 from diagnose.model.work import Repair
@@ -76,6 +77,8 @@ def _part(start: Hidden, mine: Way) -> Scored:
     points = PART if right == faulty and not wrong else PART - 1 if right and not wrong else 1 if right else 0
     if not faulty:
         told = "No part is faulty, and you named none." if points else "You named a part, and none is faulty."
+        if points and (missing := _untested(mine)):
+            points, told = 0, f"You named no part, but passed it without its field test: {', '.join(missing)}."
     elif points == PART:
         told = "The right part." if len(faulty) == 1 else "Both parts."
     else:
@@ -85,12 +88,21 @@ def _part(start: Hidden, mine: Way) -> Scored:
     return Scored(points, PART, told)
 
 
+def _untested(mine: Way) -> list[str]:
+    """What a limit judges, could be read, and was not: nothing passes without it."""
+    assembly, truth = mine.truth.ready.assembly, mine.truth
+    done = {row.observation.name for row in mine.moves if row.observation is not None}
+    judged = acceptance(assembly, assembly.profile(truth.case.profile))
+    return [row.title for row in judged if row.name in {*truth.known, *truth.void} - done]
+
+
 def _cause(start: Hidden, mine: Way) -> Scored:
     there = start.faults | (start.site if not start.faults else set())
     if mine.named.causes and mine.named.causes <= there:
         return Scored(CAUSE, CAUSE, "The right cause.")
     if not start.faults and not mine.named.causes:
-        return Scored(CAUSE, CAUSE, "No cause to name.")
+        points = CAUSE * (not _untested(mine))
+        return Scored(points, CAUSE, "No cause to name." if points else "No cause named, and none looked for.")
     if not mine.named.causes:
         return Scored(0, CAUSE, "No cause was named.")
     known = mine.moves[-1].after if mine.moves else Diagnosis(start.ready, start.complaint)
@@ -176,8 +188,8 @@ def _named(start: Hidden, way: Way) -> str:
     assembly = start.ready.assembly
     titles = {row.name: row.title for row in assembly.components}
     causes = [row for row in assembly.causes if row.name in way.named.causes]
-    said = [f"{titles[row.component]}: {within(row.text, titles[row.component])}" for row in causes if row.component]
-    said += [row.text for row in causes if not row.component]
+    told = [(titles.get(row.component, ""), row.text) for row in causes]
+    said = [text if text.startswith(part) else f"{part}: {within(text, part)}" for part, text in told]
     first = f"first {way.named.repair.title}" if way.named.repair else "no repair"
     return f"{'; '.join(said) or NOTHING}; {first}"
 

@@ -199,8 +199,10 @@ class Practising:
         with suppress(ValueError):  # what does not count may fit nothing: what is known stays as it was
             self.result = Diagnosis(self.ready, self.sitting.case)
         self.moves.append(Move(row.minutes, before, self.result, observation=row))
-        shown = f"{row.title}: {seen(row, answer, self.unit)}"
-        self.talk.tell(f"{shown}. {row.minutes:g} min; {self.minutes:g} min so far.")
+        told = seen(row, answer, self.unit)
+        # Yes or no to what? The title does not ask.
+        asked = f"{row.question} " if told.partition(",")[0] in {"yes", "no"} else ""
+        self.talk.tell(f"{row.title}: {asked}{told}. {row.minutes:g} min; {self.minutes:g} min so far.")
         self._work_beside()
 
     def _work_beside(self) -> None:

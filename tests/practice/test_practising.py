@@ -14,7 +14,7 @@ from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.places import ProblemsFoundError
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.marks import marks
+from diagnose.practice.marks import marks, marks_page
 from diagnose.practice.practising import Practising
 from diagnose.practice.truth import Present
 from diagnose.practice.ways import Move, Named, Way
@@ -100,6 +100,13 @@ def test_a_whole_practice_from_the_complaint_to_the_marks() -> None:
     assert sum(row.minutes for row in person.practice.moves) == person.practice.minutes > 0
 
 
+def test_an_answer_of_yes_or_no_stands_behind_its_question() -> None:
+    person = Trainee(hidden("check_1.debris"))
+    person.chooses("seen or asked", "way it is mounted")
+    row = next(one for one in person.practice.assembly.observations if one.title == "way it is mounted")
+    assert f"{row.question} yes" in person.new_text()
+
+
 def test_a_caution_of_the_place_counts_as_passed_over_where_nobody_looked_and_it_holds() -> None:
     for looks, holds, passed in ((False, "yes", 1), (True, "yes", 0), (False, "no", 0)):
         person = Trainee(hidden("check_1.debris", kind="PVB", seen={"in_vault": holds}))
@@ -139,9 +146,9 @@ def test_what_spoils_the_test_is_put_right_and_what_it_spoilt_is_looked_at_again
     assert person.practice.hidden.faults == {"check_1.debris"}
 
 
-def moved(start: Hidden, minutes: float, stage: Stage | None = None) -> Move:
+def moved(start: Hidden, minutes: float, stage: Stage | None = None, seen: str = "first_check_differential") -> Move:
     known = Diagnosis(start.ready, start.complaint)
-    row = next(row for row in start.ready.assembly.observations if row.name == "first_check_differential")
+    row = next(row for row in start.ready.assembly.observations if row.name == seen)
     return Move(minutes, known, known, observation=None if stage else row, stage=stage)
 
 
@@ -176,14 +183,25 @@ def test_another_cause_counts_where_all_that_was_seen_cannot_tell_the_two_apart(
 
 def test_a_sound_assembly_is_named_so_and_one_of_two_faults_is_part_of_the_points() -> None:
     sound, two = hidden(), hidden("check_1.debris", "check_2.debris")
-    nothing = way(sound, [moved(sound, 1.0)], "", "", "")
+    read = [moved(sound, 1.0), moved(sound, 1.0, seen="second_check_differential")]
+    nothing = way(sound, read, "", "", "")
     assert [row.points for row in marks(sound, nothing, nothing, ())] == [3, 1, 2, 1, 1, 2]
+    untested = marks(sound, way(sound, read[:1], "", "", ""), nothing, ())
+    assert [row.points for row in untested] == [0, 0, 2, 0, 1, 2]
+    assert "without its field test: second check differential" in untested[0].why
     mended = way(sound, [moved(sound, 1.0)], "check_1", "check_1.debris", "check_1.clean")
     assert [row.points for row in marks(sound, mended, nothing, ())][:3] == [0, 0, 0]
     one = way(two, [moved(two, 1.0)], "check_1", "check_1.debris", "check_1.clean")
     part, _, repair, *_ = marks(two, one, one, ())
     assert (part.points, repair.points) == (2, 2)
     assert "The retest fails for the other" in repair.why
+
+
+def test_what_was_named_tells_its_part_once() -> None:
+    start = hidden("test_cock_2.debris")
+    mine = way(start, [moved(start, 1.0)], "test_cock_2", "test_cock_2.debris", "")
+    told = as_text(marks_page(start, mine, mine, (), "psid"), 80)
+    assert "you  test cock 2 plugged" in told
 
 
 def typed(*arguments: str, lines: str = "q\n") -> tuple[int, str]:

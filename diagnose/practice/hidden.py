@@ -222,7 +222,7 @@ class Hidden(ModelTruth):
             other = next((one for one in pair if one != row.name), "")
             known = answers.get(other)
             if row.name in pair and isinstance(known, float):
-                # What a limit judges is a margin: a relief valve that opens above what its check holds would run.
+                # What a limit judges is a margin; below nought it would have shown before anything was read.
                 nearest = 0.0 if self._rows[name].limit else -NEAR
                 for low, high in outcomes.stretches(self._rows[name]):
                     if high <= nearest:

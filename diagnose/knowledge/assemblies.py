@@ -223,6 +223,7 @@ class Builder:
             gauge_accuracy=limits.gauge_accuracy,
             words=tuple(settings.words.items()),
             **{key: getattr(settings, key) for key in SETTLED},
+            sizes=_sizes(self.files[name]),
             also_called=self.files[name]["also called"],
             retired=settings.renamed,
             place=self.files[name].place,
@@ -253,6 +254,14 @@ def _possible(whole: Piece, kinds: Set[str]) -> Piece:
         rules=rules,
         findings=tuple(row for row in whole.findings if row.name not in lost),
     )
+
+
+def _sizes(file: Fields) -> tuple[float, float]:
+    """The smallest and the largest nominal size (inches)."""
+    smallest, largest = file["smallest size"] or 0.0, file["largest size"] or 24.0
+    if smallest > largest:
+        file.miss("the smallest size is above the largest", "smallest size")
+    return smallest, largest
 
 
 def _premises(file: Fields, key: str, context: Context) -> tuple[Premise, ...]:

@@ -40,6 +40,7 @@ class Assembly(NamedTuple):
     `asked_first` names what a consultation asks before all else: the reason for the visit, and the complaint.
     `no_protection`: while one of these holds, the assembly is taken as giving none.
     `granted` are answers that hold of every assembly of the type unless a case says otherwise.
+    `sizes` are the smallest and the largest nominal size in use (inches).
     `also_called` are other names of the type; `not_covered` pairs names of what has no type with what to do.
     `retired` are names of observations that are no longer used, each with the name in its place and, as pairs, the
     answers that are called otherwise there.
@@ -71,6 +72,7 @@ class Assembly(NamedTuple):
     asked_first: tuple[str, ...] = ()
     no_protection: tuple[Premise, ...] = ()
     granted: tuple[tuple[str, str], ...] = ()
+    sizes: tuple[float, float] = (0.0, 24.0)
     also_called: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()
     retired: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...] = ()

@@ -59,7 +59,8 @@ def hidden_assembly(ready: Ready, level: Level, number: int) -> Hidden:
     for again in range(MOST_DRAWN):
         seed = f"{ready.assembly.type} {level.name} {number} {ready.version} {again}"
         dice = random.Random(seed)  # noqa: S311  nothing secret is drawn
-        sizes = [up_to for up_to, _ in ready.assembly.size_minutes]
+        least, most = ready.assembly.sizes
+        sizes = [up_to for up_to, _ in ready.assembly.size_minutes if least <= up_to <= most]
         found = Hidden(ready, seed, level.draws(ready, dice), one_of(dice, sizes, [1 / size for size in sizes]))
         if level.is_so(found):
             return found

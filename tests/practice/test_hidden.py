@@ -129,3 +129,8 @@ def test_no_relief_valve_stays_shut_above_what_its_first_check_holds_nor_was_a_r
             last_year = read.get("first_check_differential_last_year", 0.0)
             assert isinstance(last_year, float)
             assert last_year < 12, (level, number)
+
+
+def test_no_assembly_has_a_size_that_its_type_is_not_used_in() -> None:
+    assert {drawn("SVB", "sound", number).case.size for number in range(1, 30)} <= {0.75, 1.0, 1.5, 2.0}
+    assert all(drawn("DCDA-II", "sound", number).case.size >= 2.5 for number in range(1, 10))

@@ -10,7 +10,7 @@ from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
 from diagnose.drawing.render import rendered, with_named_signs
-from diagnose.knowledge.fields import no_such
+from diagnose.model.foreign import cut
 from diagnose.model.places import refused
 
 if TYPE_CHECKING:
@@ -132,7 +132,8 @@ def _section(
         return section_page(assembly, unit)
     rows = {row.name: row for row in assembly.drawn.situations}
     if situation and situation not in rows:
-        raise no_such("--situation", f"{assembly.type} has no situation", situation, rows)
+        known = f"there are {', '.join(rows)}"
+        raise refused("--situation", f"{assembly.type} has no situation '{cut(situation)}'; {known}")
     chosen = rows[situation] if situation else next(iter(rows.values()), None)
     if parts or blank or chosen is None:
         if form == "svg":

@@ -9,6 +9,8 @@ import click
 from diagnose.cli.shared import ChosenRules, case_argument, load_case, page_option, put_out, rules_options, unit_option
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.model.foreign import cut
+from diagnose.model.places import refused
 
 DRAWN, MOST_DIGITS = "-drawn", 6
 
@@ -38,19 +40,31 @@ def command(case_file: str, output: str, title: str, unit: str, chosen: ChosenRu
 
 
 def _from_bank(name: str, types: Library) -> tuple[Diagnosis, str] | None:
-    """The case of the bank that is called so, or the one that is drawn, with its title; None where there is no such."""
-    kind, _, number = name.rpartition("-")
-    kind, drawn, _ = kind.partition(DRAWN)
-    kind = types.names().meant(kind)
-    if not kind or not number.isdecimal() or len(number) > MOST_DIGITS or Path(name).exists():
+    """The case of the bank that is called so, or the one that is drawn, with its title; None where it names no case.
+
+    Raises:
+        ProblemsFoundError: it is called as a case of a type is, and there is none of that number.
+    """
+    kind, _, number = name.casefold().rpartition("-")
+    drawn = kind.endswith(DRAWN)
+    kind = types.names().meant(kind.removesuffix(DRAWN))
+    if not kind or not number.isdecimal() or Path(name).exists():
         return None
     if drawn:
         from diagnose.practice.bank import drawn_case
+        from diagnose.practice.levels import MOST_NUMBER
 
-        return drawn_case(types.get(kind), int(number)), f"{kind}, drawn case {int(number)}"
+        if not 1 <= int(number[: MOST_DIGITS + 1]) <= MOST_NUMBER:
+            raise refused(cut(name), f"no such case is drawn; its number is from 1 to {MOST_NUMBER}")
+        try:
+            return drawn_case(types.get(kind), int(number)), f"{kind}, drawn case {int(number)}"
+        except ValueError as error:
+            raise refused(cut(name), str(error)) from error
 
     from diagnose.cli.bank import open_bank
 
     bank = open_bank(types)
     found = bank.named(f"{kind}-{number}")
-    return (bank.practice(found).result, found.title) if found else None
+    if found is None:
+        raise refused(cut(name), f"the bank has no such case; `diagnose bank --type {kind}` lists them")
+    return bank.practice(found).result, found.title

@@ -152,7 +152,8 @@ def test_the_command_draws_to_a_file(options: list[str], name: str, begins: byte
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        (["--section", "RP", "--situation", "at_rets"], "RP has no situation 'at_rets'; did you mean 'at_rest'?"),
+        (["--section", "RP", "--situation", "at_rets"], "RP has no situation 'at_rets'; there are at_rest, flow"),
+        (["--section", "RPDA-II", "--situation", "x"], "test_first_check_fails, small_flow, bypass_check_leaks"),
         (["--section", "RP", "--situation", "at_rest", "--blank"], "ask for one of them"),
         (["--section", "RP", "--format", "dot"], "a section is drawn as svg, png or html, not as dot"),
         (["--section", "RPP"], "there is no type of assembly 'RPP'"),

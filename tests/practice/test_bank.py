@@ -119,7 +119,9 @@ def test_a_drawn_case_is_the_same_every_time_and_tells_what_was_drawn_in_its_tit
     [
         (["bank", "--theme", "chek valve"], "no case is about 'chek valve'; did you mean 'check valve'?"),
         (["bank", "--type", "RQ"], "there is no type of assembly"),
-        (["lesson", "RP-1"], "RP-1"),
+        (["lesson", "RP-1"], "RP-1: error: the bank has no such case; `diagnose bank --type RP` lists them"),
+        (["lesson", "RP-drawn-0"], "RP-drawn-0: error: no such case is drawn; its number is from 1 to 999999"),
+        (["lesson", "RP-drawn-1000000"], "its number is from 1 to 999999"),
     ],
 )
 def test_what_there_is_not_is_said_in_one_line(arguments: list[str], says: str) -> None:

@@ -9,7 +9,7 @@ import click
 from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.render import rendered, with_named_signs
+from diagnose.drawing.render import filling_the_window, rendered, with_named_signs
 from diagnose.model.foreign import cut
 from diagnose.model.places import refused
 
@@ -27,6 +27,7 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
 @click.option("--cause", metavar="NAME", help="Only what bears on this cause, failure mode or part.")
 @click.option("--why-not", metavar="NAME", help="What speaks against it, what is likelier, and what would decide.")
 @click.option("--all", "everything", is_flag=True, help="Fold nothing; the page becomes as tall as it takes.")
+@click.option("--title", default="", help="What stands over the picture, in the place of its own title.")
 @click.option("--compare", "other", metavar="CASE2", type=case_path, help="What differs from CASE to CASE2.")
 @click.option(
     "--rules",
@@ -73,6 +74,7 @@ def command(
     situation: str | None,
     parts: bool,
     blank: bool,
+    title: str,
     output: str,
     form: str | None,
     layout_by: str,
@@ -86,6 +88,8 @@ def command(
     """
     asked: dict[str, str | bool] = {name: value for name, value in picture.items() if value}
     _only_one_subject(case_file, about, type_name, cut, asked)
+    if title and case_file is None:
+        raise click.UsageError("--title needs a CASE")
     types = chosen.library()
     if cut is not None:
         form = form_of(output, form, SECTION_FORMS, "svg", ", or use --format svg")
@@ -106,9 +110,13 @@ def command(
         dot = draw_network(load_type(type_name, types))
     else:
         graph = _picture(str(case_file), asked, types, unit)
+        graph = graph._replace(title=title or graph.title)
         dot = as_dot(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
     cases = (str(name) for name in (case_file, asked.get("other")) if name)
-    put_out(output, rendered(dot, form, layout_by), types, *cases)
+    drawn = rendered(dot, form, layout_by)
+    put_out(
+        output, filling_the_window(drawn) if (form, about, type_name) == ("svg", None, None) else drawn, types, *cases
+    )
 
 
 def _section(

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from diagnose.model.foreign import clean
+from diagnose.model.work import Caution
 
-__all__ = ["clean", "percent", "sentences", "times", "within"]
+__all__ = ["clean", "percent", "sentences", "short_caution", "times", "within"]
 
 # What is read standing, with wet hands: a sentence with more words is made two of.
 MOST_WORDS = 25
@@ -45,6 +46,12 @@ def the_part(title: str) -> str:
     """A part by its title within a sentence; one of an included type as in `the pump of the bypass`."""
     whole, mark, part = title.partition(": ")
     return f"the {part} of the {whole}" if mark else f"the {title}"
+
+
+def short_caution(caution: Caution) -> str:
+    """A caution in one short sentence."""
+    text = caution.in_short or caution.text.partition(". ")[0]
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def within(text: str, title: str) -> str:

@@ -8,14 +8,16 @@ from math import log10
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Box, Canvas, Point, clipped, label, measured, wrapped
-from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Kind, Manner, Node
+from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
 from diagnose.drawing.node_text import (
     BOLD,
     COLUMNS,
     FONT_SIZE,
     LINE_HEIGHT,
+    MAIN_SIZE,
     MARGIN,
     PAGE_WIDTH,
+    SMALL_SIZE,
     WIDTHS,
     bar_box,
     font_size,
@@ -24,15 +26,15 @@ from diagnose.drawing.node_text import (
 from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, Page, place
 from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, joins_of, route
 
-TITLE_SIZE, ANSWER_SIZE, NOTE_SIZE = 22.0, 15.0, 11.0
+TITLE_SIZE, ANSWER_SIZE, AGAINST_SIZE = 22.0, MAIN_SIZE, 15.0
 MOST_HEAD_LINES = 3
-HEAD_TOP, HEADING_Y = 38.0, 111.0
+HEAD_TOP, HEADING_Y = 35.0, 111.0
 
 
 def as_dot(graph: Graph, height: float = PAGE_HEIGHT) -> str:
     """The picture as DOT text, ready for Graphviz, on a page of at least this height."""
     page = place(graph, height)
-    sheet = _GraphSheet(page.height)
+    sheet = _GraphSheet(page.height, road=any(node.main for node in graph.nodes))
     sheet.heading(graph)
     sheet.frames(graph, page)
     sheet.boxes(graph, page)
@@ -44,7 +46,8 @@ def as_dot(graph: Graph, height: float = PAGE_HEIGHT) -> str:
 class _GraphSheet(Canvas):
     """The drawing under way."""
 
-    def __init__(self, height: float) -> None:
+    def __init__(self, height: float, *, road: bool) -> None:
+        self.road = road
         node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"}
         super().__init__("reasoning", (PAGE_WIDTH, height), node, {}, digits=3)
 
@@ -55,11 +58,12 @@ class _GraphSheet(Canvas):
         room = PAGE_WIDTH - 3 * MARGIN
         self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
-        against = clipped(graph.against, room, ANSWER_SIZE, MOST_HEAD_LINES - len(answer)) if graph.against else ()
+        against = clipped(graph.against, room, AGAINST_SIZE, MOST_HEAD_LINES - len(answer)) if graph.against else ()
         tall = len(answer) * ANSWER_SIZE * LINE_HEIGHT
         self._text("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
         if against:
-            self._text("against", against, HEAD_TOP + tall + len(against) * ANSWER_SIZE * LINE_HEIGHT / 2, ANSWER_SIZE)
+            below = HEAD_TOP + tall + len(against) * AGAINST_SIZE * LINE_HEIGHT / 2
+            self._text("against", against, below, AGAINST_SIZE)
         for (name, (first, last)), text in zip(styles.LOOKS["bands"].items(), graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = Box((left + right) / 2, HEADING_Y, right - left, 28)
@@ -71,14 +75,15 @@ class _GraphSheet(Canvas):
             box = page.frames[frame.part]
             self.node(f"frame.{frame.part}", "", box, **styles.OTHERS["frame"])
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
-            self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), strong=True)
+            self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), FONT_SIZE, strong=True)
 
     def boxes(self, graph: Graph, page: Page) -> None:
         """The nodes of the graph, with a bar for each probability."""
         for node in sorted(graph.nodes):
             box = page.boxes[node.key]
             text = label(page.lines[node.key], "\\l" if node.column in WIDTHS else "\\n")
-            self._box(node.key, node.kind, box, text, font_size(node))
+            drawn = styles.box(node.kind, main=node.main, road=self.road)
+            self._box(node.key, drawn, box, text, font_size(node))
             if node.probability is not None:
                 self._bar(node, bar_box(node, box))
 
@@ -88,8 +93,8 @@ class _GraphSheet(Canvas):
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
             self.node(join.key, "", middle, **styles.OTHERS["invisible"])
-        for edge in sorted(curves):
-            drawn = styles.line(edge, _decibans(edge))
+        for edge in sorted(curves, key=lambda edge: (edge.main, edge)):
+            drawn = styles.line(edge, _decibans(edge), road=self.road)
             if any(edge.end == join.key for join in joins):
                 drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
@@ -97,7 +102,7 @@ class _GraphSheet(Canvas):
         texts = {edge: times(edge.factor) for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
-            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"])
+            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"], fontsize=f"{FACTOR_SIZE:g}")
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""
@@ -108,15 +113,15 @@ class _GraphSheet(Canvas):
             left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
         left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
         for kind, text in styles.LOOKS["legend of shapes"].items():
-            self._box(f"legend.{kind}", kind, Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
+            self._box(f"legend.{kind}", styles.SHAPES[kind], Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
             left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
-        lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, NOTE_SIZE)
-        self._text("cautions", lines, top + 31 + len(lines) * NOTE_SIZE * LINE_HEIGHT / 2, NOTE_SIZE)
+        lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, SMALL_SIZE)
+        self._text("cautions", lines, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2, SMALL_SIZE)
 
-    def _box(self, key: str, kind: Kind, box: Box, text: str, size: float) -> None:
-        if kind == "cause":
+    def _box(self, key: str, drawn: dict[str, str], box: Box, text: str, size: float) -> None:
+        if "peripheries" in drawn:
             box = box._replace(width=box.width - styles.OUTLINE, height=box.height - styles.OUTLINE)
-        self.node(key, text, box, **styles.SHAPES[kind] | {"fontsize": f"{size:g}"})
+        self.node(key, text, box, **drawn | {"fontsize": f"{size:g}"})
 
     def _bar(self, node: Node, box: Box) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
@@ -128,7 +133,7 @@ class _GraphSheet(Canvas):
             part = Box(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
                 self.node(f"bar.{name}.{node.key}", "", part, **styles.OTHERS[f"bar {name}"])
-        self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), strong=True)
+        self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), font_size(node), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
@@ -137,9 +142,8 @@ class _GraphSheet(Canvas):
         curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
         self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
 
-    def _word(self, name: str, text: str, at: Point, *, strong: bool = False) -> float:
-        """A text that begins at a point, small or bold; the place where it ends."""
-        size = FONT_SIZE if strong else FACTOR_SIZE
+    def _word(self, name: str, text: str, at: Point, size: float = FACTOR_SIZE, *, strong: bool = False) -> float:
+        """A text that begins at a point, plain or bold; the place where it ends."""
         width = measured(text, size) * (BOLD if strong else 1.0)
         box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
         drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}

@@ -24,6 +24,7 @@ class Node(NamedTuple):
     """One box. `paragraphs` are its text, not yet wrapped, and may come from a person.
 
     `part` names the frame that a failure mode or cause stands in; "" for none. `before` is an earlier probability.
+    `main`: it stands on the main road.
     """
 
     key: str
@@ -33,6 +34,7 @@ class Node(NamedTuple):
     probability: float | None = None
     part: str = ""
     before: float | None = None
+    main: bool = False
 
 
 class Edge(NamedTuple):
@@ -40,7 +42,7 @@ class Edge(NamedTuple):
 
     `manner` "leads": a step of the reasoning that is not weighed; "open": not known yet; "for" and "against": evidence,
     which multiplied the odds of what the line ends at by `factor`. `share` (0 to 1) is how likely it is that what a
-    line of the manner "leads" stands for is so; 0 where that is not asked.
+    line of the manner "leads" stands for is so; 0 where that is not asked. `main`: it runs along the main road.
     """
 
     start: str
@@ -48,6 +50,7 @@ class Edge(NamedTuple):
     manner: Manner
     factor: float = 1.0
     share: float = 0.0
+    main: bool = False
 
     def counts(self) -> float:
         """How much the line weighs, in decibans of either sign, at most MOST_DECIBANS; 0 where it is not weighed."""

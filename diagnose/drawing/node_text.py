@@ -17,7 +17,8 @@ from diagnose.plan.repairs import Option
 
 PAGE_WIDTH = 1280.0
 MARGIN = 18.0
-FONT_SIZE, SMALL_SIZE = 14.0, 12.0
+# Shares of the height of a page: 2.4 % on the main road, which the back row of a class reads, 1.7 % at the least.
+MAIN_SIZE, FONT_SIZE, SMALL_SIZE = 17.5, 14.0, 12.5
 LINE_HEIGHT = 1.16
 PADDING = 13.0
 # Height that the drawing of a shape takes from its text: a folder's flap, an arrow's shoulders, a second outline.
@@ -43,24 +44,29 @@ WIDE_BAR, WIDE_BAR_BEFORE = 150.0, 236.0
 LONGEST_LIST = 96
 LONGEST_WIDE_LIST = 90
 LONGEST_TITLE = 90
+# Letters that one line of the head holds.
+LONGEST_NOTE = 140
 MOST_AGAINST = 2
 
 
 def font_size(node: Node) -> float:
     """The size of a node's text, in points."""
+    if node.main:
+        return MAIN_SIZE
     return SMALL_SIZE if node.kind == "fold" else FONT_SIZE
 
 
 def bar_box(node: Node, box: Box) -> Box:
     """Where the bar of a node's probability stands: in its last line, or at the right end of a wide box."""
-    text = measured(standing(node), FONT_SIZE) * BOLD + 8
+    size = font_size(node)
+    text = measured(standing(node), size) * BOLD + 8
     if node.column == "wrong":
         left, right = box.right - INSET - _bar_room(node), box.right - INSET - text
-        return Box((left + right) / 2, box.y, right - left, FONT_SIZE * 0.7)
+        return Box((left + right) / 2, box.y, right - left, size * 0.7)
     width = max(BAR_LEAST, NODE_WIDTH - 4 * INSET - text)
     left = box.x - (width + text) / 2
     bottom = box.bottom - (PADDING + EXTRA.get(node.kind, 0.0)) / 2
-    return Box(left + width / 2, bottom - FONT_SIZE * LINE_HEIGHT / 2, width, FONT_SIZE * 0.7)
+    return Box(left + width / 2, bottom - size * LINE_HEIGHT / 2, width, size * 0.7)
 
 
 def node_lines(node: Node) -> tuple[str, ...]:
@@ -140,10 +146,14 @@ def repair_text(place: int, option: Option) -> tuple[str, str]:
     return f"{place}. {option.repair.title}", f"{does}: {percent(option.chance)}; {option.minutes:.0f} min"
 
 
-def first_note(result: Diagnosis) -> str:
-    """Where a conclusion is no evidence for a cause but has to be known, its last sentence: what to do; else ""."""
-    rows = [row for row in result.found if row.is_note]
-    return f"Note: {rows[0].says.rstrip('.').rsplit('. ', 1)[-1]}." if rows else ""
+def first_note(result: Diagnosis, most: int = 2 * LONGEST_NOTE) -> str:
+    """Where a conclusion is no evidence for a cause but has to be known, what it says; else "".
+
+    What has more than so many letters is told by its last sentence: what to do.
+    """
+    said = next((row.says.rstrip(".") for row in result.found if row.is_note), "")
+    told = said if len(said) <= most else said.rsplit(". ", 1)[-1]
+    return f"Note: {told}." if said else ""
 
 
 def speaks_against(result: Diagnosis) -> str:

@@ -15,7 +15,7 @@ from diagnose.drawing.selection import Room
 
 PAGE_HEIGHT = 720.0
 TOP = 136.0
-FOOT = 100.0
+FOOT = 88.0
 NARROWEST_GAP, WIDEST_GAP = 8.0, 24.0
 FRAME_INSET = 12.0
 FRAME_HEAD = 22.0

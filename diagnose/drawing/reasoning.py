@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
+from diagnose.diagnosis.wording import short_caution
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import (
     Justifications,
@@ -23,6 +24,7 @@ from diagnose.drawing.bands import (
 )
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import PAGE_HEIGHT, fitted
+from diagnose.drawing.road import on_main_road
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
@@ -77,7 +79,7 @@ class Picture:
         opened = {row.name: self._open_finding(row) for row in asked}
         asking = [(row, opened[row.name]) for row in asked]
         evidence = [edge for row in self.selection.found for edge in self.evidence.get(row.finding.name, ())]
-        nodes = [
+        nodes: Sequence[Node] = [
             *self._seen(asked),
             *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
             *wrong,
@@ -89,9 +91,10 @@ class Picture:
         case = self.result.case
         title = node_text.short(case.title, node_text.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
         held = frames(self.result, wrong)
-        drawn = drawn_edges(edges, nodes)
-        against = node_text.first_note(self.result) or node_text.speaks_against(self.result)
-        return Graph(title, self.result.answer, tuple(nodes), drawn, notes(self.result), against, held)
+        nodes, drawn = on_main_road(self.result, self.selection, nodes, drawn_edges(edges, nodes))
+        most = node_text.LONGEST_NOTE * (1 if len(self.result.answer) > node_text.LONGEST_NOTE else 2)
+        against = node_text.first_note(self.result, most) or node_text.speaks_against(self.result)
+        return Graph(title, self.result.answer, tuple(nodes), tuple(drawn), notes(self.result), against, held)
 
     def _cut(self, selection: Selection) -> Selection:
         """As many findings as there is room for, and those on the way to them as long as there still is."""
@@ -203,11 +206,11 @@ def drawn_edges(edges: Sequence[Edge], nodes: Sequence[Node]) -> tuple[Edge, ...
 
 
 def notes(result: Diagnosis) -> tuple[str, ...]:
-    """The warnings that stand everywhere, and how many more the sheet names before the first repair."""
+    """The warnings that stand everywhere, each in short, and how many the sheet names before the first repair."""
     cautions = result.plan.cautions
-    always = tuple(caution.text for caution in cautions if caution.always)
-    more = len(cautions) - len(always)
-    rest = f"Before anything is opened read the {more} further cautions on the sheet of this case."
+    always = tuple(short_caution(caution) for caution in cautions if caution.always)
+    more = len(cautions) > len(always)
+    rest = f"Before anything is opened read all {len(cautions)} cautions on the sheet of this case."
     return (*always, rest) if more else always
 
 

@@ -24,7 +24,7 @@ CLEAR = 5.0
 BEYOND = 1e6
 # Share of a node's side over which its lines are spread.
 SPREAD = 0.9
-FACTOR_SIZE = 12.0
+FACTOR_SIZE = 12.5
 FACTOR_HEIGHT = 15.0
 TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.12)
 Interval = tuple[float, float]
@@ -44,8 +44,12 @@ class Join(NamedTuple):
     edges: tuple[Edge, ...]
 
     def middle(self, boxes: Mapping[str, Box]) -> Point:
-        """Where the lines meet: half-way between the columns, in the middle of the upper and the lower end."""
-        heights = [boxes[key].y for edge in self.edges for key in (edge.start, edge.end)]
+        """Where the lines meet: half-way between the columns, in the middle of the upper and the lower end.
+
+        On the main road they meet between its own two ends, so that it has no loose end.
+        """
+        edges = [edge for edge in self.edges if edge.main] or self.edges
+        heights = [boxes[key].y for edge in edges for key in (edge.start, edge.end)]
         return COLUMNS["wrong"], (min(heights) + max(heights)) / 2
 
     def one_each(self) -> Iterator[Edge]:
@@ -54,9 +58,13 @@ class Join(NamedTuple):
 
     def halves(self) -> tuple[list[Edge], list[Edge]]:
         """The lines from the failure modes to the middle, and those from the middle to the causes."""
-        into = [Edge(start, self.key, "leads") for start in sorted({edge.start for edge in self.edges})]
-        out = [Edge(self.key, edge.end, "leads", 1.0, edge.share) for edge in sorted(self.one_each())]
+        starts = sorted({edge.start for edge in self.edges})
+        into = [Edge(start, self.key, "leads", main=self._is_main(start)) for start in starts]
+        out = [edge._replace(start=self.key, main=self._is_main(edge.end)) for edge in sorted(self.one_each())]
         return into, out
+
+    def _is_main(self, end: str) -> bool:
+        return any(edge.main for edge in self.edges if end in {edge.start, edge.end})
 
     def curves(self, boxes: Mapping[str, Box], tips: Mapping[str, Point]) -> dict[Edge, Curve]:
         """Level out of the failure mode, along the trunk, level into the cause."""

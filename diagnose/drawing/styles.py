@@ -25,6 +25,11 @@ REDDISH_PURPLE = "#CC79A7"
 FONT = "Helvetica"
 THINNEST, THICKEST = 1.2, 7.0
 THINNEST_STEP, THICKEST_STEP = 1.1, 3.4
+# Widths on the main road and beside it; a cause has two outlines, which must not run into each other.
+MAIN_LINE, PALE_LINE = 4.0, 1.1
+MAIN_FRAME, MAIN_TWICE = 3.4, 2.4
+# How much of its color what lies beside the main road keeps.
+PALE = 0.55
 LEAST_LABELLED = 1.0
 
 
@@ -43,9 +48,23 @@ OUTLINE = 8.0
 HEADING_REACH = 98.0
 
 
-def line(edge: Edge, decibans: float) -> dict[str, str]:
-    """How an edge is drawn that counts for so many decibans."""
+def box(kind: Kind, *, main: bool, road: bool) -> dict[str, str]:
+    """How a node is drawn, heavy on the main road, paler beside it; what is not known yet is neither."""
+    drawn = SHAPES[kind]
+    if main:
+        return drawn | {"penwidth": f"{MAIN_TWICE if 'peripheries' in drawn else MAIN_FRAME:g}"}
+    if road and kind not in {"question", "open finding"}:
+        return drawn | {"penwidth": f"{PALE_LINE:g}", "color": tint(drawn["color"], PALE)}
+    return drawn
+
+
+def line(edge: Edge, decibans: float, *, road: bool = False) -> dict[str, str]:
+    """How an edge is drawn that counts for so many decibans; of a picture with a main road, by whether it is on it."""
     drawn = LINES[edge.manner]
+    if edge.main:
+        return drawn | {"penwidth": f"{MAIN_LINE:g}", "arrowhead": "normal", "arrowsize": "0.7"}
+    if road and edge.manner != "open":
+        return drawn | {"penwidth": f"{PALE_LINE:g}", "color": tint(drawn["color"], PALE), "arrowsize": "0.8"}
     if edge.manner == "leads" and edge.share:
         wide = THINNEST_STEP + (THICKEST_STEP - THINNEST_STEP) * edge.share
         return drawn | {"penwidth": f"{wide:.1f}", "arrowsize": f"{0.7 + 0.1 * wide:.1f}"}

@@ -8,10 +8,10 @@ from typing import NamedTuple
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
+from diagnose.diagnosis.wording import short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, first_note, repair_text, short, value_text
 from diagnose.pages.templates import styled_page
-from diagnose.sheet.jobs import short_caution
 
 LONGEST_NOTES = 400
 MOST_REASONS, MOST_CAUSES, MOST_CAUTIONS = 3, 4, 6

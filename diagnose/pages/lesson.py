@@ -12,7 +12,7 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.diagnosis.wording import clean, percent, the_part, times
+from diagnose.diagnosis.wording import clean, percent, short_caution, the_part, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
@@ -22,7 +22,6 @@ from diagnose.pages.pictures import LINES, ending_picture, staged_assembly, susp
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
-from diagnose.sheet.jobs import short_caution
 from diagnose.sheet.page import sheet
 
 LONGEST_TITLE, LONGEST_NOTES = 110, 400

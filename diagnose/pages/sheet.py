@@ -10,14 +10,14 @@ from markupsafe import Markup
 
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import clean
+from diagnose.diagnosis.wording import clean, short_caution
 from diagnose.drawing.node_text import answer_text, capital, short, speaks_against
 from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.pages.record import RecordForm, record_of
 from diagnose.pages.templates import digest, filled, styled_page
 from diagnose.sheet.blocks import Block, Heading, Steps
 from diagnose.sheet.first_screen import screen_rows
-from diagnose.sheet.jobs import jobs, short_caution
+from diagnose.sheet.jobs import jobs
 from diagnose.sheet.page import sheet, stage_text
 
 LONGEST_TITLE = 110

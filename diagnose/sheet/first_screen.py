@@ -10,13 +10,13 @@ from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent, sentences, within
+from diagnose.diagnosis.wording import clean, percent, sentences, short_caution, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.sheet.jobs import JobStep, jobs, short_caution
+from diagnose.sheet.jobs import JobStep, jobs
 from diagnose.sheet.planning import calls_for_repair, next_sentence, tells_text
 
 MOST_CAUTIONS = 3

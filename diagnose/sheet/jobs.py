@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import percent, short_caution
 from diagnose.diagnosis.worth_showing import is_sound
-from diagnose.model.work import Caution, Observation, Repair
+from diagnose.model.work import Observation, Repair
 from diagnose.plan.repairs import Option, caution_names, steps_of, way_into, way_of
 
 AFTER_A_LOOK = "Then, unless the answer changes it"
@@ -83,12 +83,6 @@ def _called_to_mind(row: Said, read: Collection[str]) -> Said:
     if row.caution.name not in read:
         return row
     return row._replace(caution=row.caution._replace(text=short_caution(row.caution)))
-
-
-def short_caution(caution: Caution) -> str:
-    """A caution in one short sentence."""
-    text = caution.in_short or caution.text.partition(". ")[0]
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _begun(result: Diagnosis, one: Repair, other: Repair) -> int:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -9,18 +10,21 @@ from hypothesis import strategies as st
 from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import percent, short_caution
+from diagnose.drawing.dot import as_dot
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
 from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
 from diagnose.drawing.routing import joins_of, route
 from diagnose.drawing.selection import weight_on
+from tests import shipped
 from tests.diagnosis.sampling import instead
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 from tests.shipped import LIBRARY, beside, example
 from tests.volume import some_of
 
 TYPES = LIBRARY.all()
+EXAMPLES = sorted(path.stem for path in shipped.EXAMPLES.glob("*.yaml"))
 BESIDE = beside()
 
 
@@ -57,6 +61,49 @@ def test_the_first_repair_is_the_first_of_the_plan_whatever_it_cures(leaking: Di
         drawn = [node.key for node in graph.nodes if node.kind == "repair"]
         assert drawn[0] == f"repair.{first.repair.name}"
         assert {f"cause.{name}" for name, _ in first.repair.cures} & {row.start for row in graph.edges}
+
+
+def test_the_main_road_runs_from_what_was_seen_to_the_first_repair() -> None:
+    result = example("two-faults")
+    road = {node.key for node in draw_reasoning(result).nodes if node.main}
+    assert road == {
+        "seen.relief_valve_opening_point",
+        "finding.relief_opening",
+        "mode.relief_valve.opens_low",
+        "cause.relief_valve.stem_stiff",
+        f"repair.{result.plan.first[0].repair.name}",
+    }
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_main_road_holds_the_cause_that_the_answer_names_and_what_speaks_most_for_it(name: str) -> None:
+    result = example(name)
+    graph = draw_reasoning(result)
+    main = {node.key: node for node in graph.nodes if node.main}
+    named = {f"cause.{cause}" for cause in result.answered.names}
+    assert len(main.keys() & named) == bool(named), main
+    assert [node.kind for node in main.values()].count("repair") == (1 if named and result.plan.order.steps else 0)
+    ends = {key for key, node in main.items() if node.kind in {"mode", "cause", "condition", "nothing"}}
+    speaking = [row for row in graph.edges if row.manner == "for" and row.end in ends and row.factor > 1.3]
+    if speaking:
+        assert max(speaking, key=lambda row: row.counts()).main
+    heavy = [row for row in graph.edges if row.main]
+    assert all(row.manner in {"leads", "for"} and {row.start, row.end} <= main.keys() for row in heavy)
+
+
+def test_nothing_is_on_the_main_road_before_anything_leads(rp: Ready) -> None:
+    assert not any(node.main for node in draw_reasoning(examined(rp, {})).nodes)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_back_row_reads_the_main_road_and_the_front_row_all(name: str) -> None:
+    dot = as_dot(draw_reasoning(example(name)))
+    sizes = [float(size) for size in re.findall(r"fontsize=([\d.]+)", dot)]
+    assert min(sizes) >= 0.017 * PAGE_HEIGHT
+    for node in draw_reasoning(example(name)).nodes:
+        row = next(line for line in dot.splitlines() if line.startswith(f'\t"{node.key}" ['))
+        size = float(re.findall(r"fontsize=([\d.]+)", row)[0])
+        assert size >= (0.024 if node.main else 0.017) * PAGE_HEIGHT
 
 
 def test_a_line_carries_the_factor_on_what_it_ends_at(leaking: Diagnosis) -> None:
@@ -219,8 +266,8 @@ def test_any_case_fits_the_page_and_every_line_has_two_ends(rp: Ready, data: st.
 def test_the_warnings_that_stand_everywhere_stand_here_too(leaking: Diagnosis) -> None:
     notes = " ".join(draw_reasoning(leaking).notes)
     for caution in leaking.plan.cautions:
-        assert not caution.always or caution.text in notes
-    assert "further cautions" in notes
+        assert not caution.always or short_caution(caution) in notes
+    assert f"Before anything is opened read all {len(leaking.plan.cautions)} cautions on the sheet" in notes
 
 
 def test_what_fits_no_rule_is_drawn_when_it_is_likely(leaking: Diagnosis) -> None:

@@ -202,6 +202,8 @@ def test_what_was_named_tells_its_part_once() -> None:
     mine = way(start, [moved(start, 1.0)], "test_cock_2", "test_cock_2.debris", "")
     told = as_text(marks_page(start, mine, mine, (), "psid"), 80)
     assert "you  test cock 2 plugged" in told
+    idle = way(start, [], "", "", "")
+    assert "0 min  nothing was looked at" in as_text(marks_page(start, idle, mine, (), "psid"), 80)
 
 
 def typed(*arguments: str, lines: str = "q\n") -> tuple[int, str]:

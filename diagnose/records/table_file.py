@@ -70,6 +70,7 @@ class TableFile:
             for _ in range(self._above):
                 stream.readline()
             reader = csv.reader(stream, delimiter=self._separator)
+            between = 0  # separators in the first row
             while True:
                 line = reader.line_num + 1 + self._above
                 try:
@@ -79,7 +80,21 @@ class TableFile:
                     continue
                 if cells is None:
                     return
-                yield line, tuple(cells)
+                between = between or len(cells) - 1
+                swallowed = next((at for at, cell in enumerate(cells, 1) if self._holds_rows(cell, between)), 0)
+                if swallowed:
+                    message = "holds whole rows; a quote before it may not be closed"
+                    yield refused(Place(str(self.path), line, swallowed), message)
+                else:
+                    yield line, tuple(cells)
+
+    def _holds_rows(self, cell: str, between: int) -> bool:
+        """Whether lines of a cell look like rows, so that they would be lost in it."""
+        return (
+            between > 0
+            and "\n" in cell
+            and any(line.count(self._separator) >= between for line in cell.splitlines()[1:])
+        )
 
     @cached_property
     def header(self) -> tuple[str, ...]:

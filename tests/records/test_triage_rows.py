@@ -99,6 +99,19 @@ def test_a_bad_row_is_told_with_its_place_and_the_rest_is_read(
     assert [report.line for report in (*reports, last) if isinstance(report, FieldReport)] == [2, 5]
 
 
+def test_rows_that_an_open_quote_would_swallow_are_told(tmp_path: Path) -> None:
+    header = OURS.strip() + ",text\n"
+    row = "A,2025-01-02,RP,2 in,no,2 psid,6 psid,"
+    wet, whole = f'{row}"port was\nwet, and cold"\n', f"{row}\n"
+    first, problem, last = read(tmp_path, f'{header}{wet}{row}"leaks\n{whole}{row}"ok"\n{whole}')
+    assert isinstance(first, FieldReport)
+    assert first.texts == ("port was\nwet, and cold",)
+    assert isinstance(problem, Problem)
+    assert problem.place == Place(str(tmp_path / "reports.csv"), 4, 8)
+    assert "a quote before it may not be closed" in problem.message
+    assert isinstance(last, FieldReport)
+
+
 CELL = st.one_of(
     st.text(max_size=12),
     st.sampled_from(["RP", "DC", "2 in", "4,5 psid", "2025-01-02", '"', "\x00", "=1", "yes", "", "5.0 psid", "PVB"]),

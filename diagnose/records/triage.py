@@ -162,18 +162,21 @@ class Triage:
             tell(done, total)
 
     def _rank(self) -> None:
-        """Puts every report into its class; of an assembly only the last one is still to be seen to."""
+        """Puts every report into its class; of an assembly only the last one that counts is still to be seen to."""
         found = self.store.found()
+
+        def own(report: FieldReport, evidence: int | None) -> int:
+            return urgency(report, found[evidence] if evidence is not None else None)
+
         last: dict[str, str] = {}
-        for _, report, *_ in self.store.reports():
-            if report.tag and report.tested_on:
+        for _, report, evidence, *_ in self.store.reports():
+            if report.tag and report.tested_on and own(report, evidence) != NOT_JUDGED:
                 last[report.tag] = max(last.get(report.tag, ""), report.tested_on)
         ranked: list[tuple[int, str, int]] = []
         for number, report, evidence, *_ in self.store.reports():
             day = last.get(report.tag, "") if report.tested_on else ""
             later = day if day > report.tested_on else ""
-            weighed = found[evidence] if evidence is not None else None
-            ranked.append((FOLLOWED if later else urgency(report, weighed), later, number))
+            ranked.append((FOLLOWED if later else own(report, evidence), later, number))
         self.store.rank(ranked)
 
     def reports(self) -> Iterator[TriagedReport]:

@@ -34,9 +34,10 @@ def harmless(cell: str) -> str:
 
 
 def why(row: TriagedReport, unit: str) -> str:
-    """The readings that fail or are near their limit, in words; without any, what else is abnormal."""
+    """The readings that fail or are near their limit, in words; without any, what else is abnormal, or what it says."""
+    stated = "The report says that it failed." if row.report.stated == "failed" and not row.report.void else ""
     if row.weighed is None:
-        return ""
+        return stated
     values = row.values
     told = []
     for reading in row.weighed.readings:
@@ -44,7 +45,7 @@ def why(row: TriagedReport, unit: str) -> str:
         if reading.fails or value - reading.limit <= row.weighed.accuracy:
             told.append(f"{reading.title} {show_pressure(value, unit)}, limit {show_pressure(reading.limit, unit)}")
     seen = row.weighed.shows[:MOST_SAID] if row.weighed.no_protection or not told else ()
-    return " ".join([*(["; ".join(told) + ("." if seen else "")] if told else []), *seen])
+    return " ".join([*(["; ".join(told) + ("." if seen else "")] if told else []), *seen]) or stated
 
 
 def in_short(found: TriageSummary, unit: str) -> list[Block]:

@@ -25,6 +25,7 @@ from diagnose.records.triage import (
     NO_PROTECTION,
     NOT_JUDGED,
     PASSED,
+    URGENCY,
     Triage,
     TriagedReport,
 )
@@ -220,6 +221,20 @@ def test_ctrl_c_while_processes_start_is_not_lost(tmp_path: Path) -> None:
         triaged(tmp_path, HEADER + "A,2025-01-01,DC,1 in,,,,2.0,2.0\n", jobs=2),
     ):
         pass
+
+
+def test_a_report_that_says_nothing_hides_no_failure_before_it(tmp_path: Path) -> None:
+    lines = ["A,2025-01-01,DC,1 in,,,,0.4,2.0", "A,2025-02-01,DC,1 in,,,,,", "A,2025-03-01,DC,1 in,,,yes,2.4,2.0"]
+    lines += ["B,2025-01-02,DC,1 in,failed,,,2.4,2.0"]
+    with triaged(tmp_path, HEADER + "\n".join(lines)) as made:
+        rows = list(made.reports())
+    assert [(row.report.line, URGENCY[row.urgency]) for row in rows] == [
+        (2, "failed"),
+        (5, "failed"),
+        (3, "does not count"),
+        (4, "does not count"),
+    ]
+    assert as_row(rows[1], "psid")["why"] == "The report says that it failed."
 
 
 def test_several_processes_come_to_the_same_as_one(tmp_path: Path) -> None:

@@ -254,17 +254,21 @@ def _start(pool: Executor) -> None:
 
     Half a pool is one that nobody ends, and for which the command would wait for ever.
     """
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, ENDS)
+    heard: list[int] = []
+    before = {number: signal.signal(number, lambda one, _: heard.append(one)) for number in ENDS}
     try:
         pool.submit(os.getpid)
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
+    for which in heard[:1]:
+        signal.raise_signal(which)
 
 
 def _equip(tools: Tools) -> None:
     """What is broken off is broken off by the process that asked for it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDS)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     Thread(target=_end_with, args=(parent_process(),), daemon=True).start()
     gc.freeze()
     gc.set_threshold(SELDOM)

@@ -9,7 +9,8 @@ import click
 from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.dot import as_dot
-from diagnose.drawing.render import filling_the_window, rendered, with_named_signs
+from diagnose.drawing.hovering import for_a_browser
+from diagnose.drawing.render import rendered, with_named_signs
 from diagnose.model.foreign import cut
 from diagnose.model.places import refused
 
@@ -103,20 +104,20 @@ def command(
     if about is not None:
         from diagnose.drawing.maps.rule_map import draw_rules
 
-        dot = draw_rules(types, about)
+        drawn = rendered(draw_rules(types, about), form, layout_by)
     elif type_name is not None:
         from diagnose.drawing.maps.network_map import draw_network
 
-        dot = draw_network(load_type(type_name, types))
+        drawn = rendered(draw_network(load_type(type_name, types)), form, layout_by)
     else:
         graph = _picture(str(case_file), asked, types, unit)
         graph = graph._replace(title=title or graph.title)
         dot = as_dot(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
+        drawn = rendered(dot, form, layout_by)
+        if form == "svg":
+            drawn = for_a_browser(drawn, graph)
     cases = (str(name) for name in (case_file, asked.get("other")) if name)
-    drawn = rendered(dot, form, layout_by)
-    put_out(
-        output, filling_the_window(drawn) if (form, about, type_name) == ("svg", None, None) else drawn, types, *cases
-    )
+    put_out(output, drawn, types, *cases)
 
 
 def _section(

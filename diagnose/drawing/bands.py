@@ -25,7 +25,7 @@ from diagnose.drawing.selection import (
 from diagnose.engine.justify import Proposition, Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Measured
-from diagnose.plan.repairs import Option
+from diagnose.plan.repairs import Option, Plan
 
 # A finding that bears on a cause only by making another one likelier or less likely is drawn from here on.
 LEAST_BY_RIVALS = 6.0
@@ -226,10 +226,13 @@ def onward_edges(selection: Selection) -> Iterator[Edge]:
     yield from _cures(selection.ranked, selection.options)
 
 
-def repair_nodes(options: Sequence[Option]) -> Iterator[Node]:
-    """The repairs in the order of the plan."""
-    for number, option in enumerate(options, 1):
-        yield Node(f"repair.{option.repair.name}", "repair", "do", node_text.repair_text(number, option))
+def repair_nodes(options: Sequence[Option], plan: Plan) -> Iterator[Node]:
+    """Repairs of a plan, each with its number in it."""
+    for number, option in enumerate((*plan.first, *plan.then), 1):
+        if option in options:
+            yield Node(
+                f"repair.{option.repair.name}", "repair", "do", node_text.repair_text(number, option, plan.order)
+            )
 
 
 def _cures(ranked: Sequence[Ranked], options: Sequence[Option]) -> Iterator[Edge]:
@@ -267,7 +270,8 @@ def _folded(selection: Selection) -> Iterator[Node]:
     if rest:
         titles, says = [row.cause.text for row in rest], f", each {percent(rest[0].probability)} at most"
         text = node_text.folded("cause", titles, bool(selection.causes), says, node_text.LONGEST_WIDE_LIST)
-        yield Node(FOLDED_CAUSES, "fold", "wrong", (text,))
+        named = "; ".join(f"{row.cause.text} {percent(row.probability)}" for row in rest)
+        yield Node(FOLDED_CAUSES, "fold", "wrong", (text,), says=named)
 
 
 def _conditions(selection: Selection) -> Iterator[Node]:
@@ -285,4 +289,7 @@ def _tie(row: Ranked, causes: Sequence[Ranked], result: Diagnosis) -> tuple[str,
 def _with_part(text: str, part: str) -> tuple[str, ...]:
     """The text, with the part before it unless it names the part itself."""
     plain = capital(text.rstrip("."))
-    return (plain,) if not part or part.casefold() in text.casefold() else (f"{capital(part)}:", text.rstrip("."))
+    # Of an included line both begin with its name.
+    line, _, own = part.rpartition(": ")
+    named = own.casefold() in text.casefold() and text.startswith(line)
+    return (plain,) if named else (f"{capital(part)}:", text.rstrip("."))

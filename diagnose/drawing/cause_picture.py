@@ -36,7 +36,7 @@ MOST_DECIDERS = 3
 BANDS = ("1  Seen", "2  Speaks against it", "3  Asked about, and what is likelier", "4  What would decide")
 MOST_ASKED = 2
 NOT_AGAINST = ("does not speak against it", "do not speak against it")
-FACTORS = "x3: makes the odds of what is asked about 3 times as high"
+FACTORS = "strong, some, little: how much a line counts for what is asked about"
 
 
 class Subject(NamedTuple):

@@ -20,7 +20,7 @@ from diagnose.plan.repairs import Option
 
 BANDS = ("1  Answers that differ", "2  What that means", "3  What moved: before to now", "4  Repairs that moved")
 ROOMIEST = Room(observations=6, findings=6, modes=2, causes=6, repairs=4, conditions=2)
-FACTORS = "x3: for the odds of what the line ends at, what was found now is worth 3 times what was found before"
+FACTORS = "strong, some, little: how much more a line counts now than before"
 MOST_LINES = 2
 LEAST_MOVED = 0.01
 
@@ -67,7 +67,10 @@ class _ComparisonPicture:
             *repairs[: room.repairs],
             *_fold("do", "do", [node.paragraphs[0] for node in repairs[room.repairs :]]),
         ]
-        names = [node_text.short(row.case.title or row.case.file, node_text.LONGEST_TITLE // 2) for row in self._both()]
+        named = [row.case.title for row in self._both()]
+        if not all(named) or named[0] == named[1]:
+            named = [row.case.file.rpartition("/")[2] for row in self._both()]
+        names = [node_text.short(name, node_text.LONGEST_TITLE // 2) for name in named]
         edges = [*self._steps(findings), *self._bearing(findings, moved), *self._cures(moved)]
         return Graph(
             f"{'What changes' if answers else 'No answer differs'}: {names[0]} | {names[1]}",

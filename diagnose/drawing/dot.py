@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import log10
 
-from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Box, Canvas, Point, clipped, label, measured, wrapped
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
@@ -24,7 +23,7 @@ from diagnose.drawing.node_text import (
     standing,
 )
 from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, Page, place
-from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, joins_of, route
+from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, factor_size, joins_of, route
 
 TITLE_SIZE, ANSWER_SIZE, AGAINST_SIZE = 22.0, MAIN_SIZE, 15.0
 MOST_HEAD_LINES = 3
@@ -88,7 +87,7 @@ class _GraphSheet(Canvas):
                 self._bar(node, bar_box(node, box))
 
     def edges(self, edges: list[Edge], joins: list[Join], page: Page) -> None:
-        """The edges of the graph, and what each finding did to the odds, on its line."""
+        """The edges of the graph, and how much each finding counts, on its line."""
         curves = route(edges, page, joins)
         for join in joins:
             middle = Box(*join.middle(page.boxes), 1, 1)
@@ -99,10 +98,10 @@ class _GraphSheet(Canvas):
                 drawn = drawn | {"arrowhead": "none"}
             self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
         weighed = (edge for edge in edges if edge.manner in {"for", "against"})
-        texts = {edge: times(edge.factor) for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
+        texts = {edge: edge.strength() for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             name = f"factor {edge.start} {edge.end}"
-            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"], fontsize=f"{FACTOR_SIZE:g}")
+            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"], fontsize=f"{factor_size(edge):g}")
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""

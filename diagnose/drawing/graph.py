@@ -16,7 +16,9 @@ MOST_NODES = 25
 MOST_DECIBANS = 40.0
 # The key of the node "nothing wrong".
 NOTHING = "mode.nothing"
-FACTORS = "x3: makes the odds of what the line ends at 3 times as high (at a failure mode: the odds of its part)"
+# From how many decibans on evidence has which word: twice and ten times the odds, this project's own choice.
+STRENGTHS = ((10.0, "strong"), (3.0, "some"), (0.0, "little"))
+FACTORS = "Heavy: the main road. strong, some, little: how much a line counts"
 BANDS = ("1  Seen", "2  What it means", "3  Likely wrong: how it fails, and why", "4  Do")
 
 
@@ -24,7 +26,7 @@ class Node(NamedTuple):
     """One box. `paragraphs` are its text, not yet wrapped, and may come from a person.
 
     `part` names the frame that a failure mode or cause stands in; "" for none. `before` is an earlier probability.
-    `main`: it stands on the main road.
+    `main`: it stands on the main road. `says` is what is told of it where somebody points at it; "" for its text.
     """
 
     key: str
@@ -35,6 +37,7 @@ class Node(NamedTuple):
     part: str = ""
     before: float | None = None
     main: bool = False
+    says: str = ""
 
 
 class Edge(NamedTuple):
@@ -58,6 +61,15 @@ class Edge(NamedTuple):
             return 0.0
         return min(abs(10 * log10(self.factor)), MOST_DECIBANS) if self.factor > 0 else MOST_DECIBANS
 
+    def strength(self) -> str:
+        """How much the line weighs, in a word."""
+        return strength_of(self.counts())
+
+
+def strength_of(decibans: float) -> str:
+    """How much so many decibans of either sign are, in a word."""
+    return next(word for least, word in STRENGTHS if abs(decibans) >= least)
+
 
 class PartFrame(NamedTuple):
     """A part of the assembly, drawn round its failure modes and causes."""
@@ -71,7 +83,7 @@ class Graph(NamedTuple):
     """A picture: nodes in their order from the top of each column, edges, and a frame for each part.
 
     `subtitle` is the answer, `against` the sentence on what speaks against it, `bands` the headings from left to
-    right, `factors` what the numbers on the lines mean.
+    right, `factors` what the words on the lines mean.
     """
 
     title: str

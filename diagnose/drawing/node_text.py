@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
 from diagnose.drawing.canvas import Box, measured, wrapped
-from diagnose.drawing.graph import Column, Kind, Node
+from diagnose.drawing.graph import Column, Kind, Node, strength_of
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
+from diagnose.plan.order import Order
 from diagnose.plan.repairs import Option
 
 PAGE_WIDTH = 1280.0
@@ -140,10 +141,19 @@ def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most:
     return f"{count}{says}: {listed(titles, most)}"
 
 
-def repair_text(place: int, option: Option) -> tuple[str, str]:
-    """A repair with its place in the order, its chance and its minutes."""
-    does = "mends its part" if option.repair.component else "mends all of it" if option.repair.mends else "helps"
-    return f"{place}. {option.repair.title}", f"{does}: {percent(option.chance)}; {option.minutes:.0f} min"
+def repair_text(place: int, option: Option, order: Order) -> tuple[str, str, str]:
+    """A repair with its place, its chance, and its minutes: by itself, and in its place with the retest.
+
+    What is open by then is not opened again: only those in its place are told where they are no more.
+    """
+    alone = f"{option.minutes:.0f}"
+    taken = next((step for step in order.steps if step.attempt.name == option.repair.name), None)
+    retested = f"{taken.minutes - taken.attempt.parts_minutes:.0f}" if taken else ""
+    minutes = f"{alone} min"
+    if retested:
+        both = float(alone) < float(retested)
+        minutes = f"{alone} min; {retested} with retest" if both else f"{retested} min with retest"
+    return f"{place}. {option.repair.title}", f"chance of cure: {percent(option.chance)}", minutes
 
 
 def first_note(result: Diagnosis, most: int = 2 * LONGEST_NOTE) -> str:
@@ -166,11 +176,11 @@ def speaks_against(result: Diagnosis) -> str:
 
 
 def against_sentence(subject: str, weights: Sequence[Weight]) -> str:
-    """The findings that speak most against a subject, with their factors on its odds."""
+    """The findings that speak most against a subject, each with how much it counts."""
     rows = sorted((row for row in weights if row.decibans <= -LEAST_DECIBANS), key=lambda row: (row.decibans, row.says))
     if not rows:
         return f"Against {subject}: nothing that was seen."
-    said = "; ".join(f"{row.says.rstrip('.')} ({times(row.factor)})" for row in rows[:MOST_AGAINST])
+    said = "; ".join(f"{row.says.rstrip('.')} ({strength_of(row.decibans)} evidence)" for row in rows[:MOST_AGAINST])
     more = f"; and {len(rows) - MOST_AGAINST} more" if len(rows) > MOST_AGAINST else ""
     return f"Against {subject}: {said}{more}."
 

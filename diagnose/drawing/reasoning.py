@@ -83,7 +83,7 @@ class Picture:
             *self._seen(asked),
             *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
             *wrong,
-            *repair_nodes(self.selection.options),
+            *repair_nodes(self.selection.options, self.result.plan),
             *(row for row in more if isinstance(row, Node)),
         ]
         edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.selection)]
@@ -136,21 +136,33 @@ class Picture:
         folded = self._folded_answers()
         if folded:
             text = node_text.folded("answer", [rows[name].title for name in folded], bool(self._drawn_answers()))
-            yield Node(f"{FOLDED}seen", "fold", "seen", (text,))
+            yield Node(f"{FOLDED}seen", "fold", "seen", (text,), says="; ".join(rows[name].title for name in folded))
         if self.result.set_aside:
             titles = node_text.listed([row.observation.title for row in self.result.set_aside])
             yield Node(f"{FOLDED}aside", "fold", "seen", (f"not counted: {titles}",))
         for question in asked:
-            yield Node(f"ask.{question.name}", "question", "seen", ("Next check, not known yet:", question.question))
+            yield Node(
+                f"ask.{question.name}",
+                "question",
+                "seen",
+                ("Next check, not known yet:", question.question),
+                says=f"{question.question} {question.how}",
+            )
 
     def _means(self, wrong: Sequence[Node], opened: Sequence[Finding]) -> Iterator[Node]:
         for row in self._in_order(wrong):
-            yield Node(f"finding.{row.finding.name}", "finding", "means", (row.says,))
+            yield Node(
+                f"finding.{row.finding.name}",
+                "finding",
+                "means",
+                (f"{row.says.partition('. ')[0].rstrip('.')}.",),
+                says=_with_reason(row),
+            )
         if self.selection.folded:
             titles = [row.finding.title for row in self.selection.folded]
             says = f" that {self.aspect.idle[len(titles) != 1]}"
             text = node_text.folded("finding", titles, bool(self.selection.found), says)
-            yield Node(f"{FOLDED}means", "fold", "means", (text,))
+            yield Node(f"{FOLDED}means", "fold", "means", (text,), says="; ".join(titles))
         for finding in dict.fromkeys(opened):
             yield Node(f"open.{finding.name}", "open finding", "means", (f"Open: {finding.title}?",))
 
@@ -187,6 +199,12 @@ class Picture:
             if finding is not None:
                 yield Edge(f"ask.{question.name}", f"open.{finding.name}", "open")
                 yield from open_edges(finding, self.selection)
+
+
+def _with_reason(row: Found) -> str:
+    """What a finding says, and by what mechanism it is so."""
+    reasons = [rule.reason for rule in row.rules] or [row.finding.reason_otherwise]
+    return " ".join(dict.fromkeys([row.says, *filter(None, reasons)]))
 
 
 def _weightiest(evidence: Mapping[str, list[Edge]], drawn: Collection[str]) -> dict[str, list[Edge]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 import subprocess
 import sys
@@ -16,8 +15,6 @@ PURE, SYSTEM = "graphviz-pure", "dot"
 SECONDS = 60
 # At so many dots an inch a page of 1280 x 720 points is 1920 pixels wide.
 DOTS = 108
-# The fixed size of a page as wide as a projector's, 16:9 or wider, and with it its view box.
-_SIZE = re.compile(rb'<svg width="(?P<wide>\d+)pt" height="(?P<high>\d+)pt"')
 # What the face has, found by drawing each letter and comparing it with the empty box: Latin, Greek, Cyrillic, Hebrew,
 # punctuation, currency, letter-like signs.
 _HAS = ((0x0000, 0x052F), (0x05BE, 0x05F4), (0x1D00, 0x20BE), (0x2100, 0x214F))
@@ -52,16 +49,6 @@ def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = S
         said = " ".join(done.stderr.decode(errors="replace").split())[:300]
         raise refused(program, f"the drawing failed with exit code {done.returncode}: {said or 'no message'}")
     return done.stdout
-
-
-def filling_the_window(svg: bytes) -> bytes:
-    """An SVG that is as large as the window that it is opened in; one taller than a projector's page keeps its size."""
-
-    def sized(found: re.Match[bytes]) -> bytes:
-        wide, high = int(found["wide"]), int(found["high"])
-        return b'<svg width="100%" height="100%"' if wide * 9 >= high * 16 - 16 else found[0]
-
-    return _SIZE.sub(sized, svg, count=1)
 
 
 def _program(layout_by: str) -> str:

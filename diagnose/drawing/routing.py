@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from diagnose.drawing.canvas import Box, Point, measured
 from diagnose.drawing.graph import Edge, Node
-from diagnose.drawing.node_text import COLUMNS, NODE_WIDTH
+from diagnose.drawing.node_text import COLUMNS, MAIN_SIZE, NODE_WIDTH
 from diagnose.drawing.placing import FRAME_HEAD, Page
 
 # Length of the arrow head, which a curve leaves free.
@@ -25,7 +25,7 @@ BEYOND = 1e6
 # Share of a node's side over which its lines are spread.
 SPREAD = 0.9
 FACTOR_SIZE = 12.5
-FACTOR_HEIGHT = 15.0
+FACTOR_HEIGHT = 1.2
 TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.12)
 Interval = tuple[float, float]
 
@@ -189,13 +189,19 @@ def _bend(start: Point, end: Point) -> tuple[Point, Point, Point]:
     return (start[0] + reach, start[1]), (end[0] - reach, end[1]), end
 
 
+def factor_size(edge: Edge) -> float:
+    """The size of the word on a line, in points."""
+    return MAIN_SIZE if edge.main else FACTOR_SIZE
+
+
 def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes: Mapping[str, Box]) -> dict[Edge, Box]:
     """For each text a place on the first stretch of its curve, as clear of everything else as can be."""
     placed: dict[Edge, Box] = {}
     sampled = {edge: list(_samples(curve)) for edge, curve in curves.items()}
     for edge in sorted(texts):
-        width = measured(texts[edge], FACTOR_SIZE) + 4
-        spots = [Box(*_at(curves[edge].points, share), width, FACTOR_HEIGHT) for share in TRIED]
+        size = factor_size(edge)
+        width, height = measured(texts[edge], size) + 4, size * FACTOR_HEIGHT
+        spots = [Box(*_at(curves[edge].points, share), width, height) for share in TRIED]
         left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
         others = [p for other, points in sampled.items() if other != edge for p in points if left < p[0] < right]
         taken = [*placed.values(), *boxes.values()]

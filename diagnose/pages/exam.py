@@ -122,7 +122,7 @@ def _next(result: Diagnosis) -> Iterator[str]:
     if first_note(result):
         yield first_note(result)
     for place, option in enumerate(result.plan.first, 1):
-        yield f"Repair {repair_text(place, option)[0]}."
+        yield f"Repair {repair_text(place, option, result.plan.order)[0]}."
     yield result.assembly.retest
 
 

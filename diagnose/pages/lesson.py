@@ -142,7 +142,7 @@ def order_of(result: Diagnosis) -> Iterator[str]:
     if check is not None:
         yield f"Look first: {check.observation.question}"
     for place, option in enumerate((*result.plan.first, *result.plan.then)[:MOST_ARGUMENTS], 1):
-        yield ", ".join(repair_text(place, option)).replace(";", ",") + "."
+        yield ", ".join(repair_text(place, option, result.plan.order)).replace(";", ",") + "."
 
 
 def _arguments(result: Diagnosis) -> Iterator[Argument]:

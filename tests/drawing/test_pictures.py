@@ -143,6 +143,12 @@ def test_a_case_compared_with_itself_says_so(leaking: Diagnosis) -> None:
     assert as_dot(graph)
 
 
+def test_two_cases_of_one_title_are_named_by_their_files(rp: Ready, leaking: Diagnosis) -> None:
+    spring, autumn = (leaking.case._replace(file=f"/there/{name}.yaml") for name in ("spring", "autumn"))
+    graph = draw_comparison(Diagnosis(rp, spring), Diagnosis(rp, autumn))
+    assert graph.title.endswith(": spring.yaml | autumn.yaml")
+
+
 def test_other_limits_are_named_as_what_differs(rp: Ready) -> None:
     answers: dict[str, str | float] = {"first_check_differential": 5.2, "relief_valve_opening_point": 3.4}
     graph = draw_comparison(examined(rp, answers), examined(rp, answers, profile="iowa_city"))

@@ -17,6 +17,7 @@ from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
 from diagnose.drawing.routing import joins_of, route
 from diagnose.drawing.selection import weight_on
+from diagnose.sheet.first_screen import screen_rows
 from tests import shipped
 from tests.diagnosis.sampling import instead
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
@@ -156,6 +157,12 @@ def test_where_nothing_is_wrong_what_speaks_for_that_is_drawn(rp: Ready) -> None
     assert all(row.manner == "for" for row in graph.edges if row.end == NOTHING)
 
 
+def test_a_part_of_an_included_line_is_named_once() -> None:
+    said = [node.paragraphs for node in draw_reasoning(example("detector-bypass-check-low")).nodes if node.part]
+    assert ("Bypass: debris between disc and seat of the first check valve",) in said
+    assert not [rows for rows in said if "first check valve:" in " ".join(rows)]
+
+
 def test_folds_say_how_many_they_hold_and_what(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking)
     drawn = sum(node.kind == "finding" for node in graph.nodes)
@@ -218,10 +225,34 @@ def test_each_cause_leads_to_the_first_repair_that_cures_it(leaking: Diagnosis) 
     assert all(any(row.end == node.key for row in graph.edges) for node in graph.nodes if node.kind == "repair")
 
 
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_repair_has_the_numbers_of_the_plan_and_of_the_first_screen(name: str) -> None:
+    result = example(name)
+    rows = screen_rows(result)
+    said = " ".join(row.text for row in (*rows.now, *rows.after))
+    nodes = [node for node in draw_reasoning(result).nodes if node.kind == "repair"]
+    steps = {f"repair.{step.attempt.name}": step for step in result.plan.order.steps}
+    options = {f"repair.{option.repair.name}": option for option in (*result.plan.first, *result.plan.then)}
+    for node in nodes:
+        numbered, chance, minutes = node.paragraphs
+        assert numbered == f"{list(options).index(node.key) + 1}. {options[node.key].repair.title}"
+        step = steps[node.key]
+        assert chance == f"chance of cure: {percent(options[node.key].chance)}"
+        planned = f"{step.minutes - step.attempt.parts_minutes:.0f}"
+        assert minutes.replace(" min", "").endswith(f"{planned} with retest")
+        title = options[node.key].repair.title
+        shown = re.search(rf"{re.escape(title)} \((\d+) min\)", said, re.IGNORECASE)
+        assert not shown or shown[1] in minutes
+        shown = re.search(rf"{re.escape(title)}, about (\d+) min. Chance of cure: (\d+ %)", said, re.IGNORECASE)
+        assert not shown or (shown[1] in minutes and shown[2] in chance)
+
+
 def test_the_head_says_what_speaks_against_the_answer(rp: Ready) -> None:
     quiet: dict[str, str | float] = {"relief_valve_discharge": "none", "first_check_differential": 3.8}
     graph = draw_reasoning(examined(rp, quiet))
-    assert graph.against.startswith("Against the first check valve: Nothing comes out of the relief valve (x0.")
+    assert graph.against.startswith(
+        "Against the first check valve: Nothing comes out of the relief valve (some evidence)"
+    )
     stream: dict[str, str | float] = {"relief_valve_discharge": "continuous"}
     assert draw_reasoning(examined(rp, stream)).against == "Against the first check valve: nothing that was seen."
     assert draw_reasoning(examined(rp, {})).against == ""

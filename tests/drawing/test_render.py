@@ -3,6 +3,7 @@ from __future__ import annotations
 import os
 import shutil
 import stat
+import struct
 import sys
 from pathlib import Path
 from xml.etree import ElementTree
@@ -59,7 +60,9 @@ def test_svg_and_png_are_drawn(leaking: Diagnosis) -> None:
     dot = as_dot(draw_reasoning(leaking))
     svg = ElementTree.fromstring(rendered(dot, "svg"))  # noqa: S314
     assert [float(side) for side in svg.attrib["viewBox"].split()] == [0, 0, 1280, 720]
-    assert rendered(dot, "png").startswith(b"\x89PNG\r\n\x1a\n")
+    png = rendered(dot, "png")
+    assert png.startswith(b"\x89PNG\r\n\x1a\n")
+    assert struct.unpack(">II", png[16:24]) == (1920, 1080)
     assert rendered(dot, "dot").decode() == dot
 
 

@@ -12,6 +12,7 @@ from diagnose.model.places import Place
 
 KEPT_IN_ORDER = ("answers", "says")
 WITHOUT_ORDER = {
+    "answers_with_parts",
     "brings",
     "causes",
     "cautions",

@@ -64,6 +64,7 @@ UNSEEN = {
     },
     "what several things say together": {
         *(
+            "smallest_size_above_the_largest",
             "state_comes_after_a_later_one",
             "circle_of_findings",
             "gate_on_itself",

@@ -125,13 +125,13 @@ def _tell_bad(triage: Triage, file: Path | None, reports: Path) -> int:
         write_output(file, "".join(f"{line}\n" for line in lines).encode(), [reports])
     for line in lines[:MOST_TOLD]:
         click.echo(line, err=True)
-    if triage.store.bad_rows():
+    if bad := triage.store.bad_rows():
         more = len(lines) - MOST_TOLD
         others = (
             f" {more} more problems are {f'in {file}' if file else 'listed with --problems FILE'}." if more > 0 else ""
         )
         click.echo(
-            f"{triage.store.bad_rows()} bad rows left out, {triage.store.reports_read()} read.{others}", err=True
+            f"{bad} bad row{'' if bad == 1 else 's'} left out, {triage.store.reports_read()} read.{others}", err=True
         )
     return len(lines)
 

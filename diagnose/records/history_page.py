@@ -56,7 +56,7 @@ def _entries(test: YearTest, unit: str) -> Iterator[Entry]:
 
 
 def _reading(row: YearReading, unit: str) -> str:
-    limit = f", limit {show_pressure(row.limit.amount, unit)}" if row.limit else ""
+    limit = f" ({row.limit.relation} {show_pressure(row.limit.amount, unit)})" if row.limit else ""
     left = f"; left with {show_pressure(row.left, unit)}" if row.left != row.value else ""
     return f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{left}"
 

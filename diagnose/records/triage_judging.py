@@ -37,12 +37,16 @@ class Evidence(NamedTuple):
 
 
 class JudgedReading(NamedTuple):
-    """A reading that counts and that a limit judges, of which it is made up if it is a difference; psi."""
+    """A reading that counts and that a limit judges, of which it is made up if it is a difference; psi.
+
+    `relation` is how it has to stand to the limit: "at least" or "above".
+    """
 
     name: str
     title: str
     of: tuple[str, ...]
     limit: float
+    relation: str
     fails: bool
 
     def value(self, answers: Mapping[str, str | float]) -> float:
@@ -174,7 +178,7 @@ class Weigher:
         chaining, shut = self._runs.run(case)
         titles = {row.name: row.title for row in assembly.observations}
         judged = WeighedEvidence(
-            readings=tuple(map(_reading, filter(_counts, verdicts(assembly, case, chaining, shut)))),
+            readings=tuple(filter(None, map(_reading, verdicts(assembly, case, chaining, shut)))),
             no_protection=any(chaining.value_of(premise) for premise in assembly.no_protection),
             set_aside=tuple(titles[name] for name in sorted(shut)),
             accuracy=assembly.gauge_accuracy.amount,
@@ -197,14 +201,13 @@ def _case(evidence: Evidence) -> Case:
     return Case(evidence.type, "", evidence.size, evidence.profile, "", None, answers)
 
 
-def _counts(row: Verdict) -> bool:
-    return row.limit is not None and row.outcome != "not counted"
-
-
-def _reading(row: Verdict) -> JudgedReading:
-    observation, limit = row.observation, row.limit.amount if row.limit else 0.0
+def _reading(row: Verdict) -> JudgedReading | None:
+    """The reading of a verdict; None where it does not count or nothing judges it."""
+    observation, limit = row.observation, row.limit
+    if limit is None or row.outcome == "not counted":
+        return None
     of = observation.computed or (observation.name,)
-    return JudgedReading(observation.name, observation.title, of, limit, row.outcome == "fail")
+    return JudgedReading(observation.name, observation.title, of, limit.amount, limit.relation, row.outcome == "fail")
 
 
 def told(judged: WeighedEvidence, result: Diagnosis, wanted: bool) -> WeighedEvidence:

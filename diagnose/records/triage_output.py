@@ -43,7 +43,8 @@ def why(row: TriagedReport, unit: str) -> str:
     for reading in row.weighed.readings:
         value = reading.value(values)
         if reading.fails or value - reading.limit <= row.weighed.accuracy:
-            told.append(f"{reading.title} {show_pressure(value, unit)}, limit {show_pressure(reading.limit, unit)}")
+            limit = f"{reading.relation} {show_pressure(reading.limit, unit)}"
+            told.append(f"{reading.title} {show_pressure(value, unit)} ({limit})")
     seen = row.weighed.shows[:MOST_SAID] if row.weighed.no_protection or not told else ()
     return " ".join([*(["; ".join(told) + ("." if seen else "")] if told else []), *seen]) or stated
 
@@ -51,7 +52,10 @@ def why(row: TriagedReport, unit: str) -> str:
 def in_short(found: TriageSummary, unit: str) -> list[Block]:
     """What a terminal shows: how many of each kind, and those to see to first."""
     counted = Entries(tuple(Entry("", f"{count:6}  {kind}") for kind, count in found.kinds if count))
-    blocks: list[Block] = [Heading(f"{found.reports} reports of field tests", 1), counted]
+    blocks: list[Block] = [
+        Heading(f"{found.reports} report{'' if found.reports == 1 else 's'} of field tests", 1),
+        counted,
+    ]
     if found.first:
         warned = [Paragraph(f"No protection: {found.caution}", strong=True)] if found.caution else []
         rows = Entries(tuple(_entry(row, unit) for row in found.first[:SHOWN_IN_SHORT]))

@@ -55,6 +55,7 @@ class Drifting(NamedTuple):
     reading: str
     points: tuple[tuple[str, float], ...]
     limit: float
+    relation: str
     slope: float
     years: float
 
@@ -210,4 +211,5 @@ def _drifts(rows: Sequence[tuple[FieldReport, WeighedEvidence]]) -> Iterator[Dri
             and fell > LEAST_FALL
             and not reading.fails
         ):
-            yield Drifting(last.tag, last.location, reading.title, tuple(points), reading.limit, line.slope, years)
+            limit = reading.limit, reading.relation
+            yield Drifting(last.tag, last.location, reading.title, tuple(points), *limit, line.slope, years)

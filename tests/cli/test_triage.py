@@ -35,7 +35,7 @@ def test_the_table_the_page_and_what_is_said(run: Run, tmp_path: Path) -> None:
     assert shown.code == 0
     assert shown.err == ""
     assert "1  failed" in shown.out
-    assert "first check differential 2.8 kPa, limit 6.9 kPa" in " ".join(shown.out.split())
+    assert "first check differential 2.8 kPa (at least 6.9 kPa)" in " ".join(shown.out.split())
     first, second = csv.DictReader(io.StringIO(out.read_text(encoding="utf-8-sig")))
     assert (first["tag"], first["see_to"], first["part"]) == ("A1", "failed", "first check valve")
     assert first["bring"]
@@ -53,6 +53,14 @@ def test_bad_rows_are_told_and_the_rest_is_worked(run: Run, tmp_path: Path) -> N
     assert "25 bad rows left out, 1 read. 5 more problems are in" in shown.err
     assert len(listed.read_text(encoding="utf-8").splitlines()) == 25
     assert run("triage", file, "--jobs", "1", "--strict").code == 2
+
+
+def test_a_limit_is_told_by_how_a_reading_has_to_stand_to_it(run: Run, tmp_path: Path) -> None:
+    low = "tag,type,first_check_differential,relief_valve_opening_point\nA1,RP,2.6 psid,2.8 psid\nA2,XX,1 psid,\n"
+    shown = run("triage", written(tmp_path, low), "--jobs", "1")
+    assert "over the relief valve -0.2 psid (above 0.0 psid)" in " ".join(shown.out.split())
+    assert "1 report of field tests" in shown.out
+    assert "1 bad row left out, 1 read." in shown.err
 
 
 def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -> None:

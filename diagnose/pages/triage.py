@@ -2,31 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date
-from typing import NamedTuple
 
 from diagnose import __version__
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.node_text import capital
 from diagnose.knowledge.quantities import show_pressure, show_size
+from diagnose.pages.reading_chart import SMALL, Chart, Point, reading_chart
 from diagnose.pages.templates import styled_page
 from diagnose.records.triage import URGENCY
 from diagnose.records.triage_output import why
 from diagnose.records.triage_summary import MOST_DRIFTING, Drifting, TriageSummary
 
 MOST_PARTS = 12
-# A small line of readings, in its own units.
-WIDE, HIGH = 120.0, 28.0
 SHOWN_BY = {"type": "By type", "size": "By size", "year": "By year", "location": "By place"}
-
-
-class ReadingLine(NamedTuple):
-    """Readings over the years as points of a line, the limit's height, and the last point."""
-
-    points: str
-    limit: float
-    last: tuple[float, float]
 
 
 def triage_page(found: TriageSummary, unit: str, edition: str) -> str:
@@ -44,7 +33,7 @@ def triage_page(found: TriageSummary, unit: str, edition: str) -> str:
         capital=capital,
         shown_by=SHOWN_BY,
         stock=found.stock[:MOST_PARTS],
-        drifting=[(row, reading_line(row)) for row in found.drifting[:MOST_DRIFTING]],
+        drifting=[(row, _line(row)) for row in found.drifting[:MOST_DRIFTING]],
         version=__version__,
         edition=edition,
     )
@@ -59,21 +48,6 @@ def _title(found: TriageSummary) -> str:
     return f"Field tests, {first} to {last}" if first != last else f"Field tests, {first}"
 
 
-def reading_line(row: Drifting) -> ReadingLine:
-    """The line of an assembly's readings, zero at its foot."""
-    days = [date.fromisoformat(day).toordinal() for day, _ in row.points]
-    most = max([row.limit, *(value for _, value in row.points)]) or 1.0
-    span = max(days[-1] - days[0], 1)
-    places = [
-        (round(4 + (WIDE - 8) * (day - days[0]) / span, 1), _height(value / most))
-        for day, (_, value) in zip(days, row.points, strict=True)
-    ]
-    return ReadingLine(_joined(places), _height(row.limit / most), places[-1])
-
-
-def _height(share: float) -> float:
-    return round(HIGH - 3 - (HIGH - 6) * share, 1)
-
-
-def _joined(places: Sequence[tuple[float, float]]) -> str:
-    return " ".join(f"{x},{y}" for x, y in places)
+def _line(row: Drifting) -> Chart:
+    points = [Point(day, value, row.limit, "pass") for day, value in row.points]
+    return reading_chart([points], SMALL, [day for day, _ in row.points])

@@ -9,7 +9,7 @@ from diagnose.records.table_file import TableFile
 from diagnose.records.triage import Triage
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_summary import summary
-from tests.pages.browser import DESKTOP
+from tests.pages.browser import DESKTOP, PHONE
 from tests.pages.conftest import Opening
 from tests.shipped import LIBRARY
 
@@ -41,3 +41,10 @@ def test_the_page_fits_says_what_failed_and_loads_nothing(tmp_path: Path, look_a
     assert opened.too_wide() == []
     assert opened.grave_faults() == []
     assert opened.sheets_of("A4") <= 3
+    opened.page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    assert opened.too_wide() == []
+    # Each cell has the width of the page, so that no word is broken for want of room.
+    widths = opened.page.locator(".rows tbody :is(th, td)").evaluate_all(
+        "cells => cells.filter(each => each.textContent).map(each => each.getBoundingClientRect().width)"
+    )
+    assert min(widths) > 300

@@ -51,8 +51,8 @@ def record_of(result: Diagnosis, unit: str) -> RecordForm:
         tuple(_repaired(parts)),
         tuple(dict.fromkeys(part.recorded.confirm for part in parts if part.recorded.confirm)),
         tuple(_fields(result, unit)),
-        _told(record.found, {row.name: row.text for row in result.assembly.causes}),
-        _told(record.done, {row.name: row.title for row in result.assembly.repairs}),
+        told(record.found, {row.name: row.text for row in result.assembly.causes}),
+        told(record.done, {row.name: row.title for row in result.assembly.repairs}),
     )
 
 
@@ -89,6 +89,6 @@ def _fields(result: Diagnosis, unit: str) -> Iterator[tuple[str, str, bool]]:
             yield row.recorded, value_text(row, answer.value, unit) if answer else "", bool(row.unit)
 
 
-def _told(recorded: Sequence[str], texts: Mapping[str, str]) -> str:
+def told(recorded: Sequence[str], texts: Mapping[str, str]) -> str:
     """What was recorded, names of the rule base as their texts."""
     return "; ".join(texts.get(row, row) for row in recorded)

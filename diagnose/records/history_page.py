@@ -25,48 +25,64 @@ def list_page(rows: Iterable[AssemblyHistory], unit: str) -> list[Block]:
     """All assemblies, those that come to a limit soonest first."""
     entries = []
     for row in rows:
-        first, last = row.tests[0].day[:4], row.tests[-1]
-        years = first if first == last.day[:4] else f"{first} to {last.day[:4]}"
-        name = ", ".join(filter(None, [row.tag, row.type, row.location]))
-        count = f"{len(row.tests)} test{'' if len(row.tests) == 1 else 's'}"
-        details = [f"{count}, {years}; the last one {last.day}: {last.result}"]
-        details += [_tendency(one, unit) for one in row.tendencies if one.kind not in QUIET]
-        entries.append(Entry("", clean(name), tuple(details)))
+        last = row.tests[-1]
+        details = [f"{count_told(row)}; the last one {last.day}: {last.result}"]
+        details += [tendency_told(one, unit) for one in row.tendencies if one.kind not in QUIET]
+        entries.append(Entry("", clean(assembly_name(row)), tuple(details)))
     return [Heading("Assemblies with a record", 1), Entries(tuple(entries))]
 
 
 def years_page(row: AssemblyHistory, unit: str) -> list[Block]:
     """One assembly, year by year."""
-    blocks: list[Block] = [Heading(clean(", ".join(filter(None, [row.tag, row.type, row.location]))), 1)]
+    blocks: list[Block] = [Heading(clean(assembly_name(row)), 1)]
     for test in row.tests:
         blocks += [Heading(f"{test.day}: {test.result}"), Entries(tuple(_entries(test, unit)))]
     if row.tendencies:
         blocks += [Heading("Where it leads")]
-        blocks += [Entries(tuple(Entry("", _tendency(one, unit)) for one in row.tendencies))]
+        blocks += [Entries(tuple(Entry("", tendency_told(one, unit)) for one in row.tendencies))]
     return blocks
 
 
 def _entries(test: YearTest, unit: str) -> Iterator[Entry]:
     for reading in test.readings:
-        yield Entry(LEADS.get(reading.outcome, ""), _reading(reading, unit))
+        yield Entry(LEADS.get(reading.outcome, ""), reading_told(reading, unit))
     record = test.case.record
     for lead, texts in (("found", record.found), ("done", record.done)):
         if texts:
             yield Entry(lead, clean("; ".join(texts)))
 
 
-def _reading(row: YearReading, unit: str) -> str:
+def assembly_name(row: AssemblyHistory) -> str:
+    """Its tag, type and place."""
+    return ", ".join(filter(None, [row.tag, row.type, row.location]))
+
+
+def count_told(row: AssemblyHistory) -> str:
+    """How many tests in which years."""
+    first, last = row.tests[0].day[:4], row.tests[-1].day[:4]
+    count = f"{len(row.tests)} test{'' if len(row.tests) == 1 else 's'}"
+    return f"{count}, {first if first == last else f'{first} to {last}'}"
+
+
+def reading_told(row: YearReading, unit: str) -> str:
+    """A reading with its limit, and with what the assembly was left."""
     limit = f" ({row.limit.relation} {show_pressure(row.limit.amount, unit)})" if row.limit else ""
     left = f"; left with {show_pressure(row.left, unit)}" if row.left != row.value else ""
     return f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{left}"
 
 
-def _tendency(row: Tendency, unit: str) -> str:
+def tendency_told(row: Tendency, unit: str) -> str:
+    """Where a reading leads, with its name."""
+    return f"{row.observation.title}: {leads_told(row, unit)}"
+
+
+def leads_told(row: Tendency, unit: str) -> str:
+    """Where a reading leads: how it moves, and when it comes to its limit."""
     slope = f", {show_pressure(row.slope, unit)} a year" if row.kind not in QUIET else ""
     when = ""
     if row.years is not None:
         when = ", at its limit now" if row.years < 0.05 else f", at its limit in {row.years:.1f} years"
-    return f"{row.observation.title}: {SAYS[row.kind]}{slope}{when}"
+    return f"{SAYS[row.kind]}{slope}{when}"
 
 
 def years_data(row: AssemblyHistory) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,29 @@ def test_the_years_are_told_with_limits_repairs_and_where_they_lead(run: Run, fo
     # Since the repair: 7.6, 6.9, 6.2, 5.5; 0.5 psid above the limit at 0.7 a year.
     assert "first check differential: falls steadily: wear, -0.7 psid a year, at its limit in 0.7 years" in said
     assert "relief valve opening point: level" in said
+
+
+def test_the_page_has_the_numbers_of_the_text(run: Run, folder: Path, tmp_path: Path) -> None:
+    page = tmp_path / "years.html"
+    shown = run("history", str(folder), "A-7", "--page", str(page))
+    assert (shown.code, shown.err) == (0, "")
+    said, html = " ".join(shown.out.split()), page.read_text(encoding="utf-8")
+    seen = " ".join(re.sub(r"<[^>]+>", " ", html.partition("<body>")[2]).split())
+    readings = re.compile(r"(?:pass|FAIL) [a-z ]+ [\d.]+ psid \([^)]+\)(?:; left with [\d.]+ psid)?")
+    assert readings.findall(seen) == readings.findall(said)
+    assert len(readings.findall(said)) == 15
+    assert "Falls steadily: wear, -0.7 psid a year, at its limit in 0.7 years" in seen
+    assert "2022-05-02: replace the disc and rubber of the first check valve" in seen
+    assert "2022-05-02: first check differential 4.6 psid (at least 5.0 psid); left with 7.6 psid, fail" in html
+
+
+def test_a_page_is_of_one_assembly_and_over_no_case(run: Run, folder: Path) -> None:
+    case = folder / "2021.yaml"
+    before = case.read_bytes()
+    assert run("history", str(folder), "--page", str(folder / "years.html")).code == 2
+    assert run("history", str(folder), "A-7", "--page", str(case)).code == 2
+    assert case.read_bytes() == before
+    assert not (folder / "years.html").exists()
 
 
 def test_two_readings_are_no_trend_and_a_low_one_has_not_passed(run: Run, folder: Path) -> None:

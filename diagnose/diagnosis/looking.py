@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.belief.network import Network
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers
 from diagnose.diagnosis.chained import given
@@ -45,8 +44,6 @@ MOST_SEPARATED = 2
 # The share of a part's causes that a repair cures if it replaces the part; the others belong to the body round it.
 NEARLY_ALL = 0.75
 NOTHING = "nothing wrong"
-MOST_LEFT = 256
-_left: dict[tuple[object, ...], tuple[Network, dict[World, float]]] = {}
 
 
 class Weighed(NamedTuple):
@@ -318,16 +315,8 @@ def _after_voiding(look: Looking, name: str, value: str | float) -> tuple[Case, 
 
 
 def _worlds(look: Looking, case: Case, chaining: Chaining) -> dict[World, float]:
-    """The worlds by what is left of the evidence, which many cases that lose some of theirs have in common."""
-    network, left = look.ready.network, evidence_of(look.ready, chaining)
-    key = id(network), frozenset(left.items()), look.wishes.complaint, look.wishes.mended
-    if key not in _left:
-        if len(_left) >= MOST_LEFT:
-            _left.clear()
-        posterior = Posterior(network, left, at_most=TWO)
-        now = without_attempts(look.ready, case, posterior, look.wishes, QUICK).now
-        _left[key] = network, now  # holds the network, so that its identity is not given away
-    return _left[key][1]
+    posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining), at_most=TWO)
+    return without_attempts(look.ready, case, posterior, look.wishes, QUICK).now
 
 
 def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:

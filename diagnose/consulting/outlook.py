@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.consulting.screens import shown_unit
 from diagnose.diagnosis.looking import Weighed, telling
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import NO_FAULT, percent
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation
@@ -18,7 +18,6 @@ MOST_MOVED = 3
 LEAST_MOVE = 0.02
 SAMPLES = 4
 STEP = 0.1
-NOTHING = "nothing wrong in the assembly itself"
 
 Chances = dict[str, float]
 
@@ -57,7 +56,7 @@ def _with(result: Diagnosis, row: Observation, value: str | float) -> Diagnosis:
 
 def _chances(result: Diagnosis) -> Chances:
     rows = {row.cause.text: row.probability for row in (*result.causes, *result.conditions)}
-    return rows | {NOTHING: result.nothing_wrong, result.assembly.unlisted.text: result.unlisted}
+    return rows | {NO_FAULT: result.nothing_wrong, result.assembly.unlisted.text: result.unlisted}
 
 
 def _moves(now: Chances, after: Chances) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from diagnose.consulting.stepping import EnterState
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, is_raised
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.wording import NO_FAULT, clean, percent
 from diagnose.diagnosis.worth_showing import shown_causes
 from diagnose.knowledge.quantities import PRESSURE_UNITS, show_pressure
 from diagnose.knowledge.words import expected
@@ -114,7 +114,7 @@ def standings_page(result: Diagnosis) -> Iterator[Block]:
     yield Heading("Standings", 1)
     yield Paragraph(result.answer)
     rows = [_standing(row) for row in shown_causes(result)]
-    rows.append(Entry(percent(result.nothing_wrong), "nothing wrong in the assembly itself"))
+    rows.append(Entry(percent(result.nothing_wrong), NO_FAULT))
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     rows += [_standing(row) for row in result.conditions if is_raised(row)][:MOST_NAMED]
     yield Entries(tuple(rows))

@@ -7,7 +7,10 @@ from collections.abc import Iterable
 from diagnose.model.foreign import clean
 from diagnose.model.work import Caution
 
-__all__ = ["clean", "percent", "sentences", "short_caution", "times", "within"]
+__all__ = ["NO_FAULT", "clean", "percent", "sentences", "short_caution", "the_part", "times", "within"]
+
+# What stands beside causes and parts where none is at fault.
+NO_FAULT = "nothing wrong in the assembly itself"
 
 # What is read standing, with wet hands: a sentence with more words is made two of.
 MOST_WORDS = 25

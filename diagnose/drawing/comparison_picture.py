@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import NO_FAULT, percent
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
@@ -232,4 +232,4 @@ def _standings(result: Diagnosis) -> Iterator[tuple[str, Kind, str, float, tuple
     for kind, ranked in kinds:
         yield from ((f"cause.{row.cause.name}", kind, row.cause.text, row.probability, row.weights) for row in ranked)
     yield "cause.unlisted", "condition", result.assembly.unlisted.text, result.unlisted, ()
-    yield NOTHING, "nothing", "nothing wrong in the assembly itself", result.nothing_wrong, result.nothing_weights
+    yield NOTHING, "nothing", NO_FAULT, result.nothing_wrong, result.nothing_weights

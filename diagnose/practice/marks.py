@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.field_test import acceptance
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import percent, within
+from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.ways import Move, Way, opened_in_vain, seen
@@ -21,7 +21,6 @@ MOST = PART + CAUSE + REPAIR + MINUTES + COVERS + CAUTIONS
 AS_QUICK = 1.25
 # By so much the probability of something has to move for an answer to have told that much.
 WORDS = ((0.2, "strong"), (0.05, "some"), (0.01, "little"))
-NOTHING = "nothing wrong in the assembly itself"
 
 
 class MostMoved(NamedTuple):
@@ -56,7 +55,7 @@ def told_by(before: Diagnosis, after: Diagnosis) -> MostMoved:
 def _chances(result: Diagnosis) -> dict[str, float]:
     found = {row.cause.text: row.probability for row in result.conditions}
     found |= {row.title: row.probability for row in result.parts}
-    return found | {NOTHING: result.nothing_wrong}
+    return found | {NO_FAULT: result.nothing_wrong}
 
 
 def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[Scored]:
@@ -181,7 +180,7 @@ def _hidden(start: Hidden) -> Iterator[str]:
     for name in sorted(start.faults):
         yield f"{rows[name].text}"
     if not start.faults:
-        yield NOTHING
+        yield NO_FAULT
     for name in sorted(start.site):
         yield f"besides, outside the assembly: {rows[name].text}"
 
@@ -193,7 +192,7 @@ def _named(start: Hidden, way: Way) -> str:
     told = [(titles.get(row.component, ""), row.text) for row in causes]
     said = [text if text.startswith(part) else f"{part}: {within(text, part)}" for part, text in told]
     first = f"first {way.named.repair.title}" if way.named.repair else "no repair"
-    return f"{'; '.join(said) or NOTHING}; {first}"
+    return f"{'; '.join(said) or NO_FAULT}; {first}"
 
 
 def _beside(start: Hidden, mine: Way, tools: Way) -> Iterator[Entry]:

@@ -9,7 +9,7 @@ from diagnose.diagnosis.phrasing import cited, why_not_counted
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import clean, percent, the_part, times
+from diagnose.diagnosis.wording import NO_FAULT, clean, percent, the_part, times
 from diagnose.diagnosis.worth_showing import (
     LEAST_CAUSE,
     LEAST_DECIBANS,
@@ -114,7 +114,7 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
     yield Heading("Likely causes")
     shown = shown_causes(result)
     rows = [Entry(percent(row.probability), row.cause.text) for row in shown]
-    rows.append(Entry(percent(result.nothing_wrong), "nothing wrong in the assembly itself"))
+    rows.append(Entry(percent(result.nothing_wrong), NO_FAULT))
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     yield Entries(tuple(rows))
     names = {row.cause.name for row in shown}
@@ -183,7 +183,7 @@ def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
         parts = [(f"a fault of {the_part(row.title)}", row.weights) for row in likely_parts(result)[:2]]
         return [*parts, *causes][:MOST_EXPLAINED]
     raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
-    return [("nothing wrong in the assembly itself", result.nothing_weights), *raised[:1], *causes[:1]]
+    return [(NO_FAULT, result.nothing_weights), *raised[:1], *causes[:1]]
 
 
 def _why(result: Diagnosis) -> Iterator[Block]:

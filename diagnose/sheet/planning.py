@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import MOST_WORDS, clean, percent, the_part, within
+from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, clean, percent, the_part, within
 from diagnose.diagnosis.work import Work
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.plan.order import Step
@@ -59,7 +59,7 @@ def tells_text(result: Diagnosis, row: Weighed) -> str:
         cause.name: f'"{within(cause.text, here.title) if here and cause.component == here.name else cause.text}"'
         for cause in result.assembly.causes
     }
-    titles |= {NOTHING: "nothing wrong in the assembly itself"}
+    titles |= {NOTHING: NO_FAULT}
     named = [titles.get(name, result.assembly.unlisted.text) for name in row.separates]
     also = "It shows whether the readings count." if row.takes_back else ""
     told = f"It separates {named[0]} from {named[1]}." if len(named) > 1 else ""

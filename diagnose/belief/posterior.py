@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, reduce
+from itertools import accumulate
 from math import log10, prod
 from operator import mul
 from typing import Any, NamedTuple
@@ -91,7 +92,7 @@ class Posterior:
         self._all = _Lot(range(len(parts)), parts, self.given.joint, at_most)
         self._site = _Lot(site, parts, self.given.joint, at_most)
         sound = 0.0 if self._all.musts else self._site.sums.total
-        self._now = _Worked(self._all.sums, sound, parts)
+        self._now = _Worked(self._all.sums, sound, parts, self._all)
         if self._now.sums.total <= 0:
             raise ImpossibleEvidenceError("nothing that the network knows can have brought these findings about")
 
@@ -194,31 +195,40 @@ class Posterior:
             sums, sound = self._all.reweighted(parts, changed), self._site.reweighted(parts, changed)
         if sums is None or sound is None:
             return None
-        return _Worked(sums, 0.0 if self._all.musts else sound.total, parts)
+        return _Worked(sums, 0.0 if self._all.musts else sound.total, parts, self._all)
 
 
-class _Worked(NamedTuple):
+class _Worked:
     """The sums over all parts under some evidence, the sum where no component has a cause, and the parts."""
 
-    sums: Sums
-    sound: float
-    parts: Sequence[PartStates]
+    def __init__(self, sums: Sums, sound: float, parts: Sequence[PartStates], lot: _Lot) -> None:
+        self.sums, self.sound, self.parts = sums, sound, parts
+        self._lot = lot
+
+    @cached_property
+    def others(self) -> dict[int, Row]:
+        """For each quiet part the weights of numbers of causes in all other quiet parts."""
+        quiet, none = self._lot.quiet, [1.0] + [0.0] * self._lot.at_most
+        counts = [self.parts[p].counts for p in quiet]
+        before = [*accumulate(counts, _times, initial=none)]
+        after = [*accumulate(reversed(counts), _times, initial=none)]
+        return {p: _times(before[i], after[-2 - i]) for i, p in enumerate(quiet)}
 
 
 class _Lot:
     """Some parts, summed over; those whose modes bear on no joint finding count as one group, the last.
 
-    `musts` are the groups of parts that must have a cause.
+    `quiet` are those last parts, `musts` the groups of parts that must have a cause.
     """
 
     def __init__(
         self, chosen: Iterable[int], parts: Sequence[PartStates], joint: Sequence[Partly], at_most: int
     ) -> None:
         chosen = [*chosen]
-        self._at_most = at_most
-        self._quiet = [p for p in chosen if not parts[p].active and not parts[p].must]
+        self.at_most = at_most
+        self.quiet = [p for p in chosen if not parts[p].active and not parts[p].must]
         # Those with few states first: a few long rows take less time than many short ones.
-        lively = sorted((p for p in chosen if p not in self._quiet), key=lambda p: len(parts[p].weights))
+        lively = sorted((p for p in chosen if p not in self.quiet), key=lambda p: len(parts[p].weights))
         self._groups = {p: g for g, p in enumerate(lively)}
         self.musts = [g for p, g in self._groups.items() if parts[p].must]
         weights = [*(parts[p].weights for p in lively), self._rest(parts)]
@@ -231,7 +241,7 @@ class _Lot:
         for p in changed:
             if p in self._groups:
                 groups[self._groups[p]] = parts[p].weights
-            elif p in self._quiet:
+            elif p in self.quiet:
                 groups[len(self._groups)] = self._rest(parts)
         return self.sum.reweighted(groups) if groups else self.sums
 
@@ -239,13 +249,13 @@ class _Lot:
         """What all else makes of every state of a part."""
         if p in self._groups:
             return weighed.sums.outside[self._groups[p]]
-        numbers = range(1, self._at_most + 1)
+        numbers = range(1, self.at_most + 1)
         beside = [weighed.sums.outside[-1][n, 0] for n in numbers]
-        others = _product((weighed.parts[q].counts for q in self._quiet if q != p), self._at_most)
+        others = weighed.others[p]
         return {(n, 0): sum(map(mul, others, beside[n - 1 :])) for n in numbers}
 
     def _rest(self, parts: Sequence[PartStates]) -> dict[State, float]:
-        counts = _product((parts[p].counts for p in self._quiet), self._at_most)
+        counts = reduce(_times, (parts[p].counts for p in self.quiet), [1.0] + [0.0] * self.at_most)
         return {(n, 0): weight for n, weight in enumerate(counts) if n}
 
 
@@ -291,10 +301,7 @@ def _more_than(at_most: int, rates: Iterable[float]) -> float:
     return more
 
 
-def _product(series: Iterable[Sequence[float]], at_most: int) -> Row:
-    """The product of series in the number of causes, cut off there."""
-    found = [1.0] + [0.0] * at_most
-    for factor in series:
-        turned = factor[::-1]
-        found = [sum(map(mul, found, turned[at_most - n :])) for n in range(at_most + 1)]
-    return found
+def _times(left: Row, right: Row) -> Row:
+    """The product of two series in the number of causes, cut off where they are."""
+    turned = right[::-1]
+    return [sum(map(mul, left, turned[start:])) for start in range(len(left) - 1, -1, -1)]

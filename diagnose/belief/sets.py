@@ -18,6 +18,8 @@ from diagnose.belief.posterior import Posterior, odds
 
 SHARE = 0.9
 LOOKED_AT = 400
+IN_A_ROW = 50
+LITTLE = 0.002
 MOST = 150
 AT_MOST = 3
 States = dict[int, float]
@@ -41,10 +43,11 @@ def likely_sets(
 
     Causes of one part that were seen together count as one, where the posterior has it so.
     No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
-    Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached, 400 of
-    them at the most. Site conditions and "unlisted" count as causes. With `among` only sets of these causes are looked
-    at, as if no other could be there: a few causes that matter then leave far less out than all of them would, since
-    what is left out is mostly the same sets with some further cause that hardly matters.
+    Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached or fifty
+    in a row add less than 1 in 500 to it, 400 of them at the most; those that are as probable stay in that order. Site
+    conditions and "unlisted" count as causes. With `among` only sets of these causes are looked at, as if no other
+    could be there: a few causes that matter then leave far less out than all of them would, since what is left out is
+    mostly the same sets with some further cause that hardly matters.
     """
     standing = posterior.standing
     weighing = _weighing_on(posterior)
@@ -52,7 +55,7 @@ def likely_sets(
     named = (*standing.causes, UNLISTED)
     own = {name: odds(standing.chance(name)) for name in named if among is None or name in among}
     found: list[LikelySet] = []
-    covered = 0.0
+    covered = before = 0.0
     for names in _falling(own, AT_MOST + posterior.spared(own)):
         if len(names) - posterior.spared(names) > AT_MOST:
             continue
@@ -62,7 +65,11 @@ def likely_sets(
         covered += chance
         if covered >= share or len(found) >= LOOKED_AT:
             break
-    found.sort(key=lambda row: (-row.chance, sorted(row.causes)))
+        if len(found) % IN_A_ROW == 0:
+            if covered - before < LITTLE * covered:
+                break
+            before = covered
+    found.sort(key=lambda row: -row.chance)
     sums = accumulate(row.chance for row in found)
     enough = next((i for i, total in enumerate(sums) if total >= share), len(found) - 1)
     return [row for row in found[: min(enough + 1, most)] if row.chance > 0]

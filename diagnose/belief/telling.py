@@ -88,7 +88,9 @@ class Telling:
             site = {} if isinstance(finding, Sight) else self._site
             usual = _chances_of_grades(finding.chances, 0, site)
             states = [_bearing(leader, finding, mask) for leader in self._leaders]
-            self._rows[finding.name] = [_mixture(finding.chances, some, site) if some else usual for some in states]
+            met = {bits for some in states for bits in some}
+            by_bits = {bits: _chances_of_grades(finding.chances, bits, site) for bits in met}
+            self._rows[finding.name] = [_mixture(by_bits, some) if some else usual for some in states]
         return self._rows[finding.name]
 
 
@@ -126,8 +128,8 @@ def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, flo
     return found if any(found) else {}
 
 
-def _mixture(chances: Chances, states: dict[int, float], site: Mapping[int, float]) -> list[float]:
-    rows = [[weight * chance for chance in _chances_of_grades(chances, bits, site)] for bits, weight in states.items()]
+def _mixture(by_bits: Mapping[int, Sequence[float]], states: dict[int, float]) -> list[float]:
+    rows = [[weight * chance for chance in by_bits[bits]] for bits, weight in states.items()]
     return [sum(column) for column in zip(*rows, strict=True)]
 
 

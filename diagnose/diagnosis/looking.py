@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.belief.posterior import Posterior
-from diagnose.belief.sets import Answers
-from diagnose.diagnosis.chained import given
-from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
-from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, own_factors, without_attempts
+from diagnose.diagnosis.foreseen import Foreseen
+from diagnose.diagnosis.outcomes import OpenQuestion
+from diagnose.diagnosis.planning import AS_USUAL, Basis, Wishes, own_factors
 from diagnose.diagnosis.ready import Ready
-from diagnose.engine.chaining import Chaining, count_answers
-from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
-from diagnose.model.case import Answer, Case
+from diagnose.model.case import Case
 from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.attempts import level_of
 from diagnose.plan.checking import Check, next_check
@@ -32,10 +28,6 @@ AS_GOOD = 5.0
 FAIR_SHARE = 0.25
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
-MOST_VOIDING = 6
-LEAST_VOIDING = 0.01
-# What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
-TWO = 2
 # Expected minutes below which a question saves too little to be put to anybody.
 LEAST_SAVED = 0.5
 # What an answer is expected to change by less is not named as what it tells apart.
@@ -86,8 +78,7 @@ class Looking(NamedTuple):
 
     ready: Ready
     case: Case
-    chaining: Chaining
-    shut: Collection[str]
+    foreseen: Foreseen
     basis: Basis
     wishes: Wishes = AS_USUAL
 
@@ -169,11 +160,10 @@ def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_
         if at_any_time(look.ready.assembly, row.observation._replace(only_in_service=False))
     ]
     chosen += passing[:MOST_WALK_UPS]
-    answers = Answers(look.ready.network, look.basis.sets)
-    joints = [answers.joint(row.settled) for row in chosen]
-    taking_back = _taking_back(look, chosen, joints)
+    taking_back = look.foreseen.taking_back(chosen)
     found = []
-    for row, joint in zip(chosen, joints, strict=True):
+    for row in chosen:
+        joint = look.foreseen.joint(row)
         check = _check(look, row, joint, taking_back.get(row.observation.name, {}))
         if row.observation.state in states:
             check = _in_state(look, check, row.observation, states[row.observation.state])
@@ -259,66 +249,6 @@ def _in_state(look: Looking, check: Check, observation: Observation, state: Stat
     return check._replace(level=level_of(state), place=observation.component if cover else "", cover=cover)
 
 
-def _taking_back(
-    look: Looking, rows: Sequence[OpenQuestion], joints: Sequence[list[list[float]]]
-) -> dict[str, dict[int, dict[World, float] | None]]:
-    """Question -> place of an answer that takes back something known -> the worlds after it.
-
-    These are not worked out, None, of an answer that hardly anybody would give: at its chance they are worth little.
-    """
-    on_gates = _on_gates(look.ready)
-    found: dict[str, dict[int, dict[World, float] | None]] = {}
-    left = MOST_VOIDING
-    for row, joint in zip(rows, joints, strict=True):
-        name, known = row.observation.name, sum(map(sum, joint))
-        for place, value in enumerate(row.values) if name in on_gates else ():
-            after = _after_voiding(look, name, value) if left and _may_void(look, name, value) else None
-            if after:
-                likely = sum(joint[place]) >= LEAST_VOIDING * known
-                found.setdefault(name, {})[place] = _worlds(look, *after) if likely else None
-                left -= likely
-    return found
-
-
-def _on_gates(ready: Ready) -> set[str]:
-    """The observations on which it depends whether others count."""
-    rests: dict[str, set[str]] = {}
-    for rule in ready.assembly.rules:
-        rests.setdefault(rule.finding, set()).update(names_in(rule.premise))
-    waiting = [name for gate in ready.gates if gate.kind != "asked when" for name in names_in(gate.premise)]
-    found: set[str] = set()
-    while waiting:
-        name = waiting.pop()
-        if name not in found:
-            found.add(name)
-            waiting += rests.get(name, ())
-    return found
-
-
-def _may_void(look: Looking, name: str, value: str | float) -> bool:
-    """Whether a gate over an answer that counts would no longer be open, the answer once given."""
-    trial = look.chaining.copy()
-    trial.answer(name, value)
-    return any(
-        (trial.value_of(gate.premise) is True) is not (gate.kind == "asked when")
-        for gate in look.ready.gates
-        if not trial.counting.keys().isdisjoint(gate.observations)
-    )
-
-
-def _after_voiding(look: Looking, name: str, value: str | float) -> tuple[Case, Chaining] | None:
-    """The case once this answer is given, if it sets aside an answer that counts now; else None."""
-    case = look.case._replace(answers=(*look.case.answers, (name, Answer(value, str(value)))))
-    chaining = look.chaining.copy()
-    shut = count_answers(chaining, look.ready.gates, given(look.ready, case))
-    return (case, chaining) if set(shut) - set(look.shut) - {name} else None
-
-
-def _worlds(look: Looking, case: Case, chaining: Chaining) -> dict[World, float]:
-    posterior = Posterior(look.ready.network, evidence_of(look.ready, chaining), at_most=TWO)
-    return without_attempts(look.ready, case, posterior, look.wishes, QUICK).now
-
-
 def _weighed(look: Looking, asked: _Asked, saves: float | None) -> Weighed:
     check, terms = asked.check, look.basis.terms
     reaching = max(check.level - terms.reached, 0.0) + terms.cover(check.place, check.cover)
@@ -335,15 +265,16 @@ def _separates(look: Looking, joint: Sequence[Sequence[float]]) -> tuple[str, ..
 
 def _spread(parts: Sequence[Collection[str]], joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
     """The names whose probability is expected to change most by the answer; none that hardly changes."""
-    chances: dict[str, list[float]] = {name: [] for some in parts for name in some}
+    places: dict[str, list[int]] = {}
+    for place, some in enumerate(parts):
+        for name in some:
+            places.setdefault(name, []).append(place)
     totals = [sum(weights) for weights in joint]
-    for weights in joint:
-        for name, row in chances.items():
-            row.append(sum(w for w, some in zip(weights, parts, strict=True) if name in some))
     known = sum(totals)
-    changes = {
-        name: sum(abs(x - total * sum(row) / known) for x, total in zip(row, totals, strict=True)) / known
-        for name, row in chances.items()
-    }
+    changes = {}
+    for name, own in places.items():
+        chances = [sum(map(weights.__getitem__, own)) for weights in joint]
+        usual = sum(chances) / known
+        changes[name] = sum(abs(x - total * usual) for x, total in zip(chances, totals, strict=True)) / known
     ranked = sorted(changes, key=lambda name: (-changes[name], name))
     return tuple(name for name in ranked if changes[name] >= LEAST_CHANGE)[:MOST_SEPARATED]

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
+from diagnose.belief.posterior import Standing
+from diagnose.belief.telling import Telling
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.values import bound_value
@@ -15,6 +17,7 @@ from diagnose.model.premises import Bound, Gate, Holds, Measured
 from diagnose.model.work import Observation
 
 Evidence = dict[str, tuple[int, ...]]
+LEAST_BITS = 0.005
 
 
 class OpenQuestion(NamedTuple):
@@ -108,3 +111,18 @@ class Outcomes:
         bounds = [bound_value(bound, self._chaining.limits) for bound in self._bounds.get(row.name, ())]
         cuts = sorted({row.low, row.high, *(b for b in bounds if b is not None and row.low < b < row.high)})
         return [*pairwise(cuts)]
+
+
+def open_questions(
+    ready: Ready, chaining: Chaining, answered: Mapping[str, object], known: Evidence, standing: Standing
+) -> tuple[OpenQuestion, ...]:
+    """What can be asked and tells something, the most telling first."""
+    rows = []
+    outcomes, telling = Outcomes(ready, chaining, known), Telling(ready.network, standing)
+    for row in askable(ready, chaining, answered):
+        settled = tuple(outcomes.of(row))
+        bits = telling.power(settled) if any(settled) else 0.0
+        if bits >= LEAST_BITS:
+            rows.append(OpenQuestion(row, bits, outcomes.values(row), settled))
+    rows.sort(key=lambda row: (-row.bits, row.observation.name))
+    return tuple(rows)

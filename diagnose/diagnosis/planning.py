@@ -7,7 +7,9 @@ fault. Where a part is faulty as well, mending the part is what makes the test p
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import accumulate
 from typing import NamedTuple
 
 from diagnose.belief.network import UNLISTED
@@ -39,16 +41,17 @@ def speaks_for(chance: float, rate: float) -> bool:
 
 
 class Effort(NamedTuple):
-    """How much is weighed: sets of causes, and repairs."""
+    """How much is weighed: sets of causes, as many as have this share of those listed, and repairs."""
 
     sets: int
     attempts: int
+    share: float = 1.0
 
 
 # For a plan that is shown; and for the many plans that the value of questions takes. On the examples their expected
 # minutes differ by up to 3 %.
 FULL = Effort(120, 8)
-QUICK = Effort(100, 7)
+QUICK = Effort(100, 7, 0.99)
 
 
 class Wishes(NamedTuple):
@@ -115,12 +118,18 @@ def without_attempts(ready: Ready, case: Case, posterior: Posterior, wishes: Wis
     names = frozenset(relevant(ready, posterior.standing, complaint=wishes.complaint))
     if names not in posterior.listed:
         posterior.listed[names] = tuple(likely_sets(posterior, 1.0, FULL.sets, names))
-    sets = posterior.listed[names][: effort.sets]
+    sets = _share_of(posterior.listed[names][: effort.sets], effort.share)
     if wishes.complaint:
         sets = tuple(row for row in sets if row.causes) or sets
     done = {row.name for row in assembly.causes if row.component in wishes.mended}
     worlds = tuple(to_mend(ready, [row.causes - done for row in sets]))
     return Basis(sets, worlds, (), _reached(terms_of(assembly, case.size), assembly, wishes))
+
+
+def _share_of(sets: tuple[LikelySet, ...], share: float) -> tuple[LikelySet, ...]:
+    """The first of these sets, as many as come to this share of all those in which something is wrong."""
+    sums = [*accumulate(row.chance if row.causes else 0.0 for row in sets)]
+    return sets[: bisect_left(sums, share * sums[-1]) + 1] if sums else sets
 
 
 def _reached(terms: Terms, assembly: Assembly, wishes: Wishes) -> Terms:

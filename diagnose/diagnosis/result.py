@@ -11,12 +11,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
-from diagnose.belief.telling import Telling
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_opening, next_after, to_come
+from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
-from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of
+from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import (
@@ -36,8 +36,6 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.work import Caution, Profile, Repair
 from diagnose.plan.repairs import Plan, steps_of
-
-LEAST_BITS = 0.005
 
 
 class Said(NamedTuple):
@@ -254,7 +252,8 @@ class Diagnosis:
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:
         """What could be answered next, the most telling first."""
-        return open_questions(self)
+        answers = dict(self.case.answers)
+        return open_questions(self.ready, self.chaining, answers, self.evidence, self.standing)
 
     @cached_property
     def _basis(self) -> Basis:
@@ -281,7 +280,16 @@ class Diagnosis:
     def looking(self) -> Looking:
         """What the value of questions is worked out from."""
         quick = basis(self.ready, self.case, self.posterior, self.wishes, QUICK)
-        return Looking(self.ready, self.case, self.chaining, tuple(self.shut), quick, self.wishes)
+        complaint = self.wishes.complaint
+        if complaint not in self._foreseen:
+            chained_now = self.chaining, self.shut
+            self._foreseen[complaint] = Foreseen(self.ready, self.case, chained_now, quick.sets, self.wishes)
+        return Looking(self.ready, self.case, self._foreseen[complaint], quick, self.wishes)
+
+    @cached_property
+    def _foreseen(self) -> dict[bool, Foreseen]:
+        """What answers would bring, with a complaint and without: the same in every state and size."""
+        return {}
 
     @cached_property
     def advice(self) -> Advice:
@@ -337,22 +345,6 @@ class Diagnosis:
         """Which rule base made this, in words: the version that it gives itself, if it does, and its digest."""
         ready = self.ready
         return f"{ready.edition} ({ready.version})" if ready.edition else ready.version
-
-
-def open_questions(result: Diagnosis) -> tuple[OpenQuestion, ...]:
-    """What can be asked and tells something, the most telling first."""
-    rows = []
-    ready, chaining = result.ready, result.chaining
-    answers = dict(result.case.answers)
-    outcomes, telling = Outcomes(ready, chaining, result.evidence), Telling(ready.network, result.standing)
-    for row in askable(ready, chaining, answers):
-        settled = list(outcomes.of(row))
-        if any(settled):
-            bits = telling.power(settled)
-            if bits >= LEAST_BITS:
-                rows.append(OpenQuestion(row, bits, outcomes.values(row), tuple(settled)))
-    rows.sort(key=lambda row: (-row.bits, row.observation.name))
-    return tuple(rows)
 
 
 def named_as_shown(result: Diagnosis, name: str) -> str:

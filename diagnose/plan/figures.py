@@ -64,8 +64,19 @@ class Figures:
         self._reached: dict[tuple[int, float], float] = {}
         self._nexts: dict[tuple[int, Terms, bool], list[Next]] = {}
         self._fails: dict[int, list[float]] = {}
+        self._after: dict[tuple[int, float], tuple[list[float], list[float]]] = {}
         self._at_least: dict[tuple[int, float], list[float]] = {}
         self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
+
+    def after(self, made: int, start: float) -> tuple[list[float], list[float]]:
+        """For every lump the chance that the test fails after these attempts, and what is still to come at the least.
+
+        `start` is how deep the state reached before them lies.
+        """
+        key = (made, start)
+        if key not in self._after:
+            self._after[key] = self.fails(made), self.at_least(made, self.reached(made, start))
+        return self._after[key]
 
     def fails(self, made: int) -> list[float]:
         """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""

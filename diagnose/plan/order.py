@@ -9,13 +9,13 @@ so it is searched for, exactly up to a stated amount of work.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import prod
+from math import fsum, prod
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.figures import Figures
 from diagnose.plan.search import BestOrder, Goal, cheapest
-from diagnose.plan.worlds import Lumps, World, Worlds
+from diagnose.plan.worlds import Lumps, Worlds
 
 MOST_SETS = 20_000
 
@@ -103,14 +103,10 @@ def still_fails(made: Sequence[Attempt], worlds: Worlds) -> float:
     if not made:
         return 1.0
     misses = _misses(made, worlds)
-    return sum(chance * (1 - prod(1 - misses[name] for name in sorted(world))) for world, chance in _sorted(worlds))
+    return fsum(chance * (1 - prod(1 - misses[name] for name in sorted(world))) for world, chance in worlds.items())
 
 
 def _misses(made: Sequence[Attempt], worlds: Worlds) -> dict[str, float]:
     names = {name for world in worlds for name in world}
     tables = [dict(attempt.cures) for attempt in made]
     return {name: prod(1 - cures.get(name, 0.0) for cures in tables) for name in names}
-
-
-def _sorted(worlds: Worlds) -> list[tuple[World, float]]:
-    return sorted(worlds.items(), key=lambda row: sorted(row[0]))

@@ -75,16 +75,16 @@ class _Run:
         """(chance that the test fails after these, what is still to come at the least)."""
         known = self._known.get(made)
         if known is None:
-            figures, weights = self._figures, self._weights
-            to_come = figures.at_least(made, figures.reached(made, self._start.reached))
-            known = sum(map(mul, weights, figures.fails(made))), sum(map(mul, weights, to_come))
+            weights = self._weights
+            fails, to_come = self._figures.after(made, self._start.reached)
+            known = sum(map(mul, weights, fails)), sum(map(mul, weights, to_come))
             self._known[made] = known
         return known
 
     def _look(self, made: int) -> list[int]:
         """Takes the plan that ends here into account, and the sets with one attempt more, which it returns."""
         fails = self._figure(made)[0]
-        paid = self._paid
+        paid, known = self._paid, self._known
         so_far = paid[made]
         nexts = self._figures.nexts(made, self._start, whole=self._whole)
         if not self._whole or made == self._figures.everything:
@@ -92,7 +92,7 @@ class _Run:
         for after, place, minutes in nexts:
             then = so_far + fails * minutes
             if then < paid.get(after, inf) - SLACK:
-                at_least = then + self._figure(after)[1]
+                at_least = then + (known.get(after) or self._figure(after))[1]
                 if at_least < self._best[0] - SLACK:
                     paid[after] = then
                     self._came_from[after] = (made, place)

@@ -43,11 +43,11 @@ class Lumps:
         self._cures = [dict(attempt.cures) for attempt in attempts]
         self._kinds: dict[tuple[float, ...], int] = {}
         self._kind_of: dict[str, int] = {}
-        every = sorted({name for some in worlds for world in some for name in world})
-        for name in every:
+        every = {world for some in worlds for world in some}
+        for name in sorted({name for world in every for name in world}):
             self._kind_of[name] = self._kind(name)
         self.chances = list(self._kinds)
-        self._lump_of = {world: self._lump(world) for some in worlds for world in some}
+        self._lump_of = {world: self._lump(world) for world in every}
         self.lumps: list[Lump] = sorted(set(self._lump_of.values()), key=lambda lump: (len(lump), lump))
         places = {lump: place for place, lump in enumerate(self.lumps)}
         self._place_of = {world: places[lump] for world, lump in self._lump_of.items()}

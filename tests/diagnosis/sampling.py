@@ -8,6 +8,8 @@ from typing import Any, NamedTuple
 from hypothesis import strategies as st
 
 from diagnose.cases.reading import read_case
+from diagnose.diagnosis.foreseen import Foreseen
+from diagnose.diagnosis.looking import Looking
 from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -33,6 +35,11 @@ class Worked(NamedTuple):
     def basis(self, wishes: Wishes = AS_USUAL, effort: Effort = FULL) -> Basis:
         own = wishes._replace(barred=self.result.barred, mended=self.result.mended)
         return basis(self.ready, self.case, self.result.posterior, own, effort)
+
+    def looking(self, on: Basis) -> Looking:
+        """What the value of questions rests on, on the usual terms."""
+        foreseen = Foreseen(self.ready, self.case, (self.result.chaining, {}), on.sets, AS_USUAL)
+        return Looking(self.ready, self.case, foreseen, on)
 
 
 def worked(case: Case) -> Worked:

@@ -18,10 +18,10 @@ from diagnose.belief.sets import Answers
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import next_after
+from diagnose.diagnosis.foreseen import MOST_VOIDING
 from diagnose.diagnosis.looking import (
     LEAST_GAIN,
     LEAST_SAVED,
-    MOST_VOIDING,
     NOTHING,
     Looking,
     advice,
@@ -38,7 +38,6 @@ from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
 from diagnose.plan.worlds import World
 from diagnose.sheet.jobs import jobs
 from tests.diagnosis.sampling import (
-    LAMP_READY,
     Worked,
     closed_states,
     in_state_of,
@@ -86,7 +85,7 @@ def lamp_by_hand() -> tuple[dict[World, float], dict[World, float], dict[World, 
 
 def test_the_value_of_a_look_is_that_of_enumeration_by_hand() -> None:
     some = lamp("{front_light: out}")
-    look = Looking(LAMP_READY, some.case, some.result.chaining, (), some.basis())
+    look = some.looking(some.basis())
     found = advice(look, some.result.questions)
     thread = next(row for row in found.weighed if row.observation.name == "front_bulb.thread")
     before, *answers = lamp_by_hand()
@@ -148,7 +147,7 @@ def test_a_question_that_tells_no_repairs_apart_is_never_advised() -> None:
     alike = [row._replace(cures=tuple((name, 0.9) for name, _ in row.cures)) for row in on.attempts]
     front = tuple(row for row in on.sets if len(row.causes) == 1 and "front_bulb" in min(row.causes))
     only = on._replace(sets=front, worlds=tuple(row.causes for row in front), attempts=tuple(alike))
-    look = Looking(LAMP_READY, some.case, some.result.chaining, (), only)
+    look = some.looking(only)
     thread = [row for row in some.result.questions if row.observation.name == "front_bulb.thread"]
     found = advice(look, thread)
     assert found.check is None
@@ -293,7 +292,7 @@ def test_the_reasons_told_are_those_of_the_case() -> None:
 @pytest.mark.parametrize("effort", [QUICK, FULL, Effort(5, 1)])
 def test_with_nothing_to_ask_repairing_starts(effort: Effort) -> None:
     some = rp("{relief_valve_discharge: continuous}")
-    found = advice(Looking(some.ready, some.case, some.result.chaining, (), some.basis(effort=effort)), [])
+    found = advice(some.looking(some.basis(effort=effort)), [])
     assert found.check is None
     assert (found.weighed, found.left_out) == ((), 0)
 

@@ -1,0 +1,116 @@
+"""What each answer to an open question would make of what may be wrong, whatever the state and size of the assembly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from diagnose.belief.posterior import Posterior
+from diagnose.belief.sets import Answers, LikelySet
+from diagnose.diagnosis.chained import given
+from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
+from diagnose.diagnosis.planning import QUICK, Wishes, without_attempts
+from diagnose.diagnosis.ready import Ready
+from diagnose.engine.chaining import Chaining, count_answers
+from diagnose.engine.walking import names_in
+from diagnose.model.case import Answer, Case
+from diagnose.plan.worlds import World
+
+MOST_VOIDING = 6
+LEAST_VOIDING = 0.01
+# What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
+TWO = 2
+
+
+class Foreseen:
+    """The answers to open questions of one case, foreseen; each is worked out once.
+
+    `sets` are those that plans are made for, on terms (`wishes`) of which state and limits do not matter here; `shut`
+    has the answers that do not count.
+    """
+
+    def __init__(
+        self,
+        ready: Ready,
+        case: Case,
+        chained: tuple[Chaining, Mapping[str, object]],
+        sets: Sequence[LikelySet],
+        wishes: Wishes,
+    ) -> None:
+        self._ready, self._case, self._wishes = ready, case, wishes
+        self._chaining, self._shut = chained
+        self._answers = Answers(ready.network, sets)
+        self._on_gates = _on_gates(ready)
+        self._joints: dict[str, list[list[float]]] = {}
+        self._after: dict[tuple[str, str | float], tuple[Case, Chaining] | None] = {}
+        self._worlds: dict[tuple[str, str | float], dict[World, float]] = {}
+
+    def joint(self, row: OpenQuestion) -> list[list[float]]:
+        """For each answer its probability together with each set."""
+        name = row.observation.name
+        if name not in self._joints:
+            self._joints[name] = self._answers.joint(row.settled)
+        return self._joints[name]
+
+    def taking_back(self, rows: Sequence[OpenQuestion]) -> dict[str, dict[int, dict[World, float] | None]]:
+        """Question -> place of an answer that takes back something known -> the worlds after it.
+
+        These are not worked out, None, of an answer that hardly anybody would give: at its chance they are worth
+        little; nor of more than six answers.
+        """
+        found: dict[str, dict[int, dict[World, float] | None]] = {}
+        left = MOST_VOIDING
+        for row in rows:
+            name, joint = row.observation.name, self.joint(row)
+            known = sum(map(sum, joint))
+            for place, value in enumerate(row.values) if name in self._on_gates else ():
+                if left and self._voids(name, value):
+                    likely = sum(joint[place]) >= LEAST_VOIDING * known
+                    found.setdefault(name, {})[place] = self._worlds_after(name, value) if likely else None
+                    left -= likely
+        return found
+
+    def _voids(self, name: str, value: str | float) -> bool:
+        """Whether the answer, once given, sets aside an answer that counts now."""
+        if (name, value) not in self._after:
+            self._after[name, value] = self._once_given(name, value) if self._may_void(name, value) else None
+        return self._after[name, value] is not None
+
+    def _may_void(self, name: str, value: str | float) -> bool:
+        """Whether a gate over an answer that counts would no longer be open, the answer once given."""
+        trial = self._chaining.copy()
+        trial.answer(name, value)
+        return any(
+            (trial.value_of(gate.premise) is True) is not (gate.kind == "asked when")
+            for gate in self._ready.gates
+            if not trial.counting.keys().isdisjoint(gate.observations)
+        )
+
+    def _once_given(self, name: str, value: str | float) -> tuple[Case, Chaining] | None:
+        """The case with this answer, if it sets aside an answer that counts now."""
+        case = self._case._replace(answers=(*self._case.answers, (name, Answer(value, str(value)))))
+        chaining = self._chaining.copy()
+        shut = count_answers(chaining, self._ready.gates, given(self._ready, case))
+        return (case, chaining) if set(shut) - {*self._shut, name} else None
+
+    def _worlds_after(self, name: str, value: str | float) -> dict[World, float]:
+        given_then = self._after[name, value]
+        if given_then and (name, value) not in self._worlds:
+            case, chaining = given_then
+            posterior = Posterior(self._ready.network, evidence_of(self._ready, chaining), at_most=TWO)
+            self._worlds[name, value] = without_attempts(self._ready, case, posterior, self._wishes, QUICK).now
+        return self._worlds[name, value]
+
+
+def _on_gates(ready: Ready) -> set[str]:
+    """The observations on which it depends whether others count."""
+    rests: dict[str, set[str]] = {}
+    for rule in ready.assembly.rules:
+        rests.setdefault(rule.finding, set()).update(names_in(rule.premise))
+    waiting = [name for gate in ready.gates if gate.kind != "asked when" for name in names_in(gate.premise)]
+    found: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            waiting += rests.get(name, ())
+    return found

@@ -66,7 +66,7 @@ class ExactSum:
 
     def without(self, finding: Partly) -> Sums | None:
         """The sums without one of the joint findings; None where they do not follow from those with it."""
-        ratio = _Ratio(finding, [*self._modes, [0]], self._starts)
+        ratio = _Ratio([likely.of_one(finding) for likely in self._likely])
         try:
             total, outside, _ = self._add_up(ratio)
             return self._by_state(total, outside)
@@ -96,9 +96,9 @@ class ExactSum:
     def _find_likelihoods(self, joint: Sequence[Partly]) -> None:
         """The probability of the joint findings with each state alone, with each pair and with every three."""
         ones, twos, threes = self._modes
-        self._ones = Likelihoods(joint, ones, self._starts)
-        some = (self._ones, Likelihoods(joint, twos), Likelihoods(joint, threes))
-        self._nothing = self._allowed() * Likelihoods(joint, [0]).row(0)[0]
+        some = Likelihoods(joint, ones, self._starts), Likelihoods(joint, twos), Likelihoods(joint, threes)
+        self._likely = *some, Likelihoods(joint, [0])
+        self._nothing = self._allowed() * self._likely[MOST].row(0)[0]
         self._alone = [
             [self._allowed(g) * chance for (g, _), chance in zip(states, rows.row(0), strict=True)]
             for states, rows in zip(self._states, some, strict=True)
@@ -106,10 +106,10 @@ class ExactSum:
         rows = zip(self._home, ones, self._starts, strict=True)
         self._near, self._far, self._rows = [], [], []
         for g, modes, start in rows:
-            self._near.append(self._permitted(g, self._home[start:], self._ones.row(modes)[start:]))
+            self._near.append(self._permitted(g, self._home[start:], some[0].row(modes)[start:]))
             self._far.append(self._beside_two(g, some[1].row(modes)))
             if self._at_most == MOST:
-                self._rows.append(self._permitted_pairs(g, start, self._ones.new_pairs(modes, start)))
+                self._rows.append(self._permitted_pairs(g, start, some[0].new_pairs(modes, start)))
 
     def _allowed(self, *chosen: int) -> float:
         """1 where no group that must have a cause is missing, else 0."""
@@ -213,7 +213,7 @@ class ExactSum:
         for i, j in combinations(touched, 2):
             groups = self._home[i], self._home[j]
             if groups[0] != groups[1]:
-                row = map((more[i] * more[j]).__mul__, self._ones.row(self._modes[0][i] | self._modes[0][j]))
+                row = map((more[i] * more[j]).__mul__, self._likely[0].row(self._modes[0][i] | self._modes[0][j]))
                 by_groups[groups] = [*map(add, by_groups[groups], row)] if groups in by_groups else [*row]
         for groups, sums in by_groups.items():
             for span in (self._spans[0][g] for g in groups):
@@ -236,8 +236,8 @@ class _NeverSeenError(Exception):
 class _Ratio:
     """One over the probability of a finding: beside states of one, two and three causes, none, and pairs of states."""
 
-    def __init__(self, finding: Partly, states: Sequence[Sequence[int]], starts: Sequence[int]) -> None:
-        self._likely = [Likelihoods([finding], modes, starts) for modes in states]
+    def __init__(self, likely: Sequence[Likelihoods]) -> None:
+        self._likely = likely
         self._rows: dict[tuple[int, int], Row] = {}
         self._pairs: dict[int, Row] = {}
 

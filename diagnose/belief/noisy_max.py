@@ -131,6 +131,7 @@ class Likelihoods:
         self._pairs: dict[int, Row] = {}
         self._starts = starts
         self._counts = [*accumulate((len(starts) - start for start in reversed(starts)), initial=0)][::-1]
+        self._findings = findings
         self._chance = noisy_max(*findings[0][1:]) if len(findings) == 1 else None
         self.mask = 0
         for _, chances, _ in findings:
@@ -142,6 +143,14 @@ class Likelihoods:
         if len(findings) > 1:
             half = len(findings) // 2
             self._halves = [Likelihoods(some, others, starts) for some in (findings[:half], findings[half:])]
+
+    def of_one(self, finding: Partly) -> Likelihoods:
+        """The same of one of the findings."""
+        found = self
+        while found._halves:
+            left, right = found._halves
+            found = left if finding in left._findings else right
+        return found
 
     def row(self, present: int) -> Row:
         """One number for each of `others`."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
 from math import log2, prod
-from operator import mul
+from operator import mul, or_
 from typing import NamedTuple
 
 from diagnose.belief.evidence import Evidence
@@ -20,12 +21,14 @@ RAISED = 1.3
 class Leader(NamedTuple):
     """One explanation taken alone: its present probability, and what it makes true.
 
-    `place` is (part, bit of the cause within the part); `states` are sets of modes with their probabilities.
+    `place` is (part, bit of the cause within the part); `states` are sets of modes with their probabilities, `reach`
+    all modes in them.
     """
 
     weight: float
     place: tuple[int, int]
     states: dict[int, float]
+    reach: int
 
 
 class Telling:
@@ -43,6 +46,7 @@ class Telling:
         self._silent = set(network.silent)
         self._parts = network.parts
         self._leaders = _leaders(network, standing)
+        self._weights = [leader.weight for leader in self._leaders]
         self._site = _site_chances(network, standing)
         self._rows: dict[str, list[list[float]]] = {}
         self._chances: dict[tuple[str, tuple[int, ...]], list[float]] = {}
@@ -54,9 +58,7 @@ class Telling:
         Each cause's chances of the outcomes are scaled to add up to 1; a circumstance counts by its odds ratio.
         Raises KeyError for a finding that the network does not have.
         """
-        rows = zip(*map(self._outcome, outcomes), strict=True)
-        pairs = zip(self._leaders, rows, strict=True)
-        return _mutual_information([(leader.weight, _scaled(row)) for leader, row in pairs if any(row)])
+        return _mutual_information(self._weights, [*map(self._outcome, outcomes)])
 
     def _outcome(self, outcome: Evidence) -> list[float]:
         """The chance of the outcome under each leader."""
@@ -97,13 +99,13 @@ class Telling:
 def _leaders(network: Network, standing: Standing) -> list[Leader]:
     seats = {cause: (p, c) for p, part in enumerate(network.parts) for c, cause in enumerate(part.causes)}
     ranked = sorted((name for name in (*standing.causes, UNLISTED)), key=standing.chance, reverse=True)
-    found = [Leader(standing.chance(NOTHING_WRONG), (-1, 0), {})]
+    found = [Leader(standing.chance(NOTHING_WRONG), (-1, 0), {}, 0)]
     for name in ranked:
         p, c = seats[name]
         part = network.parts[p]
         if len(found) <= LEADING and (not part.on_site or _is_raised(part, standing.chance(name))):
             states = {bits << part.first: chance for bits, chance in outcomes_of(part.brings[c], 1.0).items()}
-            found.append(Leader(standing.chance(name), (p, 1 << c), states))
+            found.append(Leader(standing.chance(name), (p, 1 << c), states, reduce(or_, states)))
     return found
 
 
@@ -123,9 +125,9 @@ def _bearing(leader: Leader, finding: Shown | Sight, mask: int) -> dict[int, flo
         part, bit = leader.place
         return {bit: 1.0} if part == finding.part and bit & mask else {}
     found: dict[int, float] = {}
-    for bits, chance in leader.states.items():
+    for bits, chance in leader.states.items() if leader.reach & mask else ():
         found[bits & mask] = found.get(bits & mask, 0.0) + chance
-    return found if any(found) else {}
+    return found
 
 
 def _mixture(by_bits: Mapping[int, Sequence[float]], states: dict[int, float]) -> list[float]:
@@ -154,20 +156,20 @@ def _chance_of(missing: int, maybe: Mapping[int, float]) -> float:
     return chance
 
 
-def _scaled(row: Sequence[float]) -> list[float]:
-    total = sum(row)
-    return [chance / total for chance in row]
+def _mutual_information(weights: Sequence[float], outcomes: Sequence[Sequence[float]]) -> float:
+    """Between the outcome and which of the weighted explanations it is, in bits.
 
-
-def _mutual_information(rows: Sequence[tuple[float, Sequence[float]]]) -> float:
-    """The entropy of the average row less the average entropy of the rows, in bits."""
-    total = sum(weight for weight, _ in rows)
-    if total <= 0:
+    `outcomes[o]` has what each explanation makes of outcome o; what each makes of all is scaled to add up to 1, and one
+    that makes nothing of any is left out.
+    """
+    totals = [sum(column) for column in zip(*outcomes, strict=True)]
+    scales = [weight / total if total else 0.0 for weight, total in zip(weights, totals, strict=True)]
+    known = sum(map(mul, totals, scales))
+    if known <= 0:
         return 0.0
-    weighted = [[weight * chance for chance in row] for weight, row in rows]
-    average = [sum(column) / total for column in zip(*weighted, strict=True)]
-    return _entropy(average) - sum(weight * _entropy(row) for weight, row in rows) / total
-
-
-def _entropy(row: Sequence[float]) -> float:
-    return -sum(x * log2(x) for x in row if x > 0)
+    found = log2(known)
+    for row in outcomes:
+        joint = [*map(mul, row, scales)]
+        average = sum(joint)
+        found += sum(x * log2(x / (weight * average)) for x, weight in zip(joint, weights, strict=True) if x) / known
+    return found

@@ -121,7 +121,8 @@ def open_questions(
     outcomes, telling = Outcomes(ready, chaining, known), Telling(ready.network, standing)
     for row in askable(ready, chaining, answered):
         settled = tuple(outcomes.of(row))
-        bits = telling.power(settled) if any(settled) else 0.0
+        # Rounded, so that what tells the same stands in the order of names.
+        bits = round(telling.power(settled), 12) if any(settled) else 0.0
         if bits >= LEAST_BITS:
             rows.append(OpenQuestion(row, bits, outcomes.values(row), settled))
     rows.sort(key=lambda row: (-row.bits, row.observation.name))

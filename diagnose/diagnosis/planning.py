@@ -22,7 +22,7 @@ from diagnose.model.work import Repair
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, level_of
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.parts import SECOND_TRIP, parts_to_bring
-from diagnose.plan.repairs import LIKELY, Means, Plan, at_once, outline, size_factor
+from diagnose.plan.repairs import LIKELY, Means, Plan, outline, size_factor
 from diagnose.plan.worlds import World, scaled
 
 LEAST_CONDITION = 0.05
@@ -220,7 +220,25 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
     ranked = sorted(possible, key=lambda row: (-worth[row.name], row.name))
     chosen = [row for row in ranked if worth[row.name] >= LEAST_CURE][:most]
     priced = [row._replace(parts_minutes=row.parts_minutes * wishes.parts_count) for row in chosen]
+    priced = [*_in_goes(priced, assembly, worlds)]
     return (*priced, *((Attempt(RETEST, 0.0, ()),) if _may_retest(ready, wishes) else ()))
+
+
+def _in_goes(rows: Sequence[Attempt], assembly: Assembly, worlds: Mapping[World, float]) -> Iterator[Attempt]:
+    """The attempts, of which work on a part that is no more likely faulty than not goes with work on that part alone.
+
+    On a mere suspicion nobody takes another cover off, or fits another part, before the test has been taken again.
+    """
+    part_of = {row.name: row.component for row in assembly.causes}
+    faulty: dict[str, float] = {}
+    for world, chance in worlds.items():
+        for part in {part_of.get(name, "") for name in world}:
+            faulty[part] = faulty.get(part, 0.0) + chance
+    components = {row.name: row.component for row in assembly.repairs}
+    for row in rows:
+        part = components[row.name]
+        alone = part and (row.cover or row.parts) and faulty.get(part, 0.0) <= LIKELY
+        yield row._replace(go=(*row.go, part)) if alone and row.go else row
 
 
 def _but_for_mended(
@@ -264,4 +282,4 @@ def told(ready: Ready, standing: Standing, order: Order, on: Basis, wishes: Wish
     assembly = ready.assembly
     load = parts_to_bring(order, on.now, wishes.second_trip, prices(assembly.repairs))
     means = Means(assembly.repairs, assembly.states, assembly.cautions)
-    return at_once(outline(order, load, means, standing.causes, standing.components), on.terms.retest)
+    return outline(order, load, means, standing.causes, standing.components)

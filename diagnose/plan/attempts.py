@@ -18,7 +18,8 @@ class Attempt(NamedTuple):
     `minutes` is the work at the clock, `parts_minutes` what its parts cost, as minutes of work. `level` is how many
     minutes from "in service" the deepest of its `states` lies; `cover` is what it takes to get at its `place`, paid
     once for all that is done there. `cures` pairs a cause with the probability that this repair removes it, whatever
-    other causes and repairs there are. Without cures it is a plain retest.
+    other causes and repairs there are. Without cures it is a plain retest. What has the same `go`, not (), may be made
+    one after the other with one retest; `at_once`: in an order it is made so with the one before it.
     """
 
     name: str
@@ -30,14 +31,17 @@ class Attempt(NamedTuple):
     parts: tuple[str, ...] = ()
     place: str = ""
     cover: float = 0.0
+    go: tuple[str, ...] = ()
+    at_once: bool = False
 
 
 class Terms(NamedTuple):
     """What holds for every plan, in minutes.
 
-    `retest` follows each attempt; `fall_back` is paid when nothing that was tried has helped (a replacement, or handing
-    the work over); `reached` is how deep the state reached so far lies, `opened` which places lie open. A state allows
-    all that any state of as many minutes or fewer allows, so only what is deeper than any reached is ever paid.
+    `retest` follows each attempt, or several made in one go; `fall_back` is paid when nothing that was tried has helped
+    (a replacement, or handing the work over); `reached` is how deep the state reached so far lies, `opened` which
+    places lie open. A state allows all that any state of as many minutes or fewer allows, so only what is deeper than
+    any reached is ever paid.
     """
 
     fall_back: float
@@ -60,7 +64,8 @@ def attempts_of(
 ) -> tuple[Attempt, ...]:
     """Repairs as attempts; `size_factor` multiplies their minutes and those of covers, not those of states or parts.
 
-    `own` has the factors of components whose size is another than the assembly's.
+    `own` has the factors of components whose size is another than the assembly's. What ends alike on the same line may
+    be made in one go: an included assembly gives its parts its own name as the first of theirs.
 
     Raises:
         KeyError: a repair needs a state that is not among `states`.
@@ -77,10 +82,17 @@ def attempts_of(
             repair.parts,
             repair.component if any(by_name[name].cover for name in repair.states) else "",
             max((by_name[name].cover * factor for name in repair.states), default=0.0),
+            _go_of(repair, by_name),
         )
         for repair in repairs
         for factor in [_factor_of(repair, own, size_factor)]
     )
+
+
+def _go_of(repair: Repair, states: Mapping[str, State]) -> tuple[str, ...]:
+    """The line and what ends the work on it."""
+    deepest = max((states[name] for name in repair.states), key=lambda row: row.minutes, default=None)
+    return (repair.component.rpartition(".")[0], *deepest.last_steps) if deepest else ()
 
 
 def _factor_of(repair: Repair, own: Mapping[str, float], otherwise: float) -> float:
@@ -98,6 +110,11 @@ def includes(more: Attempt, less: Attempt) -> bool:
     most, least = dict(more.cures), dict(less.cures)
     reaches = all(most.get(name, 0.0) >= chance for name, chance in least.items() if chance)
     return bool(more.place) and more.place == less.place and reaches and sum(most.values()) > sum(least.values())
+
+
+def may_join(one: Attempt, other: Attempt) -> bool:
+    """Whether both may be made in one go; nobody does lesser work and more of the same without a test between."""
+    return bool(one.go) and one.go == other.go and not includes(one, other) and not includes(other, one)
 
 
 def level_of(state: State) -> float:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.bounds import Bounds
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import MOST_SETS, Order, as_order, expected_minutes
+from diagnose.plan.order import MOST_SETS, Order, as_order, expected_minutes, in_goes
 from diagnose.plan.search import BestOrder, Goal, cheapest
 from diagnose.plan.worlds import CLOSE, Lumps, Worlds
 
@@ -156,7 +156,7 @@ class _Weighing:
 
     def _costs_anyway(self, check: Check) -> float:
         """What the present plan costs where the worlds are as the answers mix them."""
-        made = [self._attempts[i] for i in self._now.order]
+        made = in_goes(self._now, self._attempts)
         return sum(chance * expected_minutes(made, after, self._terms) for chance, after in check.outcomes if chance)
 
     def advice(self, within: float) -> CheckWorths:

@@ -7,15 +7,16 @@ reached. Each figure is worked out once for all weights of the worlds.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from itertools import groupby
+from itertools import combinations, groupby
 from math import prod
 from operator import add, mul
 from typing import NamedTuple
 
-from diagnose.plan.attempts import Attempt, Terms, includes
+from diagnose.plan.attempts import Attempt, Terms, includes, may_join
 from diagnose.plan.worlds import Lump, Lumps
 
 Columns = list[tuple[int, ...]]
+Go = tuple[int, ...]
 
 
 class Next(NamedTuple):
@@ -24,6 +25,20 @@ class Next(NamedTuple):
     after: int
     place: int
     minutes: float
+
+
+class Pair(NamedTuple):
+    """Two attempts in one go: the set after them, their minutes, what share of the chance to fail each must leave.
+
+    `may_widen`: a third could be made in the same go.
+    """
+
+    go: Go
+    after: int
+    minutes: float
+    one_leaves: float
+    other_leaves: float
+    may_widen: bool
 
 
 class Kept(dict[tuple[int, int], float]):
@@ -52,31 +67,27 @@ class Figures:
         self._places = [attempt.place for attempt in attempts]
         self._covers = [attempt.cover for attempt in attempts]
         self._includes = [sum(1 << i for i, less in enumerate(attempts) if includes(row, less)) for row in attempts]
-        self.fall_back = terms.fall_back
+        self._may_join = {
+            pair for pair in combinations(range(len(attempts)), 2) if may_join(*(attempts[i] for i in pair))
+        }
+        self.fall_back, self.retest = terms.fall_back, terms.retest
         self.everything = (1 << len(attempts)) - 1
         self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
         self._useful = sum(1 << i for i in range(len(attempts)) if any(mask >> i & 1 for mask in self._masks))
         self._ratios = [
             sorted((self._own[i] / chance, i) for i, chance in enumerate(row) if chance) for row in self._chances
         ]
+        self._joined = [[1 << i | 1 << j for i, j in self._may_join if self._joins(row, i, j)] for row in self._chances]
         self._misses = Kept(self._miss)
         self._alone: dict[float, Kept] = {}
         self._reached: dict[tuple[int, float], float] = {}
         self._nexts: dict[tuple[int, Terms, bool], list[Next]] = {}
+        self._pairs: dict[tuple[int, Terms, bool], list[Pair]] = {}
+        self._fellows: dict[Go, list[int]] = {}
+        self._then: dict[tuple[int, Terms], Terms] = {}
         self._fails: dict[int, list[float]] = {}
-        self._after: dict[tuple[int, float], tuple[list[float], list[float]]] = {}
         self._at_least: dict[tuple[int, float], list[float]] = {}
         self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
-
-    def after(self, made: int, start: float) -> tuple[list[float], list[float]]:
-        """For every lump the chance that the test fails after these attempts, and what is still to come at the least.
-
-        `start` is how deep the state reached before them lies.
-        """
-        key = (made, start)
-        if key not in self._after:
-            self._after[key] = self.fails(made), self.at_least(made, self.reached(made, start))
-        return self._after[key]
 
     def fails(self, made: int) -> list[float]:
         """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""
@@ -118,12 +129,22 @@ class Figures:
         shallowest = min(level for i, level in enumerate(self._levels) if left >> i & 1)
         return min(self.fall_back, max(shallowest - reached, 0.0) + self._without_states(kind, left))
 
+    def _joins(self, chances: Sequence[float], one: int, other: int) -> bool:
+        """Whether both could be worth making in one go for a cause alone: no test between them pays."""
+        rows = ((chances[one], self._own[other]), (chances[other], self._own[one]))
+        return all(chance and (1 - chance) * minutes > minutes - self.retest for chance, minutes in rows)
+
     def _without_states(self, kind: int, left: int) -> float:
+        """The order of falling chance over cost; what could be made in one go counts as if one test did for all."""
+        saved, ratios = 0.0, self._ratios[kind]
+        if any(left & pair == pair for pair in self._joined[kind]):
+            saved = self.retest
+            ratios = sorted(((self._own[i] - saved) / self._chances[kind][i], i) for _, i in ratios)
         cost = self.fall_back
-        for _, i in reversed(self._ratios[kind]):
+        for _, i in reversed(ratios):
             if left >> i & 1:
-                cost = min(cost, self._own[i] + (1 - self._chances[kind][i]) * cost)
-        return cost
+                cost = min(cost, self._own[i] - saved + (1 - self._chances[kind][i]) * cost)
+        return min(cost + saved, self.fall_back)
 
     def reached(self, made: int, start: float) -> float:
         """How deep the deepest state lies after these attempts, in minutes from "in service"."""
@@ -144,11 +165,10 @@ class Figures:
         key = (made, start, whole)
         if key not in self._nexts:
             left = ~made & (self._useful if made and not whole else self.everything)
-            now = start
-            for i, (level, place) in enumerate(zip(self._levels, self._places, strict=True)):
+            now = self._after(made, start)
+            for i, included in enumerate(self._includes):
                 if made >> i & 1:
-                    now = now.at(level, place)
-                    left &= ~self._includes[i]
+                    left &= ~included
             rows = zip(self._own, self._levels, self._places, self._covers, strict=True)
             self._nexts[key] = [
                 Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
@@ -156,6 +176,56 @@ class Figures:
                 if left >> i & 1
             ]
         return self._nexts[key]
+
+    def _after(self, made: int, start: Terms) -> Terms:
+        """The terms once these attempts are made."""
+        if (made, start) not in self._then:
+            now = start
+            for i, (level, place) in enumerate(zip(self._levels, self._places, strict=True)):
+                now = now.at(level, place) if made >> i & 1 else now
+            self._then[made, start] = now
+        return self._then[made, start]
+
+    def pairs(self, made: int, start: Terms, *, whole: bool = False) -> list[Pair]:
+        """Those that may come next in one go, by twos."""
+        key = (made, start, whole)
+        if key not in self._pairs:
+            alone = {row.place: row.minutes for row in self.nexts(made, start, whole=whole)}
+            found = self._pairs[key] = []
+            for i, j in (pair for pair in combinations(alone, 2) if pair in self._may_join):
+                minutes = self.in_one_go(made, (i, j), start)
+                keeps = self.keeps(minutes - alone[i]), self.keeps(minutes - alone[j])
+                more = any(k in alone for k in self.fellows((i, j)))
+                found.append(Pair((i, j), made | 1 << i | 1 << j, minutes, *keeps, more))
+        return self._pairs[key]
+
+    def fellows(self, go: Go) -> list[int]:
+        """The later attempts that may be made in one go with all of these."""
+        if go not in self._fellows:
+            later = range(go[-1] + 1, len(self._own))
+            self._fellows[go] = [j for j in later if all((i, j) in self._may_join for i in go)]
+        return self._fellows[go]
+
+    def keeps(self, minutes: float) -> float:
+        """The share of the chance to fail from which on no test pays before work of so many minutes."""
+        return minutes / (minutes + self.retest) if self.retest else 1.0
+
+    def in_one_go(self, made: int, go: Go, start: Terms) -> float:
+        """The minutes of these attempts, made next one after the other with one test after the last."""
+        now, minutes = self._after(made, start), self.retest
+        deepest, opened = now.reached, set[str]()
+        for i in go:
+            place, level = self._places[i], self._levels[i]
+            minutes += self._own[i] - self.retest
+            if self._covers[i] and place not in opened:
+                minutes += now.cover(place, self._covers[i])
+                opened |= {place} if place else set()
+            deepest = max(deepest, level)
+        return minutes + deepest - now.reached
+
+    def where(self, i: int) -> tuple[float, str]:
+        """How deep an attempt lies, and at which place."""
+        return self._levels[i], self._places[i]
 
 
 def _columns(lumps: Sequence[Lump], costs: Sequence[float]) -> list[Columns]:

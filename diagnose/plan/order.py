@@ -23,13 +23,20 @@ MOST_SETS = 20_000
 class Step(NamedTuple):
     """An attempt in its place: the chance that it comes to it, its minutes if it does, the chance to pass by then.
 
-    `minutes` are those of work, parts, the retest, of going deeper than the steps before and of what has to be opened.
+    `minutes` are those of work, parts, of going deeper than the steps before, of what has to be opened, and of its
+    `retest`. What is made in one go has one, after the last of it; `passes` is then what it would be before.
     """
 
     attempt: Attempt
     comes_to_it: float
     minutes: float
     passes: float
+    retest: float
+
+    @property
+    def work_minutes(self) -> float:
+        """At the clock, without the retest."""
+        return self.minutes - self.attempt.parts_minutes - self.retest
 
 
 class Order(NamedTuple):
@@ -57,8 +64,9 @@ def cheapest_order(
     None comes after one that includes it (`attempts.includes`).
 
     `worlds` maps exact sets of causes to probabilities that add up to 1; what no attempt cures stays wrong. A step
-    costs its minutes times the chance that the test still fails before it: sum over i of P(fails after 1..i-1) C_i,
-    plus P(fails after all) times the fall-back (Heckerman, Breese and Rommelse 1995, from memory). `most` bounds the
+    costs its minutes times the chance that the test still failed when it was last taken: sum over i of
+    P(fails after 1..i-1) C_i, plus P(fails after all) times the fall-back (Heckerman, Breese and Rommelse 1995, from
+    memory). `most` bounds the
     number of sets of attempts that are looked at, and so the time.
 
     Raises:
@@ -74,20 +82,26 @@ def cheapest_order(
 
 def as_order(found: BestOrder, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Order:
     """What the search found, written out step by step."""
-    chosen = [attempts[i] for i in found.order]
-    return Order(steps_of(chosen, worlds, terms), found.expected, found.least, found.exact)
+    return Order(steps_of(in_goes(found, attempts), worlds, terms), found.expected, found.least, found.exact)
+
+
+def in_goes(found: BestOrder, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts of a plan in its order, each told whether it is made in one go with the one before it."""
+    return [attempts[i]._replace(at_once=bool(number)) for go in found.order for number, i in enumerate(go)]
 
 
 def steps_of(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> tuple[Step, ...]:
     """The given order written out."""
     steps: list[Step] = []
     before, now = 1.0, terms
-    for i, attempt in enumerate(attempts):
-        minutes = attempt.minutes + attempt.parts_minutes + terms.retest + max(attempt.level - now.reached, 0.0)
-        minutes += now.cover(attempt.place, attempt.cover)
-        after = still_fails(attempts[: i + 1], worlds)
-        steps.append(Step(attempt, before, minutes, 1 - after))
-        before, now = after, now.at(attempt.level, attempt.place)
+    for i, attempt in enumerate(attempts, 1):
+        tested = i == len(attempts) or not attempts[i].at_once
+        retest = terms.retest if tested else 0.0
+        minutes = attempt.minutes + attempt.parts_minutes + max(attempt.level - now.reached, 0.0)
+        minutes += now.cover(attempt.place, attempt.cover) + retest
+        after = still_fails(attempts[:i], worlds)
+        steps.append(Step(attempt, before, minutes, 1 - after, retest))
+        before, now = after if tested else before, now.at(attempt.level, attempt.place)
     return tuple(steps)
 
 

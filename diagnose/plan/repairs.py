@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.model.work import Caution, Repair, State
@@ -16,7 +15,7 @@ LIKELY = 0.5
 class Option(NamedTuple):
     """A repair with its chance of removing what is wrong, and its minutes for this size, state included.
 
-    `at_once`: it is made in one go with the one before it, in the same state, and its minutes are what it adds.
+    `at_once`: it is made in one go with the one before it, with one test for both, and its minutes are what it adds.
     """
 
     repair: Repair
@@ -29,9 +28,9 @@ class Plan(NamedTuple):
     """Repairs worth making, best first; the warnings that come before them; parts with the chance of being needed.
 
     `first` are those to begin with: the earliest repair of each component that is more likely faulty than not, and a
-    further one for another of its causes that is more likely there than not; where there is none, the earliest of all.
-    `then` are the others. `order` has the same repairs, and a plain retest where
-    one pays, each with the minutes it takes in its place. `load` says which parts to bring.
+    further one for another of its causes that is more likely there than not; where there is none, the earliest of all;
+    and what is made in one go with any of them. `then` are the others. `order` has the same repairs, and a plain retest
+    where one pays, each with the minutes it takes in its place. `load` says which parts to bring.
     """
 
     first: tuple[Option, ...]
@@ -67,14 +66,14 @@ class Means(NamedTuple):
 def outline(
     order: Order, load: Load, means: Means, posterior: Mapping[str, float], components: Mapping[str, float]
 ) -> Plan:
-    """The plan that an order comes to, each repair with a test of its own.
+    """The plan that an order comes to.
 
     `posterior` gives each cause's probability, `components` the probability that something is wrong with each.
     """
     by_name = {repair.name: repair for repair in means.repairs}
     states = {state.name: state for state in means.states}
     options = [_option(step, by_name[step.attempt.name], posterior) for step in repairs_of(order)]
-    first = _first(options, posterior, components)
+    first = _with_their_go(_first(options, posterior, components), options)
     named = {name for option in options for name in caution_names(option.repair, states)}
     cautions = tuple(caution for caution in means.cautions if caution.always or caution.name in named)
     return Plan(tuple(first), tuple(row for row in options if row not in first), cautions, order, load)
@@ -139,7 +138,9 @@ def _passed(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:
     chance = sum(posterior.get(cause, 0.0) * cure for cause, cure in repair.cures)
     most = max((cure for _, cure in repair.cures), default=1.0)
-    return Option(repair, min(chance, most), max(step.attempt.level + step.attempt.cover + step.attempt.minutes, 1.0))
+    attempt = step.attempt
+    minutes = step.work_minutes if attempt.at_once else attempt.level + attempt.cover + attempt.minutes
+    return Option(repair, min(chance, most), max(minutes, 1.0), attempt.at_once)
 
 
 def _first(options: Sequence[Option], posterior: Mapping[str, float], components: Mapping[str, float]) -> list[Option]:
@@ -155,6 +156,16 @@ def _first(options: Sequence[Option], posterior: Mapping[str, float], components
     return [row for rows in best.values() for row in rows] or list(options[:1])
 
 
+def _with_their_go(some: Collection[Option], options: Sequence[Option]) -> list[Option]:
+    """These and all that is made in one go with any of them, in the order of the plan."""
+    goes: list[list[Option]] = []
+    for option in options:
+        goes = [*goes[:-1], [*goes[-1], option]] if option.at_once else [*goes, [option]]
+    return [
+        option for go in goes for option in go if option in some or (len(go) > 1 and any(row in some for row in go))
+    ]
+
+
 def _is_left(option: Option, before: Sequence[Option], posterior: Mapping[str, float]) -> bool:
     """Whether it cures a cause that is more likely there than not, and that those before it leave."""
     cured = {name for row in before for name, chance in row.repair.cures if chance > LIKELY}
@@ -162,30 +173,6 @@ def _is_left(option: Option, before: Sequence[Option], posterior: Mapping[str, f
         posterior.get(name, 0.0) > LIKELY and chance > LIKELY and name not in cured
         for name, chance in option.repair.cures
     )
-
-
-def at_once(plan: Plan, retest: float) -> Plan:
-    """The same, told which of the first are made in one go, where a test between costs more than it is likely to save.
-
-    That is so where it is so unlikely to pass that the minutes of the next repair are needed anyway. A test takes
-    `retest` minutes. Only work in the same state of the same line can go on without what ends work in that state.
-    """
-    by_name = {step.attempt.name: step for step in plan.order.steps}
-
-    def told(before: Option, option: Option) -> Option:
-        earlier, step = by_name[before.repair.name], by_name[option.repair.name]
-        passes = 1 - (1 - earlier.passes) / earlier.comes_to_it if earlier.comes_to_it else 0.0
-        alike = _line_and_states(before.repair) == _line_and_states(option.repair)
-        if not alike or passes * (step.minutes - retest) >= retest:
-            return option
-        return option._replace(minutes=max(step.minutes - step.attempt.parts_minutes - retest, 1.0), at_once=True)
-
-    return plan._replace(first=(*plan.first[:1], *(told(*pair) for pair in pairwise(plan.first))))
-
-
-def _line_and_states(repair: Repair) -> tuple[str, tuple[str, ...]]:
-    """What an included assembly gives its parts as the first of their names, and the states."""
-    return repair.component.rpartition(".")[0], repair.states
 
 
 def size_factor(inches: float, table: Sequence[tuple[float, float]]) -> float:

@@ -13,18 +13,18 @@ from operator import mul
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Terms
-from diagnose.plan.figures import Figures
+from diagnose.plan.figures import Figures, Go
 
 SLACK = 1e-12
 
 
 class BestOrder(NamedTuple):
-    """Places of attempts in the order to make them, expected minutes, and what no plan can be below.
+    """Places of attempts in the order to make them, those of one go together; expected minutes, and the least of any.
 
     `exact`: the two figures are the same.
     """
 
-    order: tuple[int, ...]
+    order: tuple[Go, ...]
     expected: float
     least: float
     exact: bool
@@ -52,62 +52,122 @@ class _Run:
         self._start = start
         self._whole = whole
         self._paid = {0: 0.0}
-        self._came_from: dict[int, tuple[int, int]] = {}
-        self._known: dict[int, tuple[float, float]] = {}
-        self._open: list[tuple[float, int]] = [(self._figure(0)[1], 0)]
+        self._came_from: dict[int, tuple[int, Go]] = {}
+        self._failing: dict[int, float] = {}
+        self._coming: dict[int, float] = {}
+        self._open: list[tuple[float, int, Go]] = [(self._to_come(0), 0, ())]
         self._best = (inf, 0)
 
     def go(self, most: int, enough: float) -> BestOrder:
         """Looks at sets until none can lead to a cheaper plan, or `most` were looked at, or `enough` is known."""
         closed: set[int] = set()
         while self._open and self._open[0][0] < self._best[0] - SLACK:
-            if len(closed) >= most or self._open[0][0] >= enough:
-                least = self._open[0][0]
-                self._hurry(heappop(self._open)[1])
+            least = self._open[0][0]
+            if len(closed) >= most or least >= enough:
+                self._hurry(self._open[0][1])
                 return self._found(min(least, self._best[0]))
-            made = heappop(self._open)[1]
-            if made not in closed:
+            _, made, go = heappop(self._open)
+            if go:
+                self._widen(made, go)
+            elif made not in closed:
                 closed.add(made)
                 self._look(made)
         return self._found(self._best[0])
 
-    def _figure(self, made: int) -> tuple[float, float]:
-        """(chance that the test fails after these, what is still to come at the least)."""
-        known = self._known.get(made)
+    def _fails(self, made: int) -> float:
+        """The chance that the test fails after these."""
+        known = self._failing.get(made)
         if known is None:
-            weights = self._weights
-            fails, to_come = self._figures.after(made, self._start.reached)
-            known = sum(map(mul, weights, fails)), sum(map(mul, weights, to_come))
-            self._known[made] = known
+            known = self._failing[made] = sum(map(mul, self._weights, self._figures.fails(made)))
+        return known
+
+    def _to_come(self, made: int) -> float:
+        """What is still to come after these, at the least."""
+        known = self._coming.get(made)
+        if known is None:
+            figures = self._figures
+            to_come = figures.at_least(made, figures.reached(made, self._start.reached))
+            known = self._coming[made] = sum(map(mul, self._weights, to_come))
         return known
 
     def _look(self, made: int) -> list[int]:
-        """Takes the plan that ends here into account, and the sets with one attempt more, which it returns."""
-        fails = self._figure(made)[0]
-        paid, known = self._paid, self._known
-        so_far = paid[made]
+        """Takes the plan that ends here into account, pairs, and the sets with one attempt more, which it returns."""
+        fails, so_far = self._fails(made), self._paid[made]
         nexts = self._figures.nexts(made, self._start, whole=self._whole)
         if not self._whole or made == self._figures.everything:
             self._best = min(self._best, (so_far + fails * self._figures.fall_back, made))
         for after, place, minutes in nexts:
-            then = so_far + fails * minutes
-            if then < paid.get(after, inf) - SLACK:
-                at_least = then + (known.get(after) or self._figure(after))[1]
-                if at_least < self._best[0] - SLACK:
-                    paid[after] = then
-                    self._came_from[after] = (made, place)
-                    heappush(self._open, (at_least, after))
+            self._goes_on(made, after, (place,), so_far + fails * minutes)
+        rows = self._figures.pairs(made, self._start, whole=self._whole)
+        left = {step.place: self._fails(step.after) for step in nexts} if rows else {}
+        for pair, after, minutes, one_leaves, other_leaves, may_widen in rows:
+            if left[pair[0]] > one_leaves * fails and left[pair[1]] > other_leaves * fails:
+                self._goes_on(made, after, pair, so_far + fails * minutes)
+                if may_widen:
+                    self._wait(made, after, pair, so_far + fails * minutes)
         return [step.after for step in nexts]
+
+    def _goes_on(self, made: int, after: int, go: Go, then: float) -> None:
+        """Takes a way into a set into account: attempts made in one go after these, paid with so much."""
+        if then < self._paid.get(after, inf) - SLACK:
+            at_least = then + self._to_come(after)
+            if at_least < self._best[0] - SLACK:
+                self._paid[after] = then
+                self._came_from[after] = (made, go)
+                heappush(self._open, (at_least, after, ()))
+
+    def _wait(self, made: int, after: int, go: Go, then: float) -> None:
+        """Has larger goes with these attempts looked for in their turn: they save at most the test after these."""
+        at_least = then + self._to_come(after) - self._fails(after) * self._figures.retest
+        if at_least < self._best[0] - SLACK:
+            heappush(self._open, (at_least, made, go))
+
+    def _widen(self, made: int, go: Go) -> None:
+        """The goes with one attempt more, of those in which no test before any one attempt of them pays.
+
+        A go in which one would pay is left out, and all larger ones with the same attempts: they can be parted there
+        too, since as little is mended before and at least as much is left to be saved.
+        """
+        figures, start = self._figures, self._start
+        for other in figures.fellows(go):
+            wider = (*go, other)
+            if not made >> other & 1 and self._holds(made, wider):
+                after = made | sum(1 << i for i in wider)
+                then = self._paid[made] + self._fails(made) * figures.in_one_go(made, wider, start)
+                self._goes_on(made, after, wider, then)
+                self._wait(made, after, wider, then)
+
+    def _holds(self, made: int, go: Go) -> bool:
+        """Whether a test before any one of these would take more than it is expected to save."""
+        figures, start, fails = self._figures, self._start, self._fails(made)
+        minutes = figures.in_one_go(made, go, start)
+        for i in go:
+            before = tuple(j for j in go if j != i)
+            least = figures.keeps(minutes - figures.in_one_go(made, before, start))
+            if self._fails(made | sum(1 << j for j in before)) <= least * fails:
+                return False
+        return True
 
     def _hurry(self, made: int) -> None:
         """Goes on from one set to some end, at each step to the set that promises most, so that there is a plan."""
         while known := [after for after in self._look(made) if after in self._paid]:
-            made = min(known, key=lambda after: (self._paid[after] + self._figure(after)[1], after))
+            made = min(known, key=lambda after: (self._paid[after] + self._to_come(after), after))
 
     def _found(self, least: float) -> BestOrder:
         expected, made = self._best
-        order: list[int] = []
+        order: list[Go] = []
         while made:
-            made, i = self._came_from[made]
-            order.append(i)
+            made, go = self._came_from[made]
+            order.append(self._sorted(made, go))
         return BestOrder(tuple(reversed(order)), expected, least, expected - least <= SLACK * max(expected, 1.0))
+
+    def _sorted(self, made: int, go: Go) -> Go:
+        """In a go what takes least is opened first, then what helps most, and all that is done at one place."""
+        figures = self._figures
+        fails = {i: self._fails(made | 1 << i) for i in go}
+        best: dict[tuple[float, str], float] = {}
+        for i in go:
+            best[figures.where(i)] = min(best.get(figures.where(i), inf), fails[i])
+        return tuple(
+            sorted(go, key=lambda i: (figures.where(i)[0], best[figures.where(i)], figures.where(i), fails[i], i))
+        )

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
+from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order, includes
 from diagnose.plan.checking import Check
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import MOST_SETS, Order, cheapest_order, still_fails
+from diagnose.plan.order import MOST_SETS, Order, cheapest_order, expected_minutes, steps_of, still_fails
 from diagnose.plan.worlds import Lumps, Worlds
 
 ALIKE = 1e-12
@@ -33,9 +33,10 @@ def best_within(
     """The plan with the greatest chance to pass within `limit` minutes at the clock.
 
     Someone with a time limit wants the work done within it, so the chance decides, not the expected minutes: these
-    only decide in which order the chosen repairs are made. All steps together fit into the limit, so it is kept
-    however many fail. Clock time is work, retests and reaching states; what parts cost takes no time. Of sets with
-    the same chance the one that takes the least time is made. `most` bounds the sets looked at.
+    only decide in which order the chosen repairs are made, and in how many goes as far as the limit leaves that. All
+    steps together fit into the limit, so it is kept however many fail. Clock time is work, retests and reaching states;
+    what parts cost takes no time. Of sets with the same chance the one that takes the least time is made. `most` bounds
+    the sets looked at.
 
     Raises:
         ValueError: as `cheapest_order`.
@@ -47,8 +48,32 @@ def best_within(
     choice.go(most)
     chosen = [attempt for i, attempt in enumerate(named) if choice.made >> i & 1]
     order = cheapest_order(chosen, worlds, terms, most=most, whole=True)
+    if _clock(order) > limit + ALIKE:
+        order = _packed(order, worlds, terms)
     passes = 1 - choice.fails
-    return Timed(order, passes, 1 - choice.least, choice.minutes, choice.fails - choice.least <= ALIKE)
+    return Timed(order, passes, 1 - choice.least, _clock(order), choice.fails - choice.least <= ALIKE)
+
+
+def _clock(order: Order) -> float:
+    """The minutes of all steps together."""
+    return sum(step.minutes - step.attempt.parts_minutes for step in order.steps)
+
+
+def _packed(order: Order, worlds: Worlds, terms: Terms) -> Order:
+    """The same work with as few tests as it can have, each go where the first of it stood."""
+    goes: dict[tuple[object, ...], list[Attempt]] = {}
+    made = [step.attempt for step in order.steps]
+    for attempt in made:
+        goes.setdefault((attempt.go, _rank(attempt, made)) if attempt.go else (attempt.name,), []).append(attempt)
+    rows = [sorted(go, key=lambda row: row.level) for go in goes.values()]
+    packed = [row._replace(at_once=bool(number)) for go in rows for number, row in enumerate(go)]
+    minutes = expected_minutes(packed, worlds, terms)
+    return Order(steps_of(packed, worlds, terms), minutes, minutes, order.exact)
+
+
+def _rank(attempt: Attempt, made: Sequence[Attempt]) -> int:
+    """How many of these, one within the other, it includes: they are not made in one go with it."""
+    return max((1 + _rank(row, made) for row in made if includes(attempt, row)), default=0)
 
 
 class Gain(NamedTuple):
@@ -129,5 +154,6 @@ class _Choice:
         chosen = [attempt for i, attempt in enumerate(self._attempts) if made >> i & 1]
         deepest = max([self._terms.reached, *(attempt.level for attempt in chosen)])
         covers = {attempt.place: self._terms.cover(attempt.place, attempt.cover) for attempt in chosen}
-        work = sum(attempt.minutes + self._terms.retest for attempt in chosen)
+        goes = {(row.go, _rank(row, chosen)) if row.go else row.name for row in chosen}
+        work = sum(attempt.minutes for attempt in chosen) + len(goes) * self._terms.retest
         return work + deepest - self._terms.reached + sum(covers.values())

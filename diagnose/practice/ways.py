@@ -221,15 +221,19 @@ def put_right(hidden: Hidden, sitting: Sitting, repair: Repair, terms: Terms) ->
 
 
 def made(truth: Truth, order: Sequence[Attempt], terms: Terms) -> tuple[Spent, set[str]]:
-    """One repair after the other until the test passes: what it takes, and the faults that are left."""
+    """One repair after the other until the test passes: what it takes, and the faults that are left.
+
+    What is made in one go is made whole, and tested once.
+    """
     faults, spent = set(truth.faults), Spent(0.0, 0.0)
-    for attempt in order:
-        if not faults:
+    for attempt, after in zip(order, [*order[1:], None], strict=True):
+        if not faults and not attempt.at_once:
             break
+        untested = terms.retest if after is not None and after.at_once else 0.0
         covers = bool(terms.cover(attempt.place, attempt.cover)) and not truth.faulty(attempt.place)
         left = truth.cured(attempt, faults)
         bought = bool(attempt.parts) and left == faults
-        spent = spent.plus(Spent(cost(attempt, terms), attempt.parts_minutes, covers, bought))
+        spent = spent.plus(Spent(cost(attempt, terms) - untested, attempt.parts_minutes, covers, bought))
         terms, faults = terms.at(attempt.level, attempt.place), left
     return spent, faults
 

@@ -119,6 +119,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         "order": [
             {
                 "repair": step.attempt.name if step.attempt.cures else None,
+                "in_one_go": step.attempt.at_once,
                 "chance_of_coming_to_it": _rounded(step.comes_to_it),
                 "minutes": round(step.minutes - step.attempt.parts_minutes, 1),
                 "parts_as_minutes": round(step.attempt.parts_minutes, 1),

@@ -18,7 +18,6 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 MOST_CURED = 3
 MOST_STEPS = 8
 MOST_OTHERS = 3
-HARDLY_PASSES = 0.1
 START = "Start repairing: nothing left to ask pays for its minutes."
 
 
@@ -154,24 +153,23 @@ def order_blocks(result: Diagnosis, plan: Plan) -> Iterator[Block]:
     if not steps:
         return
     yield Heading("Repairs in this order, with the chance that the field test passes after each", 3)
-    yield Entries(tuple(_step(number, step, result, last=number == len(steps)) for number, step in enumerate(steps, 1)))
+    yield Entries(tuple(_step(number, step, result) for number, step in enumerate(steps, 1)))
     yield Paragraph(expected_sentence(result, plan))
 
 
-def _step(number: int, step: Step, result: Diagnosis, *, last: bool) -> Entry:
+def _step(number: int, step: Step, result: Diagnosis) -> Entry:
     if not step.attempt.cures:
         return Entry(percent(step.passes), f"{number}. Take the field test again, {_minutes(step)}.")
     title = next(row.title for row in result.assembly.repairs if row.name == step.attempt.name)
     details = [_cured(step, result)]
     if number > 1:
         details.append(f"It comes to this with a chance of {percent(step.comes_to_it)}.")
-    if step.passes < HARDLY_PASSES and not last:
-        details.append("The test would hardly pass yet, so the retest can wait for the next repair.")
     return Entry(percent(step.passes), f"{number}. {title[:1].upper()}{title[1:]}, {_minutes(step)}.", tuple(details))
 
 
 def _minutes(step: Step) -> str:
-    return f"{step.minutes - step.attempt.parts_minutes:.0f} min with the retest"
+    told = f"{step.minutes - step.attempt.parts_minutes:.0f} min"
+    return f"{told} with the retest" if step.retest else f"{told}, in one go with the next"
 
 
 def _cured(step: Step, result: Diagnosis) -> str:

@@ -83,7 +83,7 @@ def ways(ready: Ready, number: int, make: Make, size: float) -> dict[str, Spent]
         "clairvoyant": seen(truth, attempts, terms),
     }
     spent = {name: repair(truth, order, terms) for name, order in orders.items()}
-    return {"plan": planned(truth, sitting, attempts, terms)} | spent
+    return {"plan": planned(truth, sitting, terms)} | spent
 
 
 def drawn(ready: Ready, number: int, make: Make, size: float) -> tuple[Truth, Sitting, Diagnosis]:
@@ -113,15 +113,13 @@ def field_tested(ready: Ready, truth: Truth, size: float) -> Sitting:
     return sitting
 
 
-def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: Terms) -> Spent:
+def planned(truth: Truth, sitting: Sitting, terms: Terms) -> Spent:
     """The consultation to its end and its order of repairs; after a failed retest anew, with what was done."""
-    by_name = {row.name: row for row in attempts} | {"retest": Attempt("retest", 0.0, ())}
     spent: list[Spent] = []
     tried: dict[str, Attempt] = {}
     while len(spent) < 2 * MOST_VISITS:
         asked = consulted(truth, sitting, terms)
-        names = [row.attempt.name for row in asked.result.plan.order.steps]
-        fresh = {name: by_name[name] for name in names if name not in tried}
+        fresh = untried([step.attempt for step in asked.result.plan.order.steps], tried)
         done, left = made(truth, [*fresh.values()], asked.terms)
         spent += [spent_on(truth, asked.moves), done]
         if not left:
@@ -132,6 +130,18 @@ def planned(truth: Truth, sitting: Sitting, attempts: Sequence[Attempt], terms: 
         truth = truth.after(fresh.values())
         sitting = told_of_work(truth.ready, field_tested(truth.ready, truth, sitting.case.size), tried)
     return reduce(Spent.plus, spent).plus(Spent(terms.fall_back, 0.0))
+
+
+def untried(order: Sequence[Attempt], tried: Collection[str]) -> dict[str, Attempt]:
+    """What is left of an order; what stood in one go with something tried begins a go of its own."""
+    found: dict[str, Attempt] = {}
+    begun = False
+    for attempt in order:
+        begun = begun and attempt.at_once
+        if attempt.name not in tried:
+            found[attempt.name] = attempt._replace(at_once=begun)
+            begun = True
+    return found
 
 
 def spent_on(truth: Truth, moves: Sequence[Move]) -> Spent:

@@ -105,7 +105,8 @@ def test_one_fault_and_no_shared_cost_goes_by_chance_over_cost(weights: list[int
     alone = {row.causes: row for row in on.sets if len(row.causes) == 1 and UNLISTED not in row.causes}
     rows = [alone[key] for key in sorted(alone, key=sorted)][: len(weights)]
     sets = tuple(row._replace(chance=float(weight)) for row, weight in zip(rows, weights, strict=True))
-    one = on._replace(sets=sets, worlds=tuple(row.causes for row in sets))
+    apart = tuple(row._replace(go=()) for row in on.attempts)
+    one = on._replace(sets=sets, worlds=tuple(row.causes for row in sets), attempts=apart)
     plan = plan_on(LAMP_READY, lamp("{}").result.standing, one, wishes)
     helps = {row.name: sum(one.now.get(frozenset({c}), 0.0) * cure for c, cure in row.cures) for row in one.attempts}
     by_ratio = sorted(

@@ -234,10 +234,11 @@ def test_a_forbidden_state_that_is_not_known_is_refused() -> None:
 
 
 def test_repairs_become_attempts() -> None:
-    states = (State("ready", "", 0.0), State("isolated", "", 8.0), State("open", "", 15.0))
-    repair = Repair("clean", "lamp", "", (), ("ring",), 10.0, ("open", "isolated"), (), (("dirt", 0.9),), "")
+    states = (State("ready", "", 0.0), State("isolated", "", 8.0), State("open", "", 15.0, last_steps=("close it",)))
+    repair = Repair("clean", "front.lamp", "", (), ("ring",), 10.0, ("open", "isolated"), (), (("dirt", 0.9),), "")
     (row,) = attempts_of([repair._replace(parts_minutes=7.0)], states, 2.0)
-    assert row == Attempt("clean", 20.0, (("dirt", 0.9),), 7.0, 15.0, ("open", "isolated"), ("ring",))
+    same_go = ("front", "close it")
+    assert row == Attempt("clean", 20.0, (("dirt", 0.9),), 7.0, 15.0, ("open", "isolated"), ("ring",), go=same_go)
 
 
 def test_impossible_inputs_are_refused() -> None:
@@ -286,6 +287,23 @@ def test_two_jobs_behind_one_cover_pay_for_it_once(repairs: list[Attempt], some:
     reached = on.reached
     for step in cheapest_order(repairs, some, on, whole=True).steps:
         row = step.attempt
-        own = row.minutes + row.parts_minutes + on.retest + max(row.level - reached, 0.0)
+        own = row.minutes + row.parts_minutes + step.retest + max(row.level - reached, 0.0)
         assert step.minutes == pytest.approx(own + (0.0 if row.place in opened else row.cover))
         opened, reached = opened | {row.place}, max(reached, row.level)
+
+
+def test_two_jobs_in_one_go_are_tested_once() -> None:
+    """Where both faults are there, a test between the two jobs tells nothing; it pays where the first may do."""
+    here = [attempt("disc", 20, 15.0, cut=1)._replace(go=("line",)), attempt("spring", 30, 15.0, broken=1)]
+    both, on = {frozenset({"cut", "broken"}): 1.0}, Terms(fall_back=1000.0, retest=15.0)
+    apart = cheapest_order(here, both, on)
+    assert (apart.expected, [step.retest for step in apart.steps]) == (15 + 20 + 15 + 30 + 15, [15, 15])
+    joined = [row._replace(go=("line",)) for row in here]
+    found = cheapest_order(joined, both, on)
+    assert (found.expected, found.least, found.exact) == (15 + 20 + 30 + 15, 15 + 20 + 30 + 15, True)
+    assert [(step.attempt.at_once, step.comes_to_it, step.retest) for step in found.steps] == [
+        (False, 1, 0),
+        (True, 1, 15),
+    ]
+    either = cheapest_order(joined, both | {frozenset({"cut"}): 0.6, frozenset({"cut", "broken"}): 0.4}, on)
+    assert not any(step.attempt.at_once for step in either.steps)

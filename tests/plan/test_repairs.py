@@ -8,7 +8,7 @@ from diagnose.model.work import Caution, Repair, State
 from diagnose.plan.attempts import Attempt, Terms, attempts_of
 from diagnose.plan.order import cheapest_order
 from diagnose.plan.parts import parts_to_bring
-from diagnose.plan.repairs import Means, Plan, at_once, caution_names, outline, repairs_of, size_factor, steps_of
+from diagnose.plan.repairs import Means, Plan, caution_names, outline, repairs_of, size_factor, steps_of
 from diagnose.plan.worlds import World
 from tests.plan.working import alone
 
@@ -104,8 +104,7 @@ def mended_in_one_go(worlds: dict[World, float], *repairs: Repair) -> Plan:
     order = cheapest_order(attempts_of(repairs, STATES), worlds, TERMS)
     chances = {name: sum(x for world, x in worlds.items() if name in world) for name in ("cut", "broken")}
     means = Means(repairs, STATES, CAUTIONS)
-    plan = outline(order, parts_to_bring(order, worlds), means, chances, {repairs[0].component: 1.0})
-    return at_once(plan, TERMS.retest)
+    return outline(order, parts_to_bring(order, worlds), means, chances, {repairs[0].component: 1.0})
 
 
 WAYS = {

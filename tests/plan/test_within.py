@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 from hypothesis import given, settings
@@ -13,13 +13,41 @@ from diagnose.plan.checking import Check
 from diagnose.plan.order import still_fails
 from diagnose.plan.within import best_within, checks_within
 from diagnose.plan.worlds import World, Worlds
-from tests.plan.working import PLACES, alone, attempt, gone_into, places, terms, work, worlds
+from tests.plan.working import (
+    PLACES,
+    alone,
+    attempt,
+    cost_by_hand,
+    fits,
+    gone_into,
+    places,
+    repeats,
+    terms,
+    work,
+    worlds,
+)
 
 
-def clock(made: tuple[Attempt, ...], on: Terms) -> float:
+def clock(made: tuple[Attempt, ...], on: Terms, tests: int | None = None) -> float:
     deepest = max([on.reached, *(row.level for row in made)])
     covers = {row.place: row.cover for row in made if row.place not in on.opened}
-    return sum(row.minutes + on.retest for row in made) + deepest - on.reached + sum(covers.values())
+    work = sum(row.minutes for row in made) + (fewest_tests(made) if tests is None else tests) * on.retest
+    return work + deepest - on.reached + sum(covers.values())
+
+
+def fewest_tests(made: tuple[Attempt, ...]) -> int:
+    """Over every way to make them in goes."""
+    alone = {i for i, row in enumerate(made) if not row.go}
+    apart = {
+        (i, j)
+        for i, j in combinations(range(len(made)), 2)
+        if i in alone
+        or made[i].go != made[j].go
+        or repeats(made[i : i + 1] + made[j : j + 1])
+        or repeats(made[j : j + 1] + made[i : i + 1])
+    }
+    ways = product(range(len(made)), repeat=len(made))
+    return min((len({*way}) for way in ways if all(way[i] != way[j] for i, j in apart)), default=0)
 
 
 @given(work(), worlds(), terms, st.sampled_from([0.0, 20.0, 60.0, 120.0]))
@@ -28,8 +56,11 @@ def test_keeps_the_limit_and_no_set_that_fits_passes_more_often(
 ) -> None:
     found = best_within(limit, repairs, some, on)
     made = tuple(step.attempt for step in found.order.steps)
-    assert clock(made, on) == pytest.approx(found.minutes)
+    tests = sum(not row.at_once for row in made)
+    assert clock(made, on, tests) == pytest.approx(found.minutes)
     assert found.minutes <= limit
+    assert all(fits(made, at) for at, row in enumerate(made) if row.at_once)
+    assert cost_by_hand(made, some, on) == pytest.approx(found.order.expected)
     fitting = [
         row for count in range(len(repairs) + 1) for row in combinations(repairs, count) if clock(row, on) <= limit
     ]
@@ -61,6 +92,18 @@ def test_of_plans_that_pass_as_often_the_quicker_is_made() -> None:
     found = best_within(50.0, [slow, quick], alone(a=1.0), Terms(1000.0))
     assert [step.attempt.name for step in found.order.steps] == ["b quick way"]
     assert found.minutes == 20
+
+
+def test_where_time_is_short_two_jobs_have_one_test() -> None:
+    """A test between them would save minutes on average; it does not fit."""
+    disc, spring = attempt("disc", 20, cut=1), attempt("spring", 30, broken=1)
+    here = [row._replace(go=("line",)) for row in (disc, spring)]
+    some, on = alone(cut=0.8, broken=0.2), Terms(1000.0, retest=15.0)
+    found = [best_within(limit, here, some, on) for limit in (80.0, 65.0, 64.0)]
+    assert [[step.retest for step in one.order.steps] for one in found] == [[15, 15], [0, 15], [15]]
+    assert [one.minutes for one in found] == [80, 65, 35]
+    assert [one.passes for one in found] == pytest.approx([1, 1, 0.8])
+    assert [len(best_within(65.0, row, some, on).order.steps) for row in (here, [disc, spring])] == [2, 1]
 
 
 def test_what_parts_cost_takes_no_time() -> None:

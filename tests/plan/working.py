@@ -36,14 +36,19 @@ def independent(chances: dict[str, float]) -> dict[World, float]:
 
 
 def cost_by_hand(order: Sequence[Attempt], worlds: Worlds, terms: Terms) -> float:
-    """Follows every world through the order: which of its faults are left after each attempt, with what chance."""
+    """Follows every world through the order: which of its faults are left after each attempt, with what chance.
+
+    What is made in one go is paid by all that failed the last test, and tested once.
+    """
     total = 0.0
     for world, chance in worlds.items():
         left = {world: 1.0}
-        reached, opened, tested = terms.reached, set(terms.opened), False
+        reached, opened, tested, failing = terms.reached, set(terms.opened), False, 1.0
         for row in order:
-            failing = sum(share for faults, share in left.items() if faults or not tested)
-            own = row.minutes + row.parts_minutes + terms.retest + max(row.level - reached, 0.0)
+            if not row.at_once:
+                failing = sum(share for faults, share in left.items() if faults or not tested)
+            own = row.minutes + row.parts_minutes + max(row.level - reached, 0.0)
+            own += 0.0 if row.at_once else terms.retest
             own += row.cover if row.place not in opened else 0.0
             total += chance * failing * own
             reached, tested = max(reached, row.level), True
@@ -66,9 +71,30 @@ def _after(row: Attempt, left: dict[World, float]) -> dict[World, float]:
 
 
 def every_order(attempts: Sequence[Attempt]) -> Iterator[tuple[Attempt, ...]]:
-    """All but those in which lesser work follows more of the same at one place."""
+    """All but those in which lesser work follows more of the same at one place, made in all the goes there can be."""
     for count in range(len(attempts) + 1):
-        yield from (order for order in permutations(attempts, count) if not repeats(order))
+        for order in permutations(attempts, count):
+            if not repeats(order):
+                yield from in_goes(order)
+
+
+def in_goes(order: Sequence[Attempt]) -> Iterator[tuple[Attempt, ...]]:
+    """An order with a test after each, and with every choice of tests left out where work of one go stands together."""
+    yield tuple(order)
+    for flags in product((False, True), repeat=max(len(order) - 1, 0)):
+        if any(flags):
+            rows = tuple(row._replace(at_once=flag) for row, flag in zip(order, (False, *flags), strict=True))
+            if all(fits(rows, at) for at in range(len(rows)) if rows[at].at_once):
+                yield rows
+
+
+def fits(rows: Sequence[Attempt], at: int) -> bool:
+    """Whether what is made at once has the same go as all since the last test, and is no more of the same as any."""
+    row, since = rows[at], at - 1
+    while rows[since].at_once:
+        since -= 1
+    go = rows[since:at]
+    return bool(row.go) and all(one.go == row.go for one in go) and not any(repeats((row, one)) for one in go)
 
 
 def repeats(order: Sequence[Attempt]) -> bool:
@@ -94,6 +120,7 @@ chances = st.sampled_from([0.0, 0.3, 0.6, 0.9, 1.0])
 levels = st.sampled_from([0.0, 8.0, 15.0])
 PLACES = {"": 0.0, "front": 7.0, "back": 30.0}
 places = st.sampled_from([*PLACES])
+goes = st.sampled_from([(), ("one line",), ("one line",), ("another",)])
 
 
 def gone_into(on: Terms, level: float, place: str) -> tuple[Terms, float]:
@@ -126,6 +153,7 @@ def work(draw: st.DrawFn, biggest: int = 4) -> list[Attempt]:
             tuple(sorted(draw(st.frozensets(st.sampled_from(["p", "q", "s"]), max_size=2)))),
             place,
             PLACES[place],
+            draw(goes),
         )
         for i, place in enumerate(behind)
     ]

@@ -62,7 +62,8 @@ def test_the_order_has_minutes_and_what_each_repair_cures(two_faults: Diagnosis)
     causes = {row.name: row.text for row in two_faults.assembly.causes}
     place = text.index("Repairs in this order")
     for number, step in enumerate(two_faults.plan.order.steps, 1):
-        minutes = f"{step.minutes - step.attempt.parts_minutes:.0f} min with the retest."
+        minutes = f"{step.minutes - step.attempt.parts_minutes:.0f} min"
+        minutes += " with the retest." if step.retest else ", in one go with the next."
         if step.attempt.name == RETEST:
             line = f"{percent(step.passes)} {number}. Take the field test again, {minutes}"
         else:
@@ -78,15 +79,16 @@ def test_the_order_has_minutes_and_what_each_repair_cures(two_faults: Diagnosis)
     assert f"With a chance of {percent(1 - plan.order.passes())} none of this is enough." in text
 
 
-def test_a_test_that_would_hardly_pass_can_wait_for_the_next_repair(two_faults: Diagnosis, seen: Diagnosis) -> None:
-    """With two faults a test between the two repairs that they take tells nothing."""
-    told = "so the retest can wait for the next repair."
-    first, *others = two_faults.plan.order.steps
-    assert first.passes < 0.1 < others[0].passes
+def test_two_faults_are_mended_in_one_go_with_one_retest(two_faults: Diagnosis, seen: Diagnosis) -> None:
+    """A test between the two repairs that they take tells nothing; what is shown is what is counted."""
+    told = ", in one go with the next."
+    first, second, *_ = two_faults.plan.order.steps
+    assert (first.retest, second.attempt.at_once, second.comes_to_it) == (0.0, True, 1.0)
     text = page(two_faults)
-    assert text.count(told) == 1
     assert text.index("1. ") < text.index(told) < text.index("2. Replace")
-    assert seen.plan.order.steps[0].passes > 0.1
+    assert [row.at_once for row in two_faults.plan.first] == [False, True]
+    minutes = sum(row.minutes for row in two_faults.plan.first) + second.retest
+    assert minutes == pytest.approx(first.minutes + second.minutes)
     assert told not in page(seen)
 
 

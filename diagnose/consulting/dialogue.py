@@ -277,7 +277,7 @@ class Consultation:
 
     def _enter(self, step: EnterState) -> Conversing[bool]:
         question = screens.entering_question(self.assembly, step)
-        self.talk.say(screens.entering_page(self.assembly, step))
+        self.talk.say(screens.entering_page(self.assembly, step, self.sitting.case.size))
         yield from self._warn(step.stage.state)
         chosen = yield from self._pick(
             screens.GOING_ON, lambda: self.talk.say(screens.worth_page(self.result, step)), question

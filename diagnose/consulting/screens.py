@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState
 from diagnose.diagnosis.looking import Weighed
+from diagnose.diagnosis.planning import states_at
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, is_raised
 from diagnose.diagnosis.wording import NO_FAULT, clean, percent
@@ -77,9 +78,9 @@ def entering_question(assembly: Assembly, step: EnterState) -> str:
     return f"Nothing more pays where you are. Next: {text}."
 
 
-def entering_page(assembly: Assembly, step: EnterState) -> Iterator[Block]:
-    """What lies deeper, and what it takes to get there."""
-    state = state_of(assembly, step.stage.state)
+def entering_page(assembly: Assembly, step: EnterState, size: float) -> Iterator[Block]:
+    """What lies deeper, and what it takes to get there at a nominal size in inches."""
+    state = next(row for row in states_at(assembly, size) if row.name == step.stage.state)
     yield Heading(entering_question(assembly, step), 1)
     titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
     more = len(step.questions) - MOST_NAMED

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.planning import AS_USUAL, Basis, Wishes, own_factors
+from diagnose.diagnosis.planning import AS_USUAL, Basis, Wishes, own_factors, states_at
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -151,7 +151,7 @@ class _Asked(NamedTuple):
 
 def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_Asked]:
     """The most telling of these questions, ready to be weighed."""
-    states = {state.name: state for state in look.ready.assembly.states}
+    states = {state.name: state for state in states_at(look.ready.assembly, look.case.size)}
     ranked = sorted(possible, key=lambda row: (-row.bits, row.observation.name))
     chosen = ranked[:most]
     passing = [

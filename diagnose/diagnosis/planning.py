@@ -18,7 +18,7 @@ from diagnose.belief.sets import LikelySet, likely_sets
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.work import Repair
+from diagnose.model.work import Repair, State
 from diagnose.plan.attempts import Attempt, Terms, allowed, attempts_of, level_of
 from diagnose.plan.order import Order, cheapest_order
 from diagnose.plan.parts import SECOND_TRIP, parts_to_bring
@@ -123,7 +123,7 @@ def without_attempts(ready: Ready, case: Case, posterior: Posterior, wishes: Wis
         sets = tuple(row for row in sets if row.causes) or sets
     done = {row.name for row in assembly.causes if row.component in wishes.mended}
     worlds = tuple(to_mend(ready, [row.causes - done for row in sets]))
-    return Basis(sets, worlds, (), _reached(terms_of(assembly, case.size), assembly, wishes))
+    return Basis(sets, worlds, (), _reached(assembly, case.size, wishes))
 
 
 def _share_of(sets: tuple[LikelySet, ...], share: float) -> tuple[LikelySet, ...]:
@@ -132,9 +132,10 @@ def _share_of(sets: tuple[LikelySet, ...], share: float) -> tuple[LikelySet, ...
     return sets[: bisect_left(sums, share * sums[-1]) + 1] if sums else sets
 
 
-def _reached(terms: Terms, assembly: Assembly, wishes: Wishes) -> Terms:
+def _reached(assembly: Assembly, size: float, wishes: Wishes) -> Terms:
     """The terms in the state that has been reached, with the parts that are open in it."""
-    state = next((row for row in assembly.states if row.name == wishes.state), None)
+    state = next((row for row in states_at(assembly, size) if row.name == wishes.state), None)
+    terms = terms_of(assembly, size)
     if state is None:
         return terms
     opened = wishes.parts or tuple(row.name for row in assembly.components)
@@ -198,6 +199,24 @@ def own_factors(assembly: Assembly) -> dict[str, float]:
     return {row.name: size_factor(row.size, assembly.size_minutes) for row in assembly.components if row.size}
 
 
+def states_at(assembly: Assembly, size: float) -> tuple[State, ...]:
+    """The states with the minutes that they take at a nominal size in inches: a large line takes longer to shut."""
+    more = size_factor(size, assembly.turning_minutes) - 1
+    return tuple(row._replace(minutes=row.minutes + row.turning * more) for row in assembly.states)
+
+
+def attempts_at(assembly: Assembly, repairs: Sequence[Repair], size: float) -> tuple[Attempt, ...]:
+    """Repairs as attempts at a nominal size in inches."""
+    sizes = {row.name: row.size for row in assembly.components}
+    turning = {
+        row.name: size_factor(sizes.get(row.component) or size, assembly.turning_minutes)
+        for row in repairs
+        if row.only_turning
+    }
+    factor = size_factor(size, assembly.size_minutes)
+    return attempts_of(repairs, states_at(assembly, size), factor, own_factors(assembly), turning)
+
+
 def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wishes, most: int) -> tuple[Attempt, ...]:
     """The repairs worth trying, at most so many, and a plain retest."""
     assembly = ready.assembly
@@ -205,8 +224,7 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
     for world, chance in worlds.items():
         for name in world:
             marginal[name] = marginal.get(name, 0.0) + chance
-    factor = size_factor(case.size, assembly.size_minutes)
-    every = attempts_of(assembly.repairs, assembly.states, factor, own_factors(assembly))
+    every = attempts_at(assembly, assembly.repairs, case.size)
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
     possible = tuple(row for row in possible if wishes.barred.isdisjoint(row.states))
     possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))

@@ -23,7 +23,7 @@ from diagnose.model.premises import All, Answered, AnyOf, Holds, Premise
 from diagnose.model.work import Component, State
 
 # What every type takes over from the settings as it stands there.
-SETTLED = ("unlisted", "sources", "size_minutes", "plan_minutes", "not_covered")
+SETTLED = ("unlisted", "sources", "size_minutes", "turning_minutes", "plan_minutes", "not_covered")
 
 
 class Known(NamedTuple):

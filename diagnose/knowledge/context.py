@@ -25,6 +25,7 @@ class Settings(NamedTuple):
     sources: tuple[Source, ...]
     states: tuple[State, ...]
     size_minutes: tuple[tuple[float, float], ...]
+    turning_minutes: tuple[tuple[float, float], ...]
     plan_minutes: PlanMinutes
     cautions: tuple[Caution, ...]
     retired: dict[str, str]

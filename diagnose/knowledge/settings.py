@@ -27,7 +27,7 @@ Opened = Callable[[str], Node]
 
 def read_settings(opened: Opened, problems: Problems) -> Settings:
     """Reads the five files through `opened`, which gives the node of a file of the rule base by its name."""
-    settings = Settings({}, (), UNTOLD, (), (), (), PlanMinutes(0.0, 0.0), (), {})
+    settings = Settings({}, (), UNTOLD, (), (), (), (), PlanMinutes(0.0, 0.0), (), {})
 
     def file(name: str) -> Fields:
         file = f"{name}.yaml"
@@ -39,7 +39,7 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     cautions = tuple(row.into(Caution, key, said_when=None, in_short=_in_short(row)) for key, row in rows)
     settings = settings._replace(cautions=cautions)
     work = file("states")
-    settings = settings._replace(states=_states(work), size_minutes=_sizes(work))
+    settings = settings._replace(states=_states(work), size_minutes=_sizes(work), turning_minutes=_turning(work))
     minutes = work.inner("plan minutes")
     if minutes is not None:
         settings = settings._replace(plan_minutes=PlanMinutes(minutes["retest"], minutes["fall back"]))
@@ -104,11 +104,16 @@ def _after(state: Fields, before: Sequence[tuple[Scalar, Fields]]) -> str:
     return name
 
 
+def _turning(file: Fields) -> tuple[tuple[float, float], ...]:
+    return tuple((row["up to"], row["turning"] or 1.0) for row in file.listed("size minutes"))
+
+
 def _each_part(state: Fields) -> float:
     """The minutes for getting at one part, which are some of the state's own."""
     minutes: float = state["each part"]
-    if minutes > state["minutes"]:
-        state.miss("they are some of the state's minutes, so there cannot be more of them", "each part")
+    for key, some in (("each part", minutes), ("turning", state["turning"])):
+        if some > state["minutes"]:
+            state.miss("they are some of the state's minutes, so there cannot be more of them", key)
     return minutes
 
 

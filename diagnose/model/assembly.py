@@ -65,6 +65,7 @@ class Assembly(NamedTuple):
     unlisted: Unlisted
     sources: tuple[Source, ...]
     size_minutes: tuple[tuple[float, float], ...]
+    turning_minutes: tuple[tuple[float, float], ...]
     words: tuple[tuple[str, float], ...]
     plan_minutes: PlanMinutes
     drawn: Schematic = Schematic()

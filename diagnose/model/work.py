@@ -48,6 +48,7 @@ class State(NamedTuple):
     `cover` is how many of them are for getting at one part, at the smallest size: each further part costs them again.
     `last_steps` end every repair made in it: what comes before the assembly is back in service. `steps` lead into it,
     from the state that it comes `after`.
+    `turning` is how many are for closing what shuts the line and opening it again, at the smallest size.
     `takes_apart` says that the part worked on is taken apart in it. Nobody goes into it `not_while` that holds.
     """
 
@@ -62,6 +63,7 @@ class State(NamedTuple):
     not_while: Premise | None = None
     steps: tuple[str, ...] = ()
     after: str = ""
+    turning: float = 0.0
 
 
 class PlanMinutes(NamedTuple):
@@ -102,6 +104,7 @@ class Repair(NamedTuple):
 
     `parts_minutes` is what the parts cost, as minutes of work; it counts in the order of repairs. One that is made on
     several components together names them under `mends`; it is worth trying only where one of `called_for` is.
+    `only_turning`: it is no other work than closing and opening what shuts the line.
     """
 
     name: str
@@ -119,6 +122,7 @@ class Repair(NamedTuple):
     parts_minutes: float = 0.0
     mends: tuple[str, ...] = ()
     called_for: tuple[str, ...] = ()
+    only_turning: bool = False
 
 
 class Recorded(NamedTuple):

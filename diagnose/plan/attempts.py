@@ -60,12 +60,17 @@ class Terms(NamedTuple):
 
 
 def attempts_of(
-    repairs: Sequence[Repair], states: Sequence[State], size_factor: float = 1.0, own: Mapping[str, float] = NO_OTHER
+    repairs: Sequence[Repair],
+    states: Sequence[State],
+    size_factor: float = 1.0,
+    own: Mapping[str, float] = NO_OTHER,
+    turning: Mapping[str, float] = NO_OTHER,
 ) -> tuple[Attempt, ...]:
     """Repairs as attempts; `size_factor` multiplies their minutes and those of covers, not those of states or parts.
 
-    `own` has the factors of components whose size is another than the assembly's. What ends alike on the same line may
-    be made in one go: an included assembly gives its parts its own name as the first of theirs.
+    `own` has the factors of components whose size is another than the assembly's, `turning` those of repairs that are
+    no more than closing and opening, by their names. What ends alike on the same line may be made in one go: an
+    included assembly gives its parts its own name as the first of theirs.
 
     Raises:
         KeyError: a repair needs a state that is not among `states`.
@@ -85,7 +90,7 @@ def attempts_of(
             _go_of(repair, by_name),
         )
         for repair in repairs
-        for factor in [_factor_of(repair, own, size_factor)]
+        for factor in [turning.get(repair.name) or _factor_of(repair, own, size_factor)]
     )
 
 

@@ -8,7 +8,7 @@ from typing import NamedTuple, TypeVar
 from diagnose.consulting.screens import shown_unit
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Skipped, Stage, next_step, wishes_in
-from diagnose.diagnosis.planning import terms_of
+from diagnose.diagnosis.planning import attempts_at, states_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
@@ -17,7 +17,7 @@ from diagnose.engine.chaining import Chaining
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Answer
 from diagnose.model.work import Observation, Repair
-from diagnose.plan.attempts import Attempt, Terms, attempts_of, level_of
+from diagnose.plan.attempts import Attempt, Terms, level_of
 from diagnose.plan.repairs import size_factor
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import mended_at_the_test
@@ -107,8 +107,7 @@ class Consulted(NamedTuple):
 
 def attempt_of(ready: Ready, size: float, repair: Repair) -> Attempt:
     """A repair as the planner counts it on an assembly of this size (inches)."""
-    assembly = ready.assembly
-    return attempts_of([repair], assembly.states, size_factor(size, assembly.size_minutes))[0]
+    return attempts_at(ready.assembly, [repair], size)[0]
 
 
 def cost(attempt: Attempt, terms: Terms) -> float:
@@ -119,7 +118,7 @@ def cost(attempt: Attempt, terms: Terms) -> float:
 
 def entered(ready: Ready, stage: Stage, size: float, terms: Terms) -> tuple[float, Terms]:
     """The minutes that a stage takes from where one stands, and the terms in it."""
-    state = next(row for row in ready.assembly.states if row.name == stage.state)
+    state = next(row for row in states_at(ready.assembly, size) if row.name == stage.state)
     cover = state.cover * size_factor(size, ready.assembly.size_minutes)
     minutes = max(level_of(state) - terms.reached, 0.0) + terms.cover(stage.component, cover)
     return minutes, terms.at(level_of(state), stage.component if state.cover else "")

@@ -70,7 +70,8 @@ def _minutes(jobs: Iterable[ClosedJob], types: Mapping[str, Assembly], prior: fl
             key = (_file(repair), own_name(name))
             rows.setdefault(key, repair)
             size = sizes.get(repair.component) or job.case.size
-            taken.setdefault(key, []).append(minutes / size_factor(size, assembly.size_minutes))
+            table = assembly.turning_minutes if repair.only_turning else assembly.size_minutes
+            taken.setdefault(key, []).append(minutes / size_factor(size, table))
     for (file, name), told in taken.items():
         before = rows[file, name].minutes
         logs = fsum((prior * log(before), *map(log, sorted(told))))

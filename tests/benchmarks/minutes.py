@@ -36,13 +36,12 @@ from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.outcomes import askable
-from diagnose.diagnosis.planning import terms_of
+from diagnose.diagnosis.planning import attempts_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
-from diagnose.plan.attempts import Attempt, Terms, attempts_of
+from diagnose.plan.attempts import Attempt, Terms
 from diagnose.plan.order import cheapest_order
-from diagnose.plan.repairs import size_factor
 from diagnose.practice.truth import ModelTruth, Truth
 from diagnose.practice.ways import MOST_STEPS, Move, Spent, consulted, made, opened_in_vain, told
 from diagnose.sheet.planning import calls_for_repair
@@ -75,7 +74,7 @@ def ways(ready: Ready, number: int, make: Make, size: float) -> dict[str, Spent]
     truth, sitting, result = drawn(ready, number, make, size)
     assembly = ready.assembly
     terms = terms_of(assembly, size)
-    attempts = attempts_of(assembly.repairs, assembly.states, size_factor(size, assembly.size_minutes))
+    attempts = attempts_at(assembly, assembly.repairs, size)
     orders = {
         "likeliest": likeliest(result, attempts),
         "cheapest": cheapest_first(result, attempts),

@@ -12,7 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from diagnose.belief.network import UNLISTED
-from diagnose.diagnosis.planning import AS_USUAL, FULL, QUICK, RETEST, Effort, Wishes, basis, plan_on, prices, to_mend
+from diagnose.diagnosis.planning import (
+    AS_USUAL,
+    FULL,
+    QUICK,
+    RETEST,
+    Effort,
+    Wishes,
+    attempts_at,
+    basis,
+    plan_on,
+    prices,
+    states_at,
+    to_mend,
+)
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Case
 from diagnose.model.work import Repair, State
@@ -134,11 +147,25 @@ def test_repairs_are_those_that_may_help_with_the_minutes_of_the_size_and_parts_
     assert small.attempts[-1].name == RETEST
     assert {row.name for row in small.attempts} == {row.name for row in large.attempts}
     times = dict(some.ready.assembly.size_minutes)[4.0]
+    states = {row.name: row for row in some.ready.assembly.states}
     for one, four in zip(small.attempts, large.attempts, strict=True):
         assert four.minutes == pytest.approx(times * one.minutes)
-        assert four.level == one.level
+        assert four.level == one.level + max((states[name].turning for name in one.states), default=0.0)
     twice = {row.name: row.parts_minutes for row in some.basis(Wishes(parts_count=2.0), SMALL).attempts}
     assert twice == {row.name: 2 * row.parts_minutes for row in small.attempts}
+
+
+def test_closing_and_opening_large_valves_takes_longer_by_a_factor_of_its_own() -> None:
+    """About three turns to an inch; the work on a check grows faster, and a bypass has small valves on a large line."""
+    ready = LIBRARY.get("DCDA")
+    names = ("shutoff_valve_1.work_closed", "bypass.shutoff_valve_1.work_closed", "check_1.clean")
+    repairs = [row for name in names for row in ready.assembly.repairs if row.name == name]
+    small, large = (attempts_at(ready.assembly, repairs, size) for size in (2.0, 6.0))
+    assert [large[i].minutes / repairs[i].minutes for i in range(3)] == [3, 1, 5.3]
+    assert [row.minutes for row in small[:2]] == [row.minutes for row in repairs[:2]]
+    deeper = {row.name: row.minutes for row in states_at(ready.assembly, 6.0)}
+    assert (deeper["walk_up"], deeper["isolated"], deeper["opened"]) == (0, 8 + 2 * 3, 15 + 2 * 3)
+    assert states_at(ready.assembly, 0.0) == states_at(ready.assembly, 2.0) == ready.assembly.states
 
 
 def test_a_part_costs_its_share_of_the_cheapest_repair_that_takes_it_and_never_nothing() -> None:

@@ -44,7 +44,7 @@ def context() -> Context:
     words.readings = {"gauge"}
     words.grades = {"flow": ("none", "slow", "fast"), "wet": ("no", "yes")}
     words.limits = {"lowest", "margin"}
-    settings = Settings({"seldom": 0.1}, (), Unlisted("", 0.1, 0.1), (), (), (), PlanMinutes(0, 0), (), {})
+    settings = Settings({"seldom": 0.1}, (), Unlisted("", 0.1, 0.1), (), (), (), (), PlanMinutes(0, 0), (), {})
     return Context(settings, words, [])
 
 

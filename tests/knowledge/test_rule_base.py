@@ -82,6 +82,7 @@ def test_settings_come_through(small: dict[str, Assembly]) -> None:
     twin = small["TWIN"]
     assert dict(twin.words) == {"usually": 0.8, "often": 0.6, "seldom": 0.1}
     assert twin.size_minutes == ((1.5, 1.0), (2.0, 1.5), (11.811, 4.0))
+    assert twin.turning_minutes == ((1.5, 1.0), (2.0, 1.0), (11.811, 2.0))
     assert (twin.unlisted.rate, twin.unlisted.shows) == (0.01, 0.1)
     assert [(state.name, state.minutes, state.cautions) for state in twin.states] == [
         ("walk_up", 0.0, ()),

@@ -30,7 +30,7 @@ READ_ONLY = {
     *("title", "text", "question", "how", "says", "reason", "confused_with", "disputed", "explains", "note"),
     *("retest", "steps", "last_steps", "sources", "words", "checked", "written", "where", "drawn"),
 }
-_IN_COMMON = ("states", "cautions", "size_minutes", "plan_minutes")
+_IN_COMMON = ("states", "cautions", "size_minutes", "turning_minutes", "plan_minutes")
 
 
 # A ranking that moved by less than this, with the same leader, has moved only a little.

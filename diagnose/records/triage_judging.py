@@ -29,7 +29,7 @@ class Evidence(NamedTuple):
     """What a report shows. Two with the same `key` no rule can tell apart, nor any plan where `factor` is the same."""
 
     key: str
-    factor: float
+    factor: str
     type: str
     profile: str
     size: float
@@ -153,7 +153,9 @@ class Weigher:
         if (kind, profile) not in self._stretches:
             self._stretches[kind, profile] = Stretches(ready, profile)
         key = repr((kind, profile, *self._stretches[kind, profile].key(answers)))
-        return Evidence(key, size_factor(size, ready.assembly.size_minutes), kind, profile, size, answers)
+        tables = ready.assembly.size_minutes, ready.assembly.turning_minutes
+        factor = " ".join(f"{size_factor(size, table):g}" for table in tables)
+        return Evidence(key, factor, kind, profile, size, answers)
 
     def weighed(self, rows: Iterable[tuple[Evidence, bool]]) -> Iterator[WeighedEvidence]:
         """What the rules make of evidence; what differs in size alone, if it comes together, is weighed together.

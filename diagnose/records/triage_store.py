@@ -19,7 +19,7 @@ _BEGIN = b"SQLite format 3\0"
 _TABLES = """
 create table if not exists about (name text primary key, value text);
 create table if not exists evidence (
-    number integer primary key, key text, factor real, type text, profile text, size real, answers text,
+    number integer primary key, key text, factor text, type text, profile text, size real, answers text,
     wanted integer default 0, weighed text, unique (key, factor)
 );
 create table if not exists report (
@@ -46,7 +46,7 @@ class TriageStore:
                 raise refused(path or "", f"cannot be worked in: {error}") from error
             path.unlink()
             self._base = self._opened(stamp)
-        self._numbers: dict[tuple[str, float], int] = {
+        self._numbers: dict[tuple[str, str], int] = {
             (key, factor): number for number, key, factor in self._all("number, key, factor", "evidence")
         }
 

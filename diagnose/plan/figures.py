@@ -10,11 +10,13 @@ from collections.abc import Callable, Sequence
 from itertools import combinations, groupby
 from math import prod
 from operator import add, mul
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from diagnose.plan.attempts import Attempt, Terms, includes, may_join
 from diagnose.plan.worlds import Lump, Lumps
 
+K = TypeVar("K")
+V = TypeVar("V")
 Columns = list[tuple[int, ...]]
 Go = tuple[int, ...]
 
@@ -41,16 +43,16 @@ class Pair(NamedTuple):
     may_widen: bool
 
 
-class Kept(dict[tuple[int, int], float]):
-    """Figures by a kind of cause and a set of the attempts that cure it, each worked out once."""
+class Kept(dict[K, V]):
+    """What is asked for by a key, each worked out once."""
 
-    def __init__(self, work_out: Callable[[int, int], float]) -> None:
+    def __init__(self, work_out: Callable[[K], V]) -> None:
         super().__init__()
         self._work_out = work_out
 
-    def __missing__(self, key: tuple[int, int]) -> float:
-        self[key] = self._work_out(*key)
-        return self[key]
+    def __missing__(self, key: K) -> V:
+        value = self[key] = self._work_out(key)
+        return value
 
 
 class Figures:
@@ -58,44 +60,41 @@ class Figures:
 
     A set of attempts is an integer of bits. Before the first test all worlds count as failing, also one in which
     nothing is wrong: only a test tells. That makes a plain retest, an attempt without cures, worth considering.
+    `fails` has for every lump the chance that the test fails after a set of attempts.
     """
 
     def __init__(self, attempts: Sequence[Attempt], terms: Terms, lumps: Lumps) -> None:
         self._chances = lumps.chances
-        self._own = [attempt.minutes + attempt.parts_minutes + terms.retest for attempt in attempts]
-        self._levels = [attempt.level for attempt in attempts]
-        self._places = [attempt.place for attempt in attempts]
-        self._covers = [attempt.cover for attempt in attempts]
-        self._includes = [sum(1 << i for i, less in enumerate(attempts) if includes(row, less)) for row in attempts]
-        self._may_join = {
+        self.own = [attempt.minutes + attempt.parts_minutes + terms.retest for attempt in attempts]
+        self.levels = [attempt.level for attempt in attempts]
+        self.places = [attempt.place for attempt in attempts]
+        self.covers = [attempt.cover for attempt in attempts]
+        self.includes = [sum(1 << i for i, less in enumerate(attempts) if includes(row, less)) for row in attempts]
+        self.may_join = [
             pair for pair in combinations(range(len(attempts)), 2) if may_join(*(attempts[i] for i in pair))
-        }
+        ]
         self.fall_back, self.retest = terms.fall_back, terms.retest
         self.everything = (1 << len(attempts)) - 1
         self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
-        self._useful = sum(1 << i for i in range(len(attempts)) if any(mask >> i & 1 for mask in self._masks))
+        self.useful = sum(1 << i for i in range(len(attempts)) if any(mask >> i & 1 for mask in self._masks))
         self._ratios = [
-            sorted((self._own[i] / chance, i) for i, chance in enumerate(row) if chance) for row in self._chances
+            sorted((self.own[i] / chance, i) for i, chance in enumerate(row) if chance) for row in self._chances
         ]
-        self._joined = [[1 << i | 1 << j for i, j in self._may_join if self._joins(row, i, j)] for row in self._chances]
+        self._joined = [[1 << i | 1 << j for i, j in self.may_join if self._joins(row, i, j)] for row in self._chances]
+        self.deepest = Kept(self._deepest)
+        self.fails = Kept(self._fails)
         self._misses = Kept(self._miss)
-        self._alone: dict[float, Kept] = {}
-        self._reached: dict[tuple[int, float], float] = {}
-        self._nexts: dict[tuple[int, Terms, bool], list[Next]] = {}
-        self._pairs: dict[tuple[int, Terms, bool], list[Pair]] = {}
+        self._alone: dict[float, Kept[tuple[int, int], float]] = {}
+        self._begun: dict[tuple[Terms, bool], Begun] = {}
         self._fellows: dict[Go, list[int]] = {}
-        self._then: dict[tuple[int, Terms], Terms] = {}
-        self._fails: dict[int, list[float]] = {}
         self._at_least: dict[tuple[int, float], list[float]] = {}
         self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
 
-    def fails(self, made: int) -> list[float]:
+    def _fails(self, made: int) -> list[float]:
         """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""
-        if made not in self._fails:
-            cured = [1 - miss for miss in self._outlasting(made)]
-            passing = [x for columns in self._columns for x in _products(columns, cured)]
-            self._fails[made] = [1 - x for x in passing] if made else [1.0] * len(passing)
-        return self._fails[made]
+        cured = [1 - miss for miss in self._outlasting(made)]
+        passing = [x for columns in self._columns for x in _products(columns, cured)]
+        return [1 - x for x in passing] if made else [1.0] * len(passing)
 
     def at_least(self, made: int, reached: float) -> list[float]:
         """For every lump what is still to come at the least, once these attempts are made: as if its causes were seen.
@@ -117,21 +116,22 @@ class Figures:
 
     def _costs(self, made: int, reached: float) -> list[float]:
         """What a cause of each kind, and one that nothing cures, still costs at the least where it is there."""
-        costs = self._alone.setdefault(reached, Kept(lambda kind, left: self._one_alone(kind, left, reached)))
+        costs = self._alone.setdefault(reached, Kept(lambda key: self._one_alone(*key, reached)))
         return [*map(costs.__getitem__, enumerate(map((~made).__and__, self._masks))), self.fall_back]
 
-    def _miss(self, kind: int, made: int) -> float:
+    def _miss(self, key: tuple[int, int]) -> float:
+        kind, made = key
         return prod(1 - chance for i, chance in enumerate(self._chances[kind]) if made >> i & 1)
 
     def _one_alone(self, kind: int, left: int, reached: float) -> float:
         if not left:
             return self.fall_back
-        shallowest = min(level for i, level in enumerate(self._levels) if left >> i & 1)
+        shallowest = min(level for i, level in enumerate(self.levels) if left >> i & 1)
         return min(self.fall_back, max(shallowest - reached, 0.0) + self._without_states(kind, left))
 
     def _joins(self, chances: Sequence[float], one: int, other: int) -> bool:
         """Whether both could be worth making in one go for a cause alone: no test between them pays."""
-        rows = ((chances[one], self._own[other]), (chances[other], self._own[one]))
+        rows = ((chances[one], self.own[other]), (chances[other], self.own[one]))
         return all(chance and (1 - chance) * minutes > minutes - self.retest for chance, minutes in rows)
 
     def _without_states(self, kind: int, left: int) -> float:
@@ -139,93 +139,105 @@ class Figures:
         saved, ratios = 0.0, self._ratios[kind]
         if any(left & pair == pair for pair in self._joined[kind]):
             saved = self.retest
-            ratios = sorted(((self._own[i] - saved) / self._chances[kind][i], i) for _, i in ratios)
+            ratios = sorted(((self.own[i] - saved) / self._chances[kind][i], i) for _, i in ratios)
         cost = self.fall_back
         for _, i in reversed(ratios):
             if left >> i & 1:
-                cost = min(cost, self._own[i] - saved + (1 - self._chances[kind][i]) * cost)
+                cost = min(cost, self.own[i] - saved + (1 - self._chances[kind][i]) * cost)
         return min(cost + saved, self.fall_back)
 
-    def reached(self, made: int, start: float) -> float:
-        """How deep the deepest state lies after these attempts, in minutes from "in service"."""
-        key = (made, start)
-        if key not in self._reached:
-            self._reached[key] = max(start, *(level for i, level in enumerate(self._levels) if made >> i & 1), 0.0)
-        return self._reached[key]
+    def _deepest(self, made: int) -> float:
+        """How deep the deepest state of these attempts lies, in minutes from "in service"."""
+        return max((level for i, level in enumerate(self.levels) if made >> i & 1), default=0.0)
 
     def dearest(self, reached: float) -> float:
         """What a plan that makes every attempt at most once can cost at the most."""
-        return sum(self._own) + sum(self._covers) + max([reached, *self._levels]) - reached + self.fall_back
+        return sum(self.own) + sum(self.covers) + max([reached, *self.levels]) - reached + self.fall_back
 
-    def nexts(self, made: int, start: Terms, *, whole: bool = False) -> list[Next]:
-        """Every attempt that may come next: none that one of those made includes.
-
-        One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
-        """
-        key = (made, start, whole)
-        if key not in self._nexts:
-            left = ~made & (self._useful if made and not whole else self.everything)
-            now = self._after(made, start)
-            for i, included in enumerate(self._includes):
-                if made >> i & 1:
-                    left &= ~included
-            rows = zip(self._own, self._levels, self._places, self._covers, strict=True)
-            self._nexts[key] = [
-                Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
-                for i, (own, level, place, cover) in enumerate(rows)
-                if left >> i & 1
-            ]
-        return self._nexts[key]
-
-    def _after(self, made: int, start: Terms) -> Terms:
-        """The terms once these attempts are made."""
-        if (made, start) not in self._then:
-            now = start
-            for i, (level, place) in enumerate(zip(self._levels, self._places, strict=True)):
-                now = now.at(level, place) if made >> i & 1 else now
-            self._then[made, start] = now
-        return self._then[made, start]
-
-    def pairs(self, made: int, start: Terms, *, whole: bool = False) -> list[Pair]:
-        """Those that may come next in one go, by twos."""
-        key = (made, start, whole)
-        if key not in self._pairs:
-            alone = {row.place: row.minutes for row in self.nexts(made, start, whole=whole)}
-            found = self._pairs[key] = []
-            for i, j in (pair for pair in combinations(alone, 2) if pair in self._may_join):
-                minutes = self.in_one_go(made, (i, j), start)
-                keeps = self.keeps(minutes - alone[i]), self.keeps(minutes - alone[j])
-                more = any(k in alone for k in self.fellows((i, j)))
-                found.append(Pair((i, j), made | 1 << i | 1 << j, minutes, *keeps, more))
-        return self._pairs[key]
+    def begun(self, start: Terms, *, whole: bool = False) -> Begun:
+        """What may come next where one begins in the state that `start` has reached."""
+        key = (start, whole)
+        if key not in self._begun:
+            self._begun[key] = Begun(self, start, whole=whole)
+        return self._begun[key]
 
     def fellows(self, go: Go) -> list[int]:
         """The later attempts that may be made in one go with all of these."""
         if go not in self._fellows:
-            later = range(go[-1] + 1, len(self._own))
-            self._fellows[go] = [j for j in later if all((i, j) in self._may_join for i in go)]
+            later = range(go[-1] + 1, len(self.own))
+            self._fellows[go] = [j for j in later if all((i, j) in self.may_join for i in go)]
         return self._fellows[go]
 
     def keeps(self, minutes: float) -> float:
         """The share of the chance to fail from which on no test pays before work of so many minutes."""
         return minutes / (minutes + self.retest) if self.retest else 1.0
 
-    def in_one_go(self, made: int, go: Go, start: Terms) -> float:
+    def where(self, i: int) -> tuple[float, str]:
+        """How deep an attempt lies, and at which place."""
+        return self.levels[i], self.places[i]
+
+
+class Begun:
+    """What may come next, and what it takes, begun in one state; `whole`: all attempts are made."""
+
+    def __init__(self, figures: Figures, start: Terms, *, whole: bool) -> None:
+        self._figures, self._start, self._whole = figures, start, whole
+        self.nexts = Kept(self._nexts)
+        self.pairs = Kept(self._pairs)
+        self.to_come: Kept[int, list[float]] = Kept(
+            lambda made: figures.at_least(made, max(start.reached, figures.deepest[made]))
+        )
+        self._after = Kept(self._then)
+
+    def _nexts(self, made: int) -> list[Next]:
+        """Every attempt that may come next: none that one of those made includes.
+
+        One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
+        """
+        figures, now = self._figures, self._after[made]
+        left = ~made & (figures.useful if made and not self._whole else figures.everything)
+        for i, included in enumerate(figures.includes):
+            if made >> i & 1:
+                left &= ~included
+        rows = zip(figures.own, figures.levels, figures.places, figures.covers, strict=True)
+        return [
+            Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
+            for i, (own, level, place, cover) in enumerate(rows)
+            if left >> i & 1
+        ]
+
+    def _then(self, made: int) -> Terms:
+        """The terms once these attempts are made."""
+        now = self._start
+        for i, (level, place) in enumerate(zip(self._figures.levels, self._figures.places, strict=True)):
+            now = now.at(level, place) if made >> i & 1 else now
+        return now
+
+    def _pairs(self, made: int) -> list[Pair]:
+        """Those that may come next in one go, by twos."""
+        figures = self._figures
+        alone = {row.place: row.minutes for row in self.nexts[made]}
+        found = []
+        for i, j in figures.may_join if len(alone) > 1 else ():
+            if i in alone and j in alone:
+                minutes = self.in_one_go(made, (i, j))
+                keeps = figures.keeps(minutes - alone[i]), figures.keeps(minutes - alone[j])
+                more = any(k in alone for k in figures.fellows((i, j)))
+                found.append(Pair((i, j), made | 1 << i | 1 << j, minutes, *keeps, more))
+        return found
+
+    def in_one_go(self, made: int, go: Go) -> float:
         """The minutes of these attempts, made next one after the other with one test after the last."""
-        now, minutes = self._after(made, start), self.retest
-        deepest, opened = now.reached, set[str]()
+        figures, now = self._figures, self._after[made]
+        minutes, deepest, opened = figures.retest, now.reached, set[str]()
         for i in go:
-            place, level = self._places[i], self._levels[i]
-            minutes += self._own[i] - self.retest
-            if self._covers[i] and place not in opened:
-                minutes += now.cover(place, self._covers[i])
+            place, level = figures.places[i], figures.levels[i]
+            minutes += figures.own[i] - figures.retest
+            if figures.covers[i] and place not in opened:
+                minutes += now.cover(place, figures.covers[i])
                 opened |= {place} if place else set()
             deepest = max(deepest, level)
         return minutes + deepest - now.reached
-
-    def where(self, i: int) -> tuple[float, str]:
-        """How deep an attempt lies, and at which place."""
-        return self._levels[i], self._places[i]
 
 
 def _columns(lumps: Sequence[Lump], costs: Sequence[float]) -> list[Columns]:

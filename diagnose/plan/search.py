@@ -13,7 +13,7 @@ from operator import mul
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Terms
-from diagnose.plan.figures import Figures, Go
+from diagnose.plan.figures import Figures, Go, Kept
 
 SLACK = 1e-12
 
@@ -48,14 +48,15 @@ class _Run:
 
     def __init__(self, figures: Figures, weights: Sequence[float], start: Terms, *, whole: bool) -> None:
         self._figures = figures
-        self._weights = weights
-        self._start = start
+        self._begun = figures.begun(start, whole=whole)
         self._whole = whole
         self._paid = {0: 0.0}
         self._came_from: dict[int, tuple[int, Go]] = {}
-        self._failing: dict[int, float] = {}
-        self._coming: dict[int, float] = {}
-        self._open: list[tuple[float, int, Go]] = [(self._to_come(0), 0, ())]
+        to_come = self._begun.to_come
+        # The chance that the test fails after a set of attempts, and what is still to come then at the least.
+        self._fails = Kept[int, float](lambda made: sum(map(mul, weights, figures.fails[made])))
+        self._to_come = Kept[int, float](lambda made: sum(map(mul, weights, to_come[made])))
+        self._open: list[tuple[float, int, Go]] = [(self._to_come[0], 0, ())]
         self._best = (inf, 0)
 
     def go(self, most: int, enough: float) -> BestOrder:
@@ -74,51 +75,38 @@ class _Run:
                 self._look(made)
         return self._found(self._best[0])
 
-    def _fails(self, made: int) -> float:
-        """The chance that the test fails after these."""
-        known = self._failing.get(made)
-        if known is None:
-            known = self._failing[made] = sum(map(mul, self._weights, self._figures.fails(made)))
-        return known
-
-    def _to_come(self, made: int) -> float:
-        """What is still to come after these, at the least."""
-        known = self._coming.get(made)
-        if known is None:
-            figures = self._figures
-            to_come = figures.at_least(made, figures.reached(made, self._start.reached))
-            known = self._coming[made] = sum(map(mul, self._weights, to_come))
-        return known
-
     def _look(self, made: int) -> list[int]:
         """Takes the plan that ends here into account, pairs, and the sets with one attempt more, which it returns."""
-        fails, so_far = self._fails(made), self._paid[made]
-        nexts = self._figures.nexts(made, self._start, whole=self._whole)
+        failing, paid = self._fails, self._paid
+        fails, so_far = failing[made], paid[made]
+        nexts, pairs = self._begun.nexts[made], self._begun.pairs[made]
         if not self._whole or made == self._figures.everything:
             self._best = min(self._best, (so_far + fails * self._figures.fall_back, made))
         for after, place, minutes in nexts:
-            self._goes_on(made, after, (place,), so_far + fails * minutes)
-        rows = self._figures.pairs(made, self._start, whole=self._whole)
-        left = {step.place: self._fails(step.after) for step in nexts} if rows else {}
-        for pair, after, minutes, one_leaves, other_leaves, may_widen in rows:
-            if left[pair[0]] > one_leaves * fails and left[pair[1]] > other_leaves * fails:
-                self._goes_on(made, after, pair, so_far + fails * minutes)
+            then = so_far + fails * minutes
+            if then < paid.get(after, inf) - SLACK:
+                self._goes_on(made, after, (place,), then)
+        for go, after, minutes, one_leaves, other_leaves, may_widen in pairs:
+            one, other = go
+            if failing[made | 1 << one] > one_leaves * fails and failing[made | 1 << other] > other_leaves * fails:
+                then = so_far + fails * minutes
+                if then < paid.get(after, inf) - SLACK:
+                    self._goes_on(made, after, go, then)
                 if may_widen:
-                    self._wait(made, after, pair, so_far + fails * minutes)
+                    self._wait(made, after, go, then)
         return [step.after for step in nexts]
 
     def _goes_on(self, made: int, after: int, go: Go, then: float) -> None:
-        """Takes a way into a set into account: attempts made in one go after these, paid with so much."""
-        if then < self._paid.get(after, inf) - SLACK:
-            at_least = then + self._to_come(after)
-            if at_least < self._best[0] - SLACK:
-                self._paid[after] = then
-                self._came_from[after] = (made, go)
-                heappush(self._open, (at_least, after, ()))
+        """Takes a cheaper way into a set into account: attempts made in one go after these, paid with so much."""
+        at_least = then + self._to_come[after]
+        if at_least < self._best[0] - SLACK:
+            self._paid[after] = then
+            self._came_from[after] = (made, go)
+            heappush(self._open, (at_least, after, ()))
 
     def _wait(self, made: int, after: int, go: Go, then: float) -> None:
         """Has larger goes with these attempts looked for in their turn: they save at most the test after these."""
-        at_least = then + self._to_come(after) - self._fails(after) * self._figures.retest
+        at_least = then + self._to_come[after] - self._fails[after] * self._figures.retest
         if at_least < self._best[0] - SLACK:
             heappush(self._open, (at_least, made, go))
 
@@ -128,30 +116,29 @@ class _Run:
         A go in which one would pay is left out, and all larger ones with the same attempts: they can be parted there
         too, since as little is mended before and at least as much is left to be saved.
         """
-        figures, start = self._figures, self._start
-        for other in figures.fellows(go):
+        for other in self._figures.fellows(go):
             wider = (*go, other)
             if not made >> other & 1 and self._holds(made, wider):
                 after = made | sum(1 << i for i in wider)
-                then = self._paid[made] + self._fails(made) * figures.in_one_go(made, wider, start)
-                self._goes_on(made, after, wider, then)
+                then = self._paid[made] + self._fails[made] * self._begun.in_one_go(made, wider)
+                if then < self._paid.get(after, inf) - SLACK:
+                    self._goes_on(made, after, wider, then)
                 self._wait(made, after, wider, then)
 
     def _holds(self, made: int, go: Go) -> bool:
         """Whether a test before any one of these would take more than it is expected to save."""
-        figures, start, fails = self._figures, self._start, self._fails(made)
-        minutes = figures.in_one_go(made, go, start)
+        fails, minutes = self._fails[made], self._begun.in_one_go(made, go)
         for i in go:
             before = tuple(j for j in go if j != i)
-            least = figures.keeps(minutes - figures.in_one_go(made, before, start))
-            if self._fails(made | sum(1 << j for j in before)) <= least * fails:
+            least = self._figures.keeps(minutes - self._begun.in_one_go(made, before))
+            if self._fails[made | sum(1 << j for j in before)] <= least * fails:
                 return False
         return True
 
     def _hurry(self, made: int) -> None:
         """Goes on from one set to some end, at each step to the set that promises most, so that there is a plan."""
         while known := [after for after in self._look(made) if after in self._paid]:
-            made = min(known, key=lambda after: (self._paid[after] + self._to_come(after), after))
+            made = min(known, key=lambda after: (self._paid[after] + self._to_come[after], after))
 
     def _found(self, least: float) -> BestOrder:
         expected, made = self._best
@@ -164,7 +151,7 @@ class _Run:
     def _sorted(self, made: int, go: Go) -> Go:
         """In a go what takes least is opened first, then what helps most, and all that is done at one place."""
         figures = self._figures
-        fails = {i: self._fails(made | 1 << i) for i in go}
+        fails = {i: self._fails[made | 1 << i] for i in go}
         best: dict[tuple[float, str], float] = {}
         for i in go:
             best[figures.where(i)] = min(best.get(figures.where(i), inf), fails[i])

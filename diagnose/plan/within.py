@@ -145,7 +145,7 @@ class _Choice:
         return [(made, left & ~first), (made | first, left & ~first)]
 
     def _fails(self, made: int) -> float:
-        return sum(x * y for x, y in zip(self._weights, self._figures.fails(made), strict=True))
+        return sum(x * y for x, y in zip(self._weights, self._figures.fails[made], strict=True))
 
     def _fits(self, made: int) -> bool:
         return self._minutes(made) <= self._limit

@@ -39,14 +39,20 @@ class ExactSum:
     """The sum for one body of evidence, and for others that differ from it in a joint finding or in a few parts.
 
     `groups[g]` has the weight of every state of part g relative to "none of its causes"; a part in `musts` cannot be
-    without a cause. A state that could have a weight under other evidence is among them with the weight 0.
+    without a cause. A state that could have a weight under other evidence is among them with the weight 0. Modes in
+    `base` are there where nothing else is said; the modes of a state are those that it changes.
 
     Raises:
         ValueError: `at_most` is not 1, 2 or 3.
     """
 
     def __init__(
-        self, groups: Sequence[Weights], joint: Sequence[Partly], musts: Iterable[int] = (), at_most: int = MOST
+        self,
+        groups: Sequence[Weights],
+        joint: Sequence[Partly],
+        musts: Iterable[int] = (),
+        at_most: int = MOST,
+        base: int = 0,
     ) -> None:
         if not 1 <= at_most <= MOST:
             raise ValueError(f"sets of 1 to {MOST} causes are weighed, not of {at_most}")
@@ -60,7 +66,7 @@ class ExactSum:
         self._starts = [self._spans[0][g].stop for g in self._home]
         lengths = (len(self._home) - start for start in self._starts)
         self._offsets = [*accumulate(lengths, initial=0)]
-        self._find_likelihoods(joint)
+        self._find_likelihoods(joint, base)
         total, self._outside, self._third = self._add_up(None)
         self.sums = self._by_state(total, self._outside)
 
@@ -93,11 +99,11 @@ class ExactSum:
             one = [x + _dot(twos, row) for x, row in zip(one, self._far, strict=True)]
         return self._by_state(total, [one, two, three])
 
-    def _find_likelihoods(self, joint: Sequence[Partly]) -> None:
+    def _find_likelihoods(self, joint: Sequence[Partly], base: int) -> None:
         """The probability of the joint findings with each state alone, with each pair and with every three."""
         ones, twos, threes = self._modes
-        some = Likelihoods(joint, ones, self._starts), Likelihoods(joint, twos), Likelihoods(joint, threes)
-        self._likely = *some, Likelihoods(joint, [0])
+        some = [Likelihoods(joint, modes, self._starts, base) for modes in (ones, twos, threes)]
+        self._likely = *some, Likelihoods(joint, [0], base=base)
         self._nothing = self._allowed() * self._likely[MOST].row(0)[0]
         self._alone = [
             [self._allowed(g) * chance for (g, _), chance in zip(states, rows.row(0), strict=True)]

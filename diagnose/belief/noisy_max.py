@@ -122,10 +122,13 @@ class Likelihoods:
     """The probability of findings where some bits are present together with each of `others`, or with pairs of these.
 
     A pair is one of `others` with one that stands at its `starts` or later. What is asked for is a product of two
-    halves, each of which is worked out once for the bits that it rests on.
+    halves, each of which is worked out once for the bits that it rests on. Bits in `base` are there where they are not
+    given, and not where they are: whoever gives bits tells what differs from the base.
     """
 
-    def __init__(self, findings: Sequence[Partly], others: Sequence[int], starts: Sequence[int] = ()) -> None:
+    def __init__(
+        self, findings: Sequence[Partly], others: Sequence[int], starts: Sequence[int] = (), base: int = 0
+    ) -> None:
         self._halves: list[Likelihoods] = []
         self._rows: dict[int, Row] = {}
         self._pairs: dict[int, Row] = {}
@@ -136,13 +139,14 @@ class Likelihoods:
         self.mask = 0
         for _, chances, _ in findings:
             self.mask |= chances.mask()
+        self._base = base & self.mask
         self._others = [bits & self.mask for bits in others]
         self._distinct = [*dict.fromkeys(self._others)]
         places = {bits: at for at, bits in enumerate(self._distinct)}
         self._places = [places[bits] for bits in self._others]
         if len(findings) > 1:
             half = len(findings) // 2
-            self._halves = [Likelihoods(some, others, starts) for some in (findings[:half], findings[half:])]
+            self._halves = [Likelihoods(some, others, starts, base) for some in (findings[:half], findings[half:])]
 
     def of_one(self, finding: Partly) -> Likelihoods:
         """The same of one of the findings."""
@@ -182,5 +186,8 @@ class Likelihoods:
             return [*map(mul, left.row(key), right.row(key))]
         if self._chance is None:
             return [1.0] * len(self._others)
-        chances = [self._chance[key | bits] for bits in self._distinct]
+        if self._base:
+            chances = [self._chance[(key | bits) ^ self._base] for bits in self._distinct]
+        else:
+            chances = [self._chance[key | bits] for bits in self._distinct]
         return [*map(chances.__getitem__, self._places)]

@@ -10,6 +10,7 @@ from functools import cached_property, lru_cache, reduce
 from itertools import combinations, repeat
 from math import prod
 from operator import mul, or_
+from typing import NamedTuple
 
 from diagnose.belief.evidence import OnPart
 from diagnose.belief.exact_sum import MOST
@@ -19,6 +20,7 @@ from diagnose.belief.noisy_max import Likelihood, Partly, Row
 Brings = tuple[tuple[float, ...], ...]
 Weights = list[dict[int, float]]
 State = tuple[int, int]
+AS_SEEN: State = (0, 0)
 FEW = 2
 
 
@@ -206,33 +208,74 @@ def _layout(
     return states, possible
 
 
+class Held(NamedTuple):
+    """The causes of a part that are as good as seen, by place, and the modes (bits) that they are taken to bring."""
+
+    bunch: tuple[int, ...] = ()
+    base: int | None = None
+
+
+NOTHING_HELD = Held()
+
+
+def _differing(state: State, base: int) -> State:
+    """A state as what differs from one cause with the modes of the base."""
+    n, modes = state
+    return n - (n > 1 or modes == base), modes ^ base
+
+
 class PartStates:
     """One part under the evidence: the weights of its states, a state being (number of causes, modes).
 
     Only modes in `active` (bits of the network) tell states apart. Weights are relative to "none of its causes", whose
     own is `scale`; a part that `must` have a cause (what was seen in it is impossible without one) has no such weight.
+    `sound` is the weight of "none of its causes" itself.
+
+    With a `base` what is held of the part counts as there: weights are relative to its bunch with these modes and
+    nothing else, and a state tells how many things differ from that, and which modes. Then "none" counts as one.
     """
 
-    def __init__(self, part: Part, on: OnPart, active: int, at_most: int, bunch: tuple[int, ...] = ()) -> None:
+    def __init__(self, part: Part, on: OnPart, active: int, at_most: int, held: Held = NOTHING_HELD) -> None:
         self.part = part
-        self._on, self._at_most, self._bunch = on, at_most, bunch
+        self._on, self._at_most = on, at_most
+        bunch, base = self._bunch, self._base = held
         self.table = table_of(part.brings, on.odds, on.seen, bunch)
-        self.must = self.table.none == 0
-        self.scale = self.table.none or 1.0
+        self.must = self.table.none == 0 and base is None
         self.active = active & (self.table.size - 1) << part.first
-        factors = [1 / self.scale]
+        factors = [1.0]
         for factor in on.factors:
             factors += [factor * other for other in factors]
         self._factors = factors * at_most
         self._states, self._possible = _layout(part.brings, part.first, self.active, at_most, bunch)
+        self.scale = self.table.none or 1.0
+        if base is not None:
+            self._states = [_differing(state, base) for state in self._states]
+            self._possible = {_differing(state, base): 0.0 for state in self._possible} | {(1, base): 0.0}
+            self._possible.pop(AS_SEEN, None)
+            rows = zip(self._states, self.table.together, self._factors, strict=False)
+            self.scale = sum(weight * factor for state, weight, factor in rows if state == AS_SEEN)
+        self.sound = self.table.none / self.scale
+        self._factors = [factor / self.scale for factor in self._factors]
+
+    @property
+    def likeliest(self) -> int:
+        """The modes that its causes most probably bring about, if they count as one."""
+        return max((state for state in self.weights if state[0] == 1), key=self.weights.__getitem__)[1]
+
+    @property
+    def as_seen(self) -> bool:
+        """Whether what was seen in it counts as there."""
+        return self._base is not None
 
     @cached_property
     def weights(self) -> dict[State, float]:
         """The weight of every state, those included that weigh 0 under this evidence."""
         found = dict(self._possible)
         for state, weight, factor in zip(self._states, self.table.together, self._factors, strict=False):
-            if weight:
+            if weight and state != AS_SEEN:
                 found[state] += weight * factor
+        if self._base is not None:
+            found[1, self._base] += self.sound
         return found
 
     @property

@@ -13,7 +13,7 @@ from diagnose.belief.evidence import Effect, Evidence, Given, Known, OnPart, kno
 from diagnose.belief.exact_sum import MOST, ExactSum, State, Sums
 from diagnose.belief.network import UNLISTED, Network
 from diagnose.belief.noisy_max import Partly, Row, noisy_max
-from diagnose.belief.part_table import PartStates
+from diagnose.belief.part_table import AS_SEEN, Held, PartStates
 
 NOTHING_WRONG = "nothing wrong"
 CLOSEST_TO_CERTAIN = 2.0**-52
@@ -66,8 +66,9 @@ def factors(network: Network, evidence: Evidence, *, at_most: int = MOST) -> Fac
 class Posterior:
     """The exact posterior over all sets of at most `at_most` causes (site conditions and "unlisted" count as causes).
 
-    Where more than three causes are as good as seen, those of one part count as one together: what the hand holds is
-    there, however many others were seen with it. `bunches` has them by part; they are found, if left out.
+    Where more than three causes are as good as seen, these do not count: what the hand holds is there, however many
+    others were seen with it. Then at most so many things are weighed at once that are otherwise than in the likeliest
+    state of the parts in which something was seen. `bunches` has the causes by part; they are found, if left out.
 
     `evidence` maps findings to the grades, counted from 0, that they may still have; a finding that is missing, or
     that may have any of its grades, is unknown and drops out.
@@ -87,12 +88,13 @@ class Posterior:
         self._active = 0
         for _, chances, _ in self.given.joint:
             self._active |= chances.mask()
+        self._bases: dict[int, int] = {}
+        self._bases |= {p: self._states(p).likeliest for p in self._bunches}
         parts = [self._states(p) for p in range(len(network.parts))]
         site = [p for p, part in enumerate(network.parts) if part.on_site]
-        self._all = _Lot(range(len(parts)), parts, self.given.joint, at_most)
+        self._all = _Lot(range(len(parts)), parts, self.given.joint, at_most, sum(self._bases.values()))
         self._site = _Lot(site, parts, self.given.joint, at_most)
-        sound = 0.0 if self._all.musts else self._site.sums.total
-        self._now = _Worked(self._all.sums, sound, parts, self._all)
+        self._now = _Worked(self._all.sums, self._site.sums.total, parts, self._all)
         if self._now.sums.total <= 0:
             raise ImpossibleEvidenceError("nothing that the network knows can have brought these findings about")
 
@@ -137,9 +139,8 @@ class Posterior:
         return found
 
     def spared(self, names: Collection[str]) -> int:
-        """How many of these causes do not count, since others of their part were seen with them."""
-        seen = ([self.network.parts[p].causes[c] for c in bunch] for p, bunch in self._bunches.items())
-        return sum(max(sum(name in names for name in some) - 1, 0) for some in seen)
+        """How many of these causes do not count, since they are as good as seen."""
+        return sum(self.network.parts[p].causes[c] in names for p, bunch in self._bunches.items() for c in bunch)
 
     @cached_property
     def _homes(self) -> dict[str, int]:
@@ -151,8 +152,8 @@ class Posterior:
         return [NOTHING_WRONG, *self._homes]
 
     def _states(self, p: int, leave_out: str = "") -> PartStates:
-        on, bunch = self.given.part(p, leave_out), self._bunches.get(p, ())
-        return PartStates(self.network.parts[p], on, self._active, self._at_most, bunch)
+        held = Held(self._bunches.get(p, ()), self._bases.get(p))
+        return PartStates(self.network.parts[p], self.given.part(p, leave_out), self._active, self._at_most, held)
 
     def _chances(self, weighed: _Worked, names: Iterable[str]) -> dict[str, float]:
         total = weighed.sums.total
@@ -195,14 +196,15 @@ class Posterior:
             sums, sound = self._all.reweighted(parts, changed), self._site.reweighted(parts, changed)
         if sums is None or sound is None:
             return None
-        return _Worked(sums, 0.0 if self._all.musts else sound.total, parts, self._all)
+        return _Worked(sums, sound.total, parts, self._all)
 
 
 class _Worked:
     """The sums over all parts under some evidence, the sum where no component has a cause, and the parts."""
 
-    def __init__(self, sums: Sums, sound: float, parts: Sequence[PartStates], lot: _Lot) -> None:
-        self.sums, self.sound, self.parts = sums, sound, parts
+    def __init__(self, sums: Sums, site: float, parts: Sequence[PartStates], lot: _Lot) -> None:
+        self.sums, self.parts = sums, parts
+        self.sound = site * prod(part.sound for part in parts)
         self._lot = lot
 
     @cached_property
@@ -222,7 +224,7 @@ class _Lot:
     """
 
     def __init__(
-        self, chosen: Iterable[int], parts: Sequence[PartStates], joint: Sequence[Partly], at_most: int
+        self, chosen: Iterable[int], parts: Sequence[PartStates], joint: Sequence[Partly], at_most: int, base: int = 0
     ) -> None:
         chosen = [*chosen]
         self.at_most = at_most
@@ -232,7 +234,7 @@ class _Lot:
         self._groups = {p: g for g, p in enumerate(lively)}
         self.musts = [g for p, g in self._groups.items() if parts[p].must]
         weights = [*(parts[p].weights for p in lively), self._rest(parts)]
-        self.sum = ExactSum(weights, joint, self.musts, at_most)
+        self.sum = ExactSum(weights, joint, self.musts, at_most, base)
         self.sums = self.sum.sums
 
     def reweighted(self, parts: Sequence[PartStates], changed: Iterable[int]) -> Sums | None:
@@ -247,6 +249,14 @@ class _Lot:
 
     def outside(self, p: int, weighed: _Worked) -> Mapping[State, float]:
         """What all else makes of every state of a part."""
+        found = self._beside(p, weighed)
+        part = weighed.parts[p]
+        if part.as_seen:
+            others = sum(weight * found[state] for state, weight in part.weights.items())
+            found = {**found, AS_SEEN: max(weighed.sums.total - others, 0.0)}
+        return found
+
+    def _beside(self, p: int, weighed: _Worked) -> Mapping[State, float]:
         if p in self._groups:
             return weighed.sums.outside[self._groups[p]]
         numbers = range(1, self.at_most + 1)
@@ -277,7 +287,7 @@ def _seen_together(given: Given, at_most: int) -> Bunches:
     seen = {p: tuple(_likely(on)) for p, on in enumerate(given.parts)}
     if at_most < MOST or sum(map(len, seen.values())) <= MOST:
         return {}
-    return {p: causes for p, causes in seen.items() if len(causes) > 1}
+    return {p: causes for p, causes in seen.items() if causes}
 
 
 def _likely(on: OnPart) -> Iterator[int]:

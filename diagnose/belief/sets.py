@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import lru_cache
-from heapq import heappop, heappush
+from heapq import heappop, heappush, nlargest
 from itertools import accumulate, pairwise
 from math import prod
-from operator import mul
+from operator import itemgetter, mul
 from typing import NamedTuple
 
 from diagnose.belief.evidence import Evidence
@@ -22,6 +22,7 @@ IN_A_ROW = 50
 LITTLE = 0.002
 MOST = 150
 AT_MOST = 3
+MOST_STATES = 64
 States = dict[int, float]
 
 
@@ -41,7 +42,7 @@ def likely_sets(
 ) -> list[LikelySet]:
     """Sets of up to three causes, most probable first, that together have at least `share` of the posterior.
 
-    Causes of one part that were seen together count as one, where the posterior has it so.
+    Causes that are as good as seen do not count, where the posterior has it so.
     No more than `most` are listed, so they may have less; the sum of their chances, which are exact, is what they have.
     Sets are weighed in falling order of the product of their causes' posterior odds until the share is reached or fifty
     in a row add less than 1 in 500 to it, 400 of them at the most; those that are as probable stay in that order. Site
@@ -131,6 +132,8 @@ class _SetWeights:
             more = self._part(p, inside)
             # Modes of different parts are different bits.
             found = {m | n: weight * factor for m, weight in found.items() for n, factor in more.items()}
+            if len(members) > AT_MOST and len(found) > MOST_STATES:
+                found = _heaviest(found)
         return {modes: weight * self._likelihood[modes] for modes, weight in found.items()}
 
     def _part(self, p: int, inside: tuple[int, ...]) -> States:
@@ -143,6 +146,13 @@ class _SetWeights:
                 for bits, weight in modes.items()
             }
         return self._known[p, inside]
+
+
+def _heaviest(states: States) -> States:
+    """The states that weigh most, with the weight of all."""
+    kept = nlargest(MOST_STATES, states.items(), key=itemgetter(1))
+    times = sum(states.values()) / sum(weight for _, weight in kept)
+    return {modes: weight * times for modes, weight in kept}
 
 
 def _seats(network: Network) -> dict[str, tuple[int, int]]:

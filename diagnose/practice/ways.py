@@ -225,7 +225,7 @@ def made(truth: Truth, order: Sequence[Attempt], terms: Terms) -> tuple[Spent, s
     What is made in one go is made whole, and tested once.
     """
     faults, spent = set(truth.faults), Spent(0.0, 0.0)
-    for attempt, after in zip(order, [*order[1:], None], strict=True):
+    for attempt, after in zip(order, [*order[1:], None], strict=False):
         if not faults and not attempt.at_once:
             break
         untested = terms.retest if after is not None and after.at_once else 0.0

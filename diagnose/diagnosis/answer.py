@@ -11,6 +11,7 @@ from diagnose.diagnosis.wording import percent, sentences, the_part, within
 
 # More likely than not.
 LIKELY = 0.5
+MOST_BESIDE = 3
 TOGETHER = 0.3
 STILL_TO_COME = (
     "Nothing that was seen so far points at a fault. What brought you here, or the rest of the field test, is still to "
@@ -63,7 +64,7 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:
     # Two probabilities that add up to more than 1 must overlap by at least the excess.
     also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
     rivals = [row for row in others if row.probability >= first.probability / 2]
-    shown = [(row, _leading(causes, row)) for row in (first, *(also or rivals)[:1])]
+    shown = [(row, _leading(causes, row)) for row in (first, *(also[:MOST_BESIDE] or rivals[:1]))]
     names = frozenset(row.cause.name for _, rows in shown for row in rows)
     if not also and not rivals:
         return InWords(_from(f"Most likely {_named('', first)}, from", *shown[0]), names)

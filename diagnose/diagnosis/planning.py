@@ -32,6 +32,8 @@ LEAST_UNLISTED = 0.005
 MOST_CAUSES = 24
 LEAST_CURE = 0.02
 LEAST_PRICE = 5.0
+LEAST_FAULT = 0.3
+MANY_TIMES = 10.0
 RETEST = "retest"
 
 
@@ -278,8 +280,16 @@ def _may_retest(ready: Ready, wishes: Wishes) -> bool:
 
 
 def plan_on(ready: Ready, standing: Standing, on: Basis, wishes: Wishes = AS_USUAL) -> Plan:
-    """The repairs in the order of least expected minutes, with warnings and parts to bring."""
-    return told(ready, standing, cheapest_order(on.attempts, on.now, on.terms), on, wishes)
+    """The repairs in the order of least expected minutes, with warnings and parts to bring.
+
+    Where giving up would take less than any repair, though a part is likely enough to be faulty, it is no way out: what
+    helps most for its minutes is named all the same.
+    """
+    order = cheapest_order(on.attempts, on.now, on.terms)
+    if not order.steps and max(standing.components.values(), default=0.0) >= LEAST_FAULT:
+        dear = on.terms._replace(fall_back=MANY_TIMES * on.terms.fall_back)
+        order = cheapest_order([row for row in on.attempts if row.cures], on.now, dear)
+    return told(ready, standing, order, on, wishes)
 
 
 def prices(repairs: Sequence[Repair]) -> dict[str, float]:

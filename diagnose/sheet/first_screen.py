@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from diagnose.diagnosis.answer import TOGETHER
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
@@ -204,15 +205,19 @@ def _why(result: Diagnosis) -> Iterator[Entry]:
 
 
 def _also(result: Diagnosis) -> Iterator[Entry]:
+    """The next causes: those that must be there beside the first, by their probabilities, and those instead of it."""
     named = result.answered.names
     rows = [row for row in shown_causes(result) if row.cause.name not in named][:MOST_RIVALS]
+    beside = [row for row in rows if result.causes[0].probability + row.probability - 1 >= TOGETHER]
+    instead = [row for row in rows if row not in beside]
     if not is_sound(result):
-        rows += [row for row in result.conditions if is_raised(row)][:1]
+        instead += [row for row in result.conditions if is_raised(row)][:1]
     parts = {row.name for row in likely_parts(result)}
-    texts = (within(row.cause.text, row.part) if parts == {row.cause.component} else row.cause.text for row in rows)
-    told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, rows, strict=True)]
-    if told:
-        yield Entry("OR", sentences(told, "; ", "Or"))
+    for word, some in (("AND", beside), ("OR", instead)):
+        texts = (within(row.cause.text, row.part) if parts == {row.cause.component} else row.cause.text for row in some)
+        told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, some, strict=True)]
+        if told:
+            yield Entry(word, sentences(told, "; ", word.capitalize()))
 
 
 def _foot(result: Diagnosis) -> Iterator[Block]:

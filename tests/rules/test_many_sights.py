@@ -12,6 +12,8 @@ from diagnose.consulting.sitting import empty_case
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer
 from diagnose.model.causes import Finding
+from diagnose.sheet.first_screen import first_screen
+from diagnose.sheet.text import as_text
 from tests.belief.enumeration import enumerate_world
 from tests.belief.strategies import World
 from tests.shipped import LIBRARY
@@ -118,3 +120,12 @@ def test_the_answer_names_every_part_in_which_something_was_seen_and_joins_what_
     answer = Diagnosis(RP, empty_case(RP.assembly)._replace(answers=rows)).answer
     assert answer.startswith("Several faults at once: the first check valve")
     assert all(words in answer for words in (") and ", "the relief valve", "the second check valve"))
+
+
+def test_the_first_screen_names_no_fault_that_is_seen_as_one_that_may_be_there_instead() -> None:
+    rows = tuple((name, Answer(value, value)) for name, value in [*APART.items()][:6])
+    result = Diagnosis(RPDA, empty_case(RPDA.assembly)._replace(answers=rows))
+    screen = as_text(first_screen(result), 80)
+    assert "   OR  " not in screen
+    assert "  AND  diaphragm of the relief valve torn" in screen
+    assert "DO NOW  Replace the whole assembly" in " ".join(screen.split())

@@ -57,7 +57,7 @@ def command(
         past, problems = read_years(folder, library)
         for problem in problems:
             click.echo("\n".join(problem.lines()), err=True)
-        case, told = with_years(case, past, ready.assembly.observations, unit)
+        case, told = with_years(case, past, ready.assembly, unit)
     result = Diagnosis(ready, case)
     if form == "json":
         from diagnose.sheet.data import as_json

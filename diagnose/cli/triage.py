@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ from diagnose.knowledge.files import keep_apart, write_output
 from diagnose.model.foreign import cut
 
 if TYPE_CHECKING:
+    from diagnose.model.places import Problem
     from diagnose.records.triage import Triage
 
 FORMS = {".csv": "csv", ".jsonl": "json lines"}
@@ -27,6 +28,12 @@ NOTHING_READ = BAD_ROWS = 2
 @click.command("triage")
 @click.argument("reports", metavar="REPORTS", type=click.Path(path_type=Path, dir_okay=False))
 @click.option("--columns", metavar="FILE", type=click.Path(path_type=Path), help="What your columns and codes mean.")
+@click.option(
+    "--history",
+    metavar="PATH",
+    type=click.Path(path_type=Path, exists=True),
+    help="Earlier years of the same assemblies: a folder of case files, or a CSV file with the same columns.",
+)
 @click.option("-o", "--output", metavar="FILE", type=click.Path(path_type=Path), help="The table: .csv or .jsonl.")
 @click.option("--page", metavar="FILE", type=click.Path(path_type=Path), help="The year on one page, an .html file.")
 @click.option("--problems", metavar="FILE", type=click.Path(path_type=Path), help="Every bad row with what is wrong.")
@@ -39,6 +46,7 @@ NOTHING_READ = BAD_ROWS = 2
 def command(
     reports: Path,
     columns: Path | None,
+    history: Path | None,
     output: Path | None,
     page: Path | None,
     problems: Path | None,
@@ -61,7 +69,7 @@ def command(
     Ends with 0, also where some rows are bad (with --strict, 2), with 2 if no row can be read, 130 after Ctrl-C.
     """
     from diagnose.records.table_file import TableFile
-    from diagnose.records.triage import Triage, cores
+    from diagnose.records.triage import NO_TESTS, Triage, past_in
     from diagnose.records.triage_columns import ReportColumns, read_columns
 
     form = form_of(str(output), None, FORMS, "csv") if output else ""
@@ -69,18 +77,18 @@ def command(
     held = read_columns(columns, [row.assembly for row in library.all().values()]) if columns else ReportColumns()
     first = output or page
     work = first.with_name(f"{first.name}{UNFINISHED}") if first else None
-    keep_apart((output, page, problems, work), (reports, columns))
+    keep_apart((output, page, problems, work), (reports, columns, history))
+    past, unread = past_in(history, held, library) if history else (NO_TESTS, [])
     triage, done, bad, read = None, False, 0, 0
     with ending() as end:
         try:
-            triage = Triage(TableFile(reports, held.separator, held.encoding), held, library, work)
+            triage = Triage(TableFile(reports, held.separator, held.encoding), held, library, work, past)
             if triage.store.read_so_far():
                 click.echo(f"Going on with what {work} holds.", err=True)
             with _bar("Reading") as reading, _bar("Weighing") as weighing:
-                triage.run(jobs or cores(), reading, weighing)
-            bad = _tell_bad(triage, problems, reports)
-            read = triage.store.reports_read()
-            if read:
+                triage.run(jobs, reading, weighing)
+            bad = _tell_bad(triage, problems, reports, unread)
+            if read := triage.store.reports_read():
                 _write(triage, output, form, page, unit, reports)
             done = True
         except KeyboardInterrupt:
@@ -114,8 +122,10 @@ def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
         yield tell
 
 
-def _tell_bad(triage: Triage, file: Path | None, reports: Path) -> int:
-    """Tells of bad rows, the first ones in full; how many problems there are."""
+def _tell_bad(triage: Triage, file: Path | None, reports: Path, earlier: Sequence[Problem]) -> int:
+    """Tells of bad rows, the first ones in full, and of those of `earlier` years; how many problems there are."""
+    for problem in earlier[:MOST_TOLD]:
+        click.echo("\n".join(problem.lines()), err=True)
     lines = [line for row in triage.store.problems(str(reports)) for line in row.lines()]
     if not lines and not triage.store.reports_read():
         lines = [f"{reports}: error: there is no report below the first row"]

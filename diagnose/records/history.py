@@ -8,10 +8,12 @@ from itertools import groupby, pairwise
 from pathlib import Path
 from typing import NamedTuple
 
+from diagnose.diagnosis.field_test import final_verdicts
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.verdicts import verdicts
 from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import Problem
 from diagnose.model.work import Limit, Observation
@@ -175,47 +177,75 @@ def _plain_slope(points: Sequence[tuple[str, float]]) -> float:
     return (after - before) / years if years > 0 else 0.0
 
 
-def with_years(
-    case: Case, past: Iterable[Case], observations: Sequence[Observation], unit: str = "psid"
-) -> tuple[Case, str]:
-    """The case with what earlier tests of the same assembly answer, and that in words; what it says itself stays.
+class PastTest(NamedTuple):
+    """What a test says of an assembly in later years. `left` are the readings in psi with which it was left.
 
-    The test of about a year before answers for the year before, with its final readings where it has some; one further
-    back only where nothing was repaired in the test between.
+    `source` is where it stands, so that no test is its own past. What was read before one that is `closing` says
+    nothing later: something was repaired after it, or it failed, so that something must have been.
     """
+
+    tag: str
+    type: str
+    day: str
+    source: str
+    closing: bool
+    left: tuple[tuple[str, float], ...]
+
+
+def past_test(case: Case, assembly: Assembly) -> PastTest:
+    """What a case says of later years: nothing if it failed, the final readings alone once something was repaired."""
+    record, own = case.record, PastTest(case.tag, case.type, day_of(case), case.file, closing=True, left=())
+    judged, _ = final_verdicts(assembly, assembly.profile(case.profile), dict((*case.answers, *record.final_test)))
+    if record.passed == "no" or any(outcome == "fail" for *_, outcome in judged):
+        return own
+    read = dict((*(() if record.done else case.answers), *record.final_test))
+    left = ((name, answer.value) for name, answer in read.items() if isinstance(answer.value, float))
+    return own._replace(closing=bool(record.done), left=tuple(left))
+
+
+def with_years(case: Case, past: Iterable[Case], assembly: Assembly, unit: str = "psid") -> tuple[Case, str]:
+    """The case with what earlier tests of the same assembly answer, and that in words; what it says itself stays."""
     given = {name for name, _ in case.answers}
-    titles = {row.name: row.title for row in observations}
-    read = [row for row in _earlier(case, past, observations) if row[0] not in given]
+    titles = {row.name: row.title for row in assembly.observations}
+    tests = (past_test(row, assembly) for row in past if (row.tag, row.type) == (case.tag, case.type))
+    found = earlier_years(past_test(case, assembly), tests, assembly.observations)
+    read = [row for row in found if row[0] not in given]
     if not read:
         return case, ""
-    told = (f"{titles[name]} {show_pressure(value, unit)} (test of {day})" for name, value, day in read)
-    words = f"From the record: {'; '.join(told)}."
+    words = f"From the record: {earlier_told(((titles[name], value, day) for name, value, day in read), unit)}."
     more = tuple((name, Answer(value, show_pressure(value, unit))) for name, value, _ in read)
     notes = "\n".join(filter(None, [case.notes, words]))
     return case._replace(answers=(*case.answers, *more), notes=notes), words
 
 
-def _earlier(case: Case, past: Iterable[Case], observations: Iterable[Observation]) -> Iterator[tuple[str, float, str]]:
-    """Readings of earlier years by what they are called now, in psi, and the day of their test."""
+def earlier_told(rows: Iterable[tuple[str, float, str]], unit: str) -> str:
+    """Readings of earlier years in words: title, psi and the day of the test."""
+    return "; ".join(f"{title} {show_pressure(value, unit)} (test of {day})" for title, value, day in rows)
+
+
+def earlier_years(
+    test: PastTest, past: Iterable[PastTest], observations: Iterable[Observation]
+) -> Iterator[tuple[str, float, str]]:
+    """Readings of earlier years by what they are called now, in psi, and the day of their test.
+
+    The test of about a year before answers for the year before; one further back only where nothing was repaired
+    between.
+    """
     before = {row.a_year_before: row.name for row in observations if row.a_year_before}
     reached = {name: name for name in before if name not in before.values()}
-    now = day_of(case)
-    for test in sorted((row for row in past if _before(row, case)), key=day_of, reverse=True):
-        if not ABOUT_A_YEAR[0] <= _days(day_of(test), now) <= ABOUT_A_YEAR[1]:
-            continue
-        left = {name: answer.value for name, answer in (*test.answers, *test.record.final_test)}
-        found = {
-            own: before[name] for own, name in reached.items() if name in before and isinstance(left.get(own), float)
-        }
-        for own, name in found.items():
-            yield name, float(left[own]), day_of(test)
-        if test.record.done:
+    now = test.day
+    for row in sorted((row for row in past if _before(row, test)), key=lambda row: row.day, reverse=True):
+        if ABOUT_A_YEAR[0] <= _days(row.day, now) <= ABOUT_A_YEAR[1]:
+            left = dict(row.left)
+            found = {own: before[name] for own, name in reached.items() if name in before and own in left}
+            yield from ((name, left[own], row.day) for own, name in found.items())
+            reached, now = found, row.day
+        if row.closing:
             return
-        reached, now = found, day_of(test)
 
 
-def _before(row: Case, case: Case) -> bool:
-    return (row.tag, row.type) == (case.tag, case.type) and day_of(row) < day_of(case) and row.file != case.file
+def _before(row: PastTest, test: PastTest) -> bool:
+    return (row.tag, row.type) == (test.tag, test.type) and "" < row.day < test.day and row.source != test.source
 
 
 def _days(earlier: str, later: str) -> int:

@@ -7,29 +7,24 @@ later report of the same assembly follows, comes last. Of equals, a hazard first
 
 from __future__ import annotations
 
-import gc
 import hashlib
-import os
-import signal
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, islice
-from multiprocessing import get_all_start_methods, get_context, parent_process
-from multiprocessing.process import BaseProcess
 from pathlib import Path
-from threading import Thread
 from typing import NamedTuple, TypeVar
 
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
+from diagnose.model.case import Record
 from diagnose.model.places import Problem, ProblemsFoundError
+from diagnose.model.work import Observation
+from diagnose.records.history import PastTest, earlier_years, past_test, read_years
+from diagnose.records.processes import Crew, crew
 from diagnose.records.table_file import Row, TableFile
 from diagnose.records.triage_columns import ReportColumns
-from diagnose.records.triage_judging import Evidence, WeighedEvidence, Weigher
+from diagnose.records.triage_judging import Evidence, WeighedEvidence, Weigher, case_of
 from diagnose.records.triage_rows import FieldReport, ReportReader
-from diagnose.records.triage_store import TriageStore
+from diagnose.records.triage_store import Earlier, TriageStore, Years
 
 # Classes of urgency, the most urgent first.
 NO_PROTECTION, FAILED_AT_HAZARD, FAILED, NEAR, NOT_JUDGED, PASSED, FOLLOWED = range(1, 8)
@@ -44,16 +39,9 @@ URGENCY = {
 }
 # The warning of the rule base that goes with the first class.
 CAUTION = "no_protection"
-ROWS, SETS = 1000, 8
-AHEAD = 3
-# The tools are large, and a process that is split off has them at once.
-FORK = "fork"
-ENDS = (signal.SIGINT, signal.SIGTERM)
-# Objects made between two looks for garbage; of what is weighed little holds itself.
-SELDOM = 50_000
+ROWS, YEARS, SETS = 1000, 200, 8
 
 T = TypeVar("T")
-R = TypeVar("R")
 Told = Callable[[int, int], None]
 
 
@@ -80,10 +68,14 @@ class TriagedReport(NamedTuple):
 
 
 class Tools(NamedTuple):
-    """What reads rows and weighs what they show; a pure function of rows, wherever these come from."""
+    """What reads rows and weighs what they show; a pure function of rows, wherever these come from.
+
+    `asked` are the readings of earlier years that each type has.
+    """
 
     reader: ReportReader
     weigher: Weigher
+    asked: Mapping[str, Sequence[Observation]]
 
     def read(self, rows: Sequence[Row | ProblemsFoundError]) -> ReadBatch:
         """A batch of rows."""
@@ -101,7 +93,36 @@ class Tools(NamedTuple):
         """What a report shows."""
         if report.void or not report.answers:
             return None
+        return self._evidence(report)
+
+    def _evidence(self, report: FieldReport) -> Evidence:
         return self.weigher.evidence(report.type, report.profile, report.size, report.answers)
+
+    def with_years(self, rows: Sequence[Years]) -> list[tuple[int, Evidence, Earlier]]:
+        """Of the reports that tests of earlier years say something of: their numbers, what they show then, and that."""
+        return [found for reports, past in rows for found in self._of_assembly(reports, past)]
+
+    def _of_assembly(
+        self, reports: Sequence[tuple[int, FieldReport]], past: Sequence[PastTest]
+    ) -> Iterator[tuple[int, Evidence, Earlier]]:
+        tests = [(number, report, self.past(report)) for number, report in reports if self.asked[report.type]]
+        every = [*(test for *_, test in tests), *past]
+        for number, report, test in tests:
+            rows = self.asked[report.type]
+            given, titles = dict(report.answers), {row.name: row.title for row in rows}
+            found = [row for row in earlier_years(test, every, rows) if row[0] not in given]
+            if found:
+                answers = sorted((*report.answers, *((name, value) for name, value, _ in found)))
+                earlier = tuple((titles[name], value, day) for name, value, day in found)
+                yield number, self._evidence(report._replace(answers=tuple(answers))), earlier
+
+    def past(self, report: FieldReport) -> PastTest:
+        """What a report says of later years."""
+        case = case_of(report.type, report.profile, report.size, report.answers)
+        record = Record(passed={"failed": "no", "passed": "yes"}.get(report.stated, ""))
+        known = case._replace(tag=report.tag, tested_on=report.tested_on, record=record)
+        place = f"{self.reader.file}:{report.line}"
+        return past_test(known._replace(file=place), self.weigher.types[report.type].assembly)
 
     def weigh(self, rows: Sequence[tuple[int, Evidence, bool]]) -> list[tuple[int, WeighedEvidence]]:
         """Some evidence, by its number."""
@@ -113,50 +134,109 @@ def tools_for(file: TableFile, columns: ReportColumns, library: Library) -> Tool
     """What reads and weighs the rows of a file."""
     types = library.all()
     assemblies = {name: ready.assembly for name, ready in types.items()}
-    return Tools(ReportReader(str(file.path), file.header, columns, assemblies, library.names()), Weigher(types))
+    asked = {name: [row for row in one.observations if row.a_year_before] for name, one in assemblies.items()}
+    reader = ReportReader(str(file.path), file.header, columns, assemblies, library.names())
+    return Tools(reader, Weigher(types), asked)
+
+
+class EarlierTests(NamedTuple):
+    """Tests of earlier years that stand elsewhere; `digest` is one of their content."""
+
+    tests: Iterable[PastTest] = ()
+    digest: str = ""
+
+
+NO_TESTS = EarlierTests()
+
+
+def past_in(source: Path, columns: ReportColumns, library: Library) -> tuple[EarlierTests, list[Problem]]:
+    """Tests of earlier years: from a folder of case files, or from a file of reports with the same columns.
+
+    Raises:
+        ProblemsFoundError: the folder or file cannot be read at all.
+    """
+    if source.is_dir():
+        cases, problems = read_years(source, library)
+        tests = [past_test(case, library.get(case.type).assembly) for case in cases]
+        return EarlierTests(tests, repr(tests)), problems
+    file = TableFile(source, columns.separator, columns.encoding)
+    tools, problems = tools_for(file, columns, library), []
+
+    def read() -> Iterator[PastTest]:
+        for rows in _batches(file.rows(), ROWS):
+            batch = tools.read(rows)
+            problems.extend(batch.problems)
+            yield from (
+                tools.past(report)
+                for report, evidence in batch.reports
+                if evidence is not None and report.tag and report.tested_on
+            )
+
+    return EarlierTests(read(), file.digest), problems
 
 
 class Triage:
-    """One triage of a file; `jobs` processes share the work. `store` has what came of it.
+    """One triage of a file. `store` has what came of it.
 
     What was done of the same work before, and broken off, is not done again.
     """
 
-    def __init__(self, file: TableFile, columns: ReportColumns, library: Library, store_path: Path | None) -> None:
+    def __init__(
+        self,
+        file: TableFile,
+        columns: ReportColumns,
+        library: Library,
+        store_path: Path | None,
+        past: EarlierTests = NO_TESTS,
+    ) -> None:
         self.file, self.tools = file, tools_for(file, columns, library)
         self.unread, self.texts = self.tools.reader.unread, self.tools.reader.texts
         self.size_unit = columns.size_unit
         first = next(iter(library.all().values()))
         self.edition = first.edition
         self.caution = next((row.text for row in first.assembly.cautions if row.name == CAUTION), "")
-        stamp = hashlib.sha256(repr((file.digest, columns, library.version, __version__)).encode()).hexdigest()
+        content = file.digest, past.digest, columns, library.version, __version__
+        stamp = hashlib.sha256(repr(content).encode()).hexdigest()
+        self._past = past.tests
         self.store = TriageStore(store_path, stamp)
 
-    def run(self, jobs: int, reading: Told, weighing: Told) -> None:
+    def run(self, jobs: int | None, reading: Told, weighing: Told) -> None:
         """Reads, weighs and ranks what is left to be done; is told how much is done, and of how much.
+
+        `jobs` processes share the work, as many as there are processors for None.
 
         Raises:
             ProblemsFoundError: what is done can no longer be kept, as on a full disk.
         """
         with self.store.working():
-            with _pool(jobs, self.tools) as pool:
-                self._read(pool, jobs, reading)
-                self._weigh(pool, jobs, weighing)
+            with crew(jobs, self.tools) as workers:
+                self._read(workers, reading)
+                self._look_back(workers)
+                self._weigh(workers, weighing)
             self._rank()
 
-    def _read(self, pool: Executor | None, jobs: int, tell: Told) -> None:
+    def _read(self, workers: Crew[Tools], tell: Told) -> None:
         done = self.store.read_so_far()
         rows = islice(self.file.rows(), done, None)
-        for batch in _mapped(pool, jobs, _read_here, self.tools.read, _batches(rows, ROWS)):
+        for batch in workers.each(Tools.read, _batches(rows, ROWS)):
             done += batch.rows
             self.store.add(done, batch.reports, batch.problems)
             tell(done, self.file.lines)
 
-    def _weigh(self, pool: Executor | None, jobs: int, tell: Told) -> None:
+    def _look_back(self, workers: Crew[Tools]) -> None:
+        """Lets tests of earlier years answer what is asked of them."""
+        if self.store.about("answered"):
+            return
+        self.store.remember(self._past)
+        groups = _batches(self.store.years(), YEARS)
+        rows = [row for some in workers.each(Tools.with_years, groups) for row in some]
+        self.store.answer(rows)
+
+    def _weigh(self, workers: Crew[Tools], tell: Told) -> None:
         left = self.store.to_weigh()
         total = self.store.distinct()
         done = total - len(left)
-        for results in _mapped(pool, jobs, _weigh_here, self.tools.weigh, _together(left)):
+        for results in workers.each(Tools.weigh, _together(left)):
             done += len(results)
             self.store.weighed(results)
             tell(done, total)
@@ -222,86 +302,3 @@ def _together(rows: Iterable[tuple[int, Evidence, bool]]) -> Iterator[list[tuple
             batch = []
     if batch:
         yield batch
-
-
-def cores() -> int:
-    """How many processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-class _Here:
-    """Where a process of the pool finds its tools."""
-
-    tools: Tools
-
-
-@contextmanager
-def _pool(jobs: int, tools: Tools) -> Iterator[Executor | None]:
-    """Processes that have the tools; None where this one does the work alone."""
-    if jobs < 2 or FORK not in get_all_start_methods():
-        yield None
-        return
-    pool = ProcessPoolExecutor(jobs, get_context(FORK), initializer=_equip, initargs=(tools,))
-    try:
-        _start(pool)
-        yield pool
-    finally:
-        pool.shutdown(cancel_futures=True)
-
-
-def _start(pool: Executor) -> None:
-    """The first task starts all processes. Ctrl-C waits meanwhile: it would be lost in a fork, or leave half a pool.
-
-    Half a pool is one that nobody ends, and for which the command would wait for ever.
-    """
-    heard: list[int] = []
-    before = {number: signal.signal(number, lambda one, _: heard.append(one)) for number in ENDS}
-    try:
-        pool.submit(os.getpid)
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
-    for which in heard[:1]:
-        signal.raise_signal(which)
-
-
-def _equip(tools: Tools) -> None:
-    """What is broken off is broken off by the process that asked for it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    Thread(target=_end_with, args=(parent_process(),), daemon=True).start()
-    gc.freeze()
-    gc.set_threshold(SELDOM)
-    gc.enable()
-    _Here.tools = tools
-
-
-def _end_with(parent: BaseProcess | None) -> None:
-    """Nothing is left to be done once the process that asks for it has been killed."""
-    if parent is not None:
-        parent.join()
-        os._exit(1)
-
-
-def _read_here(rows: Sequence[Row | ProblemsFoundError]) -> ReadBatch:
-    return _Here.tools.read(rows)
-
-
-def _weigh_here(rows: Sequence[tuple[int, Evidence, bool]]) -> list[tuple[int, WeighedEvidence]]:
-    return _Here.tools.weigh(rows)
-
-
-def _mapped(
-    pool: Executor | None, jobs: int, there: Callable[[T], R], here: Callable[[T], R], items: Iterable[T]
-) -> Iterator[R]:
-    """What a function makes of each item, in their order; only a few are under way, so that little is held."""
-    if pool is None:
-        yield from map(here, items)
-        return
-    waiting: deque[Future[R]] = deque()
-    for item in items:
-        waiting.append(pool.submit(there, item))
-        if len(waiting) >= AHEAD * jobs:
-            yield waiting.popleft().result()
-    while waiting:
-        yield waiting.popleft().result()

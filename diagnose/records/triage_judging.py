@@ -143,13 +143,13 @@ class Weigher:
     """Weighs evidence of any type of a rule base."""
 
     def __init__(self, types: Mapping[str, Ready]) -> None:
-        self._types = types
+        self.types = types
         self._runs = Runs(types)
         self._stretches: dict[tuple[str, str], Stretches] = {}
 
     def evidence(self, kind: str, profile: str, size: float, answers: Answers) -> Evidence:
         """What a report shows."""
-        ready = self._types[kind]
+        ready = self.types[kind]
         if (kind, profile) not in self._stretches:
             self._stretches[kind, profile] = Stretches(ready, profile)
         key = repr((kind, profile, *self._stretches[kind, profile].key(answers)))
@@ -166,17 +166,17 @@ class Weigher:
             result: Diagnosis | None = None
             for evidence, wanted in group:
                 if result is None:
-                    case = _case(evidence)
+                    case = case_of(evidence.type, evidence.profile, evidence.size, evidence.answers)
                     judged, quiet = self._judged(case)
                     if not quiet or wanted:
-                        result = Diagnosis(self._types[evidence.type], case)
+                        result = Diagnosis(self.types[evidence.type], case)
                 else:
                     result = result.in_state("", size=evidence.size)
                 yield told(judged, result, wanted) if result is not None else judged
 
     def _judged(self, case: Case) -> tuple[WeighedEvidence, bool]:
         """What the limits say, and whether nothing abnormal shows: the causes then are what they are beforehand."""
-        assembly = self._types[case.type].assembly
+        assembly = self.types[case.type].assembly
         chaining, shut = self._runs.run(case)
         titles = {row.name: row.title for row in assembly.observations}
         judged = WeighedEvidence(
@@ -185,7 +185,7 @@ class Weigher:
             set_aside=tuple(titles[name] for name in sorted(shut)),
             accuracy=assembly.gauge_accuracy.amount,
         )
-        shown = evidence_of(self._types[case.type], chaining)
+        shown = evidence_of(self.types[case.type], chaining)
         abnormal = {name: possible[0] for name, possible in shown.items() if 0 not in possible}
         return judged._replace(shows=_shows(assembly, abnormal)), not judged.fails and not abnormal
 
@@ -198,9 +198,10 @@ def _shows(assembly: Assembly, abnormal: Mapping[str, int]) -> tuple[str, ...]:
     return tuple(row.says[abnormal[row.name]] for row in rows if judged.isdisjoint(asks.get(row.name, ())))
 
 
-def _case(evidence: Evidence) -> Case:
-    answers = tuple((name, Answer(value, str(value))) for name, value in evidence.answers)
-    return Case(evidence.type, "", evidence.size, evidence.profile, "", None, answers)
+def case_of(kind: str, profile: str, size: float, answers: Answers) -> Case:
+    """A case in which no more is known."""
+    given = tuple((name, Answer(value, str(value))) for name, value in answers)
+    return Case(kind, "", size, profile, "", None, given)
 
 
 def _reading(row: Verdict) -> JudgedReading | None:

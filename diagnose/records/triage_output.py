@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.knowledge.quantities import show_pressure, show_size
+from diagnose.records.history import earlier_told
 from diagnose.records.triage import URGENCY, TriagedReport
 from diagnose.records.triage_summary import TriageSummary
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
@@ -96,6 +97,7 @@ def as_row(row: TriagedReport, unit: str, size_unit: str = "in", texts: Sequence
         "check_minutes": round(weighed.minutes) if weighed and weighed.check else None,
         "first_repair": weighed.repair if weighed else "",
         "bring": "; ".join(part for part, _ in weighed.parts) if weighed else "",
+        "earlier_years": earlier_told(report.earlier, unit),
         "does_not_count": "; ".join(weighed.set_aside) if weighed else "",
         "line": report.line,
     }

@@ -30,6 +30,7 @@ class FieldReport(NamedTuple):
     """A report of a field test. `line` is where it begins; `size` in inches, 0 for not given; pressures in psi.
 
     `stated` is the result that the report gives itself, "passed", "failed" or ""; `texts` are shown and not read.
+    `earlier` has what tests of earlier years answer: title, psi and the day of the test.
     """
 
     line: int
@@ -44,6 +45,7 @@ class FieldReport(NamedTuple):
     void: bool = False
     answers: tuple[tuple[str, str | float], ...] = ()
     texts: tuple[str, ...] = ()
+    earlier: tuple[tuple[str, float, str], ...] = ()
 
 
 class ReportReader:
@@ -52,7 +54,7 @@ class ReportReader:
     def __init__(
         self, file: str, header: Sequence[str], columns: ReportColumns, types: Mapping[str, Assembly], names: TypeNames
     ) -> None:
-        self._file, self._columns, self._types, self._names = file, columns, types, names
+        self.file, self._columns, self._types, self._names = file, columns, types, names
         self._width = len(header)
         self._observations = {kind: _observations(row) for kind, row in types.items()}
         known = [name for rows in self._observations.values() for name in rows]
@@ -68,14 +70,14 @@ class ReportReader:
         """One row, or everything that is wrong with it."""
         line, cells = row
         problems: Problems = []
-        place = Place(self._file, line, 1)
+        place = Place(self.file, line, 1)
         if len(cells) > self._width and any(map(str.strip, cells[self._width :])):
             complain(problems, place, f"expected {self._width} cells, as in the first row, found {len(cells)}")
             return problems
         long = next((at for at, cell in enumerate(cells) if len(cell) > MOST_CELL), None)
         if long is not None:
             message = f"longer than {MOST_CELL} characters; a quote before it may not be closed"
-            complain(problems, Place(self._file, line, long + 1), message)
+            complain(problems, Place(self.file, line, long + 1), message)
             return problems
         cells += ("",) * (self._width - len(cells))
         kind = self._kind(line, cells[self._type.at], problems)
@@ -161,7 +163,7 @@ class ReportReader:
         return next((row for row in self.held if name in row.holds), self._type)
 
     def _miss(self, problems: Problems, line: int, held: HeldColumn, message: str) -> None:
-        complain(problems, Place(self._file, line, held.at + 1), f"{cut(held.name)}: {message}")
+        complain(problems, Place(self.file, line, held.at + 1), f"{cut(held.name)}: {message}")
 
     def _answer_of(self, kind: str, name: str, word: str, unit: str) -> str | float | ValueError:
         row = self._observations[kind][name]

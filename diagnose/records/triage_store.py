@@ -12,21 +12,31 @@ from typing import Any
 
 from diagnose.knowledge.files import read_at_most
 from diagnose.model.places import Place, Problem, refused
+from diagnose.records.history import PastTest
 from diagnose.records.triage_judging import Evidence, JudgedReading, WeighedEvidence
 from diagnose.records.triage_rows import FieldReport
+
+# What tests of earlier years answer: title, psi and day.
+Earlier = tuple[tuple[str, float, str], ...]
+# Reports of one assembly by their numbers, and what is known of it from elsewhere.
+Years = tuple[list[tuple[int, FieldReport]], list[PastTest]]
+
+MOST_TESTS = 200  # a tag that more reports carry tells no assembly from others
 
 _BEGIN = b"SQLite format 3\0"
 _TABLES = """
 create table if not exists about (name text primary key, value text);
 create table if not exists evidence (
     number integer primary key, key text, factor text, type text, profile text, size real, answers text,
-    wanted integer default 0, weighed text, unique (key, factor)
+    weighed text, unique (key, factor)
 );
 create table if not exists report (
     number integer primary key, line integer, evidence integer, type text, profile text, size real, tag text,
-    tested_on text, location text, stated text, hazard integer, void integer, answers text, texts text,
-    urgency integer default 0, later text default '', margin real
+    tested_on text, location text, stated text, hazard integer, void integer, answers text, texts text, earlier text,
+    urgency integer default 0, later text default ''
 );
+create table if not exists past (tag text, type text, day text, source text, closing integer, left text);
+create index if not exists tags on past (tag);
 create table if not exists problem (number integer primary key, line integer, spot integer, message text);
 """
 
@@ -54,10 +64,11 @@ class TriageStore:
         base = sqlite3.connect(self.path or ":memory:")
         base.execute("pragma synchronous = normal")
         base.executescript(_TABLES)
-        self._base = base
+        self._base, stamp = base, stamp + _TABLES
         if self.about("stamp") not in ("", stamp):
-            for table in ("about", "evidence", "report", "problem"):
-                base.execute(f"delete from {table}")  # noqa: S608  names of our own
+            for table in ("about", "evidence", "report", "problem", "past"):
+                base.execute(f"drop table {table}")
+            base.executescript(_TABLES)
         self.note("stamp", stamp)
         base.commit()
         return base
@@ -103,10 +114,10 @@ class TriageStore:
         self, rows: int, reports: Sequence[tuple[FieldReport, Evidence | None]], problems: Iterable[Problem]
     ) -> None:
         """A batch that has been read, and how many rows that makes in all."""
-        values = [(*_columns(report), self._number(evidence, report)) for report, evidence in reports]
+        values = [(*_columns(report), self._number(evidence)) for report, evidence in reports]
         self._base.executemany(
             "insert into report (line, type, profile, size, tag, tested_on, location, stated, hazard, void, answers,"
-            " texts, evidence) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            " texts, earlier, evidence) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             values,
         )
         self._base.executemany(
@@ -116,7 +127,7 @@ class TriageStore:
         self.note("rows", rows)
         self._base.commit()
 
-    def _number(self, evidence: Evidence | None, report: FieldReport) -> int | None:
+    def _number(self, evidence: Evidence | None) -> int | None:
         """The number of evidence, a new one where it is new."""
         if evidence is None:
             return None
@@ -127,9 +138,33 @@ class TriageStore:
                 "insert into evidence (number, key, factor, type, profile, size, answers) values (?, ?, ?, ?, ?, ?, ?)",
                 (self._numbers[at], *evidence[:-1], json.dumps(evidence.answers)),
             )
-        if report.stated == "failed":
-            self._base.execute("update evidence set wanted = 1 where number = ?", (self._numbers[at],))
         return self._numbers[at]
+
+    def remember(self, rows: Iterable[PastTest]) -> None:
+        """Tests of earlier years, from elsewhere; those that were remembered before go."""
+        self._base.execute("delete from past")
+        values = ((*row[:-1], json.dumps(row.left)) for row in rows)
+        self._base.executemany("insert into past values (?, ?, ?, ?, ?, ?)", values)
+        self._base.commit()
+
+    def years(self) -> Iterator[Years]:
+        """The dated reports that count, with their numbers, and what else is known of each assembly that has a past."""
+        dated = "evidence is not null and tested_on <> '' and tag <> ''"
+        told = f"select tag, count(*) as times from report where {dated} group by tag"  # noqa: S608
+        past = "times > 1 or tag in (select tag from past)"
+        tags = f"select tag from ({told}) where times <= {MOST_TESTS} and ({past})"  # noqa: S608
+        for tag, group in groupby(self.reports("tag", f"{dated} and tag in ({tags})"), lambda row: row[1].tag):
+            rows = self._base.execute("select * from past where tag = ? limit ?", (tag, MOST_TESTS))
+            past_tests = [PastTest._make((*own, bool(closing), _answers(left))) for *own, closing, left in rows]
+            yield [(number, report) for number, report, *_ in group], past_tests
+
+    def answer(self, rows: Iterable[tuple[int, Evidence, Earlier]]) -> None:
+        """What reports, by their numbers, show together with tests of earlier years. Evidence that none shows goes."""
+        values = [(self._number(evidence), json.dumps(earlier), number) for number, evidence, earlier in rows]
+        self._base.executemany("update report set evidence = ?, earlier = ? where number = ?", values)
+        self._base.execute("delete from evidence where number not in (select evidence from report where evidence)")
+        self.note("answered", 1)
+        self._base.commit()
 
     def problems(self, file: str) -> Iterator[Problem]:
         """What is wrong with the rows, in their order."""
@@ -140,8 +175,9 @@ class TriageStore:
 
     def to_weigh(self) -> list[tuple[int, Evidence, bool]]:
         """What is still to be weighed, in an order in which what differs in size alone stands together."""
+        wanted = "number in (select evidence from report where stated = 'failed')"
         rows = self._all(
-            "number, key, factor, type, profile, size, answers, wanted",
+            f"number, key, factor, type, profile, size, answers, {wanted}",
             "evidence where weighed is null order by key, factor",
         )
         return [
@@ -165,7 +201,7 @@ class TriageStore:
 
     def distinct(self) -> int:
         """How many sets of evidence there are that differ."""
-        return len(self._numbers)
+        return int(next(self._all("count(*)", "evidence"))[0])
 
     def found(self) -> dict[int, WeighedEvidence]:
         """What all evidence came to, by its number."""
@@ -179,7 +215,7 @@ class TriageStore:
         """Every report with its number, that of its evidence, its urgency and the day of a later one."""
         rows = self._all(
             "number, evidence, urgency, later, line, type, profile, size, tag, tested_on, location, stated, hazard,"
-            " void, answers, texts",
+            " void, answers, texts, earlier",
             f"report where {where} order by {order}",
         )
         for number, evidence, urgency, later, *rest in rows:
@@ -204,18 +240,19 @@ def _is_base(path: Path) -> bool:
     return path.is_file() and read_at_most(path, len(_BEGIN)) == _BEGIN
 
 
-def _answers(text: str) -> tuple[tuple[str, str | float], ...]:
+def _answers(text: str) -> tuple[tuple[str, Any], ...]:
     return tuple((name, value) for name, value in json.loads(text))
 
 
 def _columns(report: FieldReport) -> tuple[object, ...]:
-    return (*report[:-2], json.dumps(report.answers), json.dumps(report.texts))
+    return (*report[:-3], *map(json.dumps, report[-3:]))
 
 
 def _report(row: Sequence[Any]) -> FieldReport:
-    line, kind, profile, size, tag, day, place, stated, hazard, void, answers, texts = row
+    line, kind, profile, size, tag, day, place, stated, hazard, void, answers, texts, earlier = row
     own = tag, day, place, stated, bool(hazard), bool(void)
-    return FieldReport(line, kind, profile, size, *own, _answers(answers), tuple(json.loads(texts)))
+    told = tuple((title, value, on) for title, value, on in json.loads(earlier))
+    return FieldReport(line, kind, profile, size, *own, _answers(answers), tuple(json.loads(texts)), told)
 
 
 def _weighed(row: Sequence[Any]) -> WeighedEvidence:

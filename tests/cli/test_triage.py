@@ -55,6 +55,19 @@ def test_bad_rows_are_told_and_the_rest_is_worked(run: Run, tmp_path: Path) -> N
     assert run("triage", file, "--jobs", "1", "--strict").code == 2
 
 
+def test_earlier_years_are_taken_from_another_file_whose_bad_rows_are_told(run: Run, tmp_path: Path) -> None:
+    header = "tag,tested_on,type,first_check_differential\n"
+    earlier, out = tmp_path / "earlier.csv", tmp_path / "out.csv"
+    earlier.write_text(header + "A1,2024-03-01,RP,8.2 psid\nA2,2024-03-01,XX,\n", encoding="utf-8")
+    file = written(tmp_path, header + "A1,2025-03-02,RP,7.4 psid\n")
+    shown = run("triage", file, "--jobs", "1", "--history", str(earlier), "-o", str(out))
+    assert shown.code == 0
+    assert f"{earlier}:3:3: error: type: 'XX' is no type" in shown.err
+    (row,) = csv.DictReader(io.StringIO(out.read_text(encoding="utf-8-sig")))
+    assert row["earlier_years"] == "first check differential last year 8.2 psid (test of 2024-03-01)"
+    assert run("triage", file, "--history", str(earlier), "-o", str(earlier)).code == 2
+
+
 def test_a_limit_is_told_by_how_a_reading_has_to_stand_to_it(run: Run, tmp_path: Path) -> None:
     low = "tag,type,first_check_differential,relief_valve_opening_point\nA1,RP,2.6 psid,2.8 psid\nA2,XX,1 psid,\n"
     shown = run("triage", written(tmp_path, low), "--jobs", "1")

@@ -15,6 +15,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.records import triage as module
+from diagnose.records.history import read_years, with_years
 from diagnose.records.table_file import TableFile
 from diagnose.records.trend import trend
 from diagnose.records.triage import (
@@ -23,11 +24,14 @@ from diagnose.records.triage import (
     FOLLOWED,
     NEAR,
     NO_PROTECTION,
+    NO_TESTS,
     NOT_JUDGED,
     PASSED,
     URGENCY,
+    EarlierTests,
     Triage,
     TriagedReport,
+    past_in,
 )
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Weigher
@@ -45,11 +49,11 @@ def quiet(*_: int) -> None:
 
 
 @contextmanager
-def triaged(folder: Path, text: str = "", *, jobs: int = 1) -> Iterator[Triage]:
+def triaged(folder: Path, text: str = "", *, jobs: int = 1, past: EarlierTests = NO_TESTS) -> Iterator[Triage]:
     path = folder / "reports.csv"
     if text:
         path.write_text(text, encoding="utf-8")
-    made = Triage(TableFile(path), COLUMNS, LIBRARY, folder / "work")
+    made = Triage(TableFile(path), COLUMNS, LIBRARY, folder / "work", past)
     made.run(jobs, quiet, quiet)
     try:
         yield made
@@ -162,6 +166,88 @@ def test_reports_are_put_in_the_order_that_is_stated(tmp_path: Path) -> None:
     ]
 
 
+# Day, first check and opening point; of 2023 it is known that it failed, and so that something was done then.
+YEARS = [("2021-05-01", 9.0, 3.0), ("2022-05-02", 8.1, 2.9), ("2023-05-03", 4.1, 2.8)]
+YEARS += [("2023-05-19", 7.9, 2.8), ("2024-05-04", 7.6, 2.8), ("2025-05-05", 4.6, 2.8)]
+YEARS_HEADER = "tag,tested_on,type,size,first_check_differential,relief_valve_opening_point\n"
+
+
+def year_rows(tag: str, years: list[tuple[str, float, float]]) -> str:
+    return "".join(f"{tag},{day},RP,1 in,{first},{relief}\n" for day, first, relief in years)
+
+
+def year_cases(folder: Path, tag: str) -> Path:
+    folder.mkdir()
+    for day, first, relief in YEARS:
+        readings = f"{{first_check_differential: {first} psid, relief_valve_opening_point: {relief} psid}}"
+        text = f"assembly: RP\ntag: {tag}\nsize: 1 in\ntested_on: {day}\nobservations: {readings}\n"
+        (folder / f"{day}.yaml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def past_of(path: Path) -> EarlierTests:
+    past, problems = past_in(path, COLUMNS, LIBRARY)
+    assert not problems
+    return past
+
+
+def test_earlier_years_answer_as_they_do_for_a_case(tmp_path: Path) -> None:
+    folder = year_cases(tmp_path / "cases", "A")
+    past, _ = read_years(folder, LIBRARY)
+    with triaged(tmp_path, YEARS_HEADER + year_rows("A", YEARS)) as made:
+        rows = {row.report.tested_on: row for row in made.reports()}
+    asked: dict[str, list[str]] = {}
+    for case in past:
+        known, words = with_years(case, past, LIBRARY.get("RP").assembly)
+        row, result = rows[case.tested_on], Diagnosis(LIBRARY.get("RP"), known)
+        assert row.weighed is not None
+        if not row.weighed.sound:
+            assert row.weighed.part_chance == pytest.approx(result.parts[0].probability, rel=1e-9)
+            assert row.weighed.cause_chance == pytest.approx(result.causes[0].probability, rel=1e-9)
+        told = as_row(row, "psid")["earlier_years"]
+        assert words == (f"From the record: {told}." if told else "")
+        asked[case.tested_on] = [name for name, _ in known.answers if name.endswith(("last_year", "years_ago"))]
+    assert {day: len(names) for day, names in asked.items()} == {
+        "2021-05-01": 0,
+        "2022-05-02": 2,
+        "2023-05-03": 4,
+        "2023-05-19": 0,  # for it failed sixteen days before
+        "2024-05-04": 2,
+        "2025-05-05": 4,
+    }
+
+
+@pytest.mark.parametrize("kind", ["folder", "file"])
+def test_earlier_years_may_stand_elsewhere(tmp_path: Path, kind: str) -> None:
+    elsewhere = tmp_path / "earlier.csv"
+    elsewhere.write_text(YEARS_HEADER + year_rows("A", YEARS), encoding="utf-8")
+    if kind == "folder":
+        elsewhere = year_cases(tmp_path / "cases", "A")
+    with triaged(tmp_path, YEARS_HEADER + year_rows("A", YEARS)) as made:
+        whole = {row.report.tested_on: (row.weighed, row.report.earlier) for row in made.reports()}
+    with triaged(tmp_path, YEARS_HEADER + year_rows("A", YEARS[-1:]), past=past_of(elsewhere)) as made:
+        (alone,) = made.reports()
+    with triaged(tmp_path) as made:
+        assert [row.report.earlier for row in made.reports()] == [()]
+        assert [row.weighed for row in made.reports()] != [alone.weighed]
+    assert (alone.weighed, alone.report.earlier) == whole["2025-05-05"]
+
+
+def test_years_that_no_rule_tells_apart_are_weighed_once(tmp_path: Path) -> None:
+    """And those which nobody shows any more once earlier years count, not at all."""
+    many = [year_rows(f"A{n}", [(day, first + n / 100, relief) for day, first, relief in YEARS]) for n in range(9)]
+    with triaged(tmp_path, YEARS_HEADER + many[0]) as made:
+        one = made.store.distinct()
+        assert one == len({evidence for _, _, evidence, *_ in made.store.reports()})
+    with triaged(tmp_path, YEARS_HEADER + "".join(many)) as made:
+        assert made.store.distinct() == one
+
+
+def test_a_tag_that_hundreds_of_reports_carry_tells_nothing_of_years(tmp_path: Path) -> None:
+    with triaged(tmp_path, YEARS_HEADER + year_rows("n.n.", YEARS) * 40) as made:
+        assert not any(row.report.earlier for row in made.reports())
+
+
 class StoppedError(Exception):
     """The work is broken off."""
 
@@ -172,8 +258,12 @@ def test_work_that_was_broken_off_comes_to_the_same(
 ) -> None:
     monkeypatch.setattr(module, "ROWS", 10)
     monkeypatch.setattr(module, "SETS", 4)
-    write_reports(tmp_path / "reports.csv", 18)
-    with (tmp_path / "reports.csv").open("a", encoding="utf-8") as stream:
+    path = tmp_path / "reports.csv"
+    write_reports(path, 18)
+    with path.open(encoding="utf-8") as stream:
+        earlier = [line.replace(",2025-", ",2024-") for line in stream if ",RP," in line]
+    with path.open("a", encoding="utf-8") as stream:
+        stream.writelines(earlier)
         stream.write("bad,2025-13-01,DC\n")
     with triaged(tmp_path) as made:
         whole, problems = table(made), list(made.store.problems(""))

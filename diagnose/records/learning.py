@@ -11,7 +11,8 @@ exact likelihood of `Posterior`.
 Open jobs follow the chances that the rules give to findings, and repeat their errors as often as there are such jobs.
 So those of a type weigh together no more than those of it of which a cause or a part was found: the logarithm of the
 likelihood of each is taken times the `weights` of its type (a weighted likelihood; Hu and Zidek, Canadian Journal of
-Statistics 30, 2002, from memory).
+Statistics 30, 2002, from memory). A job of which only the part is known is one case of the part for certain, and open
+within it: among the causes of a part such jobs weigh together no more than those of it of which the cause was found.
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ PRIOR_CASES = 10.0
 MOST_ROUNDS = 100
 STILL = 1e-3  # of a case
 
+# A home and the place of a cause in it, or UNDIVIDED for what is known to be in the part and divides no further.
 Key = tuple[int, int]
+UNDIVIDED = -1
 Counts = dict[Key, float]
 
 
@@ -49,12 +52,14 @@ class Fault(NamedTuple):
 class Estimates(NamedTuple):
     """Rates by home, shares by home and cause, and the counts that they rest on; `unexplained` jobs have none.
 
+    `faults` are those of a home, `counts` those that divide among its causes.
     `outside` is what of the open jobs fell to site conditions, to "something unlisted" or to nothing wrong.
     """
 
     rates: tuple[float, ...]
     shares: tuple[tuple[float, ...], ...]
     counts: tuple[tuple[float, ...], ...]
+    faults: tuple[float, ...]
     rounds: int
     unexplained: int = 0
     outside: float = 0.0
@@ -62,10 +67,6 @@ class Estimates(NamedTuple):
     def chance(self, key: Key) -> float:
         """The rate of a cause."""
         return self.rates[key[0]] * self.shares[key[0]][key[1]]
-
-    def faults(self, home: int) -> float:
-        """How many faults fell to a part."""
-        return fsum(self.counts[home])
 
 
 class _Counted(NamedTuple):
@@ -76,10 +77,14 @@ class _Counted(NamedTuple):
     outside: float
 
 
-def weights(faults: Iterable[Fault]) -> dict[str, float]:
-    """Of each type that has open jobs: what one of them counts for."""
-    rows = Counter((fault.type, bool(fault.causes or fault.parts)) for fault in faults)
-    return {kind: min(1.0, rows[kind, True] / number) for (kind, found), number in rows.items() if not found}
+def weights(faults: Iterable[Fault]) -> dict[tuple[str, str], float]:
+    """What an open job counts for, by its type ("" for the part), and one of which only the part is known, by both."""
+    open_jobs, found = Counter[tuple[str, str]](), Counter[tuple[str, str]]()
+    for fault in faults:
+        (found if fault.causes or fault.parts else open_jobs)[fault.type, ""] += 1
+        open_jobs.update((fault.type, part) for part in fault.parts)
+        found.update((fault.type, part) for part in {name.rpartition(".")[0] for name in fault.causes})
+    return {place: min(1.0, found[place] / number) for place, number in open_jobs.items()}
 
 
 def learn(
@@ -97,12 +102,11 @@ def learn(
         for cause in fault.causes:
             if cause in homes.where[fault.type]:
                 known[homes.where[fault.type][cause]] += number
-    every = ((fault, number, _weight(fault, weigh)) for fault, number in times)
-    vague = [row for row in every if row[2] and (not row[0].causes or row[0].parts)]
+    vague = [row for row in times if row[0].parts or (not row[0].causes and weigh[row[0].type, ""])]
 
     def round_from(counts: Counts) -> _Counted:
         estimates = _estimated(homes, counts, prior_cases)
-        return _counted(known, [(_divided(row[0], homes, networks, estimates), *row[1:]) for row in vague])
+        return _counted(known, [(_divided(row[0], homes, networks, estimates, weigh), *row) for row in vague])
 
     here: Counts = dict(known)
     last, rounds = round_from(here), 1
@@ -119,18 +123,14 @@ def learn(
     return estimates._replace(rounds=rounds, unexplained=last.unexplained, outside=last.outside)
 
 
-def _weight(fault: Fault, weigh: Mapping[str, float]) -> float:
-    return 1.0 if fault.causes or fault.parts else weigh[fault.type]
-
-
-def _counted(known: Mapping[Key, float], found: Sequence[tuple[Counts | None, int, float]]) -> _Counted:
+def _counted(known: Mapping[Key, float], found: Sequence[tuple[Divided | None, Fault, int]]) -> _Counted:
     pieces: dict[Key, list[float]] = {key: [float(number)] for key, number in known.items()}
-    explained = [(divided, number, weight) for divided, number, weight in found if divided is not None]
-    for divided, number, weight in explained:
-        for key, fraction in divided.items():
-            pieces.setdefault(key, []).append(number * weight * fraction)
-    outside = fsum(number * max(0.0, 1 - fsum(divided.values())) for divided, number, _ in explained)
-    lost = sum(number for divided, number, _ in found if divided is None)
+    explained = [(divided, fault, number) for divided, fault, number in found if divided is not None]
+    for divided, _, number in explained:
+        for key, fraction in divided.counts.items():
+            pieces.setdefault(key, []).append(number * fraction)
+    outside = fsum(number * divided.outside for divided, _, number in explained)
+    lost = sum(number for divided, _, number in found if divided is None)
     return _Counted({key: fsum(some) for key, some in pieces.items()}, lost, outside)
 
 
@@ -153,35 +153,53 @@ def _estimated(homes: Homes, counts: Mapping[Key, float], prior: float) -> Estim
     rows = tuple(
         tuple(counts.get((home, place), 0.0) for place in range(len(row.causes))) for home, row in enumerate(homes.rows)
     )
-    faults = [fsum(row) for row in rows]
+    spread = [fsum(row) for row in rows]
+    faults = [number + counts.get((home, UNDIVIDED), 0.0) for home, number in enumerate(spread)]
     shares = tuple(
         tuple((prior * share + number) / (prior + some) for share, number in zip(row.shares, numbers, strict=True))
-        for row, numbers, some in zip(homes.rows, rows, faults, strict=True)
+        for row, numbers, some in zip(homes.rows, rows, spread, strict=True)
     )
     rates = []
     for home, row in enumerate(homes.rows):
         beside = homes.beside(home)
         total, others = fsum(homes.rows[one].rate for one in beside), fsum(faults[one] for one in beside)
         rates.append(total * (prior * row.rate / total + faults[home]) / (prior + others) if total else 0.0)
-    return Estimates(tuple(rates), shares, rows, 0)
+    return Estimates(tuple(rates), shares, rows, tuple(faults), 0)
 
 
-def _divided(fault: Fault, homes: Homes, networks: Mapping[str, Network], estimates: Estimates) -> Counts | None:
-    """The fractions of a job whose cause is not known; None where no cause explains its evidence."""
+class Divided(NamedTuple):
+    """A job as counts, weighted; `outside` is what no part took of it."""
+
+    counts: Counts
+    outside: float = 0.0
+
+
+def _divided(
+    fault: Fault,
+    homes: Homes,
+    networks: Mapping[str, Network],
+    estimates: Estimates,
+    weigh: Mapping[tuple[str, str], float],
+) -> Divided | None:
+    """What a job whose cause is not known counts for; None where its part is not either and nothing explains it."""
     where = homes.where[fault.type]
     network = at_rates(networks[fault.type], fault.type, homes, estimates)
     try:
         causes = Posterior(network, dict(fault.evidence)).standing.causes
     except ImpossibleEvidenceError:
-        return None
+        causes = {}
     if not fault.parts:
-        return {where[name]: chance for name, chance in causes.items() if name in where}
+        weight, chances = weigh[fault.type, ""], {name: causes[name] for name in causes if name in where}
+        outside = max(0.0, 1 - fsum(chances.values()))
+        return Divided({where[name]: weight * chance for name, chance in chances.items()}, outside) if causes else None
     found: Counts = {}
     for part in fault.parts:
-        inside = {name: chance for name, chance in causes.items() if name in where and name.rpartition(".")[0] == part}
+        inside = {name: causes.get(name, 0.0) for name in where if name.rpartition(".")[0] == part}
         total = fsum(inside.values())
-        found |= {where[name]: chance / total for name, chance in inside.items() if total}
-    return found
+        weight = weigh[fault.type, part] if total else 0.0
+        found |= {where[name]: weight * chance / total for name, chance in inside.items() if total}
+        found |= {(home, UNDIVIDED): 1 - weight for home, _ in map(where.__getitem__, inside)}
+    return Divided(found)
 
 
 def at_rates(network: Network, kind: str, homes: Homes, estimates: Estimates) -> Network:

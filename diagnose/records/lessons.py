@@ -77,10 +77,10 @@ def lessons_of(cases: Sequence[Case], runs: Runs, prior: float, taken: Collectio
 
 def _rate(number: int, homes: Homes, estimates: Estimates, prior: float) -> Iterator[LearnedValue]:
     row, beside = homes.rows[number], homes.beside(number)
-    total, faults = fsum(homes.rows[one].rate for one in beside), fsum(map(estimates.faults, beside))
+    total, faults = fsum(homes.rows[one].rate for one in beside), fsum(estimates.faults[one] for one in beside)
     if faults < LEAST_COUNT or len(beside) < 2 or not total:
         return
-    own = estimates.faults(number)
+    own = estimates.faults[number]
     low, high = _between(prior * row.rate / total + own, prior * (1 - row.rate / total) + faults - own)
     path = ("components", row.name, "rate")
     after = estimates.rates[number]
@@ -88,7 +88,7 @@ def _rate(number: int, homes: Homes, estimates: Estimates, prior: float) -> Iter
 
 
 def _shares(row: Home, number: int, estimates: Estimates, prior: float) -> Iterator[LearnedValue]:
-    own = estimates.faults(number)
+    own = fsum(estimates.counts[number])
     if own < LEAST_COUNT:
         return
     for place, cause in enumerate(row.causes):

@@ -92,17 +92,21 @@ def _led(led: Leading) -> Iterator[Block]:
 
 
 def _counted(lessons: Lessons) -> Iterator[Entry]:
-    found, open_jobs = lessons.gathered, lessons.gathered.open
+    found, open_jobs, weigh = lessons.gathered, lessons.gathered.open, sorted(weights(lessons.gathered.faults).items())
     yield Entry(str(found.named), "with a cause found")
     if found.parts:
         yield Entry(
             str(found.parts), "of which only the part is known; each counts for its causes by their probability"
         )
+        for (kind, part), weight in weigh:
+            if part and weight < 1:
+                told = f"{kind}, {part}: within the part each of these counts as {weight:.2g}"
+                yield Entry("", f"{told}, all together as those of which the cause was found")
     if open_jobs:
         told = f"; {lessons.estimates.outside:.1f} of these fell outside the parts" if lessons.estimates.outside else ""
         yield Entry(str(open_jobs), f"whose cause stayed open; each counts by the probability of each cause{told}")
-        for kind, weight in sorted(weights(found.faults).items()):
-            if weight < 1:
+        for (kind, part), weight in weigh:
+            if not part and weight < 1:
                 yield Entry("", f"{kind}: each of these counts as {weight:.2g}, all together as those that were found")
     if lessons.estimates.unexplained:
         yield Entry(str(lessons.estimates.unexplained), "that no cause explains; they count for none")

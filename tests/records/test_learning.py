@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import minimize
+from scipy.optimize import minimize, minimize_scalar
 
 from diagnose.belief.evidence import Evidence
 from diagnose.belief.network import Network, build_network
-from diagnose.belief.posterior import Posterior, weigh
+from diagnose.belief.posterior import ImpossibleEvidenceError, Posterior, weigh
 from diagnose.model.causes import PLAIN_GRADES, Cause, Finding, Mode, Reason, Unlisted
 from diagnose.records import learning
 from diagnose.records.homes import Home, Homes
@@ -26,9 +26,9 @@ PARTS = {"bulb": (0.06, {"burnt": 0.5, "loose": 0.3, "wrong": 0.2}), "cell": (0.
 SEEN = {"dark": ("burnt", "flat", "loose"), "flickers": ("loose", "leaking"), "dim": ("wrong", "flat")}
 
 
-def lamp() -> tuple[Homes, dict[str, Network]]:
+def lamp(scale: float = 1.0) -> tuple[Homes, dict[str, Network]]:
     homes = tuple(
-        Home("lamp.yaml", name, name, name, rate, tuple(shares), tuple(shares.values()))
+        Home("lamp.yaml", name, name, name, scale * rate, tuple(shares), tuple(shares.values()))
         for name, (rate, shares) in PARTS.items()
     )
     where = {f"{row.name}.{cause}": (h, c) for h, row in enumerate(homes) for c, cause in enumerate(row.causes)}
@@ -77,17 +77,38 @@ def test_where_every_cause_is_known_it_is_counting() -> None:
 
 
 def test_only_the_part_is_divided_among_its_causes_and_no_others() -> None:
-    found = learned([Fault("lamp", (), ("cell",), EVIDENCE[-1])] * 4)
+    known = [Fault("lamp", ("cell.flat",))] * 5
+    found = learned([*known, *[Fault("lamp", (), ("cell",), EVIDENCE[-1])] * 4])
     assert found.counts[0] == (0, 0, 0)
-    assert fsum(found.counts[1]) == pytest.approx(4)
-    told = learned([Fault("lamp", (), ("cell",))] * 4)  # nothing observed: the shares stay as they are
-    assert told.shares[1] == pytest.approx(HOMES.rows[1].shares, abs=1e-3)
+    assert fsum(found.counts[1]) == found.faults[1] == pytest.approx(9)
+    told = learned([*known, *[Fault("lamp", (), ("cell",))] * 4])  # nothing observed: the shares are as without them
+    assert told.shares[1] == pytest.approx(learned(known).shares[1], abs=2e-3)
+
+
+def test_only_the_part_counts_once_for_it_and_divides_no_more_than_what_was_found_inside() -> None:
+    vague = [Fault("lamp", (), ("cell",), EVIDENCE[3])] * 40
+    alone = learned(vague)
+    assert alone.faults == pytest.approx((0, 40))
+    assert alone.rates == pytest.approx((0.1 * 6 / 50, 0.1 * 44 / 50))
+    assert alone.shares[1] == pytest.approx(HOMES.rows[1].shares)
+    beside = learned([*vague, *[Fault("lamp", ("cell.flat",))] * 8, *[Fault("lamp", ("bulb.burnt",))] * 90])
+    assert beside.faults == pytest.approx((90, 48))
+    assert fsum(beside.counts[1]) == pytest.approx(16)
+
+
+def test_a_part_counts_even_where_no_cause_explains_what_was_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refusing(*_: object) -> Posterior:
+        raise ImpossibleEvidenceError
+
+    monkeypatch.setattr(learning, "Posterior", refusing)
+    strange = learned([Fault("lamp", (), ("cell",), EVIDENCE[3]), OPEN[3]])
+    assert (strange.faults, strange.counts[1], strange.unexplained) == ((0, 1), (0, 0), 1)
 
 
 def test_a_cause_that_was_found_counts_beside_a_part_of_which_no_more_is_known() -> None:
     found = learned([Fault("lamp", ("bulb.burnt",), ("cell",))])
     assert found.counts[0] == (1, 0, 0)
-    assert fsum(found.counts[1]) == pytest.approx(1)
+    assert found.faults == pytest.approx((1, 1))
 
 
 def _objective(logits: np.ndarray, faults: list[Fault], prior: float) -> float:
@@ -136,6 +157,29 @@ def test_the_mode_is_the_one_that_a_general_maximiser_finds(burnt: int) -> None:
     assert found.rounds < 40
 
 
+@pytest.mark.parametrize("flat", [3, 30])  # fewer and more than are known by their part alone
+def test_within_a_part_the_mode_is_the_one_that_a_general_maximiser_finds(flat: int) -> None:
+    """Rates so low that two causes at once are out of the question, as the sum over the causes of a part has it."""
+    homes, networks = lamp(1e-4)
+    vague = [Fault("lamp", (), ("cell",), rows) for rows in (EVIDENCE[2], EVIDENCE[2], EVIDENCE[4], EVIDENCE[6])] * 3
+    found = learn([Fault("lamp", ("cell.flat",))] * flat + vague, homes, networks, 4.0)
+    explains = []
+    for fault in vague:
+        posterior = weigh(networks["lamp"], dict(fault.evidence))
+        chances = [posterior.causes[f"cell.{cause}"] for cause in ("flat", "leaking")]
+        explains.append([x / share for x, share in zip(chances, homes.rows[1].shares, strict=True)])
+
+    def objective(x: float) -> float:
+        shares = 1 / (1 + exp(-x)), 1 / (1 + exp(x))
+        known = sum(4.0 * before * log(s) for before, s in zip(homes.rows[1].shares, shares, strict=True))
+        each = sum(log(fsum(s * e for s, e in zip(shares, some, strict=True))) for some in explains)
+        return -(known + flat * log(shares[0]) + min(1.0, flat / len(vague)) * each)
+
+    best = minimize_scalar(objective).x
+    assert found.shares[1][0] == pytest.approx(1 / (1 + exp(-best)), rel=2e-3)
+    assert found.rates[1] == pytest.approx(1e-5 * (4 * 0.4 + flat + len(vague)) / (4 + flat + len(vague)))
+
+
 @given(st.lists(st.sampled_from([*OPEN, *(Fault("lamp", (name,)) for name in NAMES)]), max_size=8), st.randoms())
 @settings(max_examples=15)
 def test_the_order_of_cases_does_not_matter(faults: list[Fault], dice: random.Random) -> None:
@@ -159,7 +203,7 @@ def test_rates_that_cases_were_drawn_from_come_back_within_their_intervals() -> 
         found = learned(faults)
         for h, row in enumerate(HOMES.rows):
             part = sum(truth[f"{row.name}.{cause}"] for cause in row.causes)
-            own = found.faults(h)
+            own = found.faults[h]
             for c, cause in enumerate(row.causes):
                 count = 10 * row.shares[c] + found.counts[h][c]
                 low, high = interval(count, 10 + own - count)

@@ -35,8 +35,10 @@ class RepairLearned(NamedTuple):
 def repairs_learned(jobs: Iterable[ClosedJob], types: Mapping[str, Assembly], prior: float) -> list[RepairLearned]:
     """Chances of cure (beta, its prior mean the rule base's) and minutes, both with a prior worth so many cases.
 
-    A job tells of a cure where just one of its repairs is made for the cause found, and where it is known whether the
-    assembly passed. Minutes are the geometric mean, as times of work scatter by factors: the median of a lognormal.
+    A job tells of cures where just one cause was found, all that was done has a name, and it is known whether the
+    assembly passed. Each repair that could cure the cause was tried because those before it had not: the last one
+    cured if the assembly passed, and no other. Minutes are the geometric mean, as times of work scatter by factors: the
+    median of a lognormal.
     """
     jobs = tuple(jobs)
     return sorted([*_cures(jobs, types, prior), *_minutes(jobs, types, prior)])
@@ -46,13 +48,17 @@ def _cures(jobs: Iterable[ClosedJob], types: Mapping[str, Assembly], prior: floa
     tried: dict[tuple[str, str, str], list[bool]] = {}
     rows: dict[tuple[str, str, str], tuple[Repair, float]] = {}
     for job in jobs:
-        repairs = [row for row in types[job.case.type].repairs if row.name in job.outcome.repairs]
-        for cause in job.outcome.causes if job.outcome.passed is not None else ():
-            meant = [row for row in repairs if _made_for(row, cause)]
-            if len(meant) == 1 and _of_part(meant[0]):
-                key = (_file(meant[0]), own_name(meant[0].name), own_name(cause))
-                rows.setdefault(key, (meant[0], dict(meant[0].cures)[cause]))
-                tried.setdefault(key, []).append(bool(job.outcome.passed))
+        done, found = job.case.record.done, job.case.record.found
+        named = {row.name: row for row in types[job.case.type].repairs if row.name in done}
+        if job.outcome.passed is None or job.outcome.causes != found or len(found) != 1 or not named.keys() >= {*done}:
+            continue
+        (cause,) = found
+        attempts = [named[name] for name in done if cause in dict(named[name].cures)]
+        for left, repair in enumerate(reversed(attempts)):
+            if _made_for(repair, cause) and _of_part(repair):
+                key = (_file(repair), own_name(repair.name), own_name(cause))
+                rows.setdefault(key, (repair, dict(repair.cures)[cause]))
+                tried.setdefault(key, []).append(job.outcome.passed and not left)
     for (file, name, cause), told in tried.items():
         repair, before = rows[file, name, cause]
         after = (prior * before + sum(told)) / (prior + len(told))

@@ -200,6 +200,18 @@ def test_an_observation_of_another_type_and_a_wrong_answer_are_marked() -> None:
     assert marked(known, node_of("assembly: RP\nobservations:\nnotes:\nrecord:\n")) == []
 
 
+def test_causes_parts_and_repairs_of_the_type_are_offered_in_a_record_and_own_words_are_taken() -> None:
+    known = definitions_of(shipped_folder(), CASE)
+    found, done = (known[name]["anyOf"][0] for name in ("found-of-PVB", "repair-of-PVB"))
+    assert {"check_1.debris", "check_1", "not determined", "nothing wrong"} <= {*found["enum"]}
+    assert "check_1.clean" in done["enum"]
+    assert all(found["enumDescriptions"] + done["enumDescriptions"])
+    case = validators(shipped_folder())[CASE]
+    for record in ("found: [check_1.debris, some dirt]", "found: check_1", "done: [check_1.clean]", "done: wiped"):
+        assert marked(case, node_of(f"assembly: PVB\nrecord: {{{record}}}")) == []
+    assert marked(case, node_of("assembly: PVB\nrecord: {found: {check_1.debris: yes}}"))
+
+
 def test_answers_and_rules_are_offered_with_what_they_mean() -> None:
     case = definitions_of(shipped_folder(), CASE)["answer-to-relief_valve_discharge"]
     assert case["enum"][0] == "none"

@@ -67,7 +67,13 @@ def _if_type(name: str, then: Schema) -> Schema:
 
 def _observed(drafter: Drafter, assembly: Assembly) -> Schema:
     answers = drafter.defined(f"observations of {assembly.type}", lambda: _answers(drafter, assembly, closed=True))
-    return {"observations": answers, "record": {"properties": {"final_test": answers}, "doNotSuggest": True}}
+    lists = of_type(assembly).lists
+
+    def one(of: str) -> Schema:
+        return drafter.defined(f"{of} of {assembly.type}", lambda: either(choice(lists[of]), TEXT))
+
+    told = {"found": several(one("found")), "done": several(one("repair")), "final_test": answers}
+    return {"observations": answers, "record": {"properties": told, "doNotSuggest": True}}
 
 
 def _expecting(drafter: Drafter, assembly: Assembly) -> Schema:

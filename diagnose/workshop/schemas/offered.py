@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.cases.names import NOTHING_WRONG, UNLISTED
+from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, UNLISTED
 from diagnose.knowledge.fields import MARKS
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.rulebase import read_nodes
@@ -54,13 +54,16 @@ def offered(folders: Sequence[Path], assemblies: Mapping[str, Assembly]) -> dict
 def of_type(assembly: Assembly) -> Offered:
     """What a case of this type may name."""
     standing = {row.name: row.text for row in assembly.causes} | {row.name: row.title for row in assembly.components}
+    repairs = {row.name: row.title for row in assembly.repairs}
     lists: Lists = {
         "finding": {row.name: row.title for row in assembly.findings},
         "rule": {row.name: row.reason for row in assembly.rules},
         "observation": {row.name: row.title for row in assembly.observations},
         "state": {row.name: row.text for row in assembly.states},
-        "repair or nothing": {row.name: row.title for row in assembly.repairs} | {"nothing": "No repair is named."},
+        "repair": repairs,
+        "repair or nothing": repairs | {"nothing": "No repair is named."},
         "check or nothing": {row.name: row.title for row in assembly.observations} | {"nothing": "No check pays."},
+        "found": standing | {NOT_DETERMINED: "Nobody found out.", NOTHING_WRONG: "Nothing was wrong."},
         "standing": standing | {NOTHING_WRONG: "No cause is likelier.", UNLISTED: assembly.unlisted.text},
     }
     return Offered(lists, {row.name: grades_of(row) for row in assembly.findings}, {})

@@ -48,6 +48,15 @@ class Lessons(NamedTuple):
     left: tuple[str, ...]
 
     @property
+    def elsewhere(self) -> int:
+        """How many jobs found nothing but causes that belong to no part whose values are learnt."""
+        where = self.homes.where
+        return sum(
+            bool(row.causes) and not row.parts and where[row.type].keys().isdisjoint(row.causes)
+            for row in self.gathered.faults
+        )
+
+    @property
     def values(self) -> tuple[LearnedValue, ...]:
         """All of them."""
         return (*self.rates, *self.shares, *self.cures, *self.minutes)

@@ -94,6 +94,10 @@ def _led(led: Leading) -> Iterator[Block]:
 def _counted(lessons: Lessons) -> Iterator[Entry]:
     found, open_jobs, weigh = lessons.gathered, lessons.gathered.open, sorted(weights(lessons.gathered.faults).items())
     yield Entry(str(found.named), "with a cause found")
+    if lessons.elsewhere:
+        yield Entry(
+            str(lessons.elsewhere), "of these with a cause outside the parts, as a condition of the site: not learnt"
+        )
     if found.parts:
         yield Entry(
             str(found.parts), "of which only the part is known; each counts for its causes by their probability"
@@ -157,6 +161,7 @@ def lessons_data(lessons: Lessons, led: Leading | None) -> dict[str, Any]:
         "jobs": len(found.jobs),
         "days": found.days,
         **{name: getattr(found, name) for name in kinds},
+        "outside_the_parts": lessons.elsewhere,
         "unexplained": lessons.estimates.unexplained,
         "rounds": lessons.estimates.rounds,
         "prior_cases": lessons.prior,

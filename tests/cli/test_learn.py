@@ -63,6 +63,16 @@ def test_the_overlay_holds_what_counting_by_hand_gives(
     assert repairs.minutes == pytest.approx((20 ** (10 + 18) * 30**4) ** (1 / 32), rel=5e-3)
 
 
+def test_conditions_of_the_site_are_counted_apart_and_change_nothing(learn: Learn, book: tuple[str, ...]) -> None:
+    before = json.loads(learn(*book, "--format", "json").out)
+    with Path(book[1]).open("a", encoding="utf-8") as stream:
+        stream.write("\n2025-08-09,TWIN,pressure_swings,,," * 6)
+    shown, after = learn(*book).out, json.loads(learn(*book, "--format", "json").out)
+    assert " 6  of these with a cause outside the parts" in shown
+    assert (before["outside_the_parts"], after["outside_the_parts"]) == (0, 6)
+    assert after["values"] == before["values"]
+
+
 def test_a_line_that_is_deleted_is_not_learnt(
     learn: Learn, book: tuple[str, ...], tmp_path: Path, small_folder: Path
 ) -> None:

@@ -224,6 +224,39 @@ def test_the_loss_on_fresh_cases_falls_with_their_number_and_never_exceeds_the_p
     assert losses == sorted(losses, reverse=True)
 
 
+def invented(number: int, seed: int) -> tuple[list[Fault], list[str]]:
+    """So many jobs from rates that are not the rules' own, and their causes; of some the records tell only the part.
+
+    Of others they tell only what was seen.
+    """
+    truth, _ = drawn(0, 7)
+    dice = random.Random(seed)  # noqa: S311  nothing is kept secret by it
+    jobs, causes = [], dice.choices(NAMES, [truth[name] for name in NAMES], k=number)
+    for name in causes:
+        own = name.partition(".")[2]
+        seen = {finding: (int(dice.random() < (0.72 if own in by else 0.01)),) for finding, by in SEEN.items()}
+        known = dice.choice(("cause", "cause", "part", "open"))
+        jobs.append(Fault(
+            "lamp",
+            (name,) if known == "cause" else (),
+            (name.partition(".")[0],) if known == "part" else (),
+            () if known == "cause" else tuple(seen.items()),
+        ))  # fmt: skip
+    return jobs, causes
+
+
+def test_what_a_thousand_jobs_teach_the_next_thousand_confirm() -> None:
+    found, (_, later) = learned(invented(1000, 1)[0]), invented(1000, 2)
+    before = learned([])
+    for name in NAMES:
+        expected, seen = chance(found, name) / 0.1 * 1000, later.count(name)
+        assert abs(seen - expected) < 3 * (2 * expected) ** 0.5  # both thousands scatter
+    losses = [-sum(log(chance(rates, name) / 0.1) for name in later) / 1000 for rates in (before, found)]
+    best = -sum(later.count(name) / 1000 * log(later.count(name) / 1000) for name in NAMES)
+    assert losses[0] - best > 0.1
+    assert losses[1] - best < 0.01
+
+
 def test_equal_evidence_is_weighed_once(monkeypatch: pytest.MonkeyPatch) -> None:
     weighed: list[Evidence] = []
 

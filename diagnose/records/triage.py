@@ -24,7 +24,7 @@ from diagnose.records.table_file import Row, TableFile
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Evidence, WeighedEvidence, Weigher, case_of
 from diagnose.records.triage_rows import FieldReport, ReportReader
-from diagnose.records.triage_store import Earlier, TriageStore, Years
+from diagnose.records.triage_store import Earlier, NumberedReport, TriageStore, Years
 
 # Classes of urgency, the most urgent first.
 NO_PROTECTION, FAILED_AT_HAZARD, FAILED, NEAR, NOT_JUDGED, PASSED, FOLLOWED = range(1, 8)
@@ -103,9 +103,9 @@ class Tools(NamedTuple):
         return [found for reports, past in rows for found in self._of_assembly(reports, past)]
 
     def _of_assembly(
-        self, reports: Sequence[tuple[int, FieldReport]], past: Sequence[PastTest]
+        self, reports: Sequence[NumberedReport], past: Sequence[PastTest]
     ) -> Iterator[tuple[int, Evidence, Earlier]]:
-        tests = [(number, report, self.past(report)) for number, report in reports if self.asked[report.type]]
+        tests = [(number, report, self.past(report)) for number, report, _ in reports if self.asked[report.type]]
         every = [*(test for *_, test in tests), *past]
         for number, report, test in tests:
             rows = self.asked[report.type]

@@ -18,8 +18,9 @@ from diagnose.records.triage_rows import FieldReport
 
 # What tests of earlier years answer: title, psi and day.
 Earlier = tuple[tuple[str, float, str], ...]
-# Reports of one assembly by their numbers, and what is known of it from elsewhere.
-Years = tuple[list[tuple[int, FieldReport]], list[PastTest]]
+# Reports of one assembly, each between its number and that of its evidence, and what is known of it from elsewhere.
+NumberedReport = tuple[int, FieldReport, int]
+Years = tuple[list[NumberedReport], list[PastTest]]
 
 MOST_TESTS = 200  # a tag that more reports carry tells no assembly from others
 
@@ -148,15 +149,16 @@ class TriageStore:
         self._base.commit()
 
     def years(self) -> Iterator[Years]:
-        """The dated reports that count, with their numbers, and what else is known of each assembly that has a past."""
+        """The dated reports that count, the oldest first, and what else is known of each assembly that has a past."""
         dated = "evidence is not null and tested_on <> '' and tag <> ''"
         told = f"select tag, count(*) as times from report where {dated} group by tag"  # noqa: S608
         past = "times > 1 or tag in (select tag from past)"
         tags = f"select tag from ({told}) where times <= {MOST_TESTS} and ({past})"  # noqa: S608
-        for tag, group in groupby(self.reports("tag", f"{dated} and tag in ({tags})"), lambda row: row[1].tag):
+        reports = self.reports("tag, tested_on, line", f"{dated} and tag in ({tags})")
+        for tag, group in groupby(reports, lambda row: row[1].tag):
             rows = self._base.execute("select * from past where tag = ? limit ?", (tag, MOST_TESTS))
             past_tests = [PastTest._make((*own, bool(closing), _answers(left))) for *own, closing, left in rows]
-            yield [(number, report) for number, report, *_ in group], past_tests
+            yield [(number, report, evidence or 0) for number, report, evidence, *_ in group], past_tests
 
     def answer(self, rows: Iterable[tuple[int, Evidence, Earlier]]) -> None:
         """What reports, by their numbers, show together with tests of earlier years. Evidence that none shows goes."""
@@ -220,14 +222,6 @@ class TriageStore:
         )
         for number, evidence, urgency, later, *rest in rows:
             yield number, _report(rest), evidence, urgency, later
-
-    def repeated(self) -> Iterator[list[tuple[FieldReport, int]]]:
-        """The dated reports that count, of each assembly that has three or more, the oldest first."""
-        counts = "evidence is not null and tested_on <> '' and tag <> ''"
-        several = f"select tag from report where {counts} group by tag having count(*) > 2"  # noqa: S608
-        rows = self.reports("tag, tested_on, line", f"{counts} and tag in ({several})")
-        for _, group in groupby(rows, lambda row: row[1].tag):
-            yield [(report, evidence) for _, report, evidence, *_ in group if evidence is not None]
 
     def rank(self, rows: Iterable[tuple[int, str, int]]) -> None:
         """Notes urgency and a later report of some reports."""

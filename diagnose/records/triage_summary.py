@@ -8,6 +8,7 @@ from math import exp, lgamma, log
 from typing import NamedTuple
 
 from diagnose.knowledge.quantities import show_size
+from diagnose.records.history import PastTest
 from diagnose.records.trend import trend
 from diagnose.records.triage import FAILED, NO_PROTECTION, URGENCY, Triage, TriagedReport, urgency
 from diagnose.records.triage_judging import WeighedEvidence
@@ -186,20 +187,26 @@ def drifting(triage: Triage) -> list[Drifting]:
     """Assemblies with three readings or more of a kind whose trend is at the limit within two years, soonest first."""
     found = triage.store.found()
     rows: list[Drifting] = []
-    for several in triage.store.repeated():
-        rows += _drifts([(report, found[evidence]) for report, evidence in several])
+    for several, past in triage.store.years():
+        rows += _drifts([(report, found[evidence]) for _, report, evidence in several], past)
     return sorted(rows, key=lambda row: (row.years, row.tag))[:MOST_DRIFTING]
 
 
-def _drifts(rows: Sequence[tuple[FieldReport, WeighedEvidence]]) -> Iterator[Drifting]:
+def _drifts(rows: Sequence[tuple[FieldReport, WeighedEvidence]], past: Sequence[PastTest]) -> Iterator[Drifting]:
     last, weighed = rows[-1]
+    days = {report.tested_on for report, _ in rows}
+    before = [(test.day, dict(test.left)) for test in past if test.type == last.type and test.day not in days]
     for reading in weighed.readings:
         points = [
+            (day, reading.value(left)) for day, left in before if day < last.tested_on and left.keys() >= {*reading.of}
+        ]
+        points += [
             (report.tested_on, one.value(dict(report.answers)))
             for report, other in rows
             for one in other.readings
             if (report.type, one.name) == (last.type, reading.name)
         ]
+        points.sort()
         line = trend(points)
         years = line.years_to(reading.limit) if line else None
         fell = points[0][1] - points[-1][1]

@@ -360,6 +360,16 @@ def test_one_bad_reading_hardly_bends_a_trend() -> None:
     assert trend(level[:2]) is None
 
 
+def test_earlier_years_from_elsewhere_count_in_a_trend(tmp_path: Path) -> None:
+    years = [("2023-05-03", 2.2), ("2024-05-04", 1.7), ("2025-05-05", 1.2)]
+    lines = [f"A,{day},DC,1 in,,,,{value},2.0\n" for day, value in years]
+    earlier = tmp_path / "earlier.csv"
+    earlier.write_text(HEADER + "".join(lines[:2]) + lines[2].replace("1.2", "9.9"), encoding="utf-8")
+    with triaged(tmp_path, HEADER + lines[2], past=past_of(earlier)) as made:
+        (found,) = drifting(made)
+    assert found.points == tuple(years)
+
+
 @pytest.mark.parametrize(("expected", "have"), [(0.05, 0), (0.1, 1), (1.0, 3), (5.0, 9), (1200.0, 1257)])
 def test_parts_to_have_are_enough_in_95_months_of_100(expected: float, have: int) -> None:
     """Against tables of the Poisson distribution; the last by its normal approximation, 1200 + 1.645 * 34.64."""

@@ -12,7 +12,7 @@ from diagnose.pages.reading_chart import SMALL, Chart, Point, reading_chart
 from diagnose.pages.templates import styled_page
 from diagnose.records.triage import URGENCY
 from diagnose.records.triage_output import why
-from diagnose.records.triage_summary import MOST_DRIFTING, Drifting, TriageSummary
+from diagnose.records.triage_summary import Drifting, TriageSummary
 
 MOST_PARTS = 12
 SHOWN_BY = {"type": "By type", "size": "By size", "year": "By year", "location": "By place"}
@@ -33,7 +33,7 @@ def triage_page(found: TriageSummary, unit: str, edition: str) -> str:
         capital=capital,
         shown_by=SHOWN_BY,
         stock=found.stock[:MOST_PARTS],
-        drifting=[(row, _line(row)) for row in found.drifting[:MOST_DRIFTING]],
+        drifting=[(row, _line(row)) for row in found.drifting],
         version=__version__,
         edition=edition,
     )

@@ -193,6 +193,9 @@ class Triage:
         self.unread, self.texts = self.tools.reader.unread, self.tools.reader.texts
         self.size_unit = columns.size_unit
         first = next(iter(library.all().values()))
+        self.profile_titles = {
+            row.name: row.title for ready in library.all().values() for row in ready.assembly.profiles
+        }
         self.edition = first.edition
         self.caution = next((row.text for row in first.assembly.cautions if row.name == CAUTION), "")
         content = file.digest, past.digest, columns, library.version, __version__

@@ -61,6 +61,8 @@ def in_short(found: TriageSummary, unit: str) -> list[Block]:
         warned = [Paragraph(f"No protection: {found.caution}", strong=True)] if found.caution else []
         rows = Entries(tuple(_entry(row, unit) for row in found.first[:SHOWN_IN_SHORT]))
         blocks += [Heading("See to first", 2), *warned, rows]
+        more = found.to_see_to - min(len(found.first), SHOWN_IN_SHORT)
+        blocks += [Paragraph(f"{more} more are to be seen to; the table (-o) has all.")] if more else []
     return blocks
 
 

@@ -14,7 +14,8 @@ from diagnose.records.triage import FAILED, NO_PROTECTION, URGENCY, Triage, Tria
 from diagnose.records.triage_judging import WeighedEvidence
 from diagnose.records.triage_rows import FieldReport
 
-FIRST = 15
+# So many are shown of those that are to be seen to first; and all that give no protection, up to a sheet or two.
+FIRST, MOST_FIRST = 15, 60
 MOST_BARS = 10
 # In how many months of a hundred the parts at hand are enough.
 ENOUGH = 0.95
@@ -25,6 +26,7 @@ LEAST_FALL = 0.4  # psi over all readings: twice what a gauge may be off
 MOSTLY = 0.8
 MOST_DRIFTING = 12
 NOT_GIVEN = "not given"
+NO_PART = "none, or outside it"
 
 
 class Share(NamedTuple):
@@ -62,7 +64,10 @@ class Drifting(NamedTuple):
 
 
 class TriageSummary(NamedTuple):
-    """What stands on the page. `kinds` counts reports by urgency; `months` is the time that they span."""
+    """What stands on the page. `kinds` counts reports by urgency; `months` is the time that they span.
+
+    `first` and `drifting` are those that come first, of `to_see_to` and `nearing`.
+    """
 
     reports: int
     kinds: tuple[tuple[str, int], ...]
@@ -71,10 +76,12 @@ class TriageSummary(NamedTuple):
     last_day: str
     months: int
     first: tuple[TriagedReport, ...]
+    to_see_to: int
     shares: tuple[tuple[str, tuple[Share, ...]], ...]
     parts: tuple[tuple[str, int], ...]
     stock: tuple[StockedPart, ...]
     drifting: tuple[Drifting, ...]
+    nearing: int
     profiles: tuple[str, ...]
     size_unit: str
     caution: str
@@ -100,14 +107,14 @@ class _Tally:
         self.profiles.add(report.profile)
         if report.tested_on:
             self.days.add(report.tested_on)
-        if row.urgency <= FAILED and len(self.first) < FIRST:
+        if row.urgency <= FAILED and len(self.first) < (MOST_FIRST if row.urgency == NO_PROTECTION else FIRST):
             self.first.append(row)
         failed = urgency(report, weighed) <= FAILED
         for name, value in _groups(report, self.size_unit):
             self.tested[name][value] += 1
             self.failed[name][value] += failed
         if failed and weighed is not None:
-            self.parts[weighed.part or "no part: something outside, or nothing found"] += 1
+            self.parts[weighed.part or NO_PART] += 1
             for part, chance in weighed.parts:
                 self.needed[part, report.size] += chance
 
@@ -124,7 +131,7 @@ def summary(triage: Triage) -> TriageSummary:
     tally = _Tally(triage.size_unit)
     for row in triage.reports():
         tally.take(row)
-    days = sorted(tally.days)
+    days, nearing = sorted(tally.days), drifting(triage)
     months = len({day[:7] for day in days}) if days else 0
     return TriageSummary(
         reports=sum(tally.kinds.values()),
@@ -134,11 +141,13 @@ def summary(triage: Triage) -> TriageSummary:
         last_day=days[-1] if days else "",
         months=months,
         first=tuple(tally.first),
+        to_see_to=sum(tally.kinds[kind] for kind in URGENCY if kind <= FAILED),
         shares=tuple((name, tuple(_shares(name, tally))) for name in tally.tested),
         parts=tuple(tally.parts.most_common(MOST_BARS)),
         stock=stock(tally.needed, months),
-        drifting=tuple(drifting(triage)),
-        profiles=tuple(sorted(tally.profiles)),
+        drifting=tuple(nearing[:MOST_DRIFTING]),
+        nearing=len(nearing),
+        profiles=tuple(triage.profile_titles.get(name, name) for name in sorted(tally.profiles)),
         size_unit=triage.size_unit,
         caution=triage.caution if tally.kinds[NO_PROTECTION] else "",
     )
@@ -146,7 +155,7 @@ def summary(triage: Triage) -> TriageSummary:
 
 def _shares(name: str, tally: _Tally) -> Iterator[Share]:
     tested, failed = tally.tested[name], tally.failed[name]
-    if set(tested) == {NOT_GIVEN}:
+    if len(tested) < 2:  # nothing to compare
         return
     if name in {"year", "size"}:
         chosen = sorted(
@@ -189,7 +198,7 @@ def drifting(triage: Triage) -> list[Drifting]:
     rows: list[Drifting] = []
     for several, past in triage.store.years():
         rows += _drifts([(report, found[evidence]) for _, report, evidence in several], past)
-    return sorted(rows, key=lambda row: (row.years, row.tag))[:MOST_DRIFTING]
+    return sorted(rows, key=lambda row: (row.years, row.tag))
 
 
 def _drifts(rows: Sequence[tuple[FieldReport, WeighedEvidence]], past: Sequence[PastTest]) -> Iterator[Drifting]:

@@ -22,6 +22,7 @@ def test_the_page_fits_says_what_failed_and_loads_nothing(tmp_path: Path, look_a
         f"D{n},{2021 + y}-05-0{n + 1},Mill,DC,{n + 1} in,no,{2.3 - 0.35 * y},2.0" for n in range(2) for y in range(4)
     ]
     lines += [f"F{n},2024-0{n + 1}-01,{HOSTILE},DC,2 in,yes,0.4,{n / 4}" for n in range(6)]
+    lines += [f"N{n},2024-05-01,Mill,DC,2 in,no,0.3,0.3" for n in range(17)]
     path, columns = tmp_path / "reports.csv", ReportColumns(unit="psid")
     path.write_text("\n".join(lines), encoding="utf-8")
     triage = Triage(TableFile(path, columns.separator, columns.encoding), columns, LIBRARY, None)
@@ -32,7 +33,10 @@ def test_the_page_fits_says_what_failed_and_loads_nothing(tmp_path: Path, look_a
     said = opened.page.locator("body").inner_text()
     assert "Field tests, 1 May 2021 to 1 June 2024" in said
     assert HOSTILE in said
-    assert "No protection" in said
+    # All that give no protection are named, and how many besides are not.
+    assert [f"N{n}" for n in range(17) if f"N{n}" not in said] == []
+    assert "The first 21 of 23 that are to be seen to" in said
+    assert "US EPA manual, 2003" in said
     assert "Coming near a limit" in said
     assert "check valve" in opened.page.locator("#stock").inner_text()
     assert opened.page.title().startswith("Field tests")

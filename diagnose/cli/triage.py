@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 FORMS = {".csv": "csv", ".jsonl": "json lines"}
 UNFINISHED = ".unfinished"
-MOST_TOLD = 20
+MOST_TOLD, MOST_TAGS = 20, 3
 NOTHING_READ = BAD_ROWS = 2
 
 
@@ -131,6 +131,13 @@ def _tell_bad(triage: Triage, file: Path | None, reports: Path, earlier: Sequenc
         lines = [f"{reports}: error: there is no report below the first row"]
     if triage.unread:
         click.echo(f"{reports}: columns that are not read: {', '.join(map(cut, triage.unread))}", err=True)
+    doubtful = triage.store.doubtful_tags()
+    for tag, times in doubtful[:MOST_TAGS]:
+        click.echo(
+            f"{reports}: {times} assemblies that differ in type, size or place have the tag '{cut(tag)}'", err=True
+        )
+    if len(doubtful) > MOST_TAGS:
+        click.echo(f"{reports}: {len(doubtful) - MOST_TAGS} more tags stand with several", err=True)
     if file is not None:
         write_output(file, "".join(f"{line}\n" for line in lines).encode(), [reports])
     for line in lines[:MOST_TOLD]:

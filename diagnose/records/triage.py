@@ -42,6 +42,7 @@ CAUTION = "no_protection"
 ROWS, YEARS, SETS = 1000, 200, 8
 
 T = TypeVar("T")
+Identity = tuple[str, str, float, str]
 Told = Callable[[int, int], None]
 
 
@@ -251,13 +252,13 @@ class Triage:
         def own(report: FieldReport, evidence: int | None) -> int:
             return urgency(report, found[evidence] if evidence is not None else None)
 
-        last: dict[str, str] = {}
+        last: dict[Identity, str] = {}
         for _, report, evidence, *_ in self.store.reports():
             if report.tag and report.tested_on and own(report, evidence) != NOT_JUDGED:
-                last[report.tag] = max(last.get(report.tag, ""), report.tested_on)
+                last[identity(report)] = max(last.get(identity(report), ""), report.tested_on)
         ranked: list[tuple[int, str, int]] = []
         for number, report, evidence, *_ in self.store.reports():
-            day = last.get(report.tag, "") if report.tested_on else ""
+            day = last.get(identity(report), "") if report.tested_on else ""
             later = day if day > report.tested_on else ""
             ranked.append((FOLLOWED if later else own(report, evidence), later, number))
         self.store.rank(ranked)
@@ -268,6 +269,14 @@ class Triage:
         order = "urgency, hazard desc, tested_on = '', tested_on, line"
         for _, report, evidence, rank, later in self.store.reports(order):
             yield TriagedReport(report, rank, found[evidence] if evidence is not None else None, later)
+
+
+def identity(report: FieldReport) -> Identity:
+    """What makes two reports those of one assembly.
+
+    Tags are typed over and filled down by mistake; another assembly must not hide behind the tag of one that passed.
+    """
+    return report.tag, report.type, report.size, report.location.casefold()
 
 
 def urgency(report: FieldReport, weighed: WeighedEvidence | None) -> int:

@@ -102,6 +102,7 @@ class ReportReader:
         texts: list[str] = []
         unit_at = next((row for row in self.held if "unit" in row.holds), None)
         unit = self._unit(line, unit_at, cells, problems) if unit_at else self._columns.unit
+        unread = bool(problems)  # what a reading is in no unit that is known would be told of each besides
         for held in self.held:
             cell = cells[held.at].strip()
             if held.holds == ("text",):
@@ -114,7 +115,7 @@ class ReportReader:
                 name = target or next((n for n in held.holds if n in FIELDS or n in self._observations[kind]), "")
                 if name in FIELDS:
                     found[name] = word
-                elif name in self._observations[kind]:
+                elif name in self._observations[kind] and not (unread and not self._observations[kind][name].answers):
                     value = self._answer(kind, name, word, unit)
                     if isinstance(value, ValueError):
                         self._miss(problems, line, held, str(value))
@@ -172,9 +173,9 @@ class ReportReader:
                 names = {plain_name(answer): answer for answer, _ in row.answers}
                 return parse_answer(row, names.get(plain_name(word), word))
             number, own = _number(word)
-            return parse_answer(row, f"{number} {own or unit}".strip())
+            return parse_answer(row, f"{number} {own or unit}".strip() if number[-1:].isdigit() else word)
         except ValueError as error:
-            return error
+            return ValueError(f"{error}, or name it under 'codes'") if row.answers else error
 
     def _size_of(self, text: str) -> float | ValueError:
         if text.casefold() in BLANK:
@@ -216,7 +217,9 @@ def day_in(text: str, day_first: bool | None) -> str:
             return _day(parts[1], parts[2], parts[3], day_first).isoformat()
     except ValueError:
         pass
-    says = "; if the year comes last, say with 'dates' what comes first" if day_first is None else ""
+    says = f", or with the {'day' if day_first else 'month'} first"
+    if day_first is None:
+        says = "; if the year comes last, say with 'dates' what comes first"
     raise ValueError(f"'{cut(text)}' is no date; expected one as in 2026-11-29{says}")
 
 

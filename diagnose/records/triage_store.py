@@ -201,6 +201,11 @@ class TriageStore:
         """How many rows could not be read."""
         return int(next(self._all("count(distinct line)", "problem"))[0])
 
+    def doubtful_tags(self) -> list[tuple[str, int]]:
+        """Tags that stand with several types, sizes or places, and with how many."""
+        each = "select distinct tag, type, size, lower(location) from report where tag <> ''"
+        return [*self._all("tag, count(*)", f"({each}) group by tag having count(*) > 1 order by count(*) desc, tag")]
+
     def distinct(self) -> int:
         """How many sets of evidence there are that differ."""
         return int(next(self._all("count(*)", "evidence"))[0])

@@ -78,7 +78,7 @@ def test_bad_rows_are_told_with_line_and_column_and_the_others_read(tmp_path: Pa
     found = read(tmp_path, HEAD + rows)
     assert len(found.cases) == 2  # the first has two lines, the last is short
     assert told(found, tmp_path) == [
-        "book.csv:4:2: error: '11/30/2025' is no date; expected one as in 2026-11-29",
+        "book.csv:4:2: error: '11/30/2025' is no date; expected one as in 2026-11-29, or with the day first",
         "book.csv:5:3: error: case, assembly: there is no type 'RPD'; did you mean 'RPDA'?",
         "book.csv:6:4: error: part: RP has no part '3rd check'; did you mean 'check_2'?",
         "book.csv:7:9: error: first_check_differential: '4.2' has no unit; write one of psi, psid, kPa, bar, "

@@ -248,6 +248,16 @@ def test_a_tag_that_hundreds_of_reports_carry_tells_nothing_of_years(tmp_path: P
         assert not any(row.report.earlier for row in made.reports())
 
 
+def test_a_tag_that_was_filled_down_hides_no_failure(tmp_path: Path) -> None:
+    header = HEADER.replace("tag,", "tag,location,")
+    lines = ["A,Quay 1,2025-01-01,DC,1 in,,,,0.4,2.0", "A,Quay 2,2025-02-01,DC,1 in,,,,2.0,2.0"]
+    lines += ["B,Quay 3,2025-01-01,DC,1 in,,,,0.4,2.0", "B,quay 3,2025-02-01,DC,1 in,,,,2.0,2.0"]
+    with triaged(tmp_path, header + "\n".join(lines)) as made:
+        found = [(row.report.tag, URGENCY[row.urgency]) for row in made.reports()]
+        assert made.store.doubtful_tags() == [("A", 2)]
+    assert found == [("A", "failed"), ("A", "passed"), ("B", "passed"), ("B", "tested again since")]
+
+
 class StoppedError(Exception):
     """The work is broken off."""
 

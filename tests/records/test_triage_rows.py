@@ -172,3 +172,17 @@ def test_a_mapping_that_is_wrong_is_told(tmp_path: Path, text: str, words: str) 
 def test_a_file_that_cannot_be_used_is_told(tmp_path: Path, content: bytes, words: str) -> None:
     with pytest.raises(ProblemsFoundError, match=words):
         list(read(tmp_path, content))
+
+
+def test_what_is_told_first_is_what_is_wrong(tmp_path: Path) -> None:
+    rows = "\n".join(
+        ["A,,RP,,,2.1,see file,psi", "B,,RP,,,2.1,7.0,mmHg", "C,2052-01-01,RP,,,2.1,7.0,", "D,,RP,,,,tight,"]
+    )
+    found = read(tmp_path, OURS.strip() + ",unit\n" + rows, ReportColumns(unit="psid"))
+    told = [row.message for row in found if isinstance(row, Problem)]
+    assert [line.partition(";")[0] for line in told] == [
+        "first_check_differential: 'see file' is not a pressure",
+        "unit: unit 'mmHg' is not read",
+        "tested_on: '2052-01-01' is no day on which a test was made: expected one from 1950-01-01 to today",
+        "first_check_differential: 'tight' is not a pressure",
+    ]

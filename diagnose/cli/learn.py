@@ -94,7 +94,7 @@ def _read(folder: Path | None, book: Path | None, columns: Path | None, types: L
     from diagnose.records.store import read_store
 
     if book is not None and columns is not None:
-        return read_book(book, read_columns(columns), types)
+        return read_book(book, read_columns(columns, types), types)
     return read_store(folder or Path(), types, keep=keep)
 
 

@@ -16,7 +16,7 @@ from diagnose.knowledge.yamltext import Node, Scalar, Sequence, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.foreign import one_line
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.places import Place, ProblemsFoundError, refused
 from diagnose.records.table_file import TableFile
 from diagnose.records.triage_rows import day_in
 
@@ -51,8 +51,8 @@ class Read(NamedTuple):
     problems: tuple[ProblemsFoundError, ...]
 
 
-def read_columns(path: Path) -> Columns:
-    """The mapping file.
+def read_columns(path: Path, types: Library) -> Columns:
+    """The mapping file; its columns may hold any observation of these types.
 
     Raises:
         ProblemsFoundError: with all problems of it.
@@ -60,9 +60,10 @@ def read_columns(path: Path) -> Columns:
     problems: Problems = []
     fields = Fields(read_file(path), "columns", case_format().sections["columns"], NoNames(problems))
     keys = ["type", *case_format().sections["case"].keys, *IN_RECORD, PART]
+    known = [*keys, *(row.name for ready in types.all().values() for row in ready.assembly.observations)]
     for heading, key in fields["columns"]:
-        if "." not in key and key not in keys and not key.isidentifier():
-            unknown(problems, heading.place, f"columns, {heading.text}: no key and no name", key, keys)
+        if key not in known:
+            unknown(problems, heading.place, f"columns, {heading.text}: no key and no observation", key, known)
     columns = {heading.text: "assembly" if key == "type" else key for heading, key in fields["columns"]}
     codes = {
         heading.text: {one.text.strip().casefold(): ours for one, ours in rows} for heading, rows in fields["codes"]
@@ -70,9 +71,11 @@ def read_columns(path: Path) -> Columns:
     for heading, _ in fields["codes"]:
         if heading.text not in columns:
             unknown(problems, heading.place, "codes: no column", heading.text, columns)
+    always = {"assembly" if key.text == "type" else key.text: text for key, text in fields["always"]}
+    if "assembly" not in {*columns.values(), *always} and not problems:
+        complain(problems, fields.at("columns"), "no column holds the type; name one, or say it under 'always'")
     if problems:
         raise ProblemsFoundError(problems)
-    always = {"assembly" if key.text == "type" else key.text: text for key, text in fields["always"]}
     return Columns(columns, codes, always, DAY_FIRST.get(fields["dates"]), fields.place)
 
 
@@ -133,6 +136,8 @@ def _case(cells: Mapping[str, list[Cell]], types: Library, columns: Columns) -> 
             rows[key] = [_day(cell, columns.day_first, problems) for cell in rows[key]]
     where = next((cell.place for some in cells.values() for cell in some), columns.place)
     where = where._replace(column=1) if where.line else where
+    if "assembly" not in rows:
+        raise refused(where, "no type of assembly")
     named = Entries(tuple((Scalar(key, where), _scalar(rows[key][0])) for key in ("assembly",) if key in rows), where)
     assembly = types.get(read_type(named, types.names())).assembly
     part = rows.pop(PART, [])

@@ -104,8 +104,9 @@ def _counted(lessons: Lessons) -> Iterator[Entry]:
         )
         for (kind, part), weight in weigh:
             if part and weight < 1:
-                told = f"{kind}, {part}: within the part each of these counts as {weight:.2g}"
-                yield Entry("", f"{told}, all together as those of which the cause was found")
+                within = f"within it each of these counts as {weight:.2g}, all together as those with a cause found"
+                told = within if weight else "nothing was found within it, so they divide as the rules have it"
+                yield Entry("", f"{kind}, {part}: {told}")
     if open_jobs:
         told = f"; {lessons.estimates.outside:.1f} of these fell outside the parts" if lessons.estimates.outside else ""
         yield Entry(str(open_jobs), f"whose cause stayed open; each counts by the probability of each cause{told}")
@@ -145,8 +146,8 @@ def _shares(rows: Sequence[LearnedValue]) -> Iterator[str]:
 
 
 def _times(row: LearnedValue) -> str:
-    name = cut(f"{row.where}: {row.path[1]}", 44)
-    return f"{name:<44} {figure(row.before):>6} -> {figure(row.after):>6}   {row.number:g} jobs"
+    name, jobs = cut(f"{row.where}: {row.path[1]}", 44), "1 job" if row.number == 1 else f"{row.number:g} jobs"
+    return f"{name:<44} {figure(row.before):>6} -> {figure(row.after):>6}   {jobs}"
 
 
 def _repair(row: LearnedValue) -> str:

@@ -14,6 +14,7 @@ from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by
 
 USUAL, FALL_BACK = "utf-8-sig", "cp1252"
 MARKS = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
+WORKBOOK = b"PK\x03\x04"
 KEPT = 8192
 _SEPARATORS = ",;\t|"
 
@@ -44,6 +45,8 @@ class TableFile:
         try:
             with self.path.open("rb") as stream:
                 while block := stream.read(1 << 20):
+                    if not lines and block.startswith(WORKBOOK):
+                        raise refused(self.path, "is a workbook, or another packed file; save it as CSV")
                     if not lines and not encoding:
                         encoding = next((name for mark, name in MARKS if block.startswith(mark)), "")
                         decoder = None if encoding else codecs.getincrementaldecoder("utf-8")()
@@ -114,8 +117,12 @@ class TableFile:
 
     def rows(self) -> Iterator[Row | ProblemsFoundError]:
         """The rows below the first with the lines they begin at; a problem in place of what is no row."""
+        width = len(self.header)
         for number, row in enumerate(self._cells()):
-            if number and (isinstance(row, ProblemsFoundError) or any(map(str.strip, row[1]))):
+            if number and not isinstance(row, ProblemsFoundError) and any(map(str.strip, row[1][width:])):
+                message = f"expected {width} cells, as in the first row, found {len(row[1])}"
+                yield refused(Place(str(self.path), row[0], 1), message)
+            elif number and (isinstance(row, ProblemsFoundError) or any(map(str.strip, row[1]))):
                 yield row
 
 

@@ -70,10 +70,6 @@ class ReportReader:
         """One row, or everything that is wrong with it."""
         line, cells = row
         problems: Problems = []
-        place = Place(self.file, line, 1)
-        if len(cells) > self._width and any(map(str.strip, cells[self._width :])):
-            complain(problems, place, f"expected {self._width} cells, as in the first row, found {len(cells)}")
-            return problems
         long = next((at for at, cell in enumerate(cells) if len(cell) > MOST_CELL), None)
         if long is not None:
             message = f"longer than {MOST_CELL} characters; a quote before it may not be closed"
@@ -175,7 +171,9 @@ class ReportReader:
             number, own = _number(word)
             return parse_answer(row, f"{number} {own or unit}".strip() if number[-1:].isdigit() else word)
         except ValueError as error:
-            return ValueError(f"{error}, or name it under 'codes'") if row.answers else error
+            if row.answers:
+                return ValueError(f"{error}, or name it under 'codes'")
+            return ValueError(f"{error}, or say once with 'unit' what all are in") if "no unit" in str(error) else error
 
     def _size_of(self, text: str) -> float | ValueError:
         if text.casefold() in BLANK:

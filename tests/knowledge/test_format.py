@@ -18,6 +18,7 @@ from diagnose.knowledge.yamltext import Node, read_file
 from diagnose.records.book import read_columns
 from tests.knowledge.overlays import written
 from tests.knowledge.reading import every_key
+from tests.shipped import LIBRARY
 
 OWN_LINE = Path(__file__).parent.parent / "rules" / "bypass_round_one_check"
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
@@ -60,7 +61,7 @@ def test_every_key_that_is_described_is_read(
     read_case(node, base.assemblies[read_type(node, base.assemblies)])
     columns = tmp_path / "columns.yaml"
     columns.write_text("columns: {Type: assembly}\n", encoding="utf-8")
-    read_columns(columns)
+    read_columns(columns, LIBRARY)
     wanted = {(section.name, key.name) for make in FORMATS.values() for section, key in every_key(make())}
     # Laid over the file of the included type before it is read.
     wanted = {pair for pair in wanted if pair[0] != "changed of an included type"}

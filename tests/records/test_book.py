@@ -30,7 +30,7 @@ HEAD = "No;Day;Kind;Where;Wrong;Work;Min;End;Diff\r\n"
 def read(tmp_path: Path, rows: str | bytes, mapping: str = MAPPING) -> Read:
     (tmp_path / "columns.yaml").write_text(mapping, encoding="utf-8")
     (tmp_path / "book.csv").write_bytes(rows if isinstance(rows, bytes) else rows.encode())
-    return read_book(tmp_path / "book.csv", read_columns(tmp_path / "columns.yaml"), LIBRARY)
+    return read_book(tmp_path / "book.csv", read_columns(tmp_path / "columns.yaml", LIBRARY), LIBRARY)
 
 
 def told(found: Read, tmp_path: Path) -> list[str]:
@@ -74,6 +74,8 @@ def test_bad_rows_are_told_with_line_and_column_and_the_others_read(tmp_path: Pa
         "e;;RP;relief;;;;;4.2\n"
         "f;;RP;relief;;cleaned;much;;\n"
         "g;;RP;relief\n"
+        "h;;;relief;;;;;\n"
+        "i;;RP;relief;;;;;;and more\n"
     )
     found = read(tmp_path, HEAD + rows)
     assert len(found.cases) == 2  # the first has two lines, the last is short
@@ -85,16 +87,24 @@ def test_bad_rows_are_told_with_line_and_column_and_the_others_read(tmp_path: Pa
         "as in '4.2 psid'",
         "book.csv:8:7: error: case, record, minutes, relief_valve.clean: expected a number from 0.1 to 10000, "
         "found 'much'",
+        "book.csv:10:1: error: no type of assembly",
+        "book.csv:11:1: error: expected 9 cells, as in the first row, found 10",
     ]
 
 
 def test_a_book_without_a_column_and_a_mapping_with_an_unknown_key_are_refused(tmp_path: Path) -> None:
     with pytest.raises(ProblemsFoundError, match=r"book.csv:1:1: error: there is no column 'Day'"):
         read(tmp_path, "No;Kind\n1;RP\n")
-    with pytest.raises(ProblemsFoundError, match=r"no key and no name 'what was found'"):
+    with pytest.raises(ProblemsFoundError, match=r"no key and no observation 'what was found'"):
         read(tmp_path, HEAD, "columns: {Wrong: what was found}")
     with pytest.raises(ProblemsFoundError, match=r"codes: no column 'Wrnog'; did you mean 'Wrong'\?"):
         read(tmp_path, HEAD, "columns: {Wrong: found}\ncodes: {Wrnog: {dirt: debris}}")
+    with pytest.raises(
+        ProblemsFoundError, match=r"columns.yaml:1:11: .*observation 'closedon'; did you mean 'closed_on'"
+    ):
+        read(tmp_path, HEAD, "columns: {Day:  closedon, Kind: type}")
+    with pytest.raises(ProblemsFoundError, match=r"columns.yaml:1:10: error: no column holds the type"):
+        read(tmp_path, HEAD, "columns: {Wrong: found}")
 
 
 def test_a_table_of_a_western_spreadsheet_is_read(tmp_path: Path) -> None:

@@ -82,7 +82,7 @@ def test_a_file_of_an_office_is_read_however_it_is_written(tmp_path: Path, encod
         ("A,0025-01-02,RP,2 in,no,2 psid,6 psid", 2, "no day on which a test was made"),
         ("A,2025-01-02,RP,two,no,2 psid,6 psid", 4, "not a size"),
         ("A,2025-01-02,RP,2 in,high,2 psid,6 psid", 5, "not understood"),
-        ("A,2025-01-02,RP,2 in,no,2,6 psid", 6, "no unit"),
+        ("A,2025-01-02,RP,2 in,no,2,6 psid", 6, "as in '2 psid', or say once with 'unit' what all are in"),
         ('A,2025-01-02,RP,2 in,no,"1,234 psid",6 psid', 6, "may be 1.234 or 1234"),
         ("A,2025-01-02,RP,2 in,no,2 psid,600 psid", 7, "outside the range"),
         ("A,2025-01-02,RP,2 in,no,2 psid,6 psid,one more", 1, "expected 7 cells"),
@@ -172,6 +172,11 @@ def test_a_mapping_that_is_wrong_is_told(tmp_path: Path, text: str, words: str) 
 def test_a_file_that_cannot_be_used_is_told(tmp_path: Path, content: bytes, words: str) -> None:
     with pytest.raises(ProblemsFoundError, match=words):
         list(read(tmp_path, content))
+
+
+def test_a_workbook_is_no_table(tmp_path: Path) -> None:
+    with pytest.raises(ProblemsFoundError, match="is a workbook"):
+        list(read(tmp_path, b"PK\x03\x04 and more"))
 
 
 def test_what_is_told_first_is_what_is_wrong(tmp_path: Path) -> None:

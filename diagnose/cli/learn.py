@@ -60,8 +60,7 @@ def command(
     """
     from diagnose.cases.beside import all_cases
     from diagnose.diagnosis.runs import Runs
-    from diagnose.records.leading import leading
-    from diagnose.records.lessons import lessons_of
+    from diagnose.records.lessons import leading, lessons_of
     from diagnose.records.page import lessons_data, lessons_page
     from diagnose.records.writing import must_be_free
 

@@ -8,9 +8,8 @@ from typing import Any
 
 from diagnose.diagnosis.wording import percent
 from diagnose.model.foreign import clean, cut
-from diagnose.records.leading import Leading
 from diagnose.records.learning import MOST_ROUNDS, weights
-from diagnose.records.lessons import LearnedValue, Lessons
+from diagnose.records.lessons import Leading, LearnedValue, Lessons
 from diagnose.records.writing import figure
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph
 

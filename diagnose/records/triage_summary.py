@@ -8,8 +8,7 @@ from math import exp, lgamma, log
 from typing import NamedTuple
 
 from diagnose.knowledge.quantities import show_size
-from diagnose.records.history import PastTest
-from diagnose.records.trend import trend
+from diagnose.records.history import PastTest, trend
 from diagnose.records.triage import FAILED, NO_PROTECTION, URGENCY, Triage, TriagedReport, urgency
 from diagnose.records.triage_judging import WeighedEvidence
 from diagnose.records.triage_rows import FieldReport

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from scipy.stats import beta
 
-from diagnose.records.intervals import below, interval
+from diagnose.records.lessons import below, interval
 
 
 @pytest.mark.parametrize("a", [0.01, 0.3, 1.0, 3.8, 44.0, 5000.0])

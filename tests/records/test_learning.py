@@ -17,9 +17,8 @@ from diagnose.belief.network import Network, build_network
 from diagnose.belief.posterior import ImpossibleEvidenceError, Posterior, weigh
 from diagnose.model.causes import PLAIN_GRADES, Cause, Finding, Mode, Reason, Unlisted
 from diagnose.records import learning
-from diagnose.records.homes import Home, Homes
-from diagnose.records.intervals import interval
-from diagnose.records.learning import Estimates, Fault, learn
+from diagnose.records.learning import Estimates, Fault, Home, Homes, learn
+from diagnose.records.lessons import interval
 
 # A lamp with two parts: 60 % and 40 % of its failures, and within each three and two causes.
 PARTS = {"bulb": (0.06, {"burnt": 0.5, "loose": 0.3, "wrong": 0.2}), "cell": (0.04, {"flat": 0.7, "leaking": 0.3})}

@@ -9,10 +9,8 @@ import pytest
 
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case, Record
-from diagnose.records.intervals import interval
-from diagnose.records.jobs import ClosedJob
-from diagnose.records.outcomes import outcome_of
-from diagnose.records.repairs import RepairLearned, repairs_learned
+from diagnose.records.lessons import LearnedValue, cures_learned
+from diagnose.records.outcomes import ClosedJob, outcome_of
 from tests.shipped import LIBRARY
 
 TYPES = {"RP": LIBRARY.get("RP").assembly}
@@ -31,10 +29,10 @@ def closed(found: Sequence[str], done: Sequence[str], passed: str) -> ClosedJob:
 
 def cures(*jobs: ClosedJob) -> dict[tuple[str, str], tuple[int, int]]:
     """How often each repair cured, of how often it was tried."""
-    return {(row.name, row.cause): (row.good, row.number) for row in repairs_learned(jobs, TYPES, PRIOR)}
+    return {(row.path[1], row.path[3]): (int(row.number), int(row.total)) for row in cures_learned(jobs, TYPES, PRIOR)}
 
 
-def drawn(seed: int) -> list[RepairLearned]:
+def drawn(seed: int) -> list[LearnedValue]:
     dice = random.Random(seed)  # noqa: S311  nothing is kept secret by it
     jobs = []
     for _ in range(300):
@@ -47,17 +45,16 @@ def drawn(seed: int) -> list[RepairLearned]:
             if dice.random() < 0.2:  # given up
                 break
         jobs.append((tuple(done), passed))
-    return repairs_learned([closed([DEBRIS], *job) for job in jobs], TYPES, PRIOR)
+    return [*cures_learned([closed([DEBRIS], *job) for job in jobs], TYPES, PRIOR)]
 
 
 def test_chances_that_jobs_were_drawn_from_come_back_within_their_intervals_and_without_bias() -> None:
     hits, off = 0, dict.fromkeys(("flush", "clean", "replace_disc"), 0.0)
     for seed in range(20):
         for row in drawn(seed):
-            true = TRUTH[f"check_1.{row.name}"]
-            low, high = interval(PRIOR * row.before + row.good, PRIOR * (1 - row.before) + row.number - row.good)
-            hits += low <= true <= high
-            off[row.name] += (row.good / row.number - true) / 20
+            true = TRUTH[f"check_1.{row.path[1]}"]
+            hits += row.low <= true <= row.high
+            off[row.path[1]] += (row.number / row.total - true) / 20
     assert hits / 60 > 0.75  # of intervals of 90 %; the rules say otherwise on purpose
     # The standard error of replace_disc, which is tried least, is some 0.02.
     assert max(map(abs, off.values())) < 0.03

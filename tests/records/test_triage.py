@@ -15,9 +15,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import ProblemsFoundError
 from diagnose.records import triage as module
-from diagnose.records.history import read_years, with_years
+from diagnose.records.history import read_years, trend, with_years
 from diagnose.records.table_file import TableFile
-from diagnose.records.trend import trend
 from diagnose.records.triage import (
     FAILED,
     FAILED_AT_HAZARD,

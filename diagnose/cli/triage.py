@@ -69,7 +69,7 @@ def command(
     Ends with 0, also where some rows are bad (with --strict, 2), with 2 if no row can be read, 130 after Ctrl-C.
     """
     from diagnose.records.table_file import TableFile
-    from diagnose.records.triage import NO_TESTS, Triage, past_in
+    from diagnose.records.triage import NO_PAST, Triage, past_in
     from diagnose.records.triage_columns import ReportColumns, read_columns
 
     form = form_of(str(output), None, FORMS, "csv") if output else ""
@@ -78,7 +78,7 @@ def command(
     first = output or page
     work = first.with_name(f"{first.name}{UNFINISHED}") if first else None
     keep_apart((output, page, problems, work), (reports, columns, history))
-    past, unread = past_in(history, held, library) if history else (NO_TESTS, [])
+    past, unread = past_in(history, held, library) if history else (NO_PAST, [])
     triage, done, bad, read = None, False, 0, 0
     with ending() as end:
         try:

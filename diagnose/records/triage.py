@@ -22,7 +22,7 @@ from diagnose.records.history import PastTest, earlier_years, past_test, read_ye
 from diagnose.records.processes import Crew, crew
 from diagnose.records.table_file import Row, TableFile
 from diagnose.records.triage_columns import ReportColumns
-from diagnose.records.triage_judging import Evidence, WeighedEvidence, Weigher, case_of
+from diagnose.records.triage_judging import Answers, Evidence, WeighedEvidence, Weigher, case_of
 from diagnose.records.triage_rows import FieldReport, ReportReader
 from diagnose.records.triage_store import Earlier, NumberedReport, TriageStore, Years
 
@@ -85,19 +85,14 @@ class Tools(NamedTuple):
         for row in rows:
             found = row.problems if isinstance(row, ProblemsFoundError) else self.reader.read(row)
             if isinstance(found, FieldReport):
-                reports.append((found, self.shown_by(found)))
+                counts = found.answers and not found.void
+                reports.append((found, self._shown(found, found.answers) if counts else None))
             else:
                 problems += found
         return ReadBatch(len(rows), tuple(reports), tuple(problems))
 
-    def shown_by(self, report: FieldReport) -> Evidence | None:
-        """What a report shows."""
-        if report.void or not report.answers:
-            return None
-        return self._evidence(report)
-
-    def _evidence(self, report: FieldReport) -> Evidence:
-        return self.weigher.evidence(report.type, report.profile, report.size, report.answers)
+    def _shown(self, report: FieldReport, answers: Answers) -> Evidence:
+        return self.weigher.evidence(report.type, report.profile, report.size, answers)
 
     def with_years(self, rows: Sequence[Years]) -> list[tuple[int, Evidence, Earlier]]:
         """Of the reports that tests of earlier years say something of: their numbers, what they show then, and that."""
@@ -113,9 +108,12 @@ class Tools(NamedTuple):
             given, titles = dict(report.answers), {row.name: row.title for row in rows}
             found = [row for row in earlier_years(test, every, rows) if row[0] not in given]
             if found:
-                answers = sorted((*report.answers, *((name, value) for name, value, _ in found)))
-                earlier = tuple((titles[name], value, day) for name, value, day in found)
-                yield number, self._evidence(report._replace(answers=tuple(answers))), earlier
+                answers = tuple(sorted((*report.answers, *((name, value) for name, value, _ in found))))
+                yield (
+                    number,
+                    self._shown(report, answers),
+                    tuple((titles[name], value, day) for name, value, day in found),
+                )
 
     def past(self, report: FieldReport) -> PastTest:
         """What a report says of later years."""
@@ -147,7 +145,7 @@ class EarlierTests(NamedTuple):
     digest: str = ""
 
 
-NO_TESTS = EarlierTests()
+NO_PAST = EarlierTests()
 
 
 def past_in(source: Path, columns: ReportColumns, library: Library) -> tuple[EarlierTests, list[Problem]]:
@@ -183,26 +181,20 @@ class Triage:
     """
 
     def __init__(
-        self,
-        file: TableFile,
-        columns: ReportColumns,
-        library: Library,
-        store_path: Path | None,
-        past: EarlierTests = NO_TESTS,
+        self, file: TableFile, columns: ReportColumns, library: Library, work: Path | None, past: EarlierTests = NO_PAST
     ) -> None:
         self.file, self.tools = file, tools_for(file, columns, library)
         self.unread, self.texts = self.tools.reader.unread, self.tools.reader.texts
         self.size_unit = columns.size_unit
-        first = next(iter(library.all().values()))
-        self.profile_titles = {
-            row.name: row.title for ready in library.all().values() for row in ready.assembly.profiles
-        }
+        types = library.all().values()
+        first = next(iter(types))
+        self.profile_titles = {row.name: row.title for ready in types for row in ready.assembly.profiles}
         self.edition = first.edition
         self.caution = next((row.text for row in first.assembly.cautions if row.name == CAUTION), "")
         content = file.digest, past.digest, columns, library.version, __version__
         stamp = hashlib.sha256(repr(content).encode()).hexdigest()
         self._past = past.tests
-        self.store = TriageStore(store_path, stamp)
+        self.store = TriageStore(work, stamp)
 
     def run(self, jobs: int | None, reading: Told, weighing: Told) -> None:
         """Reads, weighs and ranks what is left to be done; is told how much is done, and of how much.

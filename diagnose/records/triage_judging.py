@@ -26,10 +26,13 @@ Answers = tuple[tuple[str, str | float], ...]
 
 
 class Evidence(NamedTuple):
-    """What a report shows. Two with the same `key` no rule can tell apart, nor any plan where `factor` is the same."""
+    """What a report shows. Two with the same `key` no rule can tell apart, nor any plan where `factors` are the same.
+
+    `factors` say what the minutes of work are times at its size, and those of closing what shuts the line.
+    """
 
     key: str
-    factor: str
+    factors: str
     type: str
     profile: str
     size: float
@@ -154,8 +157,8 @@ class Weigher:
             self._stretches[kind, profile] = Stretches(ready, profile)
         key = repr((kind, profile, *self._stretches[kind, profile].key(answers)))
         tables = ready.assembly.size_minutes, ready.assembly.turning_minutes
-        factor = " ".join(f"{size_factor(size, table):g}" for table in tables)
-        return Evidence(key, factor, kind, profile, size, answers)
+        factors = " ".join(f"{size_factor(size, table):g}" for table in tables)
+        return Evidence(key, factors, kind, profile, size, answers)
 
     def weighed(self, rows: Iterable[tuple[Evidence, bool]]) -> Iterator[WeighedEvidence]:
         """What the rules make of evidence; what differs in size alone, if it comes together, is weighed together.

@@ -28,8 +28,8 @@ _BEGIN = b"SQLite format 3\0"
 _TABLES = """
 create table if not exists about (name text primary key, value text);
 create table if not exists evidence (
-    number integer primary key, key text, factor text, type text, profile text, size real, answers text,
-    weighed text, unique (key, factor)
+    number integer primary key, key text, factors text, type text, profile text, size real, answers text,
+    weighed text, unique (key, factors)
 );
 create table if not exists report (
     number integer primary key, line integer, evidence integer, type text, profile text, size real, tag text,
@@ -58,7 +58,7 @@ class TriageStore:
             path.unlink()
             self._base = self._opened(stamp)
         self._numbers: dict[tuple[str, str], int] = {
-            (key, factor): number for number, key, factor in self._all("number, key, factor", "evidence")
+            (key, factors): number for number, key, factors in self._all("number, key, factors", "evidence")
         }
 
     def _opened(self, stamp: str) -> sqlite3.Connection:
@@ -132,11 +132,11 @@ class TriageStore:
         """The number of evidence, a new one where it is new."""
         if evidence is None:
             return None
-        at = evidence.key, evidence.factor
+        at = evidence.key, evidence.factors
         if at not in self._numbers:
             self._numbers[at] = len(self._numbers) + 1
             self._base.execute(
-                "insert into evidence (number, key, factor, type, profile, size, answers) values (?, ?, ?, ?, ?, ?, ?)",
+                "insert into evidence values (?, ?, ?, ?, ?, ?, ?, null)",
                 (self._numbers[at], *evidence[:-1], json.dumps(evidence.answers)),
             )
         return self._numbers[at]
@@ -179,12 +179,12 @@ class TriageStore:
         """What is still to be weighed, in an order in which what differs in size alone stands together."""
         wanted = "number in (select evidence from report where stated = 'failed')"
         rows = self._all(
-            f"number, key, factor, type, profile, size, answers, {wanted}",
-            "evidence where weighed is null order by key, factor",
+            f"number, key, factors, type, profile, size, answers, {wanted}",
+            "evidence where weighed is null order by key, factors",
         )
         return [
-            (number, Evidence(key, factor, kind, profile, size, _answers(answers)), bool(wanted))
-            for number, key, factor, kind, profile, size, answers, wanted in rows
+            (number, Evidence(key, factors, kind, profile, size, _answers(answers)), bool(wanted))
+            for number, key, factors, kind, profile, size, answers, wanted in rows
         ]
 
     def weighed(self, results: Iterable[tuple[int, WeighedEvidence]]) -> None:

@@ -22,8 +22,8 @@ from diagnose.records.triage import (
     FAILED_AT_HAZARD,
     FOLLOWED,
     NEAR,
+    NO_PAST,
     NO_PROTECTION,
-    NO_TESTS,
     NOT_JUDGED,
     PASSED,
     URGENCY,
@@ -48,7 +48,7 @@ def quiet(*_: int) -> None:
 
 
 @contextmanager
-def triaged(folder: Path, text: str = "", *, jobs: int = 1, past: EarlierTests = NO_TESTS) -> Iterator[Triage]:
+def triaged(folder: Path, text: str = "", *, jobs: int = 1, past: EarlierTests = NO_PAST) -> Iterator[Triage]:
     path = folder / "reports.csv"
     if text:
         path.write_text(text, encoding="utf-8")
@@ -130,6 +130,15 @@ def test_a_reading_on_a_limit_is_not_one_below_it() -> None:
         for value in (0.99, 1.0, 1.01)
     }
     assert len(keys) == 3
+
+
+def test_sizes_whose_shutoff_valves_take_longer_to_close_are_planned_apart() -> None:
+    ready = LIBRARY.get("DC")
+    slower = ready.assembly._replace(size_minutes=((4.0, 1.0),), turning_minutes=((2.0, 1.0), (4.0, 2.0)))
+    weigher = Weigher({"DC": ready._replace(assembly=slower)})
+    shown = [weigher.evidence("DC", "epa_2003", size, (("first_check_differential", 0.4),)) for size in (1.0, 2.0, 4.0)]
+    assert len({row.key for row in shown}) == 1
+    assert shown[0].factors == shown[1].factors != shown[2].factors
 
 
 def test_reports_are_put_in_the_order_that_is_stated(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ within it: among the causes of a part such jobs weigh together no more than thos
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from math import fsum, hypot, isclose
 from pathlib import PurePath
@@ -266,17 +266,20 @@ def _divided(
         causes = Posterior(network, dict(fault.evidence)).standing.causes
     except ImpossibleEvidenceError:
         causes = {}
+    found: defaultdict[Key, float] = defaultdict(float)  # a type may hold a part twice, and learns of both as of one
     if not fault.parts:
-        weight, chances = weigh[fault.type, ""], {name: causes[name] for name in causes if name in where}
-        outside = max(0.0, 1 - fsum(chances.values()))
-        return Divided({where[name]: weight * chance for name, chance in chances.items()}, outside) if causes else None
-    found: Counts = {}
+        chances = {name: chance for name, chance in causes.items() if name in where}
+        for name, chance in chances.items():
+            found[where[name]] += weigh[fault.type, ""] * chance
+        return Divided(found, max(0.0, 1 - fsum(chances.values()))) if causes else None
     for part in fault.parts:
         inside = {name: causes.get(name, 0.0) for name in where if name.rpartition(".")[0] == part}
         total = fsum(inside.values())
         weight = weigh[fault.type, part] if total else 0.0
-        found |= {where[name]: weight * chance / total for name, chance in inside.items() if total}
-        found |= {(home, UNDIVIDED): 1 - weight for home, _ in map(where.__getitem__, inside)}
+        for name, chance in inside.items():
+            found[where[name]] += weight * chance / (total or 1)
+        for home in {home for home, _ in map(where.__getitem__, inside)}:
+            found[home, UNDIVIDED] += 1 - weight
     return Divided(found)
 
 

@@ -43,7 +43,9 @@ class Closing:
         found = yield from self._own_words("What was found?", recording.causes_to_record(self.result))
         if found:
             self._recorded(self._case.record._replace(found=found))
-        done = yield from self._own_words("What was done?", recording.repairs_to_record(self.result))
+        done = yield from self._own_words(
+            "What was done, in the order of the work?", recording.repairs_to_record(self.result)
+        )
         if done:
             self._recorded(self._case.record._replace(done=done, minutes=()))
             yield from self._work(done)

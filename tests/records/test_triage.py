@@ -225,20 +225,20 @@ def test_earlier_years_answer_as_they_do_for_a_case(tmp_path: Path) -> None:
     }
 
 
-@pytest.mark.parametrize("kind", ["folder", "file"])
-def test_earlier_years_may_stand_elsewhere(tmp_path: Path, kind: str) -> None:
-    elsewhere = tmp_path / "earlier.csv"
-    elsewhere.write_text(YEARS_HEADER + year_rows("A", YEARS), encoding="utf-8")
-    if kind == "folder":
-        elsewhere = year_cases(tmp_path / "cases", "A")
-    with triaged(tmp_path, YEARS_HEADER + year_rows("A", YEARS)) as made:
-        whole = {row.report.tested_on: (row.weighed, row.report.earlier) for row in made.reports()}
-    with triaged(tmp_path, YEARS_HEADER + year_rows("A", YEARS[-1:]), past=past_of(elsewhere)) as made:
-        (alone,) = made.reports()
+def test_earlier_years_may_stand_elsewhere(tmp_path: Path) -> None:
+    """In case files below a folder, or in a file like that of the reports."""
+    file, last = tmp_path / "earlier.csv", YEARS_HEADER + year_rows("A", YEARS[-1:])
+    file.write_text(YEARS_HEADER + year_rows("A", YEARS), encoding="utf-8")
+    with triaged(tmp_path, file.read_text(encoding="utf-8")) as made:
+        (whole,) = (row for row in made.reports() if row.report.tested_on == YEARS[-1][0])
+    for elsewhere in (file, year_cases(tmp_path / "cases", "A")):
+        with triaged(tmp_path, last, past=past_of(elsewhere)) as made:
+            (alone,) = made.reports()
+        assert alone.report.earlier
+        assert (alone.weighed, alone.report.earlier) == (whole.weighed, whole.report.earlier)
     with triaged(tmp_path) as made:
         assert [row.report.earlier for row in made.reports()] == [()]
-        assert [row.weighed for row in made.reports()] != [alone.weighed]
-    assert (alone.weighed, alone.report.earlier) == whole["2025-05-05"]
+        assert [row.weighed for row in made.reports()] != [whole.weighed]
 
 
 def test_years_that_no_rule_tells_apart_are_weighed_once(tmp_path: Path) -> None:

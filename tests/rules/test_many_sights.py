@@ -128,4 +128,4 @@ def test_the_first_screen_names_no_fault_that_is_seen_as_one_that_may_be_there_i
     screen = as_text(first_screen(result), 80)
     assert "   OR  " not in screen
     assert "  AND  diaphragm of the relief valve torn" in screen
-    assert "DO NOW  Replace the whole assembly" in " ".join(screen.split())
+    assert "DO NOW Replace the whole assembly" in " ".join(screen.split())

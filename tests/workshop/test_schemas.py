@@ -78,6 +78,7 @@ UNSEEN = {
     "how large a pressure, a size or a chance is against another": {
         *("room_upside_down", "shape_with_a_point_too_many", "caution_in_short_is_long"),
         *("gauge_accuracy_of_nothing", "reading_below_range", "reading_out_of_range", "size_too_large"),
+        "state_turning_too_long",
         *("between_upside_down", "range_upside_down", "sizes_fall", "state_each_part_too_long", "grade_not_monotone"),
     },
     "which version or day comes after which": {

@@ -8,8 +8,7 @@ import click
 
 from diagnose.cli.shared import ChosenRules, form_of, load_case, load_type, put_out, rule_base_options, unit_option
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.dot import as_dot
-from diagnose.drawing.hovering import for_a_browser
+from diagnose.drawing.diagram import diagram
 from diagnose.drawing.render import rendered, with_named_signs
 from diagnose.model.foreign import cut
 from diagnose.model.places import refused
@@ -63,7 +62,7 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
     type=click.Choice(["package", "system"]),
     default="package",
     show_default=True,
-    help="Draw with the program installed along with this one, or with the system's Graphviz.",
+    help="A .png is drawn by the program installed along with this one, or by the system's Graphviz.",
 )
 @unit_option
 @rule_base_options
@@ -112,10 +111,8 @@ def command(
     else:
         graph = _picture(str(case_file), asked, types, unit)
         graph = graph._replace(title=title or graph.title)
-        dot = as_dot(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
-        drawn = rendered(dot, form, layout_by)
-        if form == "svg":
-            drawn = for_a_browser(drawn, graph)
+        canvas = diagram(with_named_signs(graph) if (form, layout_by) == ("png", "package") else graph)
+        drawn = rendered(canvas, form, layout_by)
     cases = (str(name) for name in (case_file, asked.get("other")) if name)
     put_out(output, drawn, types, *cases)
 
@@ -124,9 +121,8 @@ def _section(
     name: str, situation: str | None, form: str, unit: str, layout_by: str, types: Library, *, parts: bool, blank: bool
 ) -> str | bytes:
     """An assembly cut open: in one situation or with its parts named; as a page in all of them, one after the other."""
-    from diagnose.drawing.schematic.ink import as_dot as dotted
-    from diagnose.drawing.schematic.parts_sheet import parts_sheet, parts_svg
-    from diagnose.drawing.schematic.section import HIGH, WIDE, section, section_svg, shown_lines
+    from diagnose.drawing.schematic.parts_sheet import parts_sheet
+    from diagnose.drawing.schematic.section import section, shown_lines
 
     if form not in SECTION_FORMS.values():
         raise click.UsageError(f"a section is drawn as svg, png or html, not as {form}")
@@ -145,12 +141,8 @@ def _section(
         raise refused("--situation", f"{assembly.type} has no situation '{cut(situation)}'; {known}")
     chosen = rows[situation] if situation else next(iter(rows.values()), None)
     if parts or blank or chosen is None:
-        if form == "svg":
-            return parts_svg(assembly, blank=blank)
-        return rendered(dotted(parts_sheet(assembly, blank=blank)[0], WIDE, HIGH), form, layout_by)
-    if form == "svg":
-        return section_svg(assembly, chosen, unit)
-    return rendered(dotted(section(assembly, chosen, unit)[0], WIDE, HIGH), form, layout_by)
+        return rendered(parts_sheet(assembly, blank=blank), form, layout_by)
+    return rendered(section(assembly, chosen, unit), form, layout_by)
 
 
 def _picture(case_file: str, asked: dict[str, str | bool], types: Library, unit: str) -> Graph:

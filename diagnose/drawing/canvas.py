@@ -1,124 +1,23 @@
-"""Text for DOT labels, and a page on which everything has its place, so that Graphviz only draws. Points."""
+"""The canvas of every picture: placed boxes, texts and lines as data, which it writes as SVG or as DOT. Points.
+
+The first things stand at the back, lines behind boxes. DOT, made with the `graphviz` package, keeps every place and has
+the name of each thing; from it a picture of pixels is drawn.
+"""
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import Any, NamedTuple
 
 from diagnose.diagnosis.wording import clean
+from diagnose.drawing.ink import PAPER, Area, Ink, area, element, number, written, xml
+from diagnose.drawing.lettering import NOT_IN_XML
+from diagnose.drawing.shapes import Look, box_inks, line_inks
+from diagnose.drawing.styles import BLACK, OTHERS
+from diagnose.model.schematic import Point
 
-# XML has no way to write these two, not even escaped.
-NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
-# Widths of texts up to this length are remembered.
-LONGEST_KEPT = 40
-# Lines are evened out in steps of so many points, and only where there are at most so many.
-STEP = 4
-MOST_EVENED = 12
-# Widths in ems of Helvetica, rounded up (from memory of Adobe's published metrics); Arimo and Arial share them.
-_EMS = {
-    char: ems
-    for ems, chars in (
-        (0.24, "ijl'|"),
-        (0.29, "tfI.,:;!/\\ "),
-        (0.34, 'r()[]-"'),
-        (0.51, "cksvxyzJ"),
-        (0.57, "abdeghnopqu0123456789+=<>?#$_L"),
-        (0.74, "wABCDEFHKNPRSTUVXYZ&"),
-        (0.80, "GOQ"),
-        (0.85, "mM"),
-        (1.02, "W%@…"),
-    )
-    for char in chars
-}
-
-
-@lru_cache(maxsize=4096)
-def _wide(text: str) -> float:
-    return sum(map(_ems, text))
-
-
-def measured(text: str, size: float) -> float:
-    """The width of a line in points at a font size in points, rounded up; for letters beyond ASCII roughly."""
-    return (_wide(text) if len(text) <= LONGEST_KEPT else sum(map(_ems, text))) * size
-
-
-@lru_cache(maxsize=1024)
-def wrapped(text: str, width: float, size: float, *, even: bool = True) -> tuple[str, ...]:
-    """Lines of at most `width` points at a font size, as few as can be, and if `even` those as even as can be."""
-    words = _pieces(clean(text).translate(NOT_IN_XML).split(), width, size)
-    wide = [measured(word, size) for word in words]
-    space = measured(" ", size)
-    breaks = _filled(wide, width, space)
-    if even and 1 < len(breaks) <= MOST_EVENED:
-        for narrower in range(int(width) - STEP, int(max(wide)), -STEP):
-            trial = _filled(wide, narrower, space)
-            if len(trial) > len(breaks):
-                break
-            breaks = trial
-    ends = [*breaks[1:], len(words)]
-    return tuple(" ".join(words[first:last]) for first, last in zip(breaks, ends, strict=True))
-
-
-def clipped(text: str, width: float, size: float, most: int) -> tuple[str, ...]:
-    """At most so many lines; the last one ends in an ellipsis where something is left out."""
-    lines = wrapped(text, width, size)
-    if len(lines) <= most:
-        return lines
-    # Filled to the end, so that as much as there is room for is kept.
-    lines = wrapped(text, width - measured(" …", size), size, even=False)
-    return (*lines[: most - 1], f"{lines[most - 1]} …")
-
-
-def label(lines: Iterable[str], ending: str = "\\n") -> str:
-    r"""The lines as one quoted-string label. `ending` is DOT's: `\n` centres a line, `\l` sets it to the left.
-
-    Quotes, backslashes, ampersands and what looks like mark-up are shown as text.
-    """
-    from graphviz import escape, nohtml  # noqa: PLC0415  widths are measured without it
-
-    shown = (escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")) for line in lines)
-    text = ending.join(map(str, shown)) + (ending if ending == "\\l" else "")
-    # The mark of the library that keeps "<...>" from being read as mark-up; str() would take it off again.
-    marked: str = nohtml(text)
-    return marked
-
-
-def _ems(char: str) -> float:
-    return _EMS.get(char) or (1.05 if unicodedata.east_asian_width(char) in "WF" else 0.8)
-
-
-def _pieces(words: Iterable[str], width: float, size: float) -> list[str]:
-    """The words, those too long for a line cut into pieces that fit."""
-    fitting = []
-    for word in words:
-        piece = ""
-        for char in word:
-            if measured(piece + char, size) > width:
-                fitting.append(piece)
-                piece = ""
-            piece += char
-        fitting.append(piece)
-    return fitting
-
-
-def _filled(wide: Sequence[float], width: float, space: float) -> list[int]:
-    """The first word of each line, where words so wide fill lines of `width` one after the other."""
-    breaks, used = [0], 0.0
-    for place, word in enumerate(wide):
-        longer = used + space + word if used else word
-        if used and longer > width:
-            breaks.append(place)
-            used = word
-        else:
-            used = longer
-    return breaks
-
-
+FACES = "Helvetica, Arial, sans-serif"
 POINTS_PER_INCH = 72.0
-
-Point = tuple[float, float]
 
 
 class Box(NamedTuple):
@@ -149,27 +48,142 @@ class Box(NamedTuple):
         """Its lower side."""
         return self.y + self.height / 2
 
+    @property
+    def sides(self) -> Area:
+        """The same by its sides."""
+        return Area(self.left, self.top, self.right, self.bottom)
+
+
+class PlacedBox(NamedTuple):
+    """A box with rows of text, centred or from the `left`. `told` shows where somebody points at it."""
+
+    name: str
+    box: Box
+    look: Look
+    rows: Sequence[str] = ()
+    told: str = ""
+    left: bool = False
+
+
+class PlacedLine(NamedTuple):
+    """A line between two boxes: straight through two points, or a cubic curve; it may point at its tip or its back."""
+
+    ends: tuple[str, str]
+    look: Look
+    points: tuple[Point, ...]
+    tip: Point | None = None
+    back: Point | None = None
+    told: str = ""
+
 
 class Canvas:
-    """The drawing under way. `node` and `edge` are what all nodes and edges have unless they say otherwise."""
+    """The picture under way; `common` is how all boxes look unless they say otherwise.
 
-    def __init__(
-        self, name: str, size: Point, node: Mapping[str, str], edge: Mapping[str, str], digits: int = 4
-    ) -> None:
-        (width, self.height), self.digits = size, digits
-        import graphviz  # noqa: PLC0415  boxes and points are measured without it
+    `title` and `told` are for those who do not see it. `inks` stand before all that is `placed`.
+    """
+
+    def __init__(self, name: str, size: Point, common: Look | None = None, title: str = "", told: str = "") -> None:
+        (self.width, self.height), self.name, self.title, self.told = size, name, title, told
+        self.common = common or {}
+        self.placed: list[PlacedBox | PlacedLine] = []
+        self.inks: list[Ink] = []
+
+    def put(self, *things: PlacedBox | PlacedLine) -> None:
+        """Adds boxes and lines before those that there are."""
+        self.placed += things
+
+    def svg(self, view: Area | None = None, **attributes: str) -> str:
+        """The picture, or what a `view` shows of it, as an <svg> element without ids and styles of its own."""
+        left, top, right, bottom = view or (0.0, 0.0, self.width, self.height)
+        said = () if "aria_label" in attributes else (("title", self.title), ("desc", self.told))
+        lines = (row for row in self.placed if isinstance(row, PlacedLine))
+        boxes = (row for row in self.placed if isinstance(row, PlacedBox))
+        content = [
+            *(element(name, xml(text)) for name, text in said),
+            written([area(Area(0, 0, self.width, self.height).corners, PAPER, 0)]),
+            *(_grouped(row.told, line_inks(row.look, row.points, row.tip, row.back)) for row in lines),
+            *(_grouped(row.told, box_inks(self.common | row.look, row.box.sides, row.rows, row.left)) for row in boxes),
+            written(self.inks),
+        ]
+        box = {"viewBox": " ".join(map(number, (left, top, right - left, bottom - top))), "font_family": FACES}
+        given = {"xmlns": "http://www.w3.org/2000/svg", "role": "img", "width": "100%"}
+        return element("svg", "".join(content), **given | attributes | box)
+
+    def dot(self) -> str:
+        """The picture as DOT text; its places are in points from below, sizes in inches."""
+        import graphviz  # noqa: PLC0415  an SVG is written without it
 
         page = {"layout": "nop2", "outputorder": "edgesfirst", "bgcolor": "white", "pad": "0"}
-        page["bb"] = f"0,0,{width:.1f},{self.height:.1f}"
-        self.drawing = graphviz.Digraph(name, graph_attr=page, node_attr=dict(node), edge_attr=dict(edge))
+        page["bb"] = f"0,0,{self.width:.1f},{self.height:.1f}"
+        if self.inks:
+            page["_background"] = " ".join(_operations(ink, self.height) for ink in self.inks if ink.kind != "group")
+        drawing = graphviz.Digraph(self.name, graph_attr=page, node_attr=dict(self.common))
+        if self.placed:
+            self._node(drawing, _whole(self))
+        for row in self.placed:
+            if isinstance(row, PlacedBox):
+                self._node(drawing, row)
+            else:
+                drawing.edge(*row.ends, pos=self._spline(row), **row.look)
+        return str(drawing.source)
 
-    def node(self, name: str, text: str, box: Box, **drawn: str) -> None:
-        """A node with its label; DOT counts places in points from below, sizes in inches."""
-        width, height = (f"{side / POINTS_PER_INCH:.{self.digits}f}" for side in (box.width, box.height))
-        self.drawing.node(
-            name, label=text, pos=self.point((box.x, box.y)), **{"width": width, "height": height} | drawn
-        )
+    def _node(self, drawing: Any, row: PlacedBox) -> None:
+        width, height = (f"{side / POINTS_PER_INCH:.3f}" for side in (row.box.width, row.box.height))
+        told = {"tooltip": label([row.told])} if row.told not in {"", row.name} else {}
+        place = {"pos": self._at((row.box.x, row.box.y)), "width": width, "height": height} | told
+        drawing.node(row.name, label=label(row.rows, "\\l" if row.left else "\\n"), **place | row.look)
 
-    def point(self, point: Point) -> str:
-        """A point as DOT has it."""
+    def _spline(self, row: PlacedLine) -> str:
+        points = row.points
+        if len(points) == 2:
+            (x, y), (x2, y2) = points
+            points = tuple((x + (x2 - x) * part / 3, y + (y2 - y) * part / 3) for part in range(4))
+        heads = [f"{name},{self._at(end)}" for name, end in (("s", row.back), ("e", row.tip)) if end]
+        return " ".join([*heads, *map(self._at, points)])
+
+    def _at(self, point: Point) -> str:
         return f"{point[0]:.1f},{self.height - point[1]:.1f}"
+
+
+def _whole(canvas: Canvas) -> PlacedBox:
+    """What keeps a drawn page its full size."""
+    box = Box(canvas.width / 2, canvas.height / 2, canvas.width, canvas.height)
+    return PlacedBox("page", box, OTHERS["sheet"])
+
+
+def _grouped(told: str, inks: Iterable[Ink]) -> str:
+    drawn = written(inks)
+    return f"<g>{element('title', xml(told))}{drawn}</g>" if told and drawn else drawn
+
+
+def label(lines: Iterable[str], ending: str = "\\n") -> str:
+    r"""The lines as one quoted-string label. `ending` is DOT's: `\n` centres a line, `\l` sets it to the left.
+
+    Quotes, backslashes, ampersands and what looks like mark-up are shown as text.
+    """
+    from graphviz import escape, nohtml  # noqa: PLC0415  an SVG is written without it
+
+    shown = (escape(clean(line).translate(NOT_IN_XML).replace("&", "&amp;")) for line in lines)
+    text = ending.join(map(str, shown)) + (ending if ending == "\\l" else "")
+    # The mark of the library that keeps "<...>" from being read as mark-up; str() would take it off again.
+    marked: str = nohtml(text)
+    return marked
+
+
+def _operations(ink: Ink, height: float) -> str:
+    """A shape in the words that DOT has for the background of a drawing."""
+    places = " ".join(f"{x:.1f} {height - y:.1f}" for x, y in ink.points)
+    if ink.kind == "text":
+        face, anchor = "Helvetica-Bold" if ink.bold else "Helvetica", {"start": -1, "middle": 0, "end": 1}[ink.anchor]
+        content = clean(ink.text)
+        return f"c {_sized(BLACK)} F {ink.size:.1f} {_sized(face)} T {places} {anchor} 0 {_sized(content)}"
+    pen = ink.fill if ink.stroke == "none" else ink.stroke
+    look = f"S {_sized(ink.dash or 'solid')} S {_sized(f'setlinewidth({ink.width:.1f})')} c {_sized(pen)}"
+    if ink.kind == "line":
+        return f"{look} L {len(ink.points)} {places}"
+    filled = "" if ink.fill == "none" else f"C {_sized(ink.fill)} "
+    return f"{look} {filled}{'P' if filled else 'p'} {len(ink.points)} {places}"
+
+
+def _sized(content: str) -> str:
+    return f"{len(content.encode())} -{content}"

@@ -9,8 +9,9 @@ from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
-from diagnose.drawing.canvas import Box, measured, wrapped
+from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import Column, Kind, Node, strength_of
+from diagnose.drawing.lettering import measured, wrapped
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.order import Order

@@ -1,4 +1,4 @@
-"""DOT text -> a drawn file. The one module of the drawings that starts another program."""
+"""A canvas -> a file. The one module of the drawings that starts another program, for pictures of pixels."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ import sys
 import unicodedata
 from pathlib import Path
 
+from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.graph import Graph
+from diagnose.drawing.node_text import PAGE_WIDTH
 from diagnose.model.places import refused
 
 PURE, SYSTEM = "graphviz-pure", "dot"
@@ -22,20 +24,32 @@ _HAS_ALSO = set("\u2190\u2191\u2192\u2193\u2194\u2195\u2202\u2206\u2211\u2212\u2
 LONGEST_NAME = 28
 
 
-def rendered(dot: str, form: str, layout_by: str = "package", seconds: float = SECONDS) -> bytes:
-    """The picture as `form` ("svg" or "png"); "dot" gives the text itself.
+def rendered(canvas: Canvas, form: str, layout_by: str = "package") -> bytes:
+    """The picture as `form`: "svg", "dot" or "png"; `layout_by` as in `as_png`.
+
+    An SVG as wide as a projector's page, 16:9 or wider, is as large as the window that shows it.
+    """
+    if form == "dot":
+        return canvas.dot().encode()
+    if form == "png":
+        return as_png(canvas.dot(), layout_by)
+    fits = canvas.width <= PAGE_WIDTH and canvas.width * 9 >= (canvas.height - 1) * 16
+    size = ("100%", "100%") if fits else (f"{canvas.width:.0f}pt", f"{canvas.height:.0f}pt")
+    return canvas.svg(width=size[0], height=size[1]).encode()
+
+
+def as_png(dot: str, layout_by: str = "package", seconds: float = SECONDS) -> bytes:
+    """A picture of pixels from DOT text.
 
     `layout_by`: "package" uses the program that pip installs with this project, "system" the `dot` on the search path.
 
     Raises:
         ProblemsFoundError: the program is missing, takes longer than `seconds`, or refuses the text.
     """
-    if form == "dot":
-        return dot.encode()
     program = _program(layout_by)
     try:
         done = subprocess.run(  # noqa: S603  one of two fixed programs; the text is never an argument
-            [program, f"-T{form}", *([f"-Gdpi={DOTS}"] if form == "png" else [])],
+            [program, "-Tpng", f"-Gdpi={DOTS}"],
             input=dot.encode(),
             capture_output=True,
             timeout=seconds,

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box, Point, measured
+from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import Edge, Node
+from diagnose.drawing.lettering import measured
 from diagnose.drawing.node_text import COLUMNS, MAIN_SIZE, NODE_WIDTH
 from diagnose.drawing.placing import FRAME_HEAD, Page
+from diagnose.model.schematic import Point
 
 # Length of the arrow head, which a curve leaves free.
 HEAD = 9.0

@@ -1,8 +1,8 @@
 """How long a diagram takes beside working the case through, in milliseconds: `python -m tests.benchmarks.drawing`.
 
 The rule base is loaded and the plan made beforehand; wrapped texts are forgotten before each run. "picture" chooses and
-lays out, "dot" writes the text, "svg" and "png" start the packaged renderer and read what it drew. "all" is picture,
-dot and svg; the ratio is that to working the case through. Each figure is the least of several runs.
+fits, "place" puts boxes and lines on the canvas, "svg" writes it, "png" starts the packaged renderer. "all" is picture,
+place and svg; the ratio is that to working the case through. Each figure is the least of several runs.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from pathlib import Path
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.canvas import wrapped
-from diagnose.drawing.dot import as_dot
+from diagnose.drawing.diagram import diagram
+from diagnose.drawing.lettering import wrapped
 from diagnose.drawing.reasoning import draw_everything, draw_reasoning
 from diagnose.drawing.render import rendered
 from diagnose.knowledge.yamltext import read_file
@@ -31,21 +31,21 @@ def measured(library: Library, path: Path) -> str:
     result = Diagnosis(ready, case)
     assert result.plan.cautions
     graph = draw_reasoning(result)
-    dot = as_dot(graph)
+    canvas = diagram(graph)
     work = least(partial(Diagnosis, ready, case))
     picture = least(partial(draw_reasoning, result), wrapped.cache_clear)
-    text = least(partial(as_dot, graph), wrapped.cache_clear)
-    svg, png = least(partial(rendered, dot, "svg")), least(partial(rendered, dot, "png"))
-    every = least(lambda: rendered(as_dot(draw_everything(result)), "svg"), wrapped.cache_clear)
-    drawn = picture + text + svg
-    parts = f"{len(graph.nodes):5} {work:8.1f} {picture:8.1f} {text:6.1f} {svg:6.1f} {png:6.0f}"
+    placed = least(partial(diagram, graph), wrapped.cache_clear)
+    svg, png = least(partial(rendered, canvas, "svg")), least(partial(rendered, canvas, "png"))
+    every = least(lambda: rendered(diagram(draw_everything(result)), "svg"), wrapped.cache_clear)
+    drawn = picture + placed + svg
+    parts = f"{len(graph.nodes):5} {work:8.1f} {picture:8.1f} {placed:6.1f} {svg:6.1f} {png:6.0f}"
     return f"{path.stem:37}{parts} {drawn:6.1f} {drawn / work:6.2f} {every:9.0f}"
 
 
 def main() -> None:
     """Prints one line for each example."""
     library = Library()
-    print(f"{'case':37}nodes  examine  picture    dot    svg    png    all  ratio  unfolded")
+    print(f"{'case':37}nodes  examine  picture  place    svg    png    all  ratio  unfolded")
     for path in sorted(EXAMPLES.glob("*.yaml")):
         print(measured(library, path))
 

@@ -6,7 +6,7 @@ from itertools import combinations
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from diagnose.drawing.canvas import measured
+from diagnose.drawing.lettering import measured
 
 
 class Written(NamedTuple):

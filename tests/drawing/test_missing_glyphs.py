@@ -5,9 +5,9 @@ import zlib
 import pytest
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.dot import as_dot
+from diagnose.drawing.diagram import diagram
 from diagnose.drawing.reasoning import draw_reasoning
-from diagnose.drawing.render import named, rendered, with_named_signs
+from diagnose.drawing.render import as_png, named, with_named_signs
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined
 
 
@@ -31,13 +31,13 @@ def test_a_png_shows_what_the_face_lacks_by_name(rp: Ready) -> None:
     graph = with_named_signs(draw_reasoning(examined(rp, LEAKING_FIRST_CHECK, "tap \U0001f6b0 \u6c34")))
     assert graph.title == "tap <potable water symbol> <U+6C34>"
     spelled = draw_reasoning(examined(rp, LEAKING_FIRST_CHECK, "tap <potable water symbol> <U+6C34>"))
-    assert as_dot(graph) == as_dot(spelled)
+    assert diagram(graph).dot() == diagram(spelled).dot()
 
 
 @pytest.mark.parametrize("char", ["ß", "Ω", "Ж", "→", "≥", "½"])
 def test_the_face_draws_what_is_left_as_it_is(char: str) -> None:
     dot = 'digraph {{ a [label="{}" shape=plaintext fontname="Helvetica"] }}'
-    drawn, empty = (rendered(dot.format(one), "png") for one in (char, "\u6c34"))
+    drawn, empty = (as_png(dot.format(one)) for one in (char, "\u6c34"))
     assert _pixels(drawn) != _pixels(empty)
 
 

@@ -104,7 +104,7 @@ def test_what_is_left_out_is_named(twin: Map) -> None:
 
 
 def test_wider_lines_are_likelier(small_folder: Path) -> None:
-    text = draw_network(Library(small_folder, keep=False).get("TWIN"))
+    text = draw_network(Library(small_folder, keep=False).get("TWIN")).dot()
     widths = {}
     for cause in ("grit", "worn"):
         lines = re.findall(rf'"cause parts/flap {cause}" -> "net brings parts/flap leaks" \[(.*)\]', text)
@@ -113,13 +113,13 @@ def test_wider_lines_are_likelier(small_folder: Path) -> None:
 
 
 def test_the_same_text_each_time(shipped: dict[str, Ready]) -> None:
-    assert draw_network(shipped["SVB"]) == draw_network(Library(keep=False).get("SVB"))
+    assert draw_network(shipped["SVB"]).dot() == draw_network(Library(keep=False).get("SVB")).dot()
 
 
 def test_text_of_a_rule_file_is_escaped(small_folder: Path, tmp_path: Path) -> None:
     folder = copy_of(small_folder, tmp_path / "rules")
     replaced(folder, "parts/flap.yaml", "text: worn rubber of the {component}", "text: '<b>worn</b> \\N \"x\" \u202e'")
-    text = draw_network(Library(folder, keep=False).get("TWIN"))
+    text = draw_network(Library(folder, keep=False).get("TWIN")).dot()
     assert "\u202e" not in text
     assert '\\"x\\"' in text
     assert "\\\\N" in text

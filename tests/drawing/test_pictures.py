@@ -10,7 +10,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.cause_picture import ASKED, draw_cause, draw_why_not
 from diagnose.drawing.comparison_picture import draw_comparison
-from diagnose.drawing.dot import as_dot
+from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import Graph, Node
 from diagnose.drawing.placing import place
 from diagnose.drawing.reasoning import draw_everything
@@ -140,7 +140,7 @@ def test_a_case_compared_with_itself_says_so(leaking: Diagnosis) -> None:
     graph = draw_comparison(leaking, leaking)
     assert graph.nodes == ()
     assert graph.title.startswith("No answer differs")
-    assert as_dot(graph)
+    assert diagram(graph).dot()
 
 
 def test_two_cases_of_one_title_are_named_by_their_files(rp: Ready, leaking: Diagnosis) -> None:

@@ -11,7 +11,7 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent, short_caution
-from diagnose.drawing.dot import as_dot
+from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
 from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
@@ -98,7 +98,7 @@ def test_nothing_is_on_the_main_road_before_anything_leads(rp: Ready) -> None:
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_the_back_row_reads_the_main_road_and_the_front_row_all(name: str) -> None:
-    dot = as_dot(draw_reasoning(example(name)))
+    dot = diagram(draw_reasoning(example(name))).dot()
     sizes = [float(size) for size in re.findall(r"fontsize=([\d.]+)", dot)]
     assert min(sizes) >= 0.017 * PAGE_HEIGHT
     for node in draw_reasoning(example(name)).nodes:

@@ -15,8 +15,8 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
+from diagnose.drawing.ink import Hatch, hatched
 from diagnose.drawing.schematic.cut import Scene
-from diagnose.drawing.schematic.ink import Hatch, hatched
 from diagnose.drawing.schematic.schematic_svg import MARKS, WIDTH, mark_of, numbered_scene, schematic_svg
 from diagnose.model.case import Answer, Case
 from diagnose.model.schematic import PLAIN, Schematic, Stroke, Symbol

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli.main import main
-from diagnose.drawing.schematic.parts_sheet import parts_svg
-from diagnose.drawing.schematic.section import HIGH, section_svg
+from diagnose.drawing.schematic.parts_sheet import parts_sheet
+from diagnose.drawing.schematic.section import HIGH, section
 from diagnose.knowledge.quantities import KPA_PER_PSI
 from diagnose.model.schematic import Situation
 from diagnose.pages.section import section_page
@@ -47,7 +47,7 @@ def test_a_type_is_shown_at_rest_flowing_with_faults_without_supply_and_in_each_
 
 def test_no_words_lie_on_each_other_in_any_situation_and_all_can_be_read_from_the_last_row() -> None:
     for kind, row in every():
-        svg = section_svg(assemblies()[kind], row, "psid")
+        svg = section(assemblies()[kind], row, "psid").svg()
         apart(svg)
         assert min(text.size for text in texts_of(svg)) >= LEAST, (kind, row.name)
         assert not re.search(r"\b(id|class|style|href)=|url\(", svg)
@@ -57,7 +57,7 @@ def test_words_at_rest_and_in_the_test_of_two_checks_beside_each_other_say_what_
     for kind in ("DC", "DCDA", "DCDA-II"):
         row = situation(kind, "at_rest")
         shown = [
-            float(one) for one in re.findall(r"([\d.]+) psi\b", said(section_svg(assemblies()[kind], row, "psid")))
+            float(one) for one in re.findall(r"([\d.]+) psi\b", said(section(assemblies()[kind], row, "psid").svg()))
         ]
         first, between, outlet, *_ = shown
         assert ("each holds 1.5 psi" in row.says) is (first - between == between - outlet == 1.5), kind
@@ -68,7 +68,7 @@ def test_words_at_rest_and_in_the_test_of_two_checks_beside_each_other_say_what_
 @pytest.mark.parametrize("blank", [False, True])
 def test_the_sheet_of_the_parts_names_or_numbers_them_all(kind: str, blank: bool) -> None:
     assembly = assemblies()[kind]
-    svg = parts_svg(assembly, blank=blank)
+    svg = parts_sheet(assembly, blank=blank).svg()
     apart(svg)
     assert min(text.size for text in texts_of(svg)) >= LEAST
     words = said(svg).replace("  ", " ")
@@ -90,8 +90,8 @@ def test_the_sheet_of_the_parts_names_or_numbers_them_all(kind: str, blank: bool
 
 def test_valves_that_are_shut_look_otherwise_and_what_is_open_lets_something_out() -> None:
     rp = assemblies()["RP"]
-    rest, lost = (section_svg(rp, situation("RP", name), "psid") for name in ("at_rest", "first_check_fouled"))
-    shut = section_svg(rp, situation("RP", "at_rest")._replace(shut=("shutoff_valve_1",)), "psid")
+    rest, lost = (section(rp, situation("RP", name), "psid").svg() for name in ("at_rest", "first_check_fouled"))
+    shut = section(rp, situation("RP", "at_rest")._replace(shut=("shutoff_valve_1",)), "psid").svg()
     assert shut != rest
     assert "supply 60.0 psi" in said(shut)
     assert "supply" not in said(rest)
@@ -99,7 +99,7 @@ def test_valves_that_are_shut_look_otherwise_and_what_is_open_lets_something_out
 
 
 def test_pressures_and_gauge_are_written_in_the_unit_asked_for() -> None:
-    svg = section_svg(assemblies()["RP"], situation("RP", "test_connected"), "kPa")
+    svg = section(assemblies()["RP"], situation("RP", "test_connected"), "kPa").svg()
     assert f"zone {round(54 * KPA_PER_PSI)} kPa" in said(svg)
     assert f"{round(6 * KPA_PER_PSI)} kPa" in said(svg)
     assert "psi " not in said(svg).split("The outlet valve")[0]
@@ -107,7 +107,7 @@ def test_pressures_and_gauge_are_written_in_the_unit_asked_for() -> None:
 
 def test_equal_pressures_look_alike_and_others_differ_in_grey_too() -> None:
     def dashes_and_slopes(name: str) -> set[str]:
-        svg = section_svg(assemblies()["DC"], situation("DC", name), "psid")
+        svg = section(assemblies()["DC"], situation("DC", name), "psid").svg()
         found = re.findall(r'd="M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)" fill="none" stroke="[^"]*" stroke-width="1"', svg)
         slopes = [(float(d) - float(b)) / (float(c) - float(a)) for a, b, c, d in found if a != c]
         return {"level" if abs(one) < 0.1 else "rising" if one < 0 else "falling" for one in slopes if abs(one) < 1.2}
@@ -117,7 +117,7 @@ def test_equal_pressures_look_alike_and_others_differ_in_grey_too() -> None:
 
 
 def test_the_picture_says_it_all_in_sentences_too() -> None:
-    svg = section_svg(assemblies()["RP"], situation("RP", "test_opening_point"), "psid")
+    svg = section(assemblies()["RP"], situation("RP", "test_opening_point"), "psid").svg()
     told = svg.partition("<desc>")[2].partition("</desc>")[0]
     assert "zone 57.5 psi." in told
     assert "The gauge reads 2.5 psid." in told

@@ -44,7 +44,7 @@ MAY_IMPORT = {
 # Only these modules may import these libraries.
 OUTSIDE = {
     "yaml": {"knowledge/yamltext.py"},
-    "graphviz": {"drawing", "workshop/coverage/coverage_picture.py"},
+    "graphviz": {"drawing"},
     "subprocess": {"drawing", "phone/runtime.py", "workshop/comparing/revisions.py"},
     "click": {"cli"},
     "sqlite3": {"records/store.py", "records/triage_store.py"},

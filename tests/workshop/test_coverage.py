@@ -19,7 +19,7 @@ from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
 from diagnose.sheet.text import as_text
 from diagnose.workshop.coverage.counting import Coverage, CoverageItem, coverage, coverage_data, coverage_page
-from diagnose.workshop.coverage.coverage_picture import coverage_dot
+from diagnose.workshop.coverage.coverage_picture import coverage_picture
 from tests.engine.naive import Naive, with_computed
 from tests.engine.strategies import RuleBase
 from tests.workshop.cases import laid, loaded
@@ -180,18 +180,18 @@ def at(file: Path, line: str) -> Place:
 def test_the_picture_has_a_square_for_every_side(tiny: Path) -> None:
     laid(tiny)
     found = coverage(*loaded(tiny))
-    dot = coverage_dot(found, str(tiny))
+    dot = coverage_picture(found, str(tiny)).dot()
     met = sum(item.met for item in found.whole.items)
     every = sum(len(item.sides) for item in found.whole.items)
     assert 0 < met < every
     assert dot.count(f'fillcolor="{BLUE}"') == met
     assert dot.count(f'color="{VERMILLION}"') == every - met
     assert "assemblies/twin.yaml" in dot
-    assert dot == coverage_dot(coverage(*loaded(tiny)), str(tiny))
+    assert dot == coverage_picture(coverage(*loaded(tiny)), str(tiny)).dot()
 
 
 def test_the_picture_can_be_drawn(tiny: Path) -> None:
     laid(tiny)
-    dot = coverage_dot(coverage(*loaded(tiny)), str(tiny))
-    assert ElementTree.fromstring(rendered(dot, "svg")).tag.endswith("svg")  # noqa: S314  our own drawing
-    assert rendered(dot, "png").startswith(b"\x89PNG")
+    picture = coverage_picture(coverage(*loaded(tiny)), str(tiny))
+    assert ElementTree.fromstring(rendered(picture, "svg")).tag.endswith("svg")  # noqa: S314  our own drawing
+    assert rendered(picture, "png").startswith(b"\x89PNG")

@@ -30,9 +30,9 @@ def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     found = coverage(types, cases)
     if form in ("svg", "png"):
         from diagnose.drawing.render import rendered
-        from diagnose.workshop.coverage.coverage_picture import coverage_dot
+        from diagnose.workshop.coverage.coverage_picture import coverage_picture
 
-        content = rendered(coverage_dot(found, str(shelf.folder)), form)
+        content = rendered(coverage_picture(found, str(shelf.folder)), form)
     else:
         from diagnose.workshop.coverage.counting import coverage_data, coverage_page
 

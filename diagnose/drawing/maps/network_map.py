@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.ready import Ready
+from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapFrame, Net, Tap, all_frames, columns_of
 from diagnose.drawing.maps.elements import WORDS as MAP_WORDS
-from diagnose.drawing.maps.map_dot import map_dot
+from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
@@ -189,9 +190,9 @@ def _tap(key: str, reason: Reason) -> Tap:
     return Tap(key, "/".join(map(chance, reason.at_least)), reason.at_least[0])
 
 
-def draw_network(ready: Ready) -> str:
-    """The network of a type as DOT text."""
-    return map_dot(network_map(ready))
+def draw_network(ready: Ready) -> Canvas:
+    """The network of a type as a picture."""
+    return map_picture(network_map(ready))
 
 
 def network_map(ready: Ready) -> Map:

@@ -13,8 +13,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box, Point, measured, wrapped
+from diagnose.drawing.canvas import Box
+from diagnose.drawing.lettering import measured, wrapped
 from diagnose.drawing.maps.elements import Map, MapBox, MapFrame, Net, Tap
+from diagnose.model.schematic import Point
 
 FONT_SIZE, LINE = 8.0, 9.4
 LEAST_HEIGHT, PADDING = 12.5, 3.4

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.library import Library
+from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import (
     KINDS,
     SITE,
@@ -21,7 +22,7 @@ from diagnose.drawing.maps.elements import (
     into_right,
 )
 from diagnose.drawing.maps.elements import WORDS as MAP_WORDS
-from diagnose.drawing.maps.map_dot import map_dot
+from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.drawing.maps.rules_as_written import (
     Marks,
     RulesAsWritten,
@@ -307,13 +308,13 @@ class FoldedPieces(RuleBoxes):
         return tuple(items)
 
 
-def draw_rules(library: Library, about: str) -> str:
-    """A map as DOT text: of the whole rule base where `about` is empty, else of a type, a kind of part or a component.
+def draw_rules(library: Library, about: str) -> Canvas:
+    """A map as a picture: of the whole rule base where `about` is empty, else of a type, a kind of part or a component.
 
     Raises:
         ProblemsFoundError: `about` is none of these, or a file of cases has problems.
     """
-    return map_dot(rule_map(library, about))
+    return map_picture(rule_map(library, about))
 
 
 def rule_map(library: Library, about: str) -> Map:

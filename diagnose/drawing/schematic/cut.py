@@ -10,8 +10,7 @@ from itertools import pairwise
 from math import dist
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import clipped
-from diagnose.drawing.schematic.ink import (
+from diagnose.drawing.ink import (
     PAPER,
     Anchor,
     Area,
@@ -25,6 +24,7 @@ from diagnose.drawing.schematic.ink import (
     line,
     words,
 )
+from diagnose.drawing.lettering import clipped
 from diagnose.drawing.schematic.layout import (
     DROP,
     END_WALL,

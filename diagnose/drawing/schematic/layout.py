@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import measured
-from diagnose.drawing.schematic.ink import Anchor, Area
+from diagnose.drawing.ink import Anchor, Area
+from diagnose.drawing.lettering import measured
 from diagnose.model.schematic import FlowLine, Placed, Point
 
 # Half of a line inside and outside, narrow and wide; a wide part is so long to either side.

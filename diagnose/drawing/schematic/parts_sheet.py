@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from itertools import count, pairwise
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import clipped, measured
+from diagnose.drawing.canvas import Canvas
+from diagnose.drawing.ink import PAPER, Area, Ink, area, circle, line, words
+from diagnose.drawing.lettering import clipped, measured
 from diagnose.drawing.schematic.cut import Scene, rows_drawn, scene_of, tube_way
-from diagnose.drawing.schematic.ink import PAPER, Area, Ink, area, as_svg, circle, line, words
 from diagnose.drawing.schematic.layout import ROW, Laid, Lettering, Spot, placed_in, spread
 from diagnose.drawing.schematic.section import EDGE, HEADING, HIGH, TOP, TYPE, WIDE, assembly_drawn, shown_lines
 from diagnose.hydraulics.situation import at_rest
@@ -40,14 +41,8 @@ class Band(NamedTuple):
     across: bool
 
 
-def parts_svg(assembly: Assembly, *, blank: bool) -> str:
-    """The sheet as an <svg> element, the names left out if `blank`."""
-    inks, told = parts_sheet(assembly, blank=blank)
-    return as_svg(inks, WIDE, HIGH, f"Parts of the {assembly.title}", told)
-
-
-def parts_sheet(assembly: Assembly, *, blank: bool) -> tuple[list[Ink], str]:
-    """The shapes of the sheet, and its names in a sentence."""
+def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
+    """The sheet, the names left out if `blank`."""
     lines = shown_lines(assembly.drawn)
     upright = bool(lines[0].turns_at)
     situation = next(iter(assembly.drawn.situations), Situation("", "", ""))
@@ -71,14 +66,16 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> tuple[list[Ink], str]:
     else:
         low = HIGH - EDGE / 2 - foot - BAND + (36 if blank else 14)
         bands = (Band(TOP + BAND - 14, EDGE, WIDE - EDGE, True, True), Band(low, EDGE, WIDE - EDGE, False, True))
-    inks, named = assembly_drawn(scene), []
+    canvas, named = Canvas("parts", (WIDE, HIGH), title=f"Parts of the {assembly.title}"), list[str]()
+    canvas.inks += assembly_drawn(scene)
     for band_of, rows in zip(bands, (first, other), strict=True):
         drawn, order = _labelled(band_of, rows, numbers)
-        inks += drawn
+        canvas.inks += drawn
         named += order
-    inks += _heading(assembly, blank=blank)
-    inks += _to_fill_in(len(named), upright=upright) if blank else []
-    return inks, f"{', '.join(named)}." if not blank else f"{len(named)} parts to be named."
+    canvas.inks += _heading(assembly, blank=blank)
+    canvas.inks += _to_fill_in(len(named), upright=upright) if blank else []
+    canvas.told = f"{len(named)} parts to be named." if blank else f"{', '.join(named)}."
+    return canvas
 
 
 def _pointed(scene: Scene, assembly: Assembly) -> Iterator[Pointed]:

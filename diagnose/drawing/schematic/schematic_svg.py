@@ -14,9 +14,10 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
-from diagnose.drawing.canvas import clipped, measured
+from diagnose.drawing.canvas import Canvas
+from diagnose.drawing.ink import PAPER, Area, Hatch, Ink, area, circle, hatched, words
+from diagnose.drawing.lettering import clipped, measured
 from diagnose.drawing.schematic.cut import Look, Scene, lines_drawn, part_drawn, tube_way
-from diagnose.drawing.schematic.ink import PAPER, Area, Hatch, Ink, area, as_svg, circle, hatched, words
 from diagnose.drawing.schematic.layout import Laid, Lettering, Placement, Spot, placed_in
 from diagnose.drawing.schematic.section import shown_lines
 from diagnose.drawing.styles import BLACK, ORANGE, SKY_BLUE, VERMILLION, tint
@@ -86,7 +87,10 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
     height += KEY_HEIGHT if marked else 0.0
     left = clipped(left_out(result), WIDTH - 2 * MARGIN, SIZE, 4)
     parts = [(laid, row) for laid in scene.picture.laid for row in laid.standing if row.kind in {"part", "tube"}]
-    inks = [area(Area(0, 0, WIDTH, height + len(left) * ROW + MARGIN).corners, PAPER, 0)]
+    size = (WIDTH, height + len(left) * ROW + MARGIN)
+    told = described(result, unit, marked)
+    canvas = Canvas("assembly", size, title=f"Schematic of the {result.assembly.title}", told=told)
+    inks = canvas.inks
     for laid, row in parts:
         mark = mark_of(chances.get(row.placed.component, 0.0))
         inks += plate(mark, _shaded(laid, row)) if mark else []
@@ -102,9 +106,7 @@ def schematic_svg(result: Diagnosis, unit: str = "psid", marked: bool = True) ->
         inks += [Ink("group", text=own.component), *_row_drawn(own, spots[own.component])]
     inks += [Ink("group"), *legend]
     inks += [words(line, (MARGIN, height + ROW * (place + 0.8)), SIZE) for place, line in enumerate(left) if line]
-    told = described(result, unit, marked)
-    title = f"Schematic of the {result.assembly.title}"
-    return as_svg(inks, WIDTH, height + len(left) * ROW + MARGIN, title, told)
+    return canvas.svg()
 
 
 def numbered_scene(result: Diagnosis) -> Scene | None:

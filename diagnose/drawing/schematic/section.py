@@ -5,7 +5,9 @@ from __future__ import annotations
 from functools import lru_cache
 from math import cos, pi, sin
 
-from diagnose.drawing.canvas import clipped, measured
+from diagnose.drawing.canvas import Canvas
+from diagnose.drawing.ink import PAPER, Area, Ink, area, bent, circle, line, words
+from diagnose.drawing.lettering import clipped, measured
 from diagnose.drawing.schematic.cut import (
     HOSES,
     Scene,
@@ -18,7 +20,6 @@ from diagnose.drawing.schematic.cut import (
     tags_drawn,
     tube_way,
 )
-from diagnose.drawing.schematic.ink import PAPER, Area, Ink, area, as_svg, bent, circle, line, words
 from diagnose.drawing.schematic.layout import WIDEST, Laid, Lettering, Placement, Spot, placed_in
 from diagnose.drawing.styles import BLACK
 from diagnose.hydraulics.situation import AtRest, at_rest
@@ -36,31 +37,26 @@ DIAL, SCALE = 50.0, 15.0  # radius of the gauge; psid at the end of its scale
 NAME_WIDTH, TAP_WIDTH = 106.0, 64.0
 
 
-def section_svg(assembly: Assembly, situation: Situation, unit: str) -> str:
-    """The picture as an <svg> element; pressures in `unit`."""
-    inks, told = section(assembly, situation, unit)
-    return as_svg(inks, WIDE, HIGH, f"{assembly.title}: {situation.title}", told)
-
-
-def section(assembly: Assembly, situation: Situation, unit: str) -> tuple[list[Ink], str]:
-    """The shapes of the picture, and what it says in sentences."""
+def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
+    """The picture of an assembly in a situation; pressures in `unit`."""
     state = at_rest(assembly.drawn, situation)
     names = _names(assembly)
     picture = _placed(assembly.drawn, tuple(names.items()))
     scene = scene_of(picture, state, situation)
-    inks = [*assembly_drawn(scene), *height_drawn(scene, TYPE), *_kit(scene, unit)]
+    told = _told(assembly, situation, state, unit)
+    canvas = Canvas("section", (WIDE, HIGH), title=f"{assembly.title}: {situation.title}", told=told)
+    canvas.inks += [*assembly_drawn(scene), *height_drawn(scene, TYPE), *_kit(scene, unit)]
     for laid in picture.laid:
         for row in laid.standing:
-            inks += _named(laid, row, names.get(row.placed.component, ()), over=bool(situation.high))
+            canvas.inks += _named(laid, row, names.get(row.placed.component, ()), over=bool(situation.high))
     for laid in picture.laid:
-        inks += tags_drawn(laid, _stretches(laid.line, state, unit), TYPE)
-    inks += _heading(assembly, situation)
-    return inks, _told(assembly, situation, state, unit)
+        canvas.inks += tags_drawn(laid, _stretches(laid.line, state, unit), TYPE)
+    canvas.inks += _heading(assembly, situation)
+    return canvas
 
 
 def assembly_drawn(scene: Scene) -> list[Ink]:
-    """The assembly without any words, on paper."""
-    paper = area(Area(0, 0, WIDE, HIGH).corners, PAPER, 0)
+    """The assembly without any words."""
     parts = [
         ink
         for laid in scene.picture.laid
@@ -68,7 +64,7 @@ def assembly_drawn(scene: Scene) -> list[Ink]:
         if row.kind in {"part", "tube"}
         for ink in part_drawn(scene, laid, row)
     ]
-    return [paper, *lines_drawn(scene), *ends_drawn(scene), *parts]
+    return [*lines_drawn(scene), *ends_drawn(scene), *parts]
 
 
 def shown_lines(drawn: Schematic) -> tuple[FlowLine, ...]:

@@ -5,14 +5,12 @@ A filled square is exercised; an empty one with a heavy outline is not. Squares 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-
-import graphviz
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas
+from diagnose.drawing.canvas import Box, Canvas, PlacedBox
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
 
 SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
@@ -27,18 +25,18 @@ MOST_NAME = 34
 Placed = tuple[float, float, int, CoverageItem]
 
 
-def coverage_dot(coverage: Coverage, root: str = "") -> str:
-    """The picture as DOT text; file names are shown below the folder `root`."""
+def coverage_picture(coverage: Coverage, root: str = "") -> Canvas:
+    """The picture; file names are shown below the folder `root`."""
     rows = [{kind: _block(file, kind) for kind in KINDS} for file in coverage.files]
     heights = [max(LINE * lines for _, lines in blocks.values()) for blocks in rows]
     height = TITLE + HEAD + sum(heights) + BETWEEN_ROWS * len(rows) + MARGIN
-    sheet = _CoverageSheet(height)
+    sheet = _CoverageSheet(coverage, height)
     sheet.heading(coverage)
     top = TITLE + HEAD
     for file, blocks, tall in zip(coverage.files, rows, heights, strict=True):
         sheet.row(file, blocks, top, root)
         top += tall + BETWEEN_ROWS
-    return str(sheet.drawing.source)
+    return sheet
 
 
 Block = tuple[tuple[Placed, ...], int]
@@ -71,18 +69,16 @@ PAGE_WIDTH = max(x + WIDE[kind] * SQUARE for kind, x in _columns()) + MARGIN
 class _CoverageSheet(Canvas):
     """The drawing under way."""
 
-    def __init__(self, height: float) -> None:
-        super().__init__(
-            "coverage", (PAGE_WIDTH, height), {"fontname": styles.FONT, "fixedsize": "true", "margin": "0"}, {}
-        )
-        self.drawing.graph_attr["pad"] = "0.25"
+    def __init__(self, coverage: Coverage, height: float) -> None:
+        node = {"fontname": styles.FONT, "fixedsize": "true", "margin": "0"}
+        whole = coverage.whole
+        title = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
+        super().__init__("coverage", (PAGE_WIDTH, height), node, title)
         self.drawn = 0
 
     def heading(self, coverage: Coverage) -> None:
         """Title, key and the head of each column."""
-        whole = coverage.whole
-        text = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
-        self._text(text, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
+        self._text(self.title, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
         key = (
             "filled: some case exercises it",
             "empty, heavy outline: none does",
@@ -111,22 +107,16 @@ class _CoverageSheet(Canvas):
         )
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
         square = Box(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
-        drawn = {
-            "shape": "box",
-            "style": "filled",
-            "fillcolor": fill,
-            "tooltip": graphviz.escape(clean(told)),
-        } | outline
-        self._next("", square, **drawn)
+        self._next(square, {"shape": "box", "style": "filled", "fillcolor": fill} | outline, told=told)
 
     def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
         """Text that starts at x, its middle at y."""
         box = Box(x + width / 2, y, width, TEXT_HEIGHT)
-        self._next(f"{graphviz.escape(text)}\\l", box, shape="plaintext", fontsize=f"{size:g}")
+        self._next(box, {"shape": "plaintext", "fontsize": f"{size:g}"}, [text], told="")
 
-    def _next(self, text: str, box: Box, **drawn: str) -> None:
+    def _next(self, box: Box, look: dict[str, str], rows: Sequence[str] = (), *, told: str) -> None:
         self.drawn += 1
-        self.node(f"n{self.drawn}", text, box, **drawn)
+        self.put(PlacedBox(f"n{self.drawn}", box, look, rows, left=True, told=told))
 
 
 def _short(file: str, root: str) -> str:

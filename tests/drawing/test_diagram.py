@@ -7,9 +7,10 @@ from typing import get_args
 import pytest
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import clipped, label, measured, wrapped
-from diagnose.drawing.dot import as_dot
+from diagnose.drawing.canvas import label
+from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
+from diagnose.drawing.lettering import clipped, measured, wrapped
 from diagnose.drawing.placing import place
 from diagnose.drawing.routing import route
 
@@ -69,7 +70,7 @@ def test_black_text_stands_out_on_every_fill(drawn: dict[str, str]) -> None:
 
 
 def test_the_whole_text_is_as_it_was() -> None:
-    assert as_dot(GRAPH) == GOLDEN.read_text(encoding="utf-8")
+    assert diagram(GRAPH).dot() == GOLDEN.read_text(encoding="utf-8")
 
 
 def test_a_line_that_stands_for_something_likelier_is_wider() -> None:
@@ -79,7 +80,7 @@ def test_a_line_that_stands_for_something_likelier_is_wider() -> None:
 
 
 def test_a_bar_is_as_long_as_the_probability() -> None:
-    dot = as_dot(GRAPH)
+    dot = diagram(GRAPH).dot()
     whole = float(attributes(line_of(dot, '"bar.mode.open"'))["width"])
     part = float(attributes(line_of(dot, '"bar.now.mode.open"'))["width"])
     assert part == pytest.approx(0.8 * whole, abs=0.002)
@@ -90,7 +91,7 @@ def test_lines_from_several_modes_to_the_same_causes_meet_in_one_trunk() -> None
     modes = [Node(f"mode.{n}", "mode", "modes", (f"way {n}",), 0.5, "lamp") for n in range(3)]
     causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(4)]
     edges = [Edge(mode.key, cause.key, "leads", 1.0, 0.5) for mode in modes for cause in causes]
-    dot = as_dot(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),)))
+    dot = diagram(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),))).dot()
     drawn = [row.split(" [")[0].strip() for row in dot.splitlines() if " -> " in row and "lamp" in row]
     assert len(drawn) == len(modes) + len(causes)
     assert '"mode.0" -> "join lamp"' in drawn
@@ -113,7 +114,7 @@ def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> Non
 
 
 def test_for_against_and_unknown_differ_without_color() -> None:
-    dot = as_dot(GRAPH)
+    dot = diagram(GRAPH).dot()
     speaks = attributes(line_of(dot, '"finding.dark" -> "mode.open"'))
     against = attributes(line_of(dot, '"finding.cold" -> "mode.open"'))
     unknown = attributes(line_of(dot, '"finding.cold" -> "cause.glass"'))
@@ -123,7 +124,7 @@ def test_for_against_and_unknown_differ_without_color() -> None:
 
 
 def test_width_grows_with_decibans_and_a_word_stands_on_the_line() -> None:
-    dot = as_dot(GRAPH)
+    dot = diagram(GRAPH).dot()
     twenty = float(attributes(line_of(dot, '"finding.dark" -> "mode.open"'))["penwidth"])
     three = float(attributes(line_of(dot, '"finding.cold" -> "mode.open"'))["penwidth"])
     assert twenty > 2 * three
@@ -132,13 +133,13 @@ def test_width_grows_with_decibans_and_a_word_stands_on_the_line() -> None:
 
 
 def test_a_factor_of_zero_can_be_drawn() -> None:
-    dot = as_dot(GRAPH._replace(edges=(Edge("finding.dark", "mode.open", "against", 0.0),)))
+    dot = diagram(GRAPH._replace(edges=(Edge("finding.dark", "mode.open", "against", 0.0),))).dot()
     assert attributes(line_of(dot, '"factor finding.dark mode.open"'))["label"] == "strong"
 
 
 def test_the_text_is_the_same_whatever_the_order_of_the_edges() -> None:
-    assert as_dot(GRAPH._replace(edges=EDGES[::-1])) == as_dot(GRAPH)
-    keys = re.findall(r'^\t"(\w+\.[\w.]+)" \[', as_dot(GRAPH), re.MULTILINE)
+    assert diagram(GRAPH._replace(edges=EDGES[::-1])).dot() == diagram(GRAPH).dot()
+    keys = re.findall(r'^\t"(\w+\.[\w.]+)" \[', diagram(GRAPH).dot(), re.MULTILINE)
     drawn = [key for key in keys if key in {node.key for node in NODES}]
     assert drawn == sorted(drawn)
 
@@ -192,7 +193,7 @@ def test_labels_keep_what_dot_would_read_as_an_order() -> None:
 
 def test_quotes_and_marked_up_text_become_plain_labels() -> None:
     nodes = (Node("a", "observation", "seen", ('say "no"',)), Node("b", "observation", "seen", ("<b>x</b>",)))
-    dot = as_dot(Graph("<i>title</i>", "", nodes, (), ()))
+    dot = diagram(Graph("<i>title</i>", "", nodes, (), ())).dot()
     assert 'label="say \\"no\\""' in dot
     assert 'label="<b>x</b>"' in dot
     assert "label=<" not in dot

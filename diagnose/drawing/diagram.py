@@ -1,4 +1,4 @@
-"""A picture -> DOT text, the same for the same picture. Every place is given; Graphviz only draws."""
+"""A picture of reasoning on its canvas, the same for the same picture: every box, line and word at its place."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from math import log10
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, Point, clipped, label, measured, wrapped
+from diagnose.drawing.canvas import Box, Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
+from diagnose.drawing.hovering import sentences
+from diagnose.drawing.lettering import clipped, measured, wrapped
 from diagnose.drawing.node_text import (
     BOLD,
     COLUMNS,
@@ -23,56 +25,61 @@ from diagnose.drawing.node_text import (
     standing,
 )
 from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, Page, place
-from diagnose.drawing.routing import FACTOR_SIZE, Curve, Join, factor_boxes, factor_size, joins_of, route
+from diagnose.drawing.routing import FACTOR_SIZE, Curve, factor_boxes, factor_size, joins_of, route
+from diagnose.model.schematic import Point
 
 TITLE_SIZE, ANSWER_SIZE, AGAINST_SIZE = 22.0, MAIN_SIZE, 15.0
 MOST_HEAD_LINES = 3
 HEAD_TOP, HEADING_Y = 35.0, 111.0
 
 
-def as_dot(graph: Graph, height: float = PAGE_HEIGHT) -> str:
-    """The picture as DOT text, ready for Graphviz, on a page of at least this height."""
+def diagram(graph: Graph, height: float = PAGE_HEIGHT, *, alone: bool = True, plain: bool = False) -> Canvas:
+    """The picture on a page of at least this height.
+
+    `alone`: it is read without a page round it, so boxes and lines tell their sentences. `plain`: without legend,
+    warnings and words on the lines.
+    """
     page = place(graph, height)
-    sheet = _GraphSheet(page.height, road=any(node.main for node in graph.nodes))
+    sheet = _GraphSheet(graph, page.height, dict(sentences(graph)) if alone else {})
     sheet.heading(graph)
     sheet.frames(graph, page)
     sheet.boxes(graph, page)
-    sheet.edges(sorted(graph.edges), joins_of(graph.nodes, graph.edges), page)
-    sheet.foot(graph)
-    return str(sheet.drawing.source)
+    curves = sheet.edges(graph, page)
+    if not plain:
+        sheet.factors(graph, curves, page)
+        sheet.foot(graph)
+    return sheet
 
 
 class _GraphSheet(Canvas):
-    """The drawing under way."""
+    """The drawing under way; `hints` are sentences by the names of boxes, and of the two ends of lines."""
 
-    def __init__(self, height: float, *, road: bool) -> None:
-        self.road = road
+    def __init__(self, graph: Graph, height: float, hints: dict[str, str]) -> None:
+        self.road, self.hints = any(node.main for node in graph.nodes), hints
         node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"}
-        super().__init__("reasoning", (PAGE_WIDTH, height), node, {}, digits=3)
+        super().__init__("reasoning", (PAGE_WIDTH, height), node, graph.title, f"{graph.subtitle} {graph.against}")
 
     def heading(self, graph: Graph) -> None:
-        """The corners, the title, the answer with what speaks against it, and the headings of the columns."""
-        whole = Box(PAGE_WIDTH / 2, self.height / 2, PAGE_WIDTH, self.height)
-        self.node("page", "", whole, **styles.OTHERS["sheet"])
+        """The title, the answer with what speaks against it, and the headings of the columns."""
         room = PAGE_WIDTH - 3 * MARGIN
-        self._text("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
+        self._across("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
         against = clipped(graph.against, room, AGAINST_SIZE, MOST_HEAD_LINES - len(answer)) if graph.against else ()
         tall = len(answer) * ANSWER_SIZE * LINE_HEIGHT
-        self._text("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
+        self._across("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
         if against:
             below = HEAD_TOP + tall + len(against) * AGAINST_SIZE * LINE_HEIGHT / 2
-            self._text("against", against, below, AGAINST_SIZE)
+            self._across("against", against, below, AGAINST_SIZE)
         for (name, (first, last)), text in zip(styles.LOOKS["bands"].items(), graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = Box((left + right) / 2, HEADING_Y, right - left, 28)
-            self.node(f"heading.{name}", label([text]), box, **styles.OTHERS["heading"])
+            self.put(PlacedBox(f"heading.{name}", box, styles.OTHERS["heading"], [text]))
 
     def frames(self, graph: Graph, page: Page) -> None:
         """The parts of the assembly, each with its name."""
         for frame in sorted(graph.frames):
             box = page.frames[frame.part]
-            self.node(f"frame.{frame.part}", "", box, **styles.OTHERS["frame"])
+            self.put(PlacedBox(f"frame.{frame.part}", box, styles.OTHERS["frame"]))
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
             self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), FONT_SIZE, strong=True)
 
@@ -80,28 +87,33 @@ class _GraphSheet(Canvas):
         """The nodes of the graph, with a bar for each probability."""
         for node in sorted(graph.nodes):
             box = page.boxes[node.key]
-            text = label(page.lines[node.key], "\\l" if node.column in WIDTHS else "\\n")
-            drawn = styles.box(node.kind, main=node.main, road=self.road)
-            self._box(node.key, drawn, box, text, font_size(node))
+            drawn = styles.box(node.kind, main=node.main, road=self.road) | {"fontsize": f"{font_size(node):g}"}
+            self._box(node.key, drawn, box, page.lines[node.key], left=node.column in WIDTHS)
             if node.probability is not None:
                 self._bar(node, bar_box(node, box))
 
-    def edges(self, edges: list[Edge], joins: list[Join], page: Page) -> None:
-        """The edges of the graph, and how much each finding counts, on its line."""
-        curves = route(edges, page, joins)
+    def edges(self, graph: Graph, page: Page) -> dict[Edge, Curve]:
+        """The edges of the graph; where they run."""
+        joins = joins_of(graph.nodes, graph.edges)
+        curves = route(sorted(graph.edges), page, joins)
         for join in joins:
-            middle = Box(*join.middle(page.boxes), 1, 1)
-            self.node(join.key, "", middle, **styles.OTHERS["invisible"])
+            self.put(PlacedBox(join.key, Box(*join.middle(page.boxes), 1, 1), styles.OTHERS["invisible"]))
         for edge in sorted(curves, key=lambda edge: (edge.main, edge)):
             drawn = styles.line(edge, _decibans(edge), road=self.road)
             if any(edge.end == join.key for join in joins):
                 drawn = drawn | {"arrowhead": "none"}
-            self.drawing.edge(edge.start, edge.end, pos=self._spline(curves[edge]), **drawn)
-        weighed = (edge for edge in edges if edge.manner in {"for", "against"})
+            told = self.hints.get(f"{edge.start}->{edge.end}", "")
+            self.put(PlacedLine((edge.start, edge.end), drawn, *curves[edge], told=told))
+        return curves
+
+    def factors(self, graph: Graph, curves: dict[Edge, Curve], page: Page) -> None:
+        """How much each finding counts, on its line."""
+        weighed = (edge for edge in sorted(graph.edges) if edge.manner in {"for", "against"})
         texts = {edge: edge.strength() for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
-            name = f"factor {edge.start} {edge.end}"
-            self.node(name, label([texts[edge]]), box, **styles.OTHERS["factor"], fontsize=f"{factor_size(edge):g}")
+            drawn = styles.OTHERS["factor"] | {"fontsize": f"{factor_size(edge):g}"}
+            told = self.hints.get(f"{edge.start}->{edge.end}", "")
+            self.put(PlacedBox(f"factor {edge.start} {edge.end}", box, drawn, [texts[edge]], told=told))
 
     def foot(self, graph: Graph) -> None:
         """What the lines and shapes mean, and the warnings that stand on every sheet."""
@@ -112,52 +124,50 @@ class _GraphSheet(Canvas):
             left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
         left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
         for kind, text in styles.LOOKS["legend of shapes"].items():
-            self._box(f"legend.{kind}", styles.SHAPES[kind], Box(left + 13, top + 19, 26, 15), "", FACTOR_SIZE)
+            self._box(f"legend.{kind}", styles.SHAPES[kind], Box(left + 13, top + 19, 26, 15))
             left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
         lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, SMALL_SIZE)
-        self._text("cautions", lines, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2, SMALL_SIZE)
+        self._across("cautions", lines, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2, SMALL_SIZE)
 
-    def _box(self, key: str, drawn: dict[str, str], box: Box, text: str, size: float) -> None:
+    def _box(self, key: str, drawn: dict[str, str], box: Box, rows: Sequence[str] = (), *, left: bool = False) -> None:
         if "peripheries" in drawn:
             box = box._replace(width=box.width - styles.OUTLINE, height=box.height - styles.OUTLINE)
-        self.node(key, text, box, **drawn | {"fontsize": f"{size:g}"})
+        self.put(PlacedBox(key, box, drawn, rows, left=left, told=self.hints.get(key, "")))
 
     def _bar(self, node: Node, box: Box) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
-        self.node(f"bar.{node.key}", "", box, **styles.OTHERS["bar"])
+        told = self.hints.get(node.key, "")
+        self.put(PlacedBox(f"bar.{node.key}", box, styles.OTHERS["bar"], told=told))
         now, before = node.probability or 0.0, node.before or 0.0
         for name, share in (("before", before), ("now", now)):
             height = box.height if node.before is None else box.height / 2
             y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
             part = Box(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
-                self.node(f"bar.{name}.{node.key}", "", part, **styles.OTHERS[f"bar {name}"])
+                self.put(PlacedBox(f"bar.{name}.{node.key}", part, styles.OTHERS[f"bar {name}"], told=told))
         self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), font_size(node), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.node(name, "", Box(x, y, 1, 1), **styles.OTHERS["invisible"])
-        curve = Curve(((left, y), (left + 12, y), (left + 24, y), (left + 35, y)), (left + 44, y))
-        self.drawing.edge(edge.start, edge.end, pos=self._spline(curve), **styles.line(edge, _decibans(edge)))
+            self.put(PlacedBox(name, Box(x, y, 1, 1), styles.OTHERS["invisible"]))
+        points = ((left, y), (left + 12, y), (left + 24, y), (left + 35, y))
+        self.put(PlacedLine((edge.start, edge.end), styles.line(edge, _decibans(edge)), points, tip=(left + 44, y)))
 
     def _word(self, name: str, text: str, at: Point, size: float = FACTOR_SIZE, *, strong: bool = False) -> float:
         """A text that begins at a point, plain or bold; the place where it ends."""
         width = measured(text, size) * (BOLD if strong else 1.0)
-        box = Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT)
-        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
-        self.node(name, label([text], "\\l"), box, **drawn)
-        return box.right
+        self._text(name, [text], Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT), size, strong=strong)
+        return at[0] + width
 
-    def _text(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
+    def _across(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
         box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
-        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
-        self.node(name, label(lines, "\\l"), box, **drawn)
+        self._text(name, lines, box, size, strong=strong)
 
-    def _spline(self, curve: Curve) -> str:
-        points = " ".join(self.point(point) for point in curve.points)
-        return f"e,{self.point(curve.tip)} {points}"
+    def _text(self, name: str, lines: Sequence[str], box: Box, size: float, *, strong: bool) -> None:
+        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
+        self.put(PlacedBox(name, box, drawn, lines, left=True))
 
 
 def _decibans(edge: Edge) -> float:

@@ -1,22 +1,22 @@
-"""What a section is drawn with: areas, lines and texts, as SVG or for the program that draws. y grows downward."""
+"""What every picture is drawn with: areas, lines and texts, and how they stand in an SVG. y grows downward."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import pairwise
-from math import cos, pi, sin
+from math import cos, dist, pi, sin
 from typing import Literal, NamedTuple
 
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing.canvas import NOT_IN_XML, Canvas
+from diagnose.drawing.lettering import NOT_IN_XML
 from diagnose.drawing.styles import BLACK
 from diagnose.model.schematic import Point
 
-FACES = "Helvetica, Arial, sans-serif"
 PAPER = "#FFFFFF"
 Anchor = Literal["start", "middle", "end"]
 Hatch = Literal["", "rows", "rising", "falling", "broken"]
+DASHES = {"dashed": "5 4", "dotted": "1.5 4"}
 ROUND = 24  # corners of a circle that is an area
 
 
@@ -42,31 +42,33 @@ class Area(NamedTuple):
 
 
 class Ink(NamedTuple):
-    """One shape, from the back to the front: an area is closed, a text has one point.
+    """One shape, from the back to the front: an area is closed, a text has one point, a curve is cubic (3n + 1 points).
 
-    A group holds what follows it to the next group, and is called `text`.
+    A group holds what follows it to the next group, and is called `text`. `round` cuts the corners of an area by so
+    much; `dash` is a key of DASHES.
     """
 
-    kind: Literal["area", "line", "text", "group"]
+    kind: Literal["area", "line", "curve", "text", "group"]
     points: tuple[Point, ...] = ()
     fill: str = "none"
     stroke: str = BLACK
     width: float = 1.6
-    dashed: bool = False
+    dash: str = ""
     text: str = ""
     size: float = 0.0
     anchor: Anchor = "start"
     bold: bool = False
+    round: float = 0.0
 
 
 def area(points: Sequence[Point], fill: str, width: float = 1.6, stroke: str = BLACK, *, dashed: bool = False) -> Ink:
     """A filled area; without a `width` it has no outline."""
-    return Ink("area", tuple(points), fill, stroke if width else "none", width, dashed)
+    return Ink("area", tuple(points), fill, stroke if width else "none", width, "dashed" if dashed else "")
 
 
 def line(points: Sequence[Point], width: float = 1.6, stroke: str = BLACK, *, dashed: bool = False) -> Ink:
     """A line through points."""
-    return Ink("line", tuple(points), "none", stroke, width, dashed)
+    return Ink("line", tuple(points), "none", stroke, width, "dashed" if dashed else "")
 
 
 def words(content: str, at: Point, size: float, anchor: Anchor = "start", *, bold: bool = False) -> Ink:
@@ -126,32 +128,53 @@ def _cuts(points: Sequence[Point], slope: float, level: float) -> Iterable[float
             yield x + (right - x) * one / (one - other)
 
 
-def as_svg(inks: Iterable[Ink], width: float, height: float, title: str, told: str, **attributes: str) -> str:
-    """The shapes as an <svg> element without ids and styles of its own, so that several can stand on one page."""
+def written(inks: Iterable[Ink]) -> str:
+    """The shapes as elements of an SVG, without ids and styles of their own, so that several can stand on one page."""
     content, inside = [], False
     for ink in inks:
         if ink.kind == "group":
             content.append(("</g>" if inside else "") + (f'<g data-part="{xml(ink.text)}">' if ink.text else ""))
             inside = bool(ink.text)
         else:
-            content.append(_as_svg(ink))
-    whole = "".join([element("title", xml(title)), element("desc", xml(told)), *content, "</g>" if inside else ""])
-    box = {"viewBox": f"0 0 {number(width)} {number(height)}", "font_family": FACES}
-    return element(
-        "svg", whole, xmlns="http://www.w3.org/2000/svg", role="img", **({"width": "100%"} | attributes | box)
-    )
+            content.append(_text(ink) if ink.kind == "text" else _path(ink))
+    return "".join([*content, "</g>" if inside else ""])
 
 
-def _as_svg(ink: Ink) -> str:
-    if ink.kind == "text":
-        (x, y), weight = ink.points[0], {"font_weight": "bold"} if ink.bold else {}
-        anchor = {} if ink.anchor == "start" else {"text_anchor": ink.anchor}
-        return element("text", xml(ink.text), x=x, y=y, font_size=ink.size, **anchor, **weight)
-    way = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in ink.points) + ("Z" if ink.kind == "area" else "")
+def _text(ink: Ink) -> str:
+    (x, y), weight = ink.points[0], {"font_weight": "bold"} if ink.bold else {}
+    anchor = {} if ink.anchor == "start" else {"text_anchor": ink.anchor}
+    # Of several spaces a browser would leave one.
+    return element("text", xml(ink.text).replace("  ", "\u00a0 "), x=x, y=y, font_size=ink.size, **anchor, **weight)
+
+
+def _path(ink: Ink) -> str:
     outline: dict[str, str | float] = {} if ink.stroke == "none" else {"stroke": ink.stroke, "stroke_width": ink.width}
-    if ink.dashed:
-        outline["stroke_dasharray"] = "5 4"
-    return element("path", d=way, fill=ink.fill, **outline)
+    if ink.dash:
+        outline["stroke_dasharray"] = DASHES[ink.dash]
+    return element("path", d=_way(ink), fill=ink.fill, **outline)
+
+
+def _way(ink: Ink) -> str:
+    if ink.kind == "curve":
+        return f"M{_at(ink.points[0])}C{' '.join(map(_at, ink.points[1:]))}"
+    if not ink.round:
+        return "M" + "L".join(map(_at, ink.points)) + ("Z" if ink.kind == "area" else "")
+    turns = zip(ink.points[-1:] + ink.points[:-1], ink.points, ink.points[1:] + ink.points[:1], strict=True)
+    corners = (
+        f"{_at(_near(point, before, ink.round))}Q{_at(point)} {_at(_near(point, behind, ink.round))}"
+        for before, point, behind in turns
+    )
+    return "M" + "L".join(corners) + "Z"
+
+
+def _at(point: Point) -> str:
+    return f"{number(point[0])} {number(point[1])}"
+
+
+def _near(point: Point, other: Point, far: float) -> Point:
+    """The point so far from one on the way to another, half-way at most."""
+    share = min(0.5, far / (dist(point, other) or far))
+    return point[0] + (other[0] - point[0]) * share, point[1] + (other[1] - point[1]) * share
 
 
 def element(name: str, content: str = "", /, **attributes: str | float) -> str:
@@ -171,31 +194,3 @@ def xml(content: str) -> str:
 def number(value: float) -> str:
     """One decimal at most, and no negative zero."""
     return f"{round(value, 1) + 0.0:g}"
-
-
-def as_dot(inks: Iterable[Ink], width: float, height: float) -> str:
-    """The shapes as the background of an empty drawing, for the program that draws pictures."""
-    canvas = Canvas("section", (width, height), {}, {})
-    drawn = " ".join(_as_operations(ink, height) for ink in inks if ink.kind != "group")
-    canvas.drawing.attr("graph", _background=drawn, dpi="108")
-    return str(canvas.drawing.source)
-
-
-def _as_operations(ink: Ink, height: float) -> str:
-    places = " ".join(f"{x:.1f} {height - y:.1f}" for x, y in ink.points)
-    if ink.kind == "text":
-        face, anchor = "Helvetica-Bold" if ink.bold else "Helvetica", {"start": -1, "middle": 0, "end": 1}[ink.anchor]
-        content = clean(ink.text)
-        return f"c {_sized(BLACK)} F {ink.size:.1f} {_sized(face)} T {places} {anchor} 0 {_sized(content)}"
-    pen = ink.fill if ink.stroke == "none" else ink.stroke
-    look = (
-        f"S {_sized('dashed' if ink.dashed else 'solid')} S {_sized(f'setlinewidth({ink.width:.1f})')} c {_sized(pen)}"
-    )
-    if ink.kind == "line":
-        return f"{look} L {len(ink.points)} {places}"
-    filled = "" if ink.fill == "none" else f"C {_sized(ink.fill)} "
-    return f"{look} {filled}{'P' if filled else 'p'} {len(ink.points)} {places}"
-
-
-def _sized(content: str) -> str:
-    return f"{len(content.encode())} -{content}"

@@ -1,19 +1,21 @@
-"""What a map is made of: boxes in columns, frames round them, and nets that join boxes of neighboring columns."""
+"""What a map is made of: boxes in columns, frames round them, nets that join boxes of neighboring columns; its builder.
+
+Every map is built alike: pieces of a rule base go into boxes, alone or with others, and boxes are joined.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from itertools import groupby
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
+from diagnose.drawing.maps.rules_as_written import NO_MARKS, Marks
 from diagnose.knowledge.yamltext import data_of, read_file
 
 Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]
 # "open": no case has it; "hides": it keeps the other from being seen.
 Manner = Literal["plain", "open", "hides"]
 
-Links = dict[tuple[str, str], Manner]
 WORDS: dict[str, dict[str, Any]] = data_of(read_file(Path(__file__).with_name("map_words.yaml")))
 KINDS = "kinds of cause"
 SITE = "site conditions"
@@ -69,8 +71,8 @@ class Net(NamedTuple):
     gap: int
     left: tuple[Tap, ...]
     right: tuple[Tap, ...]
-    leftward: bool = False
     back: tuple[Tap, ...] = ()
+    leftward: bool = False
 
 
 class Map(NamedTuple):
@@ -91,28 +93,68 @@ class Map(NamedTuple):
     notes: tuple[str, ...]
 
 
-def columns_of(kind: str) -> dict[str, float]:
-    """The columns of a kind of map."""
-    return {heading: float(width) for heading, width in WORDS[kind]["columns"].items()}
+class MapBuilder:
+    """A map under way. `box_of` has the box of each piece, `boxes` each box by its name."""
 
+    def __init__(self, kind: str, marks: Marks = NO_MARKS) -> None:
+        self.words, self.marks = WORDS[kind], marks
+        self.box_of: dict[str, str] = {}
+        self.boxes: dict[str, MapBox] = {}
+        self._members: dict[str, list[str]] = {}
+        self._taps: dict[tuple[str, int, bool], tuple[dict[str, Tap], ...]] = {}
 
-def all_frames(
-    boxes: Iterable[MapBox], parts: Iterable[MapFrame], others: Iterable[MapFrame], files: tuple[int, int]
-) -> tuple[MapFrame, ...]:
-    """Those of the parts, the others that hold something, and in a stack of its own one for each file, the site last.
+    def add(self, piece: str, box: MapBox) -> None:
+        """Puts a piece into a box, which is added where it is not there yet."""
+        self.box_of[piece] = box.key
+        self.boxes.setdefault(box.key, box)
+        self._members.setdefault(box.key, []).append(piece)
 
-    What stands in none of the first two stands in the frame of its file, over the columns `files`.
-    """
-    used = {box.frame for box in boxes}
-    inner = [*parts, *(frame for frame in others if frame.key in used)]
-    left = used - {frame.key for frame in inner}
-    files_left = [*sorted(left - set(SITE_FILES)), *(file for file in SITE_FILES if file in left)]
-    return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in files_left))
+    def add_box(self, box: MapBox) -> None:
+        """Adds a box that no piece is in."""
+        self.boxes[box.key] = box
 
+    def join(self, net: str, gap: int, *taps: Tap | None, leftward: bool = False) -> None:
+        """Joins what is on the left of a net to what is on its right, and to what leads back into it.
 
-def into_right(links: Links, gap: int, name: str, *, leftward: bool = False) -> Iterator[Net]:
-    """A net for each box on the right, joined to all that its links, (left, right), name on the left."""
-    turned = sorted((right, left, manner) for (left, right), manner in links.items())
-    for right, rows in groupby(turned, lambda row: row[0]):
-        taps = tuple(Tap(left, manner=manner) for _, left, manner in rows)
-        yield Net(f"{name} {right}", gap, taps, (Tap(right),), leftward)
+        Of two joints of one box the plain one stays.
+        """
+        sides = self._taps.setdefault((net, gap, leftward), ({}, {}, {}))
+        for side, tap in zip(sides, taps, strict=False):
+            if tap is not None and (tap.key not in side or side[tap.key].manner != "plain"):
+                side[tap.key] = tap
+
+    def frames(
+        self, parts: Iterable[MapFrame], others: Iterable[MapFrame], files: tuple[int, int]
+    ) -> tuple[MapFrame, ...]:
+        """Those of the parts, the others that hold something, then in a stack of its own one a file, the site last.
+
+        What stands in none of the first two stands in the frame of its file, over the columns `files`.
+        """
+        used = {box.frame for box in self.boxes.values()}
+        inner = [*parts, *(frame for frame in others if frame.key in used)]
+        left = used - {frame.key for frame in inner}
+        files_left = [*sorted(left - set(SITE_FILES)), *(file for file in SITE_FILES if file in left)]
+        return (*inner, *(MapFrame(file, f"{file}.yaml", *files, 1, files[1]) for file in files_left))
+
+    def map(self, title: str, subtitle: str, frames: tuple[MapFrame, ...], *notes: str) -> Map:
+        """The whole of it."""
+        nets = []
+        for (name, gap, leftward), sides in sorted(self._taps.items()):
+            left, right, back = (tuple(sorted(side.values())) for side in sides)
+            nets.append(Net(name, gap, left, right, back, leftward))
+        columns = {heading: float(width) for heading, width in self.words["columns"].items()}
+        items = tuple(map(self._marked, self.boxes.values()))
+        return Map(
+            title, subtitle, columns, frames, items, tuple(nets), self.words["legend"], self.words["joints"], notes
+        )
+
+    def _marked(self, box: MapBox) -> MapBox:
+        """One piece tells how it is marked, of several it is counted."""
+        members = self._members.get(box.key, ())
+        tables = (self.marks.unreached, self.marks.caseless)
+        heavy, dashed = ([key for key in members if key in table] for table in tables)
+        said = [f"[{table[key]}]" for key in members for table in tables if key in table]
+        if len(members) > 1:
+            told = ((heavy, "marked with a heavy outline"), (dashed, "with a dashed one, without a case"))
+            said = [f"[{len(rows)} {text}]" for rows, text in told if rows]
+        return box._replace(marks=tuple(said), unreached=bool(heavy), caseless=bool(dashed))

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.canvas import Canvas
-from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapFrame, Net, Tap, all_frames, columns_of
-from diagnose.drawing.maps.elements import WORDS as MAP_WORDS
+from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapBuilder, MapFrame, Tap
 from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
@@ -15,154 +14,121 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode, Reason
 
 SIGHTS, CAUSES, MODES, FINDINGS = range(4)
-WORDS = MAP_WORDS["network"]
 CIRCUMSTANCES = "circumstances"
 SITE_FRAME = MapFrame(SITE, SITE, MODES, MODES, 0, MODES)
 
 
-class NetworkBoxes:
-    """What is drawn of a type. Causes and what is seen of them on opened parts stand once for all parts of a kind.
+class NetworkBoxes(MapBuilder):
+    """What is drawn of a type. Causes and what is seen of them on opened parts stand once for all parts of a kind."""
 
-    `key_of`: full name -> box. `pairs`: the combinations that are reasons, sorted. `steps` and `undrawn` are left out.
-    """
-
-    def __init__(self, assembly: Assembly, written: RulesAsWritten) -> None:
-        self.assembly, self.written = assembly, written
+    def __init__(self, assembly: Assembly) -> None:
+        super().__init__("network")
+        self.assembly = assembly
         self.parts = {row.name: row for row in assembly.components}
         self.shown = tuple(row for row in assembly.findings if row.reasons)
-        self.steps = tuple(row for row in assembly.findings if not row.reasons and not row.weighs)
         told = {name for row in self.shown for reason in row.reasons for name in reason.all_of}
         told |= {name for row in self.shown for name, _ in row.hidden_by}
         self.undrawn = tuple(row for row in assembly.causes if not row.component and row.name not in told)
-        alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}
-        self.pairs = tuple(sorted(alone))
-        self.conditions = {row.name for row in assembly.causes if not row.component}
-        self.rates: dict[str, list[Cause]] = {}
-        for cause in assembly.causes:
-            self.rates.setdefault(self.cause_key(cause), []).append(cause)
-        # Full name of a mode or condition -> how it is called in a pair.
-        self.names = {row.name: row.text for row in assembly.causes if not row.component}
-        self.names |= {row.name: self._mode_name(row) for row in assembly.modes}
+        self.conditions = {row.name: row for row in assembly.causes if not row.component}
+        self._causes()
+        for mode in assembly.modes:
+            name = f"mode {mode.name}"
+            self.add(mode.name, MapBox(name, "mode", MODES, self.parts[mode.component].part, self._mode_name(mode)))
+        self._pairs()
+        self._findings()
+        self._circumstances()
+        self._join_all()
 
     def _mode_name(self, mode: Mode) -> str:
         return f"{self.parts[mode.component].title}: {own_name(mode.name).replace('_', ' ')}"
 
-    @staticmethod
-    def cause_key(cause: Cause) -> str:
-        """The box of a cause: as it is written, so that parts of a kind share it."""
-        return f"cause {file_of(cause.place)} {own_name(cause.name)}" if cause.component else f"condition {cause.name}"
-
-    @staticmethod
-    def finding_key(finding: Finding) -> str:
-        """The box of a finding; what is seen on opened parts is shared by parts of a kind."""
-        return (
-            f"sight {file_of(finding.place)} {own_name(finding.name)}" if finding.sight else f"finding {finding.name}"
-        )
-
-    def frames(self) -> tuple[MapFrame, ...]:
+    def all_frames(self) -> tuple[MapFrame, ...]:
         """A frame for each kind of part, for the conditions, for the circumstances, and for each file of findings."""
         titles: dict[str, list[str]] = {}
         for row in self.assembly.components:
             titles.setdefault(row.part, []).append(row.title)
         parts = [MapFrame(kind, ", ".join(rows), SIGHTS, MODES, 0, CAUSES) for kind, rows in titles.items()]
         others = (SITE_FRAME, MapFrame(CIRCUMSTANCES, CIRCUMSTANCES, SIGHTS, MODES, 0, SIGHTS))
-        return all_frames(self.items(), parts, others, (FINDINGS, FINDINGS))
+        return self.frames(parts, others, (FINDINGS, FINDINGS))
 
-    def items(self) -> tuple[MapBox, ...]:
-        """Every box."""
-        modes = (
-            MapBox(f"mode {mode.name}", "mode", MODES, self.parts[mode.component].part, self._mode_name(mode))
-            for mode in self.assembly.modes
-        )
-        return (*self._causes(), *modes, *self._pairs(), *self._findings(), *self._circumstances())
-
-    def _causes(self) -> Iterator[MapBox]:
-        for key, rows in self.rates.items():
-            first = rows[0]
+    def _causes(self) -> None:
+        alike: dict[str, list[Cause]] = {}
+        for cause in self.assembly.causes:
+            file = f"cause {file_of(cause.place)} {own_name(cause.name)}"
+            alike.setdefault(file if cause.component else f"condition {cause.name}", []).append(cause)
+        for key, rows in alike.items():
+            first, column, frame = rows[0], MODES, SITE
+            text = f"{first.text}: {rates(rows)}"
+            if first in self.undrawn:
+                continue
             if first.component:
+                column, frame = CAUSES, self.parts[first.component].part
                 titles = [self.parts[row.component].title for row in rows]
                 text = f"{without_part(first.text, titles)} ({first.kind.replace('_', ' ')}): {rates(rows)}"
-                yield MapBox(key, "cause", CAUSES, self.parts[first.component].part, text)
-            elif first not in self.undrawn:
-                yield MapBox(key, "condition", MODES, SITE, f"{first.text}: {rates(rows)}")
+            for row in rows:
+                self.add(row.name, MapBox(key, "cause" if first.component else "condition", column, frame, text))
 
-    def _pairs(self) -> Iterator[MapBox]:
-        components = {row.name: row.component for row in self.assembly.modes}
-        for pair in self.pairs:
-            owners = [self.parts[components[name]].part for name in pair if name in components]
-            text = " + ".join(self.names[name] for name in pair)
-            yield MapBox(self._reason_key(pair), "pair", MODES, owners[0] if owners else SITE, text)
+    def _pairs(self) -> None:
+        """The combinations that are reasons."""
+        names = {row.name: row.text for row in self.conditions.values()}
+        names |= {row.name: self._mode_name(row) for row in self.assembly.modes}
+        owner = {row.name: self.parts[row.component].part for row in self.assembly.modes}
+        alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}
+        for pair in sorted(alone):
+            frame = next((owner[name] for name in pair if name in owner), SITE)
+            self.add_box(MapBox(self._reason(pair), "pair", MODES, frame, " + ".join(names[name] for name in pair)))
 
-    def _findings(self) -> Iterator[MapBox]:
-        drawn: dict[str, MapBox] = {}
+    def _findings(self) -> None:
         for row in self.shown:
-            key = self.finding_key(row)
-            part = self.parts.get(row.name.rpartition(".")[0])
-            title = without_part(row.title, [part.title] if part and row.sight else [])
-            column, frame = (SIGHTS, part.part) if part and row.sight else (FINDINGS, file_of(row.place))
-            drawn.setdefault(key, MapBox(key, "finding", column, frame, f"{title}: {background(row)}"))
-        yield from drawn.values()
+            part = self.parts.get(row.name.rpartition(".")[0]) if row.sight else None
+            title = f"{without_part(row.title, [part.title] if part else [])}: {background(row)}"
+            key = f"sight {file_of(row.place)} {own_name(row.name)}" if row.sight else f"finding {row.name}"
+            column, frame = (SIGHTS, part.part) if part else (FINDINGS, file_of(row.place))
+            self.add(row.name, MapBox(key, "finding", column, frame, title))
 
-    def _circumstances(self) -> Iterator[MapBox]:
+    def _circumstances(self) -> None:
         rows = [row for row in self.assembly.findings if row.weighs]
         for place, row in enumerate(rows):
             weights = ", ".join(f"{kind.replace('_', ' ')} {decibans:+g}" for kind, decibans in row.weighs)
             where = [self.parts[name].title for name in row.weighs_on]
             on = f" ({', '.join(where)})" if where else ""
-            key = f"circumstance {row.name}"
-            yield MapBox(key, "fold", (SIGHTS, CAUSES, MODES)[place % 3], CIRCUMSTANCES, f"{row.title}{on}: {weights}")
+            column = (SIGHTS, CAUSES, MODES)[place % 3]
+            text = f"{row.title}{on}: {weights}"
+            self.add_box(MapBox(f"circumstance {row.name}", "fold", column, CIRCUMSTANCES, text))
 
-    def nets(self) -> tuple[Net, ...]:
-        """Every line; what is folded into one box has one line."""
-        return (*self._bringing(), *self._showing(), *self._sights())
-
-    def _bringing(self) -> Iterator[Net]:
-        """A net for each failure mode of a kind, from the causes that bring it to those of the components."""
+    def _join_all(self) -> None:
+        """A net for each failure mode of a kind, and one for each finding, from outside or on opened parts."""
         modes = {row.name: row for row in self.assembly.modes}
-        alike: dict[str, list[str]] = {}
-        for mode in self.assembly.modes:
-            alike.setdefault(f"{file_of(mode.place)} {own_name(mode.name)}", []).append(f"mode {mode.name}")
-        brought: dict[str, dict[str, float]] = {}
         for cause in self.assembly.causes:
             for name, probability in cause.brings:
-                kind = f"{file_of(modes[name].place)} {own_name(name)}"
-                brought.setdefault(kind, {})[self.cause_key(cause)] = probability
-        for kind, causes in sorted(brought.items()):
-            left = tuple(Tap(key, chance(p), p) for key, p in sorted(causes.items()))
-            yield Net(f"brings {kind}", CAUSES, left, tuple(map(Tap, sorted(alike[kind]))))
-
-    def _showing(self) -> Iterator[Net]:
-        """A net for each finding from outside, from all that shows or hides it."""
+                net = f"brings {file_of(modes[name].place)} {own_name(name)}"
+                tap = Tap(self.box_of[cause.name], chance(probability), probability)
+                self.join(net, CAUSES, tap, Tap(f"mode {name}"))
+        drawn = set[str]()
         for finding in self.shown:
-            if finding.sight:
-                continue
-            taps = [_tap(self._reason_key(reason.all_of), reason) for reason in finding.reasons]
-            shown = {tap.key for tap in taps}
-            for name, factor in finding.hidden_by:
-                key = self._reason_key((name,))
-                text = f"hides x{chance(factor)}"
-                if key in shown:
-                    taps = [tap._replace(text=f"{tap.text}, {text}") if tap.key == key else tap for tap in taps]
-                else:
-                    taps.append(Tap(key, f"x{chance(factor)}", 0.0, "hides"))
-            yield Net(f"shows {finding.name}", MODES, tuple(sorted(taps)), (Tap(self.finding_key(finding)),))
+            box = self.box_of[finding.name]
+            if finding.sight and box not in drawn:
+                # What is seen on opened parts hangs on the causes themselves.
+                for reason in finding.reasons:
+                    tap = _tap(self.box_of[reason.all_of[0]], reason)
+                    self.join(f"seen {box}", SIGHTS, Tap(box), tap, leftward=True)
+            elif not finding.sight:
+                for tap in self._showing(finding):
+                    self.join(f"shows {finding.name}", MODES, tap, Tap(box))
+            drawn.add(box)
 
-    def _sights(self) -> Iterator[Net]:
-        """What is seen on opened parts hangs on the causes themselves."""
-        keys = {row.name: self.cause_key(row) for row in self.assembly.causes}
-        drawn: dict[str, Finding] = {}
-        for finding in self.shown:
-            if finding.sight:
-                drawn.setdefault(self.finding_key(finding), finding)
-        for key, finding in sorted(drawn.items()):
-            right = tuple(sorted(_tap(keys[reason.all_of[0]], reason) for reason in finding.reasons))
-            yield Net(f"seen {key}", SIGHTS, (Tap(key),), right, leftward=True)
+    def _showing(self, finding: Finding) -> Iterable[Tap]:
+        """All that shows or hides a finding from outside."""
+        taps = {self._reason(reason.all_of): _tap(self._reason(reason.all_of), reason) for reason in finding.reasons}
+        for name, factor in finding.hidden_by:
+            key, text = self._reason((name,)), f"x{chance(factor)}"
+            shows = taps.get(key)
+            taps[key] = shows._replace(text=f"{shows.text}, hides {text}") if shows else Tap(key, text, 0.0, "hides")
+        return taps.values()
 
-    def _reason_key(self, names: tuple[str, ...]) -> str:
+    def _reason(self, names: tuple[str, ...]) -> str:
         """The box of a failure mode, a condition or a combination."""
-        if len(names) > 1:
-            return f"pair {' and '.join(names)}"
-        return f"condition {names[0]}" if names[0] in self.conditions else f"mode {names[0]}"
+        return f"pair {' and '.join(names)}" if len(names) > 1 else self.box_of[names[0]]
 
 
 def chance(probability: float) -> str:
@@ -198,37 +164,28 @@ def draw_network(ready: Ready) -> Canvas:
 def network_map(ready: Ready) -> Map:
     """The map before it is drawn."""
     assembly = ready.assembly
-    written = RulesAsWritten([assembly])
-    boxes = NetworkBoxes(assembly, written)
-    subtitle = ", ".join(
-        (
-            plural(len(assembly.causes), "cause"),
-            plural(len(assembly.modes), "failure mode"),
-            plural(sum(bool(row.reasons) for row in assembly.findings), "finding"),
-            plural(sum(bool(row.weighs) for row in assembly.findings), "circumstance"),
-        )
-    )
-    title = f"{assembly.type}, {assembly.title}: how its causes are weighed"
+    written, boxes = RulesAsWritten([assembly]), NetworkBoxes(assembly)
+    counts = {"cause": len(assembly.causes), "failure mode": len(assembly.modes), "finding": len(boxes.shown)}
+    counts |= {"circumstance": sum(bool(row.weighs) for row in assembly.findings)}
+    subtitle = ", ".join(plural(number, noun) for noun, number in counts.items())
     full = {"all causes": len(assembly.causes), "all sights": sum(row.sight for row in assembly.findings)}
     drawn = {"causes": len(written.causes), "sights": sum(row.sight for row in written.findings.values())}
-    notes = (WORDS["reading"], WORDS["folded"].format_map(full | drawn), *_left_out(ready, boxes))
-    told = title, f"Before anything is seen: {subtitle}", columns_of("network")
-    inside = boxes.frames(), boxes.items(), boxes.nets()
-    return Map(*told, *inside, WORDS["legend"], WORDS["joints"], notes)
+    notes = (boxes.words["reading"], boxes.words["folded"].format_map(full | drawn), *_left_out(assembly, boxes))
+    title = f"{assembly.type}, {assembly.title}: how its causes are weighed"
+    return boxes.map(title, f"Before anything is seen: {subtitle}", boxes.all_frames(), *notes)
 
 
-def _left_out(ready: Ready, boxes: NetworkBoxes) -> tuple[str, ...]:
-    unlisted = ready.assembly.unlisted
-    said = [
+def _left_out(assembly: Assembly, boxes: NetworkBoxes) -> Iterator[str]:
+    unlisted = assembly.unlisted
+    yield (
         f"Not drawn: {unlisted.text}, base rate {unlisted.rate:g}, which shows each abnormal finding from outside with "
         f"{unlisted.shows:g}."
-    ]
-    if boxes.steps:
-        titles = "; ".join(row.title for row in boxes.steps)
-        said.append(f"Not drawn, since only other rules use them, {plural(len(boxes.steps), 'finding')}: {titles}.")
-    if boxes.undrawn:
-        titles = "; ".join(row.text for row in boxes.undrawn)
-        said.append(
-            f"Not drawn, since nothing on this type shows them, {plural(len(boxes.undrawn), 'condition')}: {titles}."
-        )
-    return tuple(said)
+    )
+    steps = [row.title for row in assembly.findings if not row.reasons and not row.weighs]
+    undrawn = [row.text for row in boxes.undrawn]
+    for rows, noun, why in (
+        (steps, "finding", "only other rules use"),
+        (undrawn, "condition", "nothing on this type shows"),
+    ):
+        if rows:
+            yield f"Not drawn, since {why} them, {plural(len(rows), noun)}: {'; '.join(rows)}."

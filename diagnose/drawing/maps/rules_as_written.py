@@ -184,6 +184,9 @@ class Marks(NamedTuple):
     idle: frozenset[Place]
 
 
+NO_MARKS = Marks({}, {}, frozenset())
+
+
 def exercised(library: Library) -> Exercised:
     """Runs the rules on every case beside them; causes are not weighed.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -45,10 +46,25 @@ def test_a_type_is_shown_at_rest_flowing_with_faults_without_supply_and_in_each_
         assert "backpressure" in names
 
 
-def test_no_words_lie_on_each_other_in_any_situation_and_all_can_be_read_from_the_last_row() -> None:
+def hoses_clear_of_words(svg: str) -> None:
+    hoses = re.findall(r'd="M([^"]+)" fill="none" stroke="[^"]+" stroke-width="8"', svg)
+    ways = [[tuple(map(float, point.split())) for point in hose.split("L")] for hose in hoses]
+    near = [dense for way in ways for one, other in pairwise(way) for dense in _between(one, other)]
+    for text in texts_of(svg):
+        on = [(x, y) for x, y in near if text.left < x < text.right and text.top < y < text.bottom]
+        assert not on, text.text
+
+
+def _between(one: tuple[float, ...], other: tuple[float, ...]) -> Iterator[tuple[float, float]]:
+    for step in range(20):
+        yield one[0] + (other[0] - one[0]) * step / 20, one[1] + (other[1] - one[1]) * step / 20
+
+
+def test_no_words_lie_on_each_other_or_on_a_hose_and_all_can_be_read_from_the_last_row() -> None:
     for kind, row in every():
         svg = section(assemblies()[kind], row, "psid").svg()
         apart(svg)
+        hoses_clear_of_words(svg)
         assert min(text.size for text in texts_of(svg)) >= LEAST, (kind, row.name)
         assert not re.search(r"\b(id|class|style|href)=|url\(", svg)
 

@@ -35,6 +35,7 @@ READING = 22.0
 LARGEST = 1.35
 DIAL, SCALE = 50.0, 15.0  # radius of the gauge; psid at the end of its scale
 NAME_WIDTH, TAP_WIDTH = 106.0, 64.0
+NEAR, CLEAR, TURN = 90.0, 9.0, 30.0  # hoses: how near a tap is, how far they run above names, how they turn
 
 
 def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
@@ -48,7 +49,7 @@ def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
     canvas.inks += [*assembly_drawn(scene), *height_drawn(scene, TYPE), *_kit(scene, unit)]
     for laid in picture.laid:
         for row in laid.standing:
-            canvas.inks += _named(laid, row, names.get(row.placed.component, ()), over=bool(situation.high))
+            canvas.inks += _named(laid, row, names.get(row.placed.component, ()))
     for laid in picture.laid:
         canvas.inks += tags_drawn(laid, _stretches(laid.line, state, unit), TYPE)
     canvas.inks += _heading(assembly, situation)
@@ -122,22 +123,15 @@ def against_air(psi: float, unit: str) -> str:
     return show_pressure(psi, unit.replace("psid", "psi"))
 
 
-def _named(laid: Laid, row: Spot, rows: tuple[str, ...], *, over: bool) -> list[Ink]:
-    """The name of a part at it; on paper of its own where a hose may run `over` its place."""
+def _named(laid: Laid, row: Spot, rows: tuple[str, ...]) -> list[Ink]:
+    """The name of a part at it."""
     if row.kind == "tube":
         way = tube_way(laid, row)
         return rows_drawn(rows, (way[2][0] - 15 * laid.scale, way[1][1] + 7 * laid.scale), TYPE, "end") if way else []
     if row.kind != "part":
         return []
     x, y = laid.at(row.u, 0, row.upright)
-    room = row.label.room(TYPE)
-    box = Area(room.left + x, room.top + y, room.right + x, room.bottom + y)
-    backing = (
-        [area(box.corners, PAPER, 0)]
-        if over and (row.placed.symbol.wide or row.placed.symbol.stands == "on top")
-        else []
-    )
-    return [*backing, *rows_drawn(rows, (x + row.label.at[0], y + row.label.at[1]), TYPE, row.label.anchor)]
+    return rows_drawn(rows, (x + row.label.at[0], y + row.label.at[1]), TYPE, row.label.anchor)
 
 
 def _kit(scene: Scene, unit: str) -> list[Ink]:
@@ -160,16 +154,25 @@ def _kit(scene: Scene, unit: str) -> list[Ink]:
             row = laid.find(name)
             if row is not None:
                 right, down = ports[key]
-                towards = (right / DIAL * 62, 0.0) if upright else (0.0, 62.0)
-                inks += _hose(laid, row, (middle[0] + right, middle[1] + down), towards, color)
+                inks += _hose(laid, row, (middle[0] + right, middle[1] + down), right / DIAL * 62, color)
     shown = show_pressure(scene.state.gauge, unit)
     return [*inks, *_dial(middle, scene.state.gauge), *_reading(told, middle, shown, below=upright)]
 
 
-def _hose(laid: Laid, row: Spot, port: Point, towards: Point, color: str) -> list[Ink]:
+def _hose(laid: Laid, row: Spot, port: Point, aside: float, color: str) -> list[Ink]:
+    """A hose in a bow beside an upright line, to a near tap of a level one too; to a far one over all its names."""
     tip = laid.point(row, row.placed.symbol.tube or (0.0, row.placed.symbol.room[0][1]))
-    out = (tip[0] - 70, tip[1]) if row.upright else (tip[0], tip[1] - 46)
-    way = bent(tip, [out, (port[0] + towards[0], port[1] + towards[1])], port)
+    if row.upright or laid.corner is not None:
+        out = (tip[0] - 70, tip[1]) if row.upright else (tip[0], tip[1] - 46)
+        way = list(bent(tip, [out, (port[0] + aside, port[1])], port))
+    elif abs(tip[0] - port[0]) < NEAR:
+        way = list(bent(tip, [(tip[0], tip[1] - 46), (port[0], port[1] + 62)], port))
+    else:
+        level = min(laid.at(0, 0)[1] + one.label.at[1] for one in laid.standing if one.label.rows) - CLEAR
+        turn = min(TURN, level - port[1], tip[1] - level)
+        along = turn if tip[0] > port[0] else -turn
+        down = bent((port[0], level - turn), [(port[0], level)], (port[0] + along, level))
+        way = [port, *down, *bent((tip[0] - along, level), [(tip[0], level)], (tip[0], level + turn)), tip]
     return [line(way, 8.0), line(way, 5.0, color)]
 
 

@@ -28,7 +28,9 @@ BEYOND = 1e6
 SPREAD = 0.9
 FACTOR_SIZE = 12.5
 FACTOR_HEIGHT = 1.2
-TRIED = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.12)
+# Where a word may stand: shares of its line from the middle outward, on it, above it and below it.
+TRIED = (0.5, *(0.5 + side * step / 50 for step in range(2, 23) for side in (-1, 1)))
+BESIDE = (0.0, -0.75, 0.75)
 Interval = tuple[float, float]
 
 
@@ -199,14 +201,15 @@ def factor_size(edge: Edge) -> float:
 def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes: Mapping[str, Box]) -> dict[Edge, Box]:
     """For each text a place on the first stretch of its curve, as clear of everything else as can be."""
     placed: dict[Edge, Box] = {}
-    sampled = {edge: list(_samples(curve)) for edge, curve in curves.items()}
+    sampled = {edge: list(samples(curve)) for edge, curve in curves.items()}
     for edge in sorted(texts):
         size = factor_size(edge)
         width, height = measured(texts[edge], size) + 4, size * FACTOR_HEIGHT
-        spots = [Box(*_at(curves[edge].points, share), width, height) for share in TRIED]
+        points = [_at(curves[edge].points, share) for share in TRIED]
+        spots = [Box(x, y + aside * height, width, height) for aside in BESIDE for x, y in points]
         left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
-        others = [p for other, points in sampled.items() if other != edge for p in points if left < p[0] < right]
-        taken = [*placed.values(), *boxes.values()]
+        others = [p for other, row in sampled.items() if other != edge for p in row if left < p[0] < right]
+        taken = [box for box in (*placed.values(), *boxes.values()) if left < box.right and box.left < right]
         placed[edge] = min(spots, key=lambda spot: _crowding(spot, taken, others))
     return placed
 
@@ -216,11 +219,11 @@ def _crowding(spot: Box, taken: Sequence[Box], points: Sequence[Point]) -> int:
         abs(spot.x - b.x) < (spot.width + b.width) / 2 and abs(spot.y - b.y) < (spot.height + b.height) / 2
         for b in taken
     )
-    crossed = sum(spot.left < x < spot.right and spot.top < y < spot.bottom for x, y in points)
-    return 100 * over + crossed
+    return 100 * over + sum(spot.left < x < spot.right and spot.top < y < spot.bottom for x, y in points)
 
 
-def _samples(curve: Curve) -> Iterator[Point]:
+def samples(curve: Curve) -> Iterator[Point]:
+    """Points along a curve, close to each other."""
     for first in range(0, len(curve.points) - 1, 3):
         for step in range(25):
             yield _at(curve.points[first : first + 4], step / 24)

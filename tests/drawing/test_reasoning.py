@@ -15,7 +15,7 @@ from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
 from diagnose.drawing.placing import PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
-from diagnose.drawing.routing import joins_of, route
+from diagnose.drawing.routing import factor_boxes, joins_of, route, samples
 from diagnose.drawing.selection import weight_on
 from diagnose.sheet.first_screen import screen_rows
 from tests import shipped
@@ -262,6 +262,17 @@ def test_parts_stand_in_frames_with_their_names(leaking: Diagnosis) -> None:
     graph = draw_reasoning(leaking)
     assert graph.frames[0].title == f"First check valve: {percent(leaking.parts[0].probability)}"
     assert {node.part for node in graph.nodes if node.kind in {"mode", "cause"}} == {row.part for row in graph.frames}
+
+
+def test_the_word_on_a_line_lies_on_no_other_line() -> None:
+    graph = draw_reasoning(example("relief-runs-stops-on-draw"))
+    page = place(graph)
+    curves = route(sorted(graph.edges), page, joins_of(graph.nodes, graph.edges))
+    words = factor_boxes({row: row.strength() for row in graph.edges if row.counts() >= 1}, curves, page.boxes)
+    assert len({row.start for row in words}) < len(words)
+    for edge, box in words.items():
+        others = [point for row, curve in curves.items() if row != edge for point in samples(curve)]
+        assert not [point for point in others if box.left < point[0] < box.right and box.top < point[1] < box.bottom]
 
 
 @pytest.mark.parametrize("row", BESIDE[::40], ids=lambda row: row.name)

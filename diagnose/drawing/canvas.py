@@ -7,7 +7,7 @@ the name of each thing; from it a picture of pixels is drawn.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing.ink import PAPER, Area, Ink, area, element, number, written, xml
@@ -17,6 +17,15 @@ from diagnose.drawing.styles import BLACK, OTHERS
 from diagnose.model.schematic import Point
 
 FACES = "Helvetica, Arial, sans-serif"
+# Faces of the widths that texts are measured in, plain and bold: the one drawn by the program installed along with this
+# one, and those of a system, of which Graphviz takes the first that there is.
+OWN_FACE, SYSTEM_FACE = (
+    ("Helvetica", "Helvetica-Bold"),
+    ("Arial,Liberation Sans,Sans", "Arial,Liberation Sans,Sans bold"),
+)
+# How much wider the box of a text that begins at the left is, so that it begins there in a wider face as well, and how
+# much more room a text gets that something stands beside.
+SLACK, LOOSE = 1.3, 1.16
 POINTS_PER_INCH = 72.0
 
 
@@ -109,29 +118,36 @@ class Canvas:
         given = {"xmlns": "http://www.w3.org/2000/svg", "role": "img", "width": "100%"}
         return element("svg", "".join(content), **given | attributes | box)
 
-    def dot(self) -> str:
+    def dot(self, faces: tuple[str, str] = SYSTEM_FACE) -> str:
         """The picture as DOT text; its places are in points from below, sizes in inches."""
         import graphviz  # noqa: PLC0415  an SVG is written without it
 
         page = {"layout": "nop2", "outputorder": "edgesfirst", "bgcolor": "white", "pad": "0"}
         page["bb"] = f"0,0,{self.width:.1f},{self.height:.1f}"
         if self.inks:
-            page["_background"] = " ".join(_operations(ink, self.height) for ink in self.inks if ink.kind != "group")
-        drawing = graphviz.Digraph(self.name, graph_attr=page, node_attr=dict(self.common))
+            shapes = (_operations(ink, self.height, faces) for ink in self.inks if ink.kind != "group")
+            page["_background"] = " ".join(shapes)
+        drawing = graphviz.Digraph(self.name, graph_attr=page, node_attr=self.common | {"fontname": faces[0]})
         if self.placed:
-            self._node(drawing, _whole(self))
+            # What keeps a drawn page its full size.
+            whole = Box(self.width / 2, self.height / 2, self.width, self.height)
+            drawing.node("page", **self._node(PlacedBox("page", whole, OTHERS["sheet"]), faces))
         for row in self.placed:
             if isinstance(row, PlacedBox):
-                self._node(drawing, row)
+                drawing.node(row.name, **self._node(row, faces))
             else:
                 drawing.edge(*row.ends, pos=self._spline(row), **row.look)
         return str(drawing.source)
 
-    def _node(self, drawing: Any, row: PlacedBox) -> None:
-        width, height = (f"{side / POINTS_PER_INCH:.3f}" for side in (row.box.width, row.box.height))
+    def _node(self, row: PlacedBox, faces: tuple[str, str]) -> Look:
+        box, bold = row.box, {"fontname": faces[1]} if "fontname" in row.look else {}
+        if row.left and row.look.get("shape") == "plaintext":
+            wide = min(box.width * SLACK, self.width - box.left)
+            box = box._replace(x=box.left + wide / 2, width=wide)
+        width, height = (f"{side / POINTS_PER_INCH:.3f}" for side in (box.width, box.height))
         told = {"tooltip": label([row.told])} if row.told not in {"", row.name} else {}
-        place = {"pos": self._at((row.box.x, row.box.y)), "width": width, "height": height} | told
-        drawing.node(row.name, label=label(row.rows, "\\l" if row.left else "\\n"), **place | row.look)
+        place = {"pos": self._at((box.x, box.y)), "width": width, "height": height, **told}
+        return {"label": label(row.rows, "\\l" if row.left else "\\n"), **place, **row.look, **bold}
 
     def _spline(self, row: PlacedLine) -> str:
         points = row.points
@@ -143,12 +159,6 @@ class Canvas:
 
     def _at(self, point: Point) -> str:
         return f"{point[0]:.1f},{self.height - point[1]:.1f}"
-
-
-def _whole(canvas: Canvas) -> PlacedBox:
-    """What keeps a drawn page its full size."""
-    box = Box(canvas.width / 2, canvas.height / 2, canvas.width, canvas.height)
-    return PlacedBox("page", box, OTHERS["sheet"])
 
 
 def _grouped(told: str, inks: Iterable[Ink]) -> str:
@@ -170,13 +180,12 @@ def label(lines: Iterable[str], ending: str = "\\n") -> str:
     return marked
 
 
-def _operations(ink: Ink, height: float) -> str:
+def _operations(ink: Ink, height: float, faces: tuple[str, str]) -> str:
     """A shape in the words that DOT has for the background of a drawing."""
     places = " ".join(f"{x:.1f} {height - y:.1f}" for x, y in ink.points)
     if ink.kind == "text":
-        face, anchor = "Helvetica-Bold" if ink.bold else "Helvetica", {"start": -1, "middle": 0, "end": 1}[ink.anchor]
-        content = clean(ink.text)
-        return f"c {_sized(BLACK)} F {ink.size:.1f} {_sized(face)} T {places} {anchor} 0 {_sized(content)}"
+        anchor, content = {"start": -1, "middle": 0, "end": 1}[ink.anchor], clean(ink.text)
+        return f"c {_sized(BLACK)} F {ink.size:.1f} {_sized(faces[ink.bold])} T {places} {anchor} 0 {_sized(content)}"
     pen = ink.fill if ink.stroke == "none" else ink.stroke
     look = f"S {_sized(ink.dash or 'solid')} S {_sized(f'setlinewidth({ink.width:.1f})')} c {_sized(pen)}"
     if ink.kind == "line":

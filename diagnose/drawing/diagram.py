@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import log10
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import LOOSE, Box, Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
 from diagnose.drawing.hovering import sentences
 from diagnose.drawing.lettering import clipped, measured, wrapped
@@ -56,7 +56,7 @@ class _GraphSheet(Canvas):
 
     def __init__(self, graph: Graph, height: float, hints: dict[str, str]) -> None:
         self.road, self.hints = any(node.main for node in graph.nodes), hints
-        node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1.5"}
+        node = {"fixedsize": "true", "style": "filled", "penwidth": "1.5"}
         super().__init__("reasoning", (PAGE_WIDTH, height), node, graph.title, f"{graph.subtitle} {graph.against}")
 
     def heading(self, graph: Graph) -> None:
@@ -155,10 +155,10 @@ class _GraphSheet(Canvas):
         self.put(PlacedLine((edge.start, edge.end), styles.line(edge, _decibans(edge)), points, tip=(left + 44, y)))
 
     def _word(self, name: str, text: str, at: Point, size: float = FACTOR_SIZE, *, strong: bool = False) -> float:
-        """A text that begins at a point, plain or bold; the place where it ends."""
+        """A text that begins at a point, plain or bold; the place where it ends in a wide face."""
         width = measured(text, size) * (BOLD if strong else 1.0)
         self._text(name, [text], Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT), size, strong=strong)
-        return at[0] + width
+        return at[0] + width * LOOSE
 
     def _across(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""

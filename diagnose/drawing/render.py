@@ -8,7 +8,7 @@ import sys
 import unicodedata
 from pathlib import Path
 
-from diagnose.drawing.canvas import Canvas
+from diagnose.drawing.canvas import OWN_FACE, SYSTEM_FACE, Canvas
 from diagnose.drawing.graph import Graph
 from diagnose.drawing.node_text import PAGE_WIDTH
 from diagnose.model.places import refused
@@ -32,7 +32,7 @@ def rendered(canvas: Canvas, form: str, layout_by: str = "package") -> bytes:
     if form == "dot":
         return canvas.dot().encode()
     if form == "png":
-        return as_png(canvas.dot(), layout_by)
+        return as_png(canvas.dot(OWN_FACE if layout_by == "package" else SYSTEM_FACE), layout_by)
     fits = canvas.width <= PAGE_WIDTH and canvas.width * 9 >= (canvas.height - 1) * 16
     size = ("100%", "100%") if fits else (f"{canvas.width:.0f}pt", f"{canvas.height:.0f}pt")
     return canvas.svg(width=size[0], height=size[1]).encode()

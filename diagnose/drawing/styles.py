@@ -21,8 +21,6 @@ BLUE = "#0072B2"
 VERMILLION = "#D55E00"
 REDDISH_PURPLE = "#CC79A7"
 
-# Metrics and a drawn face come with the renderer; SVG viewers without it take what they have for sans-serif.
-FONT = "Helvetica"
 THINNEST, THICKEST = 1.2, 7.0
 THINNEST_STEP, THICKEST_STEP = 1.1, 3.4
 # Widths on the main road and beside it; a cause has two outlines, which must not run into each other.

@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import label
+from diagnose.drawing.canvas import OWN_FACE, Box, Canvas, PlacedBox, label
 from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
 from diagnose.drawing.lettering import clipped, measured, wrapped
@@ -182,6 +182,21 @@ def test_what_is_cut_off_keeps_as_much_as_there_is_room_for() -> None:
     assert text.startswith(line.removesuffix(" …"))
     assert 110 < measured(line, 14) <= 150
     assert clipped("short", 150, 14, 1) == ("short",)
+
+
+def test_a_text_keeps_its_beginning_in_a_face_that_is_wider() -> None:
+    canvas = Canvas("words", (500, 100))
+    look = {"shape": "plaintext", "margin": "0"}
+    canvas.put(PlacedBox("near", Box(60, 50, 100, 12), look, ["x"], left=True))
+    canvas.put(PlacedBox("far", Box(430, 50, 100, 12), look, ["x"], left=True))
+    sides = {}
+    for name in ("near", "far"):
+        drawn = attributes(line_of(canvas.dot(), name))
+        middle, half = float(drawn["pos"].split(",")[0]), float(drawn["width"]) * 72 / 2
+        sides[name] = round(middle - half), round(middle + half)
+    assert sides == {"near": (10, 140), "far": (380, 500)}
+    assert attributes(line_of(canvas.dot(), "node"))["fontname"].startswith("Arial,")
+    assert "fontname=Helvetica" in canvas.dot(OWN_FACE)
 
 
 def test_labels_keep_what_dot_would_read_as_an_order() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import LOOSE, Box, Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.lettering import measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.placed_map import (
@@ -52,7 +52,7 @@ class _MapSheet(Canvas):
     """The drawing under way."""
 
     def __init__(self, drawn: Map, at: PlacedMap) -> None:
-        node = {"fontname": styles.FONT, "fixedsize": "true", "style": "filled", "penwidth": "1", "margin": "0"}
+        node = {"fixedsize": "true", "style": "filled", "penwidth": "1", "margin": "0"}
         super().__init__("map", (at.width, at.height), node, drawn.title, drawn.subtitle)
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
@@ -145,13 +145,13 @@ class _MapSheet(Canvas):
             self._text(f"note {place}", line, (MARGIN, top + place * NOTE_LINE), NOTE_SIZE)
 
     def _text(self, name: str, text: str, at: Point, size: float, *, strong: bool = False) -> float:
-        """A line that begins at a point; where it ends."""
+        """A line that begins at a point; where it ends in a wide face."""
         width = measured(text, size) * (1.08 if strong else 1.0) + 2
         plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (
             styles.OTHERS["strong"] if strong else {}
         )
         self.put(PlacedBox(name, Box(at[0] + width / 2, at[1], width, size * 1.2), plain, [text], left=True))
-        return at[0] + width
+        return at[0] + width * LOOSE
 
 
 def _told(joint: Joint) -> str:

@@ -70,7 +70,7 @@ class _CoverageSheet(Canvas):
     """The drawing under way."""
 
     def __init__(self, coverage: Coverage, height: float) -> None:
-        node = {"fontname": styles.FONT, "fixedsize": "true", "margin": "0"}
+        node = {"fixedsize": "true", "margin": "0"}
         whole = coverage.whole
         title = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
         super().__init__("coverage", (PAGE_WIDTH, height), node, title)

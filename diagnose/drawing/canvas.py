@@ -29,45 +29,11 @@ SLACK, LOOSE = 1.3, 1.16
 POINTS_PER_INCH = 72.0
 
 
-class Box(NamedTuple):
-    """A rectangle by its centre."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def left(self) -> float:
-        """Its left side."""
-        return self.x - self.width / 2
-
-    @property
-    def right(self) -> float:
-        """Its right side."""
-        return self.x + self.width / 2
-
-    @property
-    def top(self) -> float:
-        """Its upper side."""
-        return self.y - self.height / 2
-
-    @property
-    def bottom(self) -> float:
-        """Its lower side."""
-        return self.y + self.height / 2
-
-    @property
-    def sides(self) -> Area:
-        """The same by its sides."""
-        return Area(self.left, self.top, self.right, self.bottom)
-
-
 class PlacedBox(NamedTuple):
     """A box with rows of text, centred or from the `left`. `told` shows where somebody points at it."""
 
     name: str
-    box: Box
+    box: Area
     look: Look
     rows: Sequence[str] = ()
     told: str = ""
@@ -111,7 +77,7 @@ class Canvas:
             *(element(name, xml(text)) for name, text in said),
             written([area(Area(0, 0, self.width, self.height).corners, PAPER, 0)]),
             *(_grouped(row.told, line_inks(row.look, row.points, row.tip, row.back)) for row in lines),
-            *(_grouped(row.told, box_inks(self.common | row.look, row.box.sides, row.rows, row.left)) for row in boxes),
+            *(_grouped(row.told, box_inks(self.common | row.look, row.box, row.rows, row.left)) for row in boxes),
             written(self.inks),
         ]
         box = {"viewBox": " ".join(map(number, (left, top, right - left, bottom - top))), "font_family": FACES}
@@ -130,7 +96,7 @@ class Canvas:
         drawing = graphviz.Digraph(self.name, graph_attr=page, node_attr=self.common | {"fontname": faces[0]})
         if self.placed:
             # What keeps a drawn page its full size.
-            whole = Box(self.width / 2, self.height / 2, self.width, self.height)
+            whole = Area(0, 0, self.width, self.height)
             drawing.node("page", **self._node(PlacedBox("page", whole, OTHERS["sheet"]), faces))
         for row in self.placed:
             if isinstance(row, PlacedBox):
@@ -142,8 +108,7 @@ class Canvas:
     def _node(self, row: PlacedBox, faces: tuple[str, str]) -> Look:
         box, bold = row.box, {"fontname": faces[1]} if "fontname" in row.look else {}
         if row.left and row.look.get("shape") == "plaintext":
-            wide = min(box.width * SLACK, self.width - box.left)
-            box = box._replace(x=box.left + wide / 2, width=wide)
+            box = box._replace(right=min(box.left + box.width * SLACK, self.width))
         width, height = (f"{side / POINTS_PER_INCH:.3f}" for side in (box.width, box.height))
         told = {"tooltip": label([row.told])} if row.told not in {"", row.name} else {}
         place = {"pos": self._at((box.x, box.y)), "width": width, "height": height, **told}

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from math import log10
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import LOOSE, Box, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import LOOSE, Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
 from diagnose.drawing.hovering import sentences
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import clipped, measured, wrapped
 from diagnose.drawing.node_text import (
     BOLD,
@@ -72,7 +73,7 @@ class _GraphSheet(Canvas):
             self._across("against", against, below, AGAINST_SIZE)
         for (name, (first, last)), text in zip(styles.LOOKS["bands"].items(), graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
-            box = Box((left + right) / 2, HEADING_Y, right - left, 28)
+            box = around((left + right) / 2, HEADING_Y, right - left, 28)
             self.put(PlacedBox(f"heading.{name}", box, styles.OTHERS["heading"], [text]))
 
     def frames(self, graph: Graph, page: Page) -> None:
@@ -97,7 +98,7 @@ class _GraphSheet(Canvas):
         joins = joins_of(graph.nodes, graph.edges)
         curves = route(sorted(graph.edges), page, joins)
         for join in joins:
-            self.put(PlacedBox(join.key, Box(*join.middle(page.boxes), 1, 1), styles.OTHERS["invisible"]))
+            self.put(PlacedBox(join.key, around(*join.middle(page.boxes), 1, 1), styles.OTHERS["invisible"]))
         for edge in sorted(curves, key=lambda edge: (edge.main, edge)):
             drawn = styles.line(edge, _decibans(edge), road=self.road)
             if any(edge.end == join.key for join in joins):
@@ -124,17 +125,17 @@ class _GraphSheet(Canvas):
             left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
         left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
         for kind, text in styles.LOOKS["legend of shapes"].items():
-            self._box(f"legend.{kind}", styles.SHAPES[kind], Box(left + 13, top + 19, 26, 15))
+            self._box(f"legend.{kind}", styles.SHAPES[kind], around(left + 13, top + 19, 26, 15))
             left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
         lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, SMALL_SIZE)
         self._across("cautions", lines, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2, SMALL_SIZE)
 
-    def _box(self, key: str, drawn: dict[str, str], box: Box, rows: Sequence[str] = (), *, left: bool = False) -> None:
+    def _box(self, key: str, drawn: dict[str, str], box: Area, rows: Sequence[str] = (), *, left: bool = False) -> None:
         if "peripheries" in drawn:
-            box = box._replace(width=box.width - styles.OUTLINE, height=box.height - styles.OUTLINE)
+            box = box.grown(-styles.OUTLINE / 2, -styles.OUTLINE / 2)
         self.put(PlacedBox(key, box, drawn, rows, left=left, told=self.hints.get(key, "")))
 
-    def _bar(self, node: Node, box: Box) -> None:
+    def _bar(self, node: Node, box: Area) -> None:
         """A bar as long as the node's probability, the probability beside it; an earlier one in grey behind it."""
         told = self.hints.get(node.key, "")
         self.put(PlacedBox(f"bar.{node.key}", box, styles.OTHERS["bar"], told=told))
@@ -142,7 +143,7 @@ class _GraphSheet(Canvas):
         for name, share in (("before", before), ("now", now)):
             height = box.height if node.before is None else box.height / 2
             y = box.y if node.before is None else box.y + (height / 2 if name == "now" else -height / 2)
-            part = Box(box.left + box.width * share / 2, y, box.width * share, height)
+            part = around(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
                 self.put(PlacedBox(f"bar.{name}.{node.key}", part, styles.OTHERS[f"bar {name}"], told=told))
         self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), font_size(node), strong=True)
@@ -150,22 +151,22 @@ class _GraphSheet(Canvas):
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
         for name, x in ((edge.start, left), (edge.end, left + 44)):
-            self.put(PlacedBox(name, Box(x, y, 1, 1), styles.OTHERS["invisible"]))
+            self.put(PlacedBox(name, around(x, y, 1, 1), styles.OTHERS["invisible"]))
         points = ((left, y), (left + 12, y), (left + 24, y), (left + 35, y))
         self.put(PlacedLine((edge.start, edge.end), styles.line(edge, _decibans(edge)), points, tip=(left + 44, y)))
 
     def _word(self, name: str, text: str, at: Point, size: float = FACTOR_SIZE, *, strong: bool = False) -> float:
         """A text that begins at a point, plain or bold; the place where it ends in a wide face."""
         width = measured(text, size) * (BOLD if strong else 1.0)
-        self._text(name, [text], Box(at[0] + width / 2, at[1], width, size * LINE_HEIGHT), size, strong=strong)
+        self._text(name, [text], around(at[0] + width / 2, at[1], width, size * LINE_HEIGHT), size, strong=strong)
         return at[0] + width * LOOSE
 
     def _across(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
         """Lines over the whole width of the page, around the height `y`."""
-        box = Box(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
+        box = around(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
         self._text(name, lines, box, size, strong=strong)
 
-    def _text(self, name: str, lines: Sequence[str], box: Box, size: float, *, strong: bool) -> None:
+    def _text(self, name: str, lines: Sequence[str], box: Area, size: float, *, strong: bool) -> None:
         drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
         self.put(PlacedBox(name, box, drawn, lines, left=True))
 

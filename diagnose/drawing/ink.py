@@ -28,6 +28,26 @@ class Area(NamedTuple):
     right: float
     bottom: float
 
+    @property
+    def width(self) -> float:
+        """How wide it is."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """How high it is."""
+        return self.bottom - self.top
+
+    @property
+    def x(self) -> float:
+        """The middle of its width."""
+        return (self.left + self.right) / 2
+
+    @property
+    def y(self) -> float:
+        """The middle of its height."""
+        return (self.top + self.bottom) / 2
+
     def grown(self, across: float, down: float) -> Area:
         """The rectangle with so much more to either side, and above and below."""
         return Area(self.left - across, self.top - down, self.right + across, self.bottom + down)
@@ -39,6 +59,11 @@ class Area(NamedTuple):
             *((self.left, self.top), (self.right, self.top)),
             *((self.right, self.bottom), (self.left, self.bottom)),
         )
+
+
+def around(x: float, y: float, width: float, height: float) -> Area:
+    """A rectangle by its middle."""
+    return Area(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
 class Ink(NamedTuple):

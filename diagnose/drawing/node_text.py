@@ -9,8 +9,8 @@ from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
-from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import Column, Kind, Node, strength_of
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured, wrapped
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
@@ -58,17 +58,17 @@ def font_size(node: Node) -> float:
     return SMALL_SIZE if node.kind == "fold" else FONT_SIZE
 
 
-def bar_box(node: Node, box: Box) -> Box:
+def bar_box(node: Node, box: Area) -> Area:
     """Where the bar of a node's probability stands: in its last line, or at the right end of a wide box."""
     size = font_size(node)
     text = measured(standing(node), size) * BOLD + 8
     if node.column == "wrong":
         left, right = box.right - INSET - _bar_room(node), box.right - INSET - text
-        return Box((left + right) / 2, box.y, right - left, size * 0.7)
+        return around((left + right) / 2, box.y, right - left, size * 0.7)
     width = max(BAR_LEAST, NODE_WIDTH - 4 * INSET - text)
     left = box.x - (width + text) / 2
     bottom = box.bottom - (PADDING + EXTRA.get(node.kind, 0.0)) / 2
-    return Box(left + width / 2, bottom - size * LINE_HEIGHT / 2, width, size * 0.7)
+    return around(left + width / 2, bottom - size * LINE_HEIGHT / 2, width, size * 0.7)
 
 
 def node_lines(node: Node) -> tuple[str, ...]:

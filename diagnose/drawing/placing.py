@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import MOST_NODES, Edge, Graph, Node
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.node_text import COLUMNS, NODE_WIDTH, WIDE, WIDTHS, node_height, node_lines
 from diagnose.drawing.selection import Room
 
@@ -39,9 +39,9 @@ class Page(NamedTuple):
     """The size of the page, for each node its rectangle and its lines of text, for each frame its rectangle."""
 
     height: float
-    boxes: Mapping[str, Box]
+    boxes: Mapping[str, Area]
     lines: Mapping[str, tuple[str, ...]]
-    frames: Mapping[str, Box]
+    frames: Mapping[str, Area]
 
 
 class _Block(NamedTuple):
@@ -90,13 +90,13 @@ def place(graph: Graph, usual: float = PAGE_HEIGHT) -> Page:
     return Page(height, boxes, layout.lines, frames)
 
 
-def _means(layout: _Layout, wanted: Mapping[str, float], bottom: float, usual: float) -> dict[str, Box]:
+def _means(layout: _Layout, wanted: Mapping[str, float], bottom: float, usual: float) -> dict[str, Area]:
     """The second column: evenly on a page of the usual height, beside what it leads to on a taller one."""
     if bottom > usual:
         return _aligned(layout.means, COLUMNS["means"], layout.tall, wanted, bottom)
     stack = [layout.tall[node.key] for node in layout.means]
     places = zip(layout.means, _stacked(stack, bottom - TOP), strict=True)
-    return {node.key: Box(COLUMNS["means"], y, NODE_WIDTH, layout.tall[node.key]) for node, y in places}
+    return {node.key: around(COLUMNS["means"], y, NODE_WIDTH, layout.tall[node.key]) for node, y in places}
 
 
 def _blocks(graph: Graph, tall: Mapping[str, float]) -> list[_Block]:
@@ -117,14 +117,14 @@ def _block(nodes: Sequence[Node], framed: bool, tall: Mapping[str, float]) -> _B
     return _Block(modes, causes, framed, inner + (FRAME_HEAD + FRAME_INSET if framed else 0.0))
 
 
-def _band(blocks: Sequence[_Block], tall: Mapping[str, float], room: float) -> tuple[dict[str, Box], dict[str, Box]]:
-    boxes: dict[str, Box] = {}
-    frames: dict[str, Box] = {}
+def _band(blocks: Sequence[_Block], tall: Mapping[str, float], room: float) -> tuple[dict[str, Area], dict[str, Area]]:
+    boxes: dict[str, Area] = {}
+    frames: dict[str, Area] = {}
     for block, y in zip(blocks, _stacked([block.height for block in blocks], room), strict=True):
         top = y - block.height / 2
         if block.framed:
             wide = WIDE + 2 * FRAME_INSET
-            frames[(block.modes + block.causes)[0].part] = Box(COLUMNS["wrong"], y, wide, block.height)
+            frames[(block.modes + block.causes)[0].part] = around(COLUMNS["wrong"], y, wide, block.height)
             top += FRAME_HEAD
         inner = block.height - (FRAME_HEAD + FRAME_INSET if block.framed else 0.0)
         for stack in (block.modes, block.causes):
@@ -132,7 +132,7 @@ def _band(blocks: Sequence[_Block], tall: Mapping[str, float], room: float) -> t
     return boxes, frames
 
 
-def _spread(stack: Sequence[Node], tall: Mapping[str, float], top: float, room: float) -> Iterator[tuple[str, Box]]:
+def _spread(stack: Sequence[Node], tall: Mapping[str, float], top: float, room: float) -> Iterator[tuple[str, Area]]:
     """A stack in the middle of the room that its block has."""
     spare = room - sum(tall[node.key] for node in stack)
     gap = max(NARROWEST_GAP, min(WIDEST_GAP, spare / (len(stack) + 1)))
@@ -140,7 +140,7 @@ def _spread(stack: Sequence[Node], tall: Mapping[str, float], top: float, room: 
     y = top + (room - used) / 2
     for node in stack:
         width = WIDTHS.get(node.column, NODE_WIDTH)
-        yield node.key, Box(COLUMNS[node.column], y + tall[node.key] / 2, width, tall[node.key])
+        yield node.key, around(COLUMNS[node.column], y + tall[node.key] / 2, width, tall[node.key])
         y += tall[node.key] + gap
 
 
@@ -167,7 +167,7 @@ def _beside(column: Sequence[Node], neighbors: Sequence[Node], edges: Sequence[E
     return sorted(column, key=lambda node: (node.kind == "fold", first.get(node.key, len(rank))))
 
 
-def _wanted(edges: Sequence[Edge], boxes: Mapping[str, Box]) -> dict[str, float]:
+def _wanted(edges: Sequence[Edge], boxes: Mapping[str, Area]) -> dict[str, float]:
     """The middle of what each node not placed yet is joined with; of what counts most, where that is weighed."""
     joined: dict[str, list[tuple[float, float]]] = {}
     for edge in edges:
@@ -183,7 +183,7 @@ def _middle(heights: Sequence[float]) -> float:
 
 def _aligned(
     column: Sequence[Node], x: float, tall: Mapping[str, float], wanted: Mapping[str, float], bottom: float
-) -> dict[str, Box]:
+) -> dict[str, Area]:
     """A column in its order, each node as near to the height it wants as those above it and the page allow."""
     tops: list[float] = []
     free = TOP
@@ -194,7 +194,7 @@ def _aligned(
         tops[place] = min(tops[place], bottom - tall[column[place].key])
         bottom = tops[place] - NARROWEST_GAP
     pairs = zip(column, tops, strict=True)
-    return {node.key: Box(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key]) for node, top in pairs}
+    return {node.key: around(x, top + tall[node.key] / 2, NODE_WIDTH, tall[node.key]) for node, top in pairs}
 
 
 def fitted(drawn: Callable[[Room], Graph], room: Room, height: float = PAGE_HEIGHT) -> Graph:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box
 from diagnose.drawing.graph import Edge, Node
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured
 from diagnose.drawing.node_text import COLUMNS, MAIN_SIZE, NODE_WIDTH
 from diagnose.drawing.placing import FRAME_HEAD, Page
@@ -47,7 +47,7 @@ class Join(NamedTuple):
     key: str
     edges: tuple[Edge, ...]
 
-    def middle(self, boxes: Mapping[str, Box]) -> Point:
+    def middle(self, boxes: Mapping[str, Area]) -> Point:
         """Where the lines meet: half-way between the columns, in the middle of the upper and the lower end.
 
         On the main road they meet between its own two ends, so that it has no loose end.
@@ -70,7 +70,7 @@ class Join(NamedTuple):
     def _is_main(self, end: str) -> bool:
         return any(edge.main for edge in self.edges if end in {edge.start, edge.end})
 
-    def curves(self, boxes: Mapping[str, Box], tips: Mapping[str, Point]) -> dict[Edge, Curve]:
+    def curves(self, boxes: Mapping[str, Area], tips: Mapping[str, Point]) -> dict[Edge, Curve]:
         """Level out of the failure mode, along the trunk, level into the cause."""
         x, y = self.middle(boxes)
         into, out = self.halves()
@@ -124,7 +124,7 @@ def route(edges: Sequence[Edge], page: Page, joins: Sequence[Join] = ()) -> dict
     return curves
 
 
-def _ports(edges: Sequence[Edge], boxes: Mapping[str, Box], *, leaving: bool) -> dict[Edge, Point]:
+def _ports(edges: Sequence[Edge], boxes: Mapping[str, Area], *, leaving: bool) -> dict[Edge, Point]:
     """Where each edge touches its node: spread over the side, in the order of the other ends."""
     sides: dict[Point, list[Edge]] = {}
     for edge in edges:
@@ -198,15 +198,17 @@ def factor_size(edge: Edge) -> float:
     return MAIN_SIZE if edge.main else FACTOR_SIZE
 
 
-def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes: Mapping[str, Box]) -> dict[Edge, Box]:
+def factor_boxes(
+    texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes: Mapping[str, Area]
+) -> dict[Edge, Area]:
     """For each text a place on the first stretch of its curve, as clear of everything else as can be."""
-    placed: dict[Edge, Box] = {}
+    placed: dict[Edge, Area] = {}
     sampled = {edge: list(samples(curve)) for edge, curve in curves.items()}
     for edge in sorted(texts):
         size = factor_size(edge)
         width, height = measured(texts[edge], size) + 4, size * FACTOR_HEIGHT
         points = [_at(curves[edge].points, share) for share in TRIED]
-        spots = [Box(x, y + aside * height, width, height) for aside in BESIDE for x, y in points]
+        spots = [around(x, y + aside * height, width, height) for aside in BESIDE for x, y in points]
         left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
         others = [p for other, row in sampled.items() if other != edge for p in row if left < p[0] < right]
         taken = [box for box in (*placed.values(), *boxes.values()) if left < box.right and box.left < right]
@@ -214,12 +216,10 @@ def factor_boxes(texts: Mapping[Edge, str], curves: Mapping[Edge, Curve], boxes:
     return placed
 
 
-def _crowding(spot: Box, taken: Sequence[Box], points: Sequence[Point]) -> int:
-    over = sum(
-        abs(spot.x - b.x) < (spot.width + b.width) / 2 and abs(spot.y - b.y) < (spot.height + b.height) / 2
-        for b in taken
-    )
-    return 100 * over + sum(spot.left < x < spot.right and spot.top < y < spot.bottom for x, y in points)
+def _crowding(spot: Area, taken: Sequence[Area], points: Sequence[Point]) -> int:
+    left, top, right, bottom = spot
+    over = sum(left < b.right and b.left < right and top < b.bottom and b.top < bottom for b in taken)
+    return 100 * over + sum(left < x < right and top < y < bottom for x, y in points)
 
 
 def samples(curve: Curve) -> Iterator[Point]:

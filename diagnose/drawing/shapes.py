@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import dist
 
-from diagnose.drawing.ink import DASHES, PAPER, Area, Ink, area, line, words
+from diagnose.drawing.ink import DASHES, PAPER, Area, Ink, area, around, line, words
 from diagnose.drawing.styles import BLACK
 from diagnose.model.schematic import Point
 
@@ -27,7 +27,7 @@ def box_inks(look: Look, box: Area, rows: Sequence[str], left: bool) -> list[Ink
 def _outlined(look: Look, style: Sequence[str], box: Area) -> list[Ink]:
     shape, color, pen = look.get("shape", "box"), look.get("color", BLACK), float(look.get("penwidth", "1"))
     fill = look.get("fillcolor", "none") if "filled" in style else "none"
-    cut = min(CUT, (box.right - box.left) / 3, (box.bottom - box.top) / 3)
+    cut = min(CUT, box.width / 3, box.height / 3)
     if shape == "plaintext":
         return [area(box.corners, fill, 0)] if fill != "none" else []
     dash = next((name for name in DASHES if name in style), "")
@@ -49,7 +49,7 @@ def _body(shape: str, box: Area, cut: float) -> tuple[Point, ...]:
         case "note":
             return ((left, top), (right - cut / 2, top), (right, top + cut / 2), (right, bottom), (left, bottom))
         case "cds":
-            high, low, point = top + cut / 2, bottom - cut / 2, (right, (top + bottom) / 2)
+            high, low, point = top + cut / 2, bottom - cut / 2, (right, box.y)
             return ((left, high), (right - cut, high), point, (right - cut, low), (left, low))
         case "folder":
             flap = ((right - 2.25 * cut, top), (right - 2 * cut, top - cut / 3), (right - cut / 4, top - cut / 3))
@@ -77,8 +77,8 @@ def _folds(shape: str, style: Sequence[str], box: Area, cut: float) -> list[list
 
 def _rows(look: Look, box: Area, rows: Sequence[str], left: bool) -> list[Ink]:
     size, bold = float(look.get("fontsize", "14")), "Bold" in look.get("fontname", "")
-    first = (box.top + box.bottom) / 2 + size * (BASE - LINE_HEIGHT * (len(rows) - 1) / 2)
-    x = box.left + (0 if look.get("margin") == "0" else INSET) if left else (box.left + box.right) / 2
+    first = box.y + size * (BASE - LINE_HEIGHT * (len(rows) - 1) / 2)
+    x = box.left + (0 if look.get("margin") == "0" else INSET) if left else box.x
     return [
         words(row, (x, first + size * LINE_HEIGHT * place), size, "start" if left else "middle", bold=bold)
         for place, row in enumerate(rows)
@@ -115,8 +115,7 @@ def _head(kind: str, near: Point, tip: Point, size: float, drawn: Ink) -> tuple[
 
     if kind == "odot":
         radius = size * 4
-        middle = at(radius, 0)
-        box = Area(middle[0] - radius, middle[1] - radius, middle[0] + radius, middle[1] + radius)
+        box = around(*at(radius, 0), 2 * radius, 2 * radius)
         return at(2 * radius, 0), drawn._replace(points=box.corners, fill=PAPER, round=radius)
     if kind == "tee":
         wide = 3.5 + drawn.width / 2

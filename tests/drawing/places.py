@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import pairwise
 
-from diagnose.drawing.canvas import Box
+from diagnose.drawing.ink import Area
 from diagnose.drawing.maps.elements import Map
 from diagnose.drawing.maps.placed_map import PlacedMap, placed
 
 Sides = tuple[float, float, float, float]
 
 
-def sides(rect: Box) -> Sides:
+def sides(rect: Area) -> Sides:
     """Left, top, right, bottom."""
     half, tall = rect.width / 2, rect.height / 2
     return rect.x - half, rect.y - tall, rect.x + half, rect.y + tall
 
 
-def crossing(rects: Iterable[tuple[str, Box]]) -> list[tuple[str, str]]:
+def crossing(rects: Iterable[tuple[str, Area]]) -> list[tuple[str, str]]:
     """Pairs of names whose rectangles share more than an edge."""
     rows = sorted((sides(rect), name) for name, rect in rects)
     found = []

@@ -7,9 +7,10 @@ from typing import get_args
 import pytest
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import OWN_FACE, Box, Canvas, PlacedBox, label
+from diagnose.drawing.canvas import OWN_FACE, Canvas, PlacedBox, label
 from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
+from diagnose.drawing.ink import around
 from diagnose.drawing.lettering import clipped, measured, wrapped
 from diagnose.drawing.placing import place
 from diagnose.drawing.routing import route
@@ -187,8 +188,8 @@ def test_what_is_cut_off_keeps_as_much_as_there_is_room_for() -> None:
 def test_a_text_keeps_its_beginning_in_a_face_that_is_wider() -> None:
     canvas = Canvas("words", (500, 100))
     look = {"shape": "plaintext", "margin": "0"}
-    canvas.put(PlacedBox("near", Box(60, 50, 100, 12), look, ["x"], left=True))
-    canvas.put(PlacedBox("far", Box(430, 50, 100, 12), look, ["x"], left=True))
+    canvas.put(PlacedBox("near", around(60, 50, 100, 12), look, ["x"], left=True))
+    canvas.put(PlacedBox("far", around(430, 50, 100, 12), look, ["x"], left=True))
     sides = {}
     for name in ("near", "far"):
         drawn = attributes(line_of(canvas.dot(), name))

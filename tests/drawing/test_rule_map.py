@@ -6,9 +6,10 @@ import pytest
 
 from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.elements import Map, MapBox
+from diagnose.drawing.maps.marks import Exercised, marks_of
 from diagnose.drawing.maps.rule_map import draw_rules, rule_map
-from diagnose.drawing.maps.rules_as_written import Exercised, RulesAsWritten, marks_of
 from diagnose.engine.walking import names_in
+from diagnose.index.as_written import RulesAsWritten
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from tests.drawing.places import assert_readable

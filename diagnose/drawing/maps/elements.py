@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
-from diagnose.drawing.maps.rules_as_written import NO_MARKS, Marks
+from diagnose.drawing.maps.marks import NO_MARKS, Marks
 from diagnose.knowledge.yamltext import data_of, read_file
 
 Kind = Literal["observation", "finding", "mode", "cause", "condition", "pair", "fold"]

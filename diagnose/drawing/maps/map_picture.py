@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import LOOSE, Box, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import LOOSE, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.ink import around
 from diagnose.drawing.lettering import measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.placed_map import (
@@ -33,6 +34,11 @@ SHAPES: dict[Kind, dict[str, str]] = styles.LOOKS["map shapes"]
 DOTS: dict[Manner, dict[str, str]] = styles.LOOKS["map dots"]
 DOT_SIDES: dict[Manner, float] = {"plain": 4.0, "open": 4.7, "hides": 5.0}
 COLORS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
+ARROWS: dict[str, dict[str, str]] = {
+    "": {"arrowhead": "none"},
+    "tip": {"arrowhead": "normal", "arrowsize": "0.5"},
+    "back": {"arrowhead": "none", "arrowsize": "0.5", "dir": "back", "arrowtail": "normal"},
+}
 DASHED: dict[Manner, str] = {"plain": "solid", "open": "dashed", "hides": "dotted"}
 
 
@@ -57,10 +63,10 @@ class _MapSheet(Canvas):
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The title, the counts, and the heading of each column."""
-        self._text("title", drawn.title, (MARGIN, 20), TITLE_SIZE, strong=True)
-        self._text("subtitle", drawn.subtitle, (MARGIN, 43), SUBTITLE_SIZE)
+        self._text("title", (MARGIN, 20), TITLE_SIZE, drawn.title, strong=True)
+        self._text("subtitle", (MARGIN, 43), SUBTITLE_SIZE, drawn.subtitle)
         for place, (heading, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
-            box = Box(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
+            box = around(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
             look = (
                 styles.OTHERS["heading"] | styles.OTHERS["strong"] | {"shape": "box", "fontsize": f"{HEADING_SIZE:g}"}
             )
@@ -71,11 +77,9 @@ class _MapSheet(Canvas):
         for frame in sorted(drawn.frames):
             box = at.frames[frame.key]
             self.put(PlacedBox(f"frame {frame.key}", box, styles.OTHERS["frame"] | {"penwidth": "1"}))
-            lines = at.rows.titles[frame.key]
-            left, top = box.left + FRAME_EDGE, box.top + 3
-            for place, line in enumerate(lines):
-                where = (left, top + FRAME_LINE * (place + 0.5))
-                self._text(f"title {frame.key} {place}", line, where, FRAME_SIZE, strong=True)
+            rows = at.rows.titles[frame.key]
+            where = (box.left + FRAME_EDGE, box.top + 3 + FRAME_LINE * len(rows) / 2)
+            self._text(f"title {frame.key}", where, FRAME_SIZE, *rows, strong=True)
 
     def boxes(self, drawn: Map, at: PlacedMap) -> None:
         """The boxes in the order of their names."""
@@ -88,74 +92,63 @@ class _MapSheet(Canvas):
         colors = {}
         for place, (net, x, top, bottom) in enumerate(sorted(at.lines.uprights, key=lambda row: (row[1], row[2]))):
             colors[net.key] = COLORS[place % len(COLORS)]
-            self.put(PlacedBox(f"net {net.key}", Box(x, (top + bottom) / 2, 1, 1), styles.OTHERS["invisible"]))
+            self.put(PlacedBox(f"net {net.key}", around(x, (top + bottom) / 2, 1, 1), styles.OTHERS["invisible"]))
             self.put(PlacedLine((f"net {net.key}",) * 2, {"color": colors[net.key]}, ((x, top), (x, bottom))))
         for joint in sorted(at.lines.joints):
             self._joint(joint, colors.get(joint.net.key, COLORS[3]))
         for joint in sorted(joint for joint in at.lines.joints if joint.tap.text):
             name = joint_name(joint)
             plain = {"shape": "plaintext", "fillcolor": "#FFFFFF", "fontsize": f"{TEXT_SIZE:g}"}
-            self.put(PlacedBox(name, at.texts[name], plain, [joint.tap.text], told=_told(joint)))
+            self.put(PlacedBox(name, at.texts[name], plain, [joint.tap.text], told=f"{joint.tap.key}, {joint.net.key}"))
 
     def _joint(self, joint: Joint, color: str) -> None:
         net, tap = joint.net, joint.tap
         ends = (tap.key, f"net {net.key}") if joint.upright else (net.left[0].key, net.right[0].key)
         if joint.side == "right" and joint.upright:
             ends = ends[::-1]
-        look = {"color": color, "style": DASHED["open" if joint.side == "back" else tap.manner], "arrowhead": "none"}
+        arrow, told = _arrow(joint), f"{tap.key}, {net.key}"
+        look = {"color": color, "style": DASHED["open" if joint.side == "back" else tap.manner]} | ARROWS[arrow]
         if tap.weight and not joint.upright:
             look |= {"penwidth": _wide(tap.weight)}
         (start, y), (end, _) = joint.start, joint.end
-        arrow = _arrow(joint)
-        if arrow == "end":
-            look |= {"arrowsize": "0.5", "arrowhead": "normal"}
-            self.put(PlacedLine(ends, look, (joint.start, (end - HEAD, y)), tip=joint.end, told=_told(joint)))
-        elif arrow == "start":
-            look |= {"arrowsize": "0.5", "dir": "back", "arrowtail": "normal"}
-            self.put(PlacedLine(ends, look, ((start + HEAD, y), joint.end), back=joint.start, told=_told(joint)))
-        else:
-            self.put(PlacedLine(ends, look, (joint.start, joint.end), told=_told(joint)))
+        points = (start + HEAD * (arrow == "back"), y), (end - HEAD * (arrow == "tip"), y)
+        heads = {"tip": joint.end, "back": joint.start}
+        self.put(PlacedLine(ends, look, points, told=told, **{arrow: heads[arrow]} if arrow else {}))
         if tap.weight and joint.upright:
             # The last bit of a level line is as wide as it is probable.
             near, far = (end - STUB, end - 1) if joint.side == "left" else (start + 1, start + STUB)
             wide = {"color": color, "penwidth": _wide(tap.weight), "arrowhead": "none"}
-            self.put(PlacedLine(ends, wide, ((near, y), (far, y)), told=_told(joint)))
+            self.put(PlacedLine(ends, wide, ((near, y), (far, y)), told=told))
         if joint.upright:
             at = joint.start if joint.side == "right" else joint.end
             self._dot(f"dot {joint.side} {tap.key} {net.key}", at, tap.manner, color)
 
     def _dot(self, name: str, at: Point, manner: Manner, color: str) -> None:
-        look = {"color": color, "fillcolor": color} | DOTS[manner]
         side = DOT_SIDES[manner]
-        self.put(PlacedBox(name, Box(*at, side, side), look))
+        self.put(PlacedBox(name, around(*at, side, side), {"color": color, "fillcolor": color} | DOTS[manner]))
 
     def foot(self, drawn: Map, at: PlacedMap) -> None:
         """What shapes and joints mean, and the notes."""
         top = at.rows.bottom + LEGEND_LINE
         x = MARGIN
         for kind, text in drawn.legend.items():
-            self.put(PlacedBox(f"legend {kind}", Box(x + SAMPLE / 2, top, SAMPLE, 12), SHAPES[kind]))
-            x = self._text(f"legend text {kind}", text, (x + SAMPLE + 4, top), NOTE_SIZE) + 12
+            self.put(PlacedBox(f"legend {kind}", around(x + SAMPLE / 2, top, SAMPLE, 12), SHAPES[kind]))
+            x = self._text(f"legend text {kind}", (x + SAMPLE + 4, top), NOTE_SIZE, text) + 12
         top, x = top + LEGEND_LINE, MARGIN
         for manner, text in drawn.joints.items():
             self._dot(f"legend dot {manner}", (x + 6, top), manner, styles.BLACK)
-            x = self._text(f"legend dot text {manner}", text, (x + 16, top), NOTE_SIZE) + 12
+            x = self._text(f"legend dot text {manner}", (x + 16, top), NOTE_SIZE, text) + 12
         top += LEGEND_LINE
-        for place, line in enumerate(note_lines(drawn, self.width)):
-            self._text(f"note {place}", line, (MARGIN, top + place * NOTE_LINE), NOTE_SIZE)
+        rows = note_lines(drawn, self.width)
+        self._text("notes", (MARGIN, top + (len(rows) - 1) * NOTE_LINE / 2), NOTE_SIZE, *rows)
 
-    def _text(self, name: str, text: str, at: Point, size: float, *, strong: bool = False) -> float:
-        """A line that begins at a point; where it ends in a wide face."""
-        width = measured(text, size) * (1.08 if strong else 1.0) + 2
-        plain = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"} | (
-            styles.OTHERS["strong"] if strong else {}
-        )
-        self.put(PlacedBox(name, Box(at[0] + width / 2, at[1], width, size * 1.2), plain, [text], left=True))
+    def _text(self, name: str, at: Point, size: float, *rows: str, strong: bool = False) -> float:
+        """Rows that begin at a point, the middle of their height; where they end in a wide face."""
+        width = max(measured(row, size) for row in rows) * (1.08 if strong else 1.0) + 2
+        look = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"}
+        box = around(at[0] + width / 2, at[1], width, len(rows) * size * 1.2)
+        self.put(PlacedBox(name, box, look | (styles.OTHERS["strong"] if strong else {}), rows, left=True))
         return at[0] + width * LOOSE
-
-
-def _told(joint: Joint) -> str:
-    return f"{joint.tap.key}, {joint.net.key}"
 
 
 def _wide(weight: float) -> str:
@@ -165,8 +158,8 @@ def _wide(weight: float) -> str:
 def _arrow(joint: Joint) -> str:
     """A net points at its boxes on the right, a leftward one at those on the left."""
     if joint.net.leftward:
-        return "start" if joint.side == "left" or not joint.upright else ""
-    return "end" if joint.side == "right" or not joint.upright else ""
+        return "back" if joint.side == "left" or not joint.upright else ""
+    return "tip" if joint.side == "right" or not joint.upright else ""
 
 
 def _marked(item: MapBox) -> dict[str, str]:

@@ -8,7 +8,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapBuilder, MapFrame, Tap
 from diagnose.drawing.maps.map_picture import map_picture
-from diagnose.drawing.maps.rules_as_written import RulesAsWritten, file_of, plural, without_part
+from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode, Reason

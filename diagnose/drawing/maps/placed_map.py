@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.canvas import Box
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured, wrapped
 from diagnose.drawing.maps.elements import Map, MapBox, MapFrame, Net, Tap
 from diagnose.model.schematic import Point
@@ -152,7 +152,7 @@ APART = 6.0
 BEFORE, AFTER = 11.0, 15.0
 LEAST_GAP = 34.0
 
-NOTE_SIZE, NOTE_LINE = 9.0, 11.7
+NOTE_SIZE, NOTE_LINE = 9.0, 10.8
 LEGEND_LINE = 16.0
 LEAST_WIDTH = 760.0
 
@@ -272,9 +272,9 @@ def _wide(taps: Iterable[Tap]) -> float:
 class PlacedMap(NamedTuple):
     """A map with every place in it, before it is written."""
 
-    boxes: dict[str, Box]
-    frames: dict[str, Box]
-    texts: dict[str, Box]
+    boxes: dict[str, Area]
+    frames: dict[str, Area]
+    texts: dict[str, Area]
     rows: Stacking
     lines: Tracks
     width: float
@@ -297,8 +297,8 @@ def placed(drawn: Map) -> PlacedMap:
     return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + foot + MARGIN)
 
 
-def _box(across: Extent, down: Extent) -> Box:
-    return Box(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
+def _box(across: Extent, down: Extent) -> Area:
+    return around(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
 
 
 def joint_name(joint: Joint) -> str:
@@ -306,12 +306,12 @@ def joint_name(joint: Joint) -> str:
     return f"text {joint.side} {joint.tap.key} {joint.net.key}"
 
 
-def _text_at(joint: Joint) -> Box:
+def _text_at(joint: Joint) -> Area:
     """Above the level line, beside the upright on the side of the box."""
     width = measured(joint.tap.text, TEXT_SIZE) + 1
     (start, y), (end, _) = joint.start, joint.end
     x = (start + end - width) / 2 if not joint.upright else start + 3 if joint.side == "right" else end - 3 - width
-    return Box(x + width / 2, y - 4, width, TEXT_SIZE)
+    return around(x + width / 2, y - 4, width, TEXT_SIZE)
 
 
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:

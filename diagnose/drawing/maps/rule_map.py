@@ -8,17 +8,9 @@ from diagnose.diagnosis.library import Library
 from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import KINDS, SITE, Kind, Map, MapBox, MapBuilder, MapFrame, Tap
 from diagnose.drawing.maps.map_picture import map_picture
-from diagnose.drawing.maps.rules_as_written import (
-    Marks,
-    RulesAsWritten,
-    counted,
-    exercised,
-    file_of,
-    marks_of,
-    plural,
-    without_part,
-)
+from diagnose.drawing.maps.marks import Marks, counted, exercised, marks_of
 from diagnose.drawing.node_text import listed
+from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.fields import no_such
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly

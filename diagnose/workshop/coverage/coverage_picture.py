@@ -10,7 +10,8 @@ from pathlib import Path
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import Box, Canvas, PlacedBox
+from diagnose.drawing.canvas import Canvas, PlacedBox
+from diagnose.drawing.ink import Area, around
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
 
 SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
@@ -106,15 +107,15 @@ class _CoverageSheet(Canvas):
             {"color": styles.BLUE, "penwidth": "0.5"} if cases else {"color": styles.VERMILLION, "penwidth": "1.8"}
         )
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
-        square = Box(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
+        square = around(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
         self._next(square, {"shape": "box", "style": "filled", "fillcolor": fill} | outline, told=told)
 
     def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
         """Text that starts at x, its middle at y."""
-        box = Box(x + width / 2, y, width, TEXT_HEIGHT)
+        box = around(x + width / 2, y, width, TEXT_HEIGHT)
         self._next(box, {"shape": "plaintext", "fontsize": f"{size:g}"}, [text], told="")
 
-    def _next(self, box: Box, look: dict[str, str], rows: Sequence[str] = (), *, told: str) -> None:
+    def _next(self, box: Area, look: dict[str, str], rows: Sequence[str] = (), *, told: str) -> None:
         self.drawn += 1
         self.put(PlacedBox(f"n{self.drawn}", box, look, rows, left=True, told=told))
 

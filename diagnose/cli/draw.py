@@ -100,14 +100,13 @@ def command(
     form = form_of(output, form, FORMS, "dot", ", or use --format dot")
     if form not in FORMS.values():
         raise click.UsageError("only a section can be drawn as html")
-    if about is not None:
-        from diagnose.drawing.maps.rule_map import draw_rules
+    if about is not None or type_name is not None:
+        from diagnose.drawing.maps.map_picture import map_picture
+        from diagnose.drawing.maps.network_map import network_map
+        from diagnose.drawing.maps.rule_map import rule_map
 
-        drawn = rendered(draw_rules(types, about), form, layout_by)
-    elif type_name is not None:
-        from diagnose.drawing.maps.network_map import draw_network
-
-        drawn = rendered(draw_network(load_type(type_name, types)), form, layout_by)
+        found = rule_map(types, about) if about is not None else network_map(load_type(str(type_name), types))
+        drawn = rendered(map_picture(found), form, layout_by)
     else:
         graph = _picture(str(case_file), asked, types, unit)
         graph = graph._replace(title=title or graph.title)

@@ -10,9 +10,9 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.wording import clean
-from diagnose.drawing.ink import PAPER, Area, Ink, area, element, number, written, xml
-from diagnose.drawing.lettering import NOT_IN_XML
-from diagnose.drawing.shapes import Look, box_inks, line_inks
+from diagnose.drawing.ink import PAPER, Area, Ink, area, around, element, number, written, xml
+from diagnose.drawing.lettering import BOLD, NOT_IN_XML, measured
+from diagnose.drawing.shapes import LINE_HEIGHT, Look, box_inks, line_inks
 from diagnose.drawing.styles import BLACK, OTHERS
 from diagnose.model.schematic import Point
 
@@ -66,6 +66,14 @@ class Canvas:
     def put(self, *things: PlacedBox | PlacedLine) -> None:
         """Adds boxes and lines before those that there are."""
         self.placed += things
+
+    def write(self, name: str, at: Point, size: float, *rows: str, strong: bool = False) -> float:
+        """Adds rows of text that begin at a point, the middle of their height; where they end in a wide face."""
+        width = max(measured(row, size) for row in rows) * (BOLD if strong else 1.0) + 2
+        look = OTHERS["text"] | (OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
+        box = around(at[0] + width / 2, at[1], width, len(rows) * size * LINE_HEIGHT)
+        self.put(PlacedBox(name, box, look, rows, left=True))
+        return at[0] + width * LOOSE
 
     def svg(self, view: Area | None = None, **attributes: str) -> str:
         """The picture, or what a `view` shows of it, as an <svg> element without ids and styles of its own."""

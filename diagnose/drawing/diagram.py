@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import log10
 
+from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import LOOSE, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
-from diagnose.drawing.hovering import sentences
 from diagnose.drawing.ink import Area, around
-from diagnose.drawing.lettering import clipped, measured, wrapped
+from diagnose.drawing.lettering import BOLD, clipped, wrapped
 from diagnose.drawing.node_text import (
-    BOLD,
     COLUMNS,
     FONT_SIZE,
     LINE_HEIGHT,
@@ -27,7 +26,6 @@ from diagnose.drawing.node_text import (
 )
 from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, Page, place
 from diagnose.drawing.routing import FACTOR_SIZE, Curve, factor_boxes, factor_size, joins_of, route
-from diagnose.model.schematic import Point
 
 TITLE_SIZE, ANSWER_SIZE, AGAINST_SIZE = 22.0, MAIN_SIZE, 15.0
 MOST_HEAD_LINES = 3
@@ -63,14 +61,14 @@ class _GraphSheet(Canvas):
     def heading(self, graph: Graph) -> None:
         """The title, the answer with what speaks against it, and the headings of the columns."""
         room = PAGE_WIDTH - 3 * MARGIN
-        self._across("title", clipped(graph.title, room, TITLE_SIZE, 1), 20, TITLE_SIZE)
+        self.write("title", (MARGIN, 20), TITLE_SIZE, *clipped(graph.title, room, TITLE_SIZE, 1))
         answer = clipped(graph.subtitle, room, ANSWER_SIZE * BOLD, 2)
         against = clipped(graph.against, room, AGAINST_SIZE, MOST_HEAD_LINES - len(answer)) if graph.against else ()
         tall = len(answer) * ANSWER_SIZE * LINE_HEIGHT
-        self._across("answer", answer, HEAD_TOP + tall / 2, ANSWER_SIZE, strong=True)
+        self.write("answer", (MARGIN, HEAD_TOP + tall / 2), ANSWER_SIZE, *answer, strong=True)
         if against:
             below = HEAD_TOP + tall + len(against) * AGAINST_SIZE * LINE_HEIGHT / 2
-            self._across("against", against, below, AGAINST_SIZE)
+            self.write("against", (MARGIN, below), AGAINST_SIZE, *against)
         for (name, (first, last)), text in zip(styles.LOOKS["bands"].items(), graph.bands, strict=True):
             left, right = COLUMNS[first] - styles.HEADING_REACH, COLUMNS[last] + styles.HEADING_REACH
             box = around((left + right) / 2, HEADING_Y, right - left, 28)
@@ -82,7 +80,7 @@ class _GraphSheet(Canvas):
             box = page.frames[frame.part]
             self.put(PlacedBox(f"frame.{frame.part}", box, styles.OTHERS["frame"]))
             title = clipped(frame.title, box.width - 4 * MARGIN, FONT_SIZE * BOLD, 1)[0]
-            self._word(f"part.{frame.part}", title, (box.left + 10, box.top + 12), FONT_SIZE, strong=True)
+            self.write(f"part.{frame.part}", (box.left + 10, box.top + 12), FONT_SIZE, title, strong=True)
 
     def boxes(self, graph: Graph, page: Page) -> None:
         """The nodes of the graph, with a bar for each probability."""
@@ -122,13 +120,13 @@ class _GraphSheet(Canvas):
         left = MARGIN
         for manner, text in styles.LOOKS["legend"].items():
             self._sample(manner, left, top)
-            left = self._word(f"legend.{manner}", text, (left + 50, top)) + 18
-        left = self._word("legend.factor", graph.factors, (MARGIN, top + 19)) + 22
+            left = self.write(f"legend.{manner}", (left + 50, top), FACTOR_SIZE, text) + 18
+        left = self.write("legend.factor", (MARGIN, top + 19), FACTOR_SIZE, graph.factors) + 22
         for kind, text in styles.LOOKS["legend of shapes"].items():
             self._box(f"legend.{kind}", styles.SHAPES[kind], around(left + 13, top + 19, 26, 15))
-            left = self._word(f"legend.text.{kind}", text, (left + 31, top + 19)) + 16
+            left = self.write(f"legend.text.{kind}", (left + 31, top + 19), FACTOR_SIZE, text) + 16
         lines = wrapped(" ".join(graph.notes), PAGE_WIDTH - 2 * MARGIN, SMALL_SIZE)
-        self._across("cautions", lines, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2, SMALL_SIZE)
+        self.write("cautions", (MARGIN, top + 31 + len(lines) * SMALL_SIZE * LINE_HEIGHT / 2), SMALL_SIZE, *lines)
 
     def _box(self, key: str, drawn: dict[str, str], box: Area, rows: Sequence[str] = (), *, left: bool = False) -> None:
         if "peripheries" in drawn:
@@ -146,7 +144,7 @@ class _GraphSheet(Canvas):
             part = around(box.left + box.width * share / 2, y, box.width * share, height)
             if part.width >= 1:
                 self.put(PlacedBox(f"bar.{name}.{node.key}", part, styles.OTHERS[f"bar {name}"], told=told))
-        self._word(f"standing.{node.key}", standing(node), (box.right + 8, box.y), font_size(node), strong=True)
+        self.write(f"standing.{node.key}", (box.right + 8, box.y), font_size(node), standing(node), strong=True)
 
     def _sample(self, manner: Manner, left: float, y: float) -> None:
         edge = Edge(f"{manner} from", f"{manner} to", manner, 4.0)
@@ -155,21 +153,28 @@ class _GraphSheet(Canvas):
         points = ((left, y), (left + 12, y), (left + 24, y), (left + 35, y))
         self.put(PlacedLine((edge.start, edge.end), styles.line(edge, _decibans(edge)), points, tip=(left + 44, y)))
 
-    def _word(self, name: str, text: str, at: Point, size: float = FACTOR_SIZE, *, strong: bool = False) -> float:
-        """A text that begins at a point, plain or bold; the place where it ends in a wide face."""
-        width = measured(text, size) * (BOLD if strong else 1.0)
-        self._text(name, [text], around(at[0] + width / 2, at[1], width, size * LINE_HEIGHT), size, strong=strong)
-        return at[0] + width * LOOSE
-
-    def _across(self, name: str, lines: Sequence[str], y: float, size: float, *, strong: bool = False) -> None:
-        """Lines over the whole width of the page, around the height `y`."""
-        box = around(PAGE_WIDTH / 2, y, PAGE_WIDTH - 2 * MARGIN, len(lines) * size * LINE_HEIGHT)
-        self._text(name, lines, box, size, strong=strong)
-
-    def _text(self, name: str, lines: Sequence[str], box: Area, size: float, *, strong: bool) -> None:
-        drawn = styles.OTHERS["text"] | (styles.OTHERS["strong"] if strong else {}) | {"fontsize": f"{size:g}"}
-        self.put(PlacedBox(name, box, drawn, lines, left=True))
-
 
 def _decibans(edge: Edge) -> float:
     return 10 * log10(edge.factor) if edge.factor > 0 else -MOST_DECIBANS
+
+
+def sentences(graph: Graph) -> Iterator[tuple[str, str]]:
+    """The name of each box, and of each line by its ends (`a->b`), with what is told of it."""
+    boxes = {node.key: node.says or "; ".join(node.paragraphs).replace(":; ", ": ") for node in graph.nodes}
+    boxes |= {row.key: f"{boxes[row.key]}: {standing(row)}" for row in graph.nodes if row.probability is not None}
+    parts = {row.part: row.title.partition(":")[0] for row in graph.frames}
+    # The odds are those of the part that a failure mode is of.
+    ends = boxes | {row.key: parts.get(row.part, boxes[row.key]) for row in graph.nodes if row.kind == "mode"}
+    yield from boxes.items()
+    yield from ((f"{edge.start}->{edge.end}", _of_line(edge, boxes, ends)) for edge in graph.edges)
+    for join in joins_of(graph.nodes, graph.edges):
+        yield from ((f"{edge.start}->{join.key}", boxes[edge.start]) for edge in join.edges)
+        yield from ((f"{join.key}->{edge.end}", boxes[edge.end]) for edge in join.edges)
+
+
+def _of_line(edge: Edge, boxes: dict[str, str], ends: dict[str, str]) -> str:
+    """Of a step what it leads to; of evidence what is found, and what that does to the odds of what it bears on."""
+    if edge.manner in {"leads", "open"}:
+        return boxes[edge.end]
+    speaks = "Speaks for" if edge.manner == "for" else "Speaks against"
+    return f"{boxes[edge.start]} {speaks}: {ends[edge.end]} (odds {times(edge.factor)})"

@@ -12,6 +12,8 @@ from diagnose.diagnosis.wording import clean
 NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
 # Widths of texts up to this length are remembered.
 LONGEST_KEPT = 40
+# How much wider bold text is than plain text, at most.
+BOLD = 1.12
 # Lines are evened out in steps of so many points, and only where there are at most so many.
 STEP = 4
 MOST_EVENED = 12

@@ -11,7 +11,7 @@ from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
 from diagnose.drawing.graph import Column, Kind, Node, strength_of
 from diagnose.drawing.ink import Area, around
-from diagnose.drawing.lettering import measured, wrapped
+from diagnose.drawing.lettering import BOLD, measured, wrapped
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Observation
 from diagnose.plan.order import Order
@@ -39,8 +39,6 @@ COLUMNS: dict[Column, float] = {
 WIDE = COLUMNS["causes"] - COLUMNS["modes"] + NODE_WIDTH
 WIDTHS: dict[Column, float] = {"wrong": WIDE, "below": PAGE_WIDTH - 2 * MARGIN}
 BAR_LEAST = 40.0
-# How much wider bold text is than plain text, at most.
-BOLD = 1.12
 # What the bar at the right end of a wide box takes, text and all; with an earlier probability beside it.
 WIDE_BAR, WIDE_BAR_BEFORE = 150.0, 236.0
 LONGEST_LIST = 96

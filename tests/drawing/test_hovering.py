@@ -9,9 +9,8 @@ import pytest
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.comparison_picture import draw_comparison
-from diagnose.drawing.diagram import diagram
+from diagnose.drawing.diagram import diagram, sentences
 from diagnose.drawing.graph import Graph
-from diagnose.drawing.hovering import sentences
 from diagnose.drawing.reasoning import draw_everything, draw_reasoning
 from diagnose.drawing.render import rendered
 from tests.drawing.conftest import LEAKING_FIRST_CHECK, examined

@@ -8,7 +8,8 @@ import pytest
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.drawing.maps.elements import Map, Tap
-from diagnose.drawing.maps.network_map import chance, draw_network, network_map
+from diagnose.drawing.maps.map_picture import map_picture
+from diagnose.drawing.maps.network_map import chance, network_map
 from tests.drawing.places import assert_readable
 from tests.shipped import LIBRARY
 from tests.workshop.laying import copy_of, replaced
@@ -104,7 +105,7 @@ def test_what_is_left_out_is_named(twin: Map) -> None:
 
 
 def test_wider_lines_are_likelier(small_folder: Path) -> None:
-    text = draw_network(Library(small_folder, keep=False).get("TWIN")).dot()
+    text = map_picture(network_map(Library(small_folder, keep=False).get("TWIN"))).dot()
     widths = {}
     for cause in ("grit", "worn"):
         lines = re.findall(rf'"cause parts/flap {cause}" -> "net brings parts/flap leaks" \[(.*)\]', text)
@@ -113,13 +114,15 @@ def test_wider_lines_are_likelier(small_folder: Path) -> None:
 
 
 def test_the_same_text_each_time(shipped: dict[str, Ready]) -> None:
-    assert draw_network(shipped["SVB"]).dot() == draw_network(Library(keep=False).get("SVB")).dot()
+    assert (
+        map_picture(network_map(shipped["SVB"])).dot() == map_picture(network_map(Library(keep=False).get("SVB"))).dot()
+    )
 
 
 def test_text_of_a_rule_file_is_escaped(small_folder: Path, tmp_path: Path) -> None:
     folder = copy_of(small_folder, tmp_path / "rules")
     replaced(folder, "parts/flap.yaml", "text: worn rubber of the {component}", "text: '<b>worn</b> \\N \"x\" \u202e'")
-    text = draw_network(Library(folder, keep=False).get("TWIN")).dot()
+    text = map_picture(network_map(Library(folder, keep=False).get("TWIN"))).dot()
     assert "\u202e" not in text
     assert '\\"x\\"' in text
     assert "\\\\N" in text

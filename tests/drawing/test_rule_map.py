@@ -6,8 +6,9 @@ import pytest
 
 from diagnose.diagnosis.library import Library
 from diagnose.drawing.maps.elements import Map, MapBox
+from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.drawing.maps.marks import Exercised, marks_of
-from diagnose.drawing.maps.rule_map import draw_rules, rule_map
+from diagnose.drawing.maps.rule_map import rule_map
 from diagnose.engine.walking import names_in
 from diagnose.index.as_written import RulesAsWritten
 from diagnose.model.assembly import Assembly
@@ -140,8 +141,8 @@ def test_the_whole_counts_everything_once(maps: dict[str, Map]) -> None:
 
 
 def test_the_same_text_each_time_in_sorted_order(shipped: Library) -> None:
-    first = draw_rules(shipped, "relief_valve").dot()
-    assert draw_rules(Library(keep=False), "RELIEF VALVE").dot() == first
+    first = map_picture(rule_map(shipped, "relief_valve")).dot()
+    assert map_picture(rule_map(Library(keep=False), "RELIEF VALVE")).dot() == first
     lines = [line for line in first.splitlines() if line.startswith('	"cause ') and " -> " not in line]
     boxes = [line.split('"')[1] for line in lines]
     assert len(boxes) > 10
@@ -203,7 +204,7 @@ def test_what_leads_nowhere_has_a_heavy_outline(folder: Path) -> None:
         "causes parts/flap wear",
         "mode parts/flap rattles",
     }
-    text = draw_rules(Library(folder, keep=False), "flap").dot()
+    text = map_picture(rule_map(Library(folder, keep=False), "flap")).dot()
     line = next(line for line in text.splitlines() if line.startswith('\t"observation parts/flap color" ['))
     assert "penwidth=3" in line
     assert "dashed" not in line
@@ -233,7 +234,7 @@ def test_a_case_takes_the_marks_away(folder: Path) -> None:
 
 
 def test_a_dashed_box_is_dashed_and_its_rule_has_an_open_dot(folder: Path) -> None:
-    text = draw_rules(Library(folder, keep=False), "TWIN").dot()
+    text = map_picture(rule_map(Library(folder, keep=False), "TWIN")).dot()
     line = next(line for line in text.splitlines() if line.startswith('\t"finding site/conditions log_swings" ['))
     assert "dashed" in line
     assert "rounded" in line
@@ -249,7 +250,7 @@ def test_text_of_a_rule_file_is_shown_as_text(folder: Path) -> None:
     hostile = HOSTILE.replace("'", "''")
     replaced(folder, "assemblies/twin.yaml", "title: water from the port", f"title: '{hostile}'")
     replaced(folder, "parts/flap.yaml", "text: grit on the seat of the {component}", f"text: '{hostile}'")
-    canvas = draw_rules(Library(folder, keep=False), "TWIN")
+    canvas = map_picture(rule_map(Library(folder, keep=False), "TWIN"))
     assert "\u202e" not in canvas.dot()
     svg = canvas.svg()
     assert "<script" not in svg
@@ -261,7 +262,7 @@ def test_text_of_a_rule_file_is_shown_as_text(folder: Path) -> None:
 )
 def test_an_unknown_name_gets_the_nearest_right_one(shipped: Library, wrong: str, right: str) -> None:
     with pytest.raises(ProblemsFoundError) as caught:
-        draw_rules(shipped, wrong).dot()
+        map_picture(rule_map(shipped, wrong)).dot()
     assert f"did you mean '{right}'?" in str(caught.value)
     assert wrong in str(caught.value)
 
@@ -269,4 +270,4 @@ def test_an_unknown_name_gets_the_nearest_right_one(shipped: Library, wrong: str
 def test_a_wrong_case_file_is_told(folder: Path) -> None:
     added(folder, "site/conditions.cases.yaml", "cases:\n  - name: No type.\n")
     with pytest.raises(ProblemsFoundError, match=r"conditions\.cases\.yaml:2"):
-        draw_rules(Library(folder, keep=False), "").dot()
+        map_picture(rule_map(Library(folder, keep=False), "")).dot()

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from diagnose.drawing import styles
-from diagnose.drawing.canvas import LOOSE, Canvas, PlacedBox, PlacedLine
+from diagnose.drawing.canvas import Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.ink import around
-from diagnose.drawing.lettering import measured
 from diagnose.drawing.maps.elements import Kind, Manner, Map, MapBox
 from diagnose.drawing.maps.placed_map import (
     FONT_SIZE,
@@ -63,8 +62,8 @@ class _MapSheet(Canvas):
 
     def heading(self, drawn: Map, at: PlacedMap) -> None:
         """The title, the counts, and the heading of each column."""
-        self._text("title", (MARGIN, 20), TITLE_SIZE, drawn.title, strong=True)
-        self._text("subtitle", (MARGIN, 43), SUBTITLE_SIZE, drawn.subtitle)
+        self.write("title", (MARGIN, 20), TITLE_SIZE, drawn.title, strong=True)
+        self.write("subtitle", (MARGIN, 43), SUBTITLE_SIZE, drawn.subtitle)
         for place, (heading, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
             box = around(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
             look = (
@@ -79,7 +78,7 @@ class _MapSheet(Canvas):
             self.put(PlacedBox(f"frame {frame.key}", box, styles.OTHERS["frame"] | {"penwidth": "1"}))
             rows = at.rows.titles[frame.key]
             where = (box.left + FRAME_EDGE, box.top + 3 + FRAME_LINE * len(rows) / 2)
-            self._text(f"title {frame.key}", where, FRAME_SIZE, *rows, strong=True)
+            self.write(f"title {frame.key}", where, FRAME_SIZE, *rows, strong=True)
 
     def boxes(self, drawn: Map, at: PlacedMap) -> None:
         """The boxes in the order of their names."""
@@ -133,22 +132,14 @@ class _MapSheet(Canvas):
         x = MARGIN
         for kind, text in drawn.legend.items():
             self.put(PlacedBox(f"legend {kind}", around(x + SAMPLE / 2, top, SAMPLE, 12), SHAPES[kind]))
-            x = self._text(f"legend text {kind}", (x + SAMPLE + 4, top), NOTE_SIZE, text) + 12
+            x = self.write(f"legend text {kind}", (x + SAMPLE + 4, top), NOTE_SIZE, text) + 12
         top, x = top + LEGEND_LINE, MARGIN
         for manner, text in drawn.joints.items():
             self._dot(f"legend dot {manner}", (x + 6, top), manner, styles.BLACK)
-            x = self._text(f"legend dot text {manner}", (x + 16, top), NOTE_SIZE, text) + 12
+            x = self.write(f"legend dot text {manner}", (x + 16, top), NOTE_SIZE, text) + 12
         top += LEGEND_LINE
         rows = note_lines(drawn, self.width)
-        self._text("notes", (MARGIN, top + (len(rows) - 1) * NOTE_LINE / 2), NOTE_SIZE, *rows)
-
-    def _text(self, name: str, at: Point, size: float, *rows: str, strong: bool = False) -> float:
-        """Rows that begin at a point, the middle of their height; where they end in a wide face."""
-        width = max(measured(row, size) for row in rows) * (1.08 if strong else 1.0) + 2
-        look = {"shape": "plaintext", "style": "", "fontsize": f"{size:g}"}
-        box = around(at[0] + width / 2, at[1], width, len(rows) * size * 1.2)
-        self.put(PlacedBox(name, box, look | (styles.OTHERS["strong"] if strong else {}), rows, left=True))
-        return at[0] + width * LOOSE
+        self.write("notes", (MARGIN, top + (len(rows) - 1) * NOTE_LINE / 2), NOTE_SIZE, *rows)
 
 
 def _wide(weight: float) -> str:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from diagnose.diagnosis.ready import Ready
-from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapBuilder, MapFrame, Tap
-from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
@@ -156,13 +154,8 @@ def _tap(key: str, reason: Reason) -> Tap:
     return Tap(key, "/".join(map(chance, reason.at_least)), reason.at_least[0])
 
 
-def draw_network(ready: Ready) -> Canvas:
-    """The network of a type as a picture."""
-    return map_picture(network_map(ready))
-
-
 def network_map(ready: Ready) -> Map:
-    """The map before it is drawn."""
+    """The network of a type."""
     assembly = ready.assembly
     written, boxes = RulesAsWritten([assembly]), NetworkBoxes(assembly)
     counts = {"cause": len(assembly.causes), "failure mode": len(assembly.modes), "finding": len(boxes.shown)}

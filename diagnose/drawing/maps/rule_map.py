@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.library import Library
-from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.maps.elements import KINDS, SITE, Kind, Map, MapBox, MapBuilder, MapFrame, Tap
-from diagnose.drawing.maps.map_picture import map_picture
 from diagnose.drawing.maps.marks import Marks, counted, exercised, marks_of
 from diagnose.drawing.node_text import listed
 from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
@@ -207,17 +205,12 @@ def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tu
     return boxes, boxes.frames(parts, (SITE_FRAME, MapFrame(KINDS, KINDS, MODES, MODES, 0, MODES)), (SEEN, MEANS))
 
 
-def draw_rules(library: Library, about: str) -> Canvas:
-    """A map as a picture: of the whole rule base where `about` is empty, else of a type, a kind of part or a component.
+def rule_map(library: Library, about: str) -> Map:
+    """The map of the whole rule base where `about` is empty, else of a type, a kind of part or a component.
 
     Raises:
         ProblemsFoundError: `about` is none of these, or a file of cases has problems.
     """
-    return map_picture(rule_map(library, about))
-
-
-def rule_map(library: Library, about: str) -> Map:
-    """The map before it is drawn. Raises as `draw_rules` does."""
     rows = [ready.assembly for _, ready in sorted(library.all().items())]
     written = RulesAsWritten(rows)
     kinds = {part.part for part in written.parts.values()}

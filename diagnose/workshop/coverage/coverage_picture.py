@@ -5,16 +5,16 @@ A filled square is exercised; an empty one with a heavy outline is not. Squares 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox
-from diagnose.drawing.ink import Area, around
+from diagnose.drawing.ink import around
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
 
-SQUARE, GAP, TEXT_HEIGHT = 7.0, 3.0, 14.4
+SQUARE, GAP = 7.0, 3.0
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0
 TITLE, HEAD = 54.0, 46.0
 BETWEEN_COLUMNS, BETWEEN_ROWS = 22.0, 14.0
@@ -75,27 +75,25 @@ class _CoverageSheet(Canvas):
         whole = coverage.whole
         title = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
         super().__init__("coverage", (PAGE_WIDTH, height), node, title)
-        self.drawn = 0
 
     def heading(self, coverage: Coverage) -> None:
         """Title, key and the head of each column."""
-        self._text(self.title, MARGIN, 24, 16, PAGE_WIDTH - 2 * MARGIN)
+        self.write("title", (MARGIN, 24), 16, self.title)
         key = (
             "filled: some case exercises it",
             "empty, heavy outline: none does",
             "from left: true, false; below, at, above",
         )
-        self._text("     ".join(key), MARGIN, 46, 10, PAGE_WIDTH - 2 * MARGIN)
+        self.write("key", (MARGIN, 46), 10, "     ".join(key))
         totals = coverage.by_kind()
         for kind, x in _columns():
-            self._text(f"{kind}s", x, TITLE + 16, 11, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
-            part = totals[kind]
-            self._text(f"{part.met} of {part.sides}", x, TITLE + 30, 9, WIDE[kind] * SQUARE + BETWEEN_COLUMNS)
+            self.write(kind, (x, TITLE + 16), 11, f"{kind}s")
+            self.write(f"{kind} total", (x, TITLE + 30), 9, f"{totals[kind].met} of {totals[kind].sides}")
 
     def row(self, file: CoveredItems, blocks: dict[str, Block], top: float, root: str) -> None:
         """A file: its name, its share, its squares."""
-        self._text(_short(file.name, root), MARGIN, top + SQUARE / 2, 10, NAMES)
-        self._text(f"{file.share * 100:.0f} %", MARGIN + NAMES, top + SQUARE / 2, 10, SHARE)
+        self.write(file.name, (MARGIN, top + SQUARE / 2), 10, _short(file.name, root))
+        self.write(f"{file.name} share", (MARGIN + NAMES, top + SQUARE / 2), 10, f"{file.share * 100:.0f} %")
         for kind, left in _columns():
             for x, y, place, item in blocks[kind][0]:
                 self._square(left + x, top + y, place, item)
@@ -108,16 +106,8 @@ class _CoverageSheet(Canvas):
         )
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
         square = around(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
-        self._next(square, {"shape": "box", "style": "filled", "fillcolor": fill} | outline, told=told)
-
-    def _text(self, text: str, x: float, y: float, size: float, width: float) -> None:
-        """Text that starts at x, its middle at y."""
-        box = around(x + width / 2, y, width, TEXT_HEIGHT)
-        self._next(box, {"shape": "plaintext", "fontsize": f"{size:g}"}, [text], told="")
-
-    def _next(self, box: Area, look: dict[str, str], rows: Sequence[str] = (), *, told: str) -> None:
-        self.drawn += 1
-        self.put(PlacedBox(f"n{self.drawn}", box, look, rows, left=True, told=told))
+        look = {"shape": "box", "style": "filled", "fillcolor": fill} | outline
+        self.put(PlacedBox(f"square {x:g} {y:g}", square, look, told=told))
 
 
 def _short(file: str, root: str) -> str:

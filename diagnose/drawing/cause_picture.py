@@ -92,12 +92,7 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         selection = focused(result, subject, room)
         picture = Picture(justifications, selection, room, unit)
         graph = picture.graph(list(focus_nodes(result, picture.selection)), asked)
-        return graph._replace(
-            title=f"What bears on: {subject.text}",
-            subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
-            against=node_text.against_sentence("it", subject.weights),
-            factors=FACTORS,
-        )
+        return _titled(graph, f"What bears on: {subject.text}", subject, result)
 
     return fitted(drawn, ROOMIEST)
 
@@ -133,15 +128,16 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
         wrong = [asked, *_likelier(result, subject, rivals)]
-        return picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])._replace(
-            title=f"Why not: {subject.text}?",
-            subtitle=f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}",
-            against=node_text.against_sentence("it", subject.weights),
-            bands=BANDS,
-            factors=FACTORS,
-        )
+        graph = picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])
+        return _titled(graph, f"Why not: {subject.text}?", subject, result)._replace(bands=BANDS)
 
     return fitted(drawn, ROOM_AGAINST)
+
+
+def _titled(graph: Graph, title: str, subject: Subject, result: Diagnosis) -> Graph:
+    told = f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}"
+    against = node_text.against_sentence("it", subject.weights)
+    return graph._replace(title=title, subtitle=told, against=against, factors=FACTORS)
 
 
 def _against(result: Diagnosis, subject: Subject, shown: Sequence[Bearing]) -> Iterator[Found]:

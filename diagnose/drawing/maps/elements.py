@@ -103,15 +103,11 @@ class MapBuilder:
         self._members: dict[str, list[str]] = {}
         self._taps: dict[tuple[str, int, bool], tuple[dict[str, Tap], ...]] = {}
 
-    def add(self, piece: str, box: MapBox) -> None:
-        """Puts a piece into a box, which is added where it is not there yet."""
-        self.box_of[piece] = box.key
+    def add(self, box: MapBox, piece: str = "") -> None:
+        """Puts a piece, itself if none is named, into a box, which is added where it is not there yet."""
+        self.box_of[piece or box.key] = box.key
         self.boxes.setdefault(box.key, box)
-        self._members.setdefault(box.key, []).append(piece)
-
-    def add_box(self, box: MapBox) -> None:
-        """Adds a box that no piece is in."""
-        self.boxes[box.key] = box
+        self._members.setdefault(box.key, []).append(piece or box.key)
 
     def join(self, net: str, gap: int, *taps: Tap | None, leftward: bool = False) -> None:
         """Joins what is on the left of a net to what is on its right, and to what leads back into it.

@@ -24,21 +24,16 @@ from diagnose.drawing.maps.placed_map import (
 )
 from diagnose.model.schematic import Point
 
-TITLE_SIZE, SUBTITLE_SIZE, HEADING_SIZE = 18.0, 11.0, 10.0
+TITLE_SIZE, SUBTITLE_SIZE = 18.0, 11.0
 HEADING_Y, HEADING_HEIGHT = 66.0, 20.0
-STUB, SAMPLE, HEAD = 8.0, 24.0, 5.0
+STUB, SAMPLE, HEAD, DOT = 8.0, 24.0, 5.0, 4.5
 WIDEST, THINNEST = 3.4, 0.6
 
 SHAPES: dict[Kind, dict[str, str]] = styles.LOOKS["map shapes"]
 DOTS: dict[Manner, dict[str, str]] = styles.LOOKS["map dots"]
-DOT_SIDES: dict[Manner, float] = {"plain": 4.0, "open": 4.7, "hides": 5.0}
 COLORS = (styles.BLUE, styles.VERMILLION, styles.BLUISH_GREEN, "#444444", styles.REDDISH_PURPLE)
-ARROWS: dict[str, dict[str, str]] = {
-    "": {"arrowhead": "none"},
-    "tip": {"arrowhead": "normal", "arrowsize": "0.5"},
-    "back": {"arrowhead": "none", "arrowsize": "0.5", "dir": "back", "arrowtail": "normal"},
-}
-DASHED: dict[Manner, str] = {"plain": "solid", "open": "dashed", "hides": "dotted"}
+LINES: dict[str, dict[str, str]] = styles.LOOKS["map lines"]
+HEADS: dict[str, dict[str, str]] = styles.LOOKS["map heads"]
 
 
 def map_picture(drawn: Map) -> Canvas:
@@ -66,10 +61,7 @@ class _MapSheet(Canvas):
         self.write("subtitle", (MARGIN, 43), SUBTITLE_SIZE, drawn.subtitle)
         for place, (heading, span) in enumerate(zip(drawn.columns, at.lines.columns, strict=True)):
             box = around(span.middle, HEADING_Y, span.bottom - span.top, HEADING_HEIGHT)
-            look = (
-                styles.OTHERS["heading"] | styles.OTHERS["strong"] | {"shape": "box", "fontsize": f"{HEADING_SIZE:g}"}
-            )
-            self.put(PlacedBox(f"heading {place}", box, look, [heading]))
+            self.put(PlacedBox(f"heading {place}", box, styles.LOOKS["map heading"], [heading]))
 
     def frames(self, drawn: Map, at: PlacedMap) -> None:
         """Each frame with its title inside it."""
@@ -106,7 +98,7 @@ class _MapSheet(Canvas):
         if joint.side == "right" and joint.upright:
             ends = ends[::-1]
         arrow, told = _arrow(joint), f"{tap.key}, {net.key}"
-        look = {"color": color, "style": DASHED["open" if joint.side == "back" else tap.manner]} | ARROWS[arrow]
+        look = {"color": color, **LINES["back" if joint.side == "back" else tap.manner]} | HEADS[arrow]
         if tap.weight and not joint.upright:
             look |= {"penwidth": _wide(tap.weight)}
         (start, y), (end, _) = joint.start, joint.end
@@ -123,8 +115,7 @@ class _MapSheet(Canvas):
             self._dot(f"dot {joint.side} {tap.key} {net.key}", at, tap.manner, color)
 
     def _dot(self, name: str, at: Point, manner: Manner, color: str) -> None:
-        side = DOT_SIDES[manner]
-        self.put(PlacedBox(name, around(*at, side, side), {"color": color, "fillcolor": color} | DOTS[manner]))
+        self.put(PlacedBox(name, around(*at, DOT, DOT), {"color": color, "fillcolor": color} | DOTS[manner]))
 
     def foot(self, drawn: Map, at: PlacedMap) -> None:
         """What shapes and joints mean, and the notes."""

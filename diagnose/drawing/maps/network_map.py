@@ -31,7 +31,7 @@ class NetworkBoxes(MapBuilder):
         self._causes()
         for mode in assembly.modes:
             name = f"mode {mode.name}"
-            self.add(mode.name, MapBox(name, "mode", MODES, self.parts[mode.component].part, self._mode_name(mode)))
+            self.add(MapBox(name, "mode", MODES, self.parts[mode.component].part, self._mode_name(mode)), mode.name)
         self._pairs()
         self._findings()
         self._circumstances()
@@ -64,7 +64,7 @@ class NetworkBoxes(MapBuilder):
                 titles = [self.parts[row.component].title for row in rows]
                 text = f"{without_part(first.text, titles)} ({first.kind.replace('_', ' ')}): {rates(rows)}"
             for row in rows:
-                self.add(row.name, MapBox(key, "cause" if first.component else "condition", column, frame, text))
+                self.add(MapBox(key, "cause" if first.component else "condition", column, frame, text), row.name)
 
     def _pairs(self) -> None:
         """The combinations that are reasons."""
@@ -74,7 +74,7 @@ class NetworkBoxes(MapBuilder):
         alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}
         for pair in sorted(alone):
             frame = next((owner[name] for name in pair if name in owner), SITE)
-            self.add_box(MapBox(self._reason(pair), "pair", MODES, frame, " + ".join(names[name] for name in pair)))
+            self.add(MapBox(self._reason(pair), "pair", MODES, frame, " + ".join(names[name] for name in pair)))
 
     def _findings(self) -> None:
         for row in self.shown:
@@ -82,7 +82,7 @@ class NetworkBoxes(MapBuilder):
             title = f"{without_part(row.title, [part.title] if part else [])}: {background(row)}"
             key = f"sight {file_of(row.place)} {own_name(row.name)}" if row.sight else f"finding {row.name}"
             column, frame = (SIGHTS, part.part) if part else (FINDINGS, file_of(row.place))
-            self.add(row.name, MapBox(key, "finding", column, frame, title))
+            self.add(MapBox(key, "finding", column, frame, title), row.name)
 
     def _circumstances(self) -> None:
         rows = [row for row in self.assembly.findings if row.weighs]
@@ -92,7 +92,7 @@ class NetworkBoxes(MapBuilder):
             on = f" ({', '.join(where)})" if where else ""
             column = (SIGHTS, CAUSES, MODES)[place % 3]
             text = f"{row.title}{on}: {weights}"
-            self.add_box(MapBox(f"circumstance {row.name}", "fold", column, CIRCUMSTANCES, text))
+            self.add(MapBox(f"circumstance {row.name}", "fold", column, CIRCUMSTANCES, text))
 
     def _join_all(self) -> None:
         """A net for each failure mode of a kind, and one for each finding, from outside or on opened parts."""

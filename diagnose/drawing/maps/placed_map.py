@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.ink import Area, around
+from diagnose.drawing.ink import Area
 from diagnose.drawing.lettering import measured, wrapped
 from diagnose.drawing.maps.elements import Map, MapBox, MapFrame, Net, Tap
 from diagnose.model.schematic import Point
@@ -286,19 +286,17 @@ def placed(drawn: Map) -> PlacedMap:
     rows = Stacking(drawn)
     lines = Tracks(drawn, rows)
     columns = {item.key: lines.columns[item.column] for item in drawn.items}
-    boxes = {key: _box(columns[key], span) for key, span in rows.boxes.items()}
+    boxes = {
+        key: Area(columns[key].top, span.top, columns[key].bottom, span.bottom) for key, span in rows.boxes.items()
+    }
     frames = {}
     for frame in drawn.frames:
-        wide = Extent(lines.columns[frame.first].top - FRAME_EDGE, lines.columns[frame.last].bottom + FRAME_EDGE)
-        frames[frame.key] = _box(wide, rows.frames[frame.key])
+        left, right, span = lines.columns[frame.first].top, lines.columns[frame.last].bottom, rows.frames[frame.key]
+        frames[frame.key] = Area(left, span.top, right, span.bottom).grown(FRAME_EDGE, 0)
     texts = {joint_name(joint): _text_at(joint) for joint in lines.joints if joint.tap.text}
     width = max(lines.width, LEAST_WIDTH)
     foot = LEGEND_LINE * 2.6 + len(note_lines(drawn, width)) * NOTE_LINE
     return PlacedMap(boxes, frames, texts, rows, lines, width, rows.bottom + foot + MARGIN)
-
-
-def _box(across: Extent, down: Extent) -> Area:
-    return around(across.middle, down.middle, across.bottom - across.top, down.bottom - down.top)
 
 
 def joint_name(joint: Joint) -> str:
@@ -311,7 +309,7 @@ def _text_at(joint: Joint) -> Area:
     width = measured(joint.tap.text, TEXT_SIZE) + 1
     (start, y), (end, _) = joint.start, joint.end
     x = (start + end - width) / 2 if not joint.upright else start + 3 if joint.side == "right" else end - 3 - width
-    return around(x + width / 2, y - 4, width, TEXT_SIZE)
+    return Area(x, y - 4 - TEXT_SIZE / 2, x + width, y - 4 + TEXT_SIZE / 2)
 
 
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:

@@ -75,26 +75,23 @@ def _every_piece(written: RulesAsWritten, marks: Marks, *, folded: bool) -> tupl
     for key, row in written.observations.items():
         if key in opened or not folded:
             column = LOOKED if key in opened else SEEN
-            boxes.add(key, MapBox(key, "observation", column, boxes.where(key, row.place), _title(written, key)))
+            boxes.add(MapBox(key, "observation", column, boxes.where(key, row.place), _title(written, key)))
     for key, finding in written.findings.items():
-        more = "" if folded else _farther(written, key, opened)
-        column, title = SIGHTS if key in opened else MEANS, _title(written, key) + more
-        boxes.add(key, MapBox(key, "finding", column, boxes.where(key, finding.place), title))
-    for box in _failures(written):
-        boxes.add(box.key, box)
-    for box in (*(_rests(written, opened) if folded else ()), *_kinds(written, folded=folded)):
-        boxes.add_box(box)
+        column, title = SIGHTS if key in opened else MEANS, _title(written, key)
+        title += "" if folded else _farther(written, key, opened)
+        boxes.add(MapBox(key, "finding", column, boxes.where(key, finding.place), title))
+    for box in (*_failures(written), *(_rests(written, opened) if folded else ()), *_kinds(written, folded=folded)):
+        boxes.add(box)
     boxes.join_all(folded=folded)
-    kinds = MapFrame(KINDS, WORDS_OF_KINDS, MODES, SIGHTS if folded else MODES, 0, MODES)
+    kinds = MapFrame(
+        KINDS, "kinds of cause, and what makes them likelier or not", MODES, SIGHTS if folded else MODES, 0, MODES
+    )
     parts = []
     for kind in dict.fromkeys(part.part for part in written.parts.values()):
         titles = _titles(written, kind)
         title = kind.replace("_", " ") + ("" if len(titles) == 1 else f": {', '.join(titles)}")
         parts.append(MapFrame(kind, title, MODES, LOOKED, 0, CAUSES))
     return boxes, boxes.frames(parts, (SITE_FRAME, kinds), (SEEN, MEANS))
-
-
-WORDS_OF_KINDS = "kinds of cause, and what makes them likelier or not"
 
 
 def _title(written: RulesAsWritten, key: str) -> str:
@@ -162,7 +159,7 @@ def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tu
     told: dict[str, list[int]] = {}
 
     def count(key: str, box: MapBox, noun: str, more: int = 0) -> None:
-        boxes.add(key, box)
+        boxes.add(box, key)
         row = told.setdefault(box.key, [0, 0])
         told[box.key] = [row[0] + 1, row[1] + more]
         rules = f", {plural(told[box.key][1], 'rule')}" if noun == "finding" else ""
@@ -186,7 +183,7 @@ def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tu
         seen = shown.setdefault(name, set())
         seen |= {end for start, end in written.shows if start == key}
         text = without_part(mode.text, [written.parts[name].title for name in written.part_of[key]])
-        boxes.add(key, MapBox(name, "mode", MODES, boxes.where(key, mode.place), text))
+        boxes.add(MapBox(name, "mode", MODES, boxes.where(key, mode.place), text), key)
     for name, ends in shown.items():
         text = f"{boxes.boxes[name].text} ({plural(len(ends), 'finding')})"
         boxes.boxes[name] = boxes.boxes[name]._replace(text=text)
@@ -196,9 +193,9 @@ def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tu
             box = MapBox(f"causes {file_of(cause.place)} {kind}", "cause", CAUSES, boxes.where(key, cause.place), kind)
             count(key, box, "cause")
         else:
-            boxes.add(key, MapBox(f"condition {own_name(cause.name)}", "condition", MODES, SITE, cause.text))
+            boxes.add(MapBox(f"condition {own_name(cause.name)}", "condition", MODES, SITE, cause.text), key)
     for kind in sorted({kind for _, kind in written.weighs}):
-        boxes.add_box(MapBox(f"kind {kind}", "fold", MODES, KINDS, kind.replace("_", " ")))
+        boxes.add(MapBox(f"kind {kind}", "fold", MODES, KINDS, kind.replace("_", " ")))
     boxes.join_all()
     kinds = sorted({part.part for part in written.parts.values()})
     parts = [MapFrame(kind, kind.replace("_", " "), MODES, LOOKED, 0, MODES) for kind in kinds]

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.drawing.ink import Anchor, Area
+from diagnose.drawing.ink import Anchor, Area, around
 from diagnose.drawing.lettering import measured
 from diagnose.model.schematic import FlowLine, Placed, Point
 
@@ -224,7 +224,7 @@ class _Rooms:
         if not rows:
             return []
         room = Label(rows).room(self.lettering.size)
-        wide, high = (room.right - room.left) / 2 + 8, (room.bottom - room.top) / 2 + 4
+        wide, high = room.width / 2 + 8, room.height / 2 + 4
         along, across = (high, wide) if upright else (wide, high)
         box = Area(-along / self.scale, -across / self.scale, along / self.scale, across / self.scale)
         return [Spot("tag", Placed(""), upright, half, (box,), Label(rows, (0.0, -high + 4)))]
@@ -293,18 +293,14 @@ def placed_in(lines: Sequence[FlowLine], lettering: Lettering, room: Area, large
     """The lines as large as fits into a room, in the middle of it, a level one from side to side."""
     scale = largest
     while scale > 0.2:
-        picture = _placed(lines, lettering, scale, room.right - room.left)
-        if picture.extent.right - picture.extent.left <= room.right - room.left + 1 and (
-            picture.extent.bottom - picture.extent.top <= room.bottom - room.top
-        ):
+        picture = _placed(lines, lettering, scale, room.width)
+        if picture.extent.width <= room.width + 1 and picture.extent.height <= room.height:
             break
         scale *= 0.97
     extent = picture.extent
-    right = (room.left + room.right - extent.left - extent.right) / 2
-    down = (room.top + room.bottom - extent.top - extent.bottom) / 2
+    right, down = room.x - extent.x, room.y - extent.y
     laid = tuple(row._replace(origin=(row.origin[0] + right, row.origin[1] + down)) for row in picture.laid)
-    moved = Area(extent.left + right, extent.top + down, extent.right + right, extent.bottom + down)
-    return Placement(laid, moved)
+    return Placement(laid, around(room.x, room.y, extent.width, extent.height))
 
 
 def _placed(lines: Sequence[FlowLine], lettering: Lettering, scale: float, width: float) -> Placement:

@@ -137,7 +137,7 @@ def number_spot(laid: Laid, row: Spot) -> Point:
             (way[2][0] - 15 * laid.scale - RADIUS, way[1][1] + 7 * laid.scale + RADIUS) if way else laid.at(row.u, 40)
         )
     room, (x, y) = row.label.room(NUMBER), laid.at(row.u, 0, row.upright)
-    return x + (room.left + room.right) / 2, y + (room.top + room.bottom) / 2
+    return x + room.x, y + room.y
 
 
 def rows_below(result: Diagnosis, unit: str, marked: bool) -> list[Row]:

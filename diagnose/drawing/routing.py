@@ -212,14 +212,21 @@ def factor_boxes(
         left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
         others = [p for other, row in sampled.items() if other != edge for p in row if left < p[0] < right]
         taken = [box for box in (*placed.values(), *boxes.values()) if left < box.right and box.left < right]
-        placed[edge] = min(spots, key=lambda spot: _crowding(spot, taken, others))
+        placed[edge] = _clearest(spots, taken, others)
     return placed
 
 
-def _crowding(spot: Area, taken: Sequence[Area], points: Sequence[Point]) -> int:
-    left, top, right, bottom = spot
-    over = sum(left < b.right and b.left < right and top < b.bottom and b.top < bottom for b in taken)
-    return 100 * over + sum(left < x < right and top < y < bottom for x, y in points)
+def _clearest(spots: Sequence[Area], taken: Sequence[Area], points: Sequence[Point]) -> Area:
+    best, least = spots[0], 10**6
+    for spot in spots:
+        left, top, right, bottom = spot
+        crowding = 100 * sum(left < b.right and b.left < right and top < b.bottom and b.top < bottom for b in taken)
+        crowding += sum(left < x < right and top < y < bottom for x, y in points)
+        if crowding < least:
+            best, least = spot, crowding
+        if not least:
+            break
+    return best
 
 
 def samples(curve: Curve) -> Iterator[Point]:

@@ -24,11 +24,15 @@ DROP, SPRAY = 84.0, 36.0  # how far the outlets lie below the body of an upright
 
 
 class Lettering(NamedTuple):
-    """Texts at the parts: the rows of each, the size of their type, and those of the stretches of each line."""
+    """Texts at the parts: the rows of each, the size of their type, and those of the stretches of each line.
+
+    `above` is what stays free above the texts of a line beside the main one, for hoses to its taps.
+    """
 
     size: float
     names: Mapping[str, tuple[str, ...]]
     stretches: Mapping[str, Sequence[tuple[str, ...]]] = {}
+    above: float = 0.0
 
 
 class Label(NamedTuple):
@@ -272,7 +276,7 @@ class _Rooms:
             return Label(rows, (room.right * k + 8, top + 14), "start")
         if placed.component == line.turns_at:
             return Label(rows, (room.left * k - 14, top + 4), "end")
-        if line.under:
+        if line.under and not self.lettering.above:
             return Label(rows, (0.0, top - 3 - high))
         return Label(rows, (room.left * k - 3, min(top - 2, -(half + 4) * k - high)), "end")
 
@@ -315,7 +319,7 @@ def _placed(lines: Sequence[FlowLine], lettering: Lettering, scale: float, width
         ends = {row.kind: row.u for row in main.standing if row.placed.component == laid.line.under}
         left, right = main.at(ends["leave"], 0)[0], main.at(ends["return"], 0)[0]
         spread = widened(laid, (right - left) / laid.scale)
-        top = extent.bottom + BETWEEN - spread.extent().top
+        top = extent.bottom + BETWEEN + lettering.above - spread.extent().top
         done.append(spread._replace(origin=(left, top)))
         more = done[-1].extent()
         extent = Area(min(extent.left, more.left), extent.top, max(extent.right, more.right), more.bottom)

@@ -35,7 +35,8 @@ READING = 22.0
 LARGEST = 1.35
 DIAL, SCALE = 50.0, 15.0  # radius of the gauge; psid at the end of its scale
 NAME_WIDTH, TAP_WIDTH = 106.0, 64.0
-NEAR, CLEAR, TURN = 90.0, 9.0, 30.0  # hoses: how near a tap is, how far they run above names, how they turn
+# Hoses: how near a tap is, how far they run above names and apart, and how they turn.
+NEAR, CLEAR, HOSE_APART, TURN = 90.0, 9.0, 13.0, 30.0
 
 
 def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
@@ -85,7 +86,9 @@ def _placed(drawn: Schematic, names: tuple[tuple[str, tuple[str, ...]], ...]) ->
     else:
         kit = 2.0 * DIAL + EDGE if any(row.high for row in drawn.situations) else 0.0
         room = Area(EDGE, TOP + kit, WIDE - EDGE, HIGH - FOOT)
-    return placed_in(lines, Lettering(TYPE, dict(names), stretches), room, LARGEST)
+    beside = {row.component for line in lines[1:] for row in line.placed}
+    hoses = 3 * HOSE_APART if any(row.high in beside for row in drawn.situations) else 0.0
+    return placed_in(lines, Lettering(TYPE, dict(names), stretches, hoses), room, LARGEST)
 
 
 def _kept(row: FlowLine) -> list[tuple[str, bool]]:
@@ -135,44 +138,55 @@ def _named(laid: Laid, row: Spot, rows: tuple[str, ...]) -> list[Ink]:
 
 
 def _kit(scene: Scene, unit: str) -> list[Ink]:
-    """The gauge with its hoses."""
+    """The gauge with its hoses: above a level line, on either side of an upright one, right of one beside the main."""
     told, main = scene.situation, scene.picture.laid[0]
     if scene.state.gauge is None:
         return []
-    upright = main.corner is not None
+    tested = next(laid for laid in scene.picture.laid if laid.find(told.high))
+    upright, beside = main.corner is not None, tested is not main
     left = upright and any(row.upright and row.placed.component == told.high for row in main.standing)
     middle = (WIDE / 2, TOP + DIAL + 6)
-    if upright:
-        middle = (EDGE + DIAL + 4, HIGH * 0.4) if left else (COLUMN + DIAL, TOP + DIAL + 30)
     ports: dict[str, Point] = {"high": (-30.0, DIAL - 10), "low": (30.0, DIAL - 10), "feeds": (0.0, DIAL)}
     if upright:
+        middle = (EDGE + DIAL + 4, HIGH * 0.4) if left else (COLUMN + DIAL, TOP + DIAL + 30)
         ports["high"] = (DIAL, 0.0) if left else (-DIAL, 0.0)
+    elif beside:
+        middle = (WIDE - EDGE - 2 * DIAL, _over_names(tested) + TURN + DIAL)
+        ports = {"high": (24.0, 8 - DIAL), "low": (0.0, -DIAL), "feeds": (-24.0, 8 - DIAL)}
     inks = []
     for key, color in HOSES.items():
-        name = getattr(told, key)
         for laid in scene.picture.laid:
-            row = laid.find(name)
+            row = laid.find(getattr(told, key))
             if row is not None:
                 right, down = ports[key]
-                inks += _hose(laid, row, (middle[0] + right, middle[1] + down), right / DIAL * 62, color)
+                port = (middle[0] + right, middle[1] + down)
+                level = _over_names(laid) - (HOSE_APART * (2 - list(HOSES).index(key)) if beside else 0)
+                inks += _hose(laid, row, port, right / DIAL * 62 if upright else level, color)
     shown = show_pressure(scene.state.gauge, unit)
-    return [*inks, *_dial(middle, scene.state.gauge), *_reading(told, middle, shown, below=upright)]
+    return [*inks, *_dial(middle, scene.state.gauge), *_reading(told, middle, shown, below=upright or beside)]
 
 
-def _hose(laid: Laid, row: Spot, port: Point, aside: float, color: str) -> list[Ink]:
-    """A hose in a bow beside an upright line, to a near tap of a level one too; to a far one over all its names."""
+def _over_names(laid: Laid) -> float:
+    """Where a hose runs that lies on no name of a level line."""
+    return min(laid.at(0, 0)[1] + one.label.at[1] for one in laid.standing if one.label.rows) - CLEAR
+
+
+def _hose(laid: Laid, row: Spot, port: Point, to: float, color: str) -> list[Ink]:
+    """A hose in a bow, `to` so far aside of the port, to an upright line; to a near tap of a level one too, else level.
+
+    For a level line `to` is the height at which it runs.
+    """
     tip = laid.point(row, row.placed.symbol.tube or (0.0, row.placed.symbol.room[0][1]))
     if row.upright or laid.corner is not None:
         out = (tip[0] - 70, tip[1]) if row.upright else (tip[0], tip[1] - 46)
-        way = list(bent(tip, [out, (port[0] + aside, port[1])], port))
+        way = list(bent(tip, [out, (port[0] + to, port[1])], port))
     elif abs(tip[0] - port[0]) < NEAR:
         way = list(bent(tip, [(tip[0], tip[1] - 46), (port[0], port[1] + 62)], port))
     else:
-        level = min(laid.at(0, 0)[1] + one.label.at[1] for one in laid.standing if one.label.rows) - CLEAR
-        turn = min(TURN, level - port[1], tip[1] - level)
-        along = turn if tip[0] > port[0] else -turn
-        down = bent((port[0], level - turn), [(port[0], level)], (port[0] + along, level))
-        way = [port, *down, *bent((tip[0] - along, level), [(tip[0], level)], (tip[0], level + turn)), tip]
+        turn = min(TURN, abs(to - port[1]), tip[1] - to)
+        along, down = turn if tip[0] > port[0] else -turn, turn if port[1] > to else -turn
+        first = bent((port[0], to + down), [(port[0], to)], (port[0] + along, to))
+        way = [port, *first, *bent((tip[0] - along, to), [(tip[0], to)], (tip[0], to + turn)), tip]
     return [line(way, 8.0), line(way, 5.0, color)]
 
 

@@ -17,8 +17,8 @@ from diagnose.drawing.styles import BLACK, OTHERS
 from diagnose.model.schematic import Point
 
 FACES = "Helvetica, Arial, sans-serif"
-# Faces of the widths that texts are measured in, plain and bold: the one drawn by the program installed along with this
-# one, and those of a system, of which Graphviz takes the first that there is.
+# Faces of the widths that texts are measured in, plain and bold: of the program installed along with this one, and of a
+# system, of which Graphviz takes the first that there is.
 OWN_FACE, SYSTEM_FACE = (
     ("Helvetica", "Helvetica-Bold"),
     ("Arial,Liberation Sans,Sans", "Arial,Liberation Sans,Sans bold"),

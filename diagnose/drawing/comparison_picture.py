@@ -43,7 +43,7 @@ class _ComparisonPicture:
     """Two diagnoses and what differs between them."""
 
     def __init__(self, before: Diagnosis, now: Diagnosis, unit: str) -> None:
-        self.before, self.now, self.unit = before, now, unit
+        self.before, self.now, self.unit, self.both = before, now, unit, (before, now)
         self.found = ({row.finding.name: row for row in before.found}, {row.finding.name: row for row in now.found})
         self.justifications = Justifications(before), Justifications(now)
         self.moved = moved_between(before, now)
@@ -67,9 +67,9 @@ class _ComparisonPicture:
             *repairs[: room.repairs],
             *_fold("do", "do", [node.paragraphs[0] for node in repairs[room.repairs :]]),
         ]
-        named = [row.case.title for row in self._both()]
+        named = [row.case.title for row in self.both]
         if not all(named) or named[0] == named[1]:
-            named = [row.case.file.rpartition("/")[2] for row in self._both()]
+            named = [row.case.file.rpartition("/")[2] for row in self.both]
         names = [node_text.short(name, node_text.LONGEST_TITLE // 2) for name in named]
         edges = [*self._steps(findings), *self._bearing(findings, moved), *self._cures(moved)]
         return Graph(
@@ -84,17 +84,14 @@ class _ComparisonPicture:
             FACTORS,
         )
 
-    def _both(self) -> tuple[Diagnosis, Diagnosis]:
-        return self.before, self.now
-
     def _answers(self) -> Iterator[Node]:
         rows = {row.name: row for row in self.now.assembly.observations}
         told = [
-            (f"seen.{name}", rows[name].title, [self._answer(result, name) for result in self._both()])
+            (f"seen.{name}", rows[name].title, [self._answer(result, name) for result in self.both])
             for name in self._changed()
         ]
-        limits = [row.profile.title for row in self._both()]
-        sizes = [f"{row.case.size:g} in" if row.case.size else "not given" for row in self._both()]
+        limits = [row.profile.title for row in self.both]
+        sizes = [f"{row.case.size:g} in" if row.case.size else "not given" for row in self.both]
         told += [("seen.the limits", "Limits", limits), ("seen.the size", "Size", sizes)]
         for key, title, (before, now) in told:
             # An answer may be the same and count in one case only.
@@ -103,7 +100,7 @@ class _ComparisonPicture:
 
     def _changed(self) -> list[str]:
         """The observations that are answered otherwise, or whose answers count in one case only."""
-        before, now = (given(result.ready, result.case) for result in self._both())
+        before, now = (given(result.ready, result.case) for result in self.both)
         names = sorted({*before, *now})
         return [
             name

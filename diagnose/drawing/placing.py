@@ -174,11 +174,8 @@ def _wanted(edges: Sequence[Edge], boxes: Mapping[str, Area]) -> dict[str, float
         for one, other in ((edge.start, edge.end), (edge.end, edge.start)):
             if one not in boxes and other in boxes:
                 joined.setdefault(one, []).append((edge.counts(), boxes[other].y))
-    return {key: _middle([y for counts, y in rows if counts == max(rows)[0]]) for key, rows in joined.items()}
-
-
-def _middle(heights: Sequence[float]) -> float:
-    return sum(heights) / len(heights)
+    most = {key: [y for counts, y in rows if counts == max(rows)[0]] for key, rows in joined.items()}
+    return {key: sum(heights) / len(heights) for key, heights in most.items()}
 
 
 def _aligned(

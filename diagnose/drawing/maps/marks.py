@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator
 from typing import NamedTuple
 
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.runs import Runs
-from diagnose.index.as_written import RulesAsWritten
+from diagnose.index.as_written import RulesAsWritten, plural
 from diagnose.model.places import Place
 
 MOST_NAMED = 2
@@ -90,20 +90,13 @@ def marks_of(written: RulesAsWritten, cases: Exercised) -> Marks:
 
 def _idle(idle: list[str], rules: int) -> str:
     more = f" and {len(idle) - MOST_NAMED} more" if len(idle) > MOST_NAMED else ""
-    return (
-        f"no case for {len(idle)} of {rules} {'rule' if rules == 1 else 'rules'}: {', '.join(idle[:MOST_NAMED])}{more}"
-    )
+    return f"no case for {len(idle)} of {plural(rules, 'rule')}: {', '.join(idle[:MOST_NAMED])}{more}"
 
 
-def counted(drawn: Collection[str], marks: Marks) -> tuple[str, ...]:
+def counted(drawn: Collection[str], marks: Marks) -> Iterator[str]:
     """The notes that say which of what is drawn is marked, by name so that it can be looked for."""
-    return (
-        _listed(drawn, marks.unreached, "Drawn with a heavy outline"),
-        _listed(drawn, marks.caseless, "Drawn with a dashed outline"),
-    )
-
-
-def _listed(drawn: Collection[str], marks: Mapping[str, str], what: str) -> str:
-    names = sorted(key.split(" ", 1)[1].replace(" ", ": ", 1) for key in marks if key in drawn)
-    more = f"; and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
-    return f"{what}: {len(names)}, {'; '.join(names[:MOST_LISTED])}{more}." if names else f"{what}: none."
+    for outline, table in (("heavy", marks.unreached), ("dashed", marks.caseless)):
+        names = sorted(key.split(" ", 1)[1].replace(" ", ": ", 1) for key in table if key in drawn)
+        more = f"; and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+        said = f"{len(names)}, {'; '.join(names[:MOST_LISTED])}{more}" if names else "none"
+        yield f"Drawn with a {outline} outline: {said}."

@@ -253,15 +253,11 @@ class _Rooms:
             boxes.append(self._across(label.room(self.lettering.size), upright))
         tube = next((row for row in line.placed if row.leads_to == placed.component), None)
         if tube and symbol.tube:
-            boxes.append(
-                self._across(self.tube_label(tube.component, symbol.tube, half).room(self.lettering.size), False)
-            )
+            # The label of the tube, below its level stretch.
+            at = ((symbol.tube[0] - 8) * self.scale, (half + symbol.tube[1] + 7) * self.scale)
+            below = Label(self.lettering.names.get(tube.component, ()), at, "end")
+            boxes.append(self._across(below.room(self.lettering.size), False))
         return Spot("part", placed, upright, half, tuple(boxes), label)
-
-    def tube_label(self, tube: str, end: Point, half: float) -> Label:
-        """The label of a tube, below its level stretch, from the point of what it leads to."""
-        at = ((end[0] - 8) * self.scale, (half + end[1] + 7) * self.scale)
-        return Label(self.lettering.names.get(tube, ()), at, "end")
 
     def _label(self, placed: Placed, room: Area, half: float, upright: bool, line: FlowLine) -> Label:
         """Below what stands on a level line, or above it if that is wide; beside an upright one, taps left."""

@@ -117,13 +117,10 @@ def _stretches(row: FlowLine, state: AtRest, unit: str) -> list[tuple[str, str]]
     for number, ((name, kept), place) in enumerate(zip(_kept(row), places, strict=False)):
         beside = places[1] if number == 0 else places[-2] if number == len(places) - 1 else ""
         if kept:
-            found.append((name, "" if place == beside else against_air(state.pressures[place], unit)))
+            # A pressure against the open air is written otherwise than a difference.
+            shown = show_pressure(state.pressures[place], unit.replace("psid", "psi"))
+            found.append((name, "" if place == beside else shown))
     return found
-
-
-def against_air(psi: float, unit: str) -> str:
-    """A pressure against the open air, as people write it."""
-    return show_pressure(psi, unit.replace("psid", "psi"))
 
 
 def _named(laid: Laid, row: Spot, rows: tuple[str, ...]) -> list[Ink]:
@@ -172,10 +169,7 @@ def _over_names(laid: Laid) -> float:
 
 
 def _hose(laid: Laid, row: Spot, port: Point, to: float, color: str) -> list[Ink]:
-    """A hose in a bow, `to` so far aside of the port, to an upright line; to a near tap of a level one too, else level.
-
-    For a level line `to` is the height at which it runs.
-    """
+    """A hose in a bow, at first `to` the side, to an upright line or a near tap; else level, at the height `to`."""
     tip = laid.point(row, row.placed.symbol.tube or (0.0, row.placed.symbol.room[0][1]))
     if row.upright or laid.corner is not None:
         out = (tip[0] - 70, tip[1]) if row.upright else (tip[0], tip[1] - 46)

@@ -11,7 +11,7 @@ from pathlib import Path
 from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox
-from diagnose.drawing.ink import around
+from diagnose.drawing.ink import Area
 from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
 
 SQUARE, GAP = 7.0, 3.0
@@ -100,14 +100,9 @@ class _CoverageSheet(Canvas):
 
     def _square(self, x: float, y: float, place: int, item: CoverageItem) -> None:
         side, cases = item.sides[place]
-        fill = styles.BLUE if cases else "#FFFFFF"
-        outline = (
-            {"color": styles.BLUE, "penwidth": "0.5"} if cases else {"color": styles.VERMILLION, "penwidth": "1.8"}
-        )
         told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
-        square = around(x + SQUARE / 2, y + SQUARE / 2, SQUARE - 1.0, SQUARE - 1.0)
-        look = {"shape": "box", "style": "filled", "fillcolor": fill} | outline
-        self.put(PlacedBox(f"square {x:g} {y:g}", square, look, told=told))
+        look = styles.LOOKS["coverage"]["some case" if cases else "no case"]
+        self.put(PlacedBox(f"square {x:g} {y:g}", Area(x, y, x + SQUARE - 1, y + SQUARE - 1), look, told=told))
 
 
 def _short(file: str, root: str) -> str:

@@ -139,7 +139,7 @@ def _kit(scene: Scene, unit: str) -> list[Ink]:
     told, main = scene.situation, scene.picture.laid[0]
     if scene.state.gauge is None:
         return []
-    tested = next(laid for laid in scene.picture.laid if laid.find(told.high))
+    tested = next((laid for laid in scene.picture.laid if laid.find(told.high)), main)
     upright, beside = main.corner is not None, tested is not main
     left = upright and any(row.upright and row.placed.component == told.high for row in main.standing)
     middle = (WIDE / 2, TOP + DIAL + 6)
@@ -174,7 +174,7 @@ def _hose(laid: Laid, row: Spot, port: Point, to: float, color: str) -> list[Ink
     if row.upright or laid.corner is not None:
         out = (tip[0] - 70, tip[1]) if row.upright else (tip[0], tip[1] - 46)
         way = list(bent(tip, [out, (port[0] + to, port[1])], port))
-    elif abs(tip[0] - port[0]) < NEAR:
+    elif abs(tip[0] - port[0]) < NEAR and port[1] < to:
         way = list(bent(tip, [(tip[0], tip[1] - 46), (port[0], port[1] + 62)], port))
     else:
         turn = min(TURN, abs(to - port[1]), tip[1] - to)

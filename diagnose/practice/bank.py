@@ -18,7 +18,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
-from diagnose.practice.levels import hidden_assembly, level_of_number
+from diagnose.practice.levels import hidden_assembly, level_of_number, spoiled
 
 # Fewer answers than this are no case to reason about; a type with few cases takes those with one fewer, too.
 LEAST_ANSWERS, FEWEST_CASES = 3, 20
@@ -154,11 +154,10 @@ def drawn_case(ready: Ready, number: int) -> Diagnosis:
     every, assembly = Diagnosis(ready, hidden.everything), ready.assembly
     tested = Diagnosis(ready, hidden.tested)
     test = steps(assembly, tested.profile)
-    spoilt = [name for name in test if name in hidden.void]
-    spoiling = [gate.premise for gate in ready.gates if {*gate.observations} & {*spoilt}]
-    telling = [row.finding.name for row in tested.found if row.abnormal]
-    telling += [row.finding.name for row in every.found if any(row.finding.name in names_in(one) for one in spoiling)]
-    wanted = {*test, *_rested_on(every, telling)}
+    lost = hidden.void | spoiled(hidden)
+    spoilt = [name for name in test if name in lost]
+    spoiling = {sign for name in spoilt for sign in hidden.telling(name)}
+    wanted = {*test, *spoiling, *_rested_on(every, [row.finding.name for row in tested.found if row.abnormal])}
     known = [name for name, _ in hidden.everything.answers]
     first = [name for name in known if name in assembly.asked_first]
     names = [*first, *spoilt, *(name for name in known if name in wanted and name not in first)]

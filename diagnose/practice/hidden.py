@@ -6,7 +6,7 @@ Invented data: each is drawn from the rule base, none was seen on a site.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from copy import copy
 from functools import cached_property
 from typing import NamedTuple
@@ -17,10 +17,12 @@ from diagnose.diagnosis.field_test import occasions, place_facts
 from diagnose.diagnosis.outcomes import Outcomes, is_shut
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
+from diagnose.engine.justify import Reasons
+from diagnose.engine.walking import leaves
 from diagnose.knowledge.quantities import parse_pressure, show_pressure
 from diagnose.model.case import Answer, Case
 from diagnose.model.causes import Finding, weighs_cause
-from diagnose.model.premises import Gate
+from diagnose.model.premises import Answered, Gate, Measured
 from diagnose.model.work import Observation
 from diagnose.plan.attempts import Attempt
 from diagnose.practice.truth import ModelTruth, Present, Sampler
@@ -31,13 +33,15 @@ TOLD = 0.1
 NEAR = 0.3
 # So far above its lowest bound a reading without a highest one lies: the range of a gauge reaches further.
 AT_MOST = 1.5
+# A part that passes its test well holds so many times the load of its spring (estimate).
+USUAL = (0.9, 1.3)
 # A repair cures what it cures in every other case or more: who chooses well has no bad luck.
 LUCK = 0.499
 Answers = dict[str, str | float]
 
 
-class Settled(NamedTuple):
-    """An answer to every observation; those that can be made and count; those that can be made and do not count."""
+class Had(NamedTuple):
+    """The answers that can be had one after the other; those of them that count, and those that do not."""
 
     answers: Answers
     known: tuple[str, ...]
@@ -57,23 +61,33 @@ class Hidden(ModelTruth):
         for gate in ready.gates:
             for name in gate.observations:
                 self._gates.setdefault(name, []).append(gate)
+        # Each answer that a gate asks for by itself.
+        self._setting_aside = {
+            (leaf.observation, answer)
+            for gate in ready.gates
+            if gate.kind == "void when"
+            for leaf in leaves(gate.premise)
+            if isinstance(leaf, Answered)
+            for answer in leaf.answers
+        }
+        self._alone = Outcomes(ready, chained(ready, self.case)[0], {})
         super().__init__(ready, seed, given=given)
         self._luck = dict.fromkeys(self._luck, LUCK)
 
     def answer(self, chaining: Chaining, row: Observation) -> str | float | None:
         """What is seen, whatever is known so far."""
         del chaining
-        return self._settled.answers.get(row.name)
+        return self._settled.get(row.name)
 
     @property
     def known(self) -> tuple[str, ...]:
         """The observations that can be made one after the other, as a visit does, and that count after all of them."""
-        return self._settled.known
+        return self._had.known
 
     @property
     def void(self) -> frozenset[str]:
         """Those that can be made and then do not count."""
-        return self._settled.void
+        return self._had.void
 
     def written(self, name: str) -> Answer:
         """What is seen, as a case has it. `name` is that of an observation.
@@ -81,7 +95,8 @@ class Hidden(ModelTruth):
         Raises:
             KeyError: one that has no answer, since it is worked out from others or only told.
         """
-        return self._written(name, self._settled.answers[name])
+        answers = self._had.answers if name in self._had.answers else self._settled
+        return self._written(name, answers[name])
 
     def _written(self, name: str, value: str | float) -> Answer:
         if isinstance(value, str):
@@ -109,15 +124,38 @@ class Hidden(ModelTruth):
         assert isinstance(other, Hidden)  # noqa: S101  a copy of this
         return other
 
-    def cleared(self) -> Hidden:
-        """The same assembly without anything round it that could look like a fault, or spoil a test."""
+    def with_only(self, *, faults: bool = True, site: bool = True) -> Hidden:
+        """The same assembly without its faults, or without what is so round it and could spoil a test."""
         other = copy(self)
-        other.site = set()
+        other.faults, other.site = self.faults if faults else set(), self.site if site else set()
         other._show()
         return other
 
+    def met(self, row: Observation, answered: Collection[str]) -> Observation:
+        """What is seen by whoever makes an observation: itself, or the fault that keeps it from being made.
+
+        What only spoils it, as a hose that was not bled, does not show by trying: one reads, and it does not count.
+        """
+        if row.name in {*self.known, *self.void, *self.with_only(site=False).known}:
+            return row
+        minutes = {state.name: state.minutes for state in self.ready.assembly.states}
+        shown = (self._rows[name] for name in self.telling(row.name) if name not in answered)
+        return next((other for other in shown if minutes[other.state] <= minutes[row.state]), row)
+
+    def telling(self, name: str) -> tuple[str, ...]:
+        """The observations by which an answer cannot be had or does not count, in the order of a visit."""
+        chaining, _ = chained(self.ready, self.everything)
+        reasons = Reasons(chaining, self.ready.assembly.rules)
+        waiting = [reasons.judge(gate.premise) for gate in self._gates.get(name, ()) if is_shut(gate, chaining)]
+        for judged in waiting:
+            waiting += judged.parts
+            waiting += [rule.premise for lower in judged.leads_to for rule in reasons.why(*lower).rules]
+        asked = {row.premise.observation for row in waiting if isinstance(row.premise, Answered | Measured)}
+        return tuple(name for name in self.known if name in asked)
+
     def _show(self) -> None:
         """Each finding by dice of its own: what a repair does not touch shows after it as before."""
+        self.__dict__.pop("_had", None)
         self.__dict__.pop("_settled", None)
         sampler = Sampler(self.ready, self.dice)
         present = set[str]()
@@ -130,27 +168,45 @@ class Hidden(ModelTruth):
         self.grades = {}
         for row in self.ready.assembly.findings:
             sampler.chance = self._dice(row.name, "shows")
-            self.grades[row.name] = self._told(row) if row.weighs else sampler.grade(row, present)
+            # What nothing brings shows nothing: in the end every sign has its reason.
+            self.grades[row.name] = self._told(row) if row.weighs else sampler.grade(row, present, by_itself=False)
 
     @cached_property
-    def _settled(self) -> Settled:
-        """Answers everything in the order of a visit, then what cannot be asked after that, as if it counted."""
-        assembly = self.ready.assembly
-        order = [row for some in occasions(assembly) for row in some.observations]
-        order = [row for row in order if not row.only_told or row.name in assembly.asked_first]
+    def _order(self) -> list[Observation]:
+        """The observations in the order of a visit."""
+        order = [row for some in occasions(self.ready.assembly) for row in some.observations]
+        order = [row for row in order if not row.only_told or row.name in self.ready.assembly.asked_first]
         # Last year's reading comes after this year's, and that of the year before after both.
-        order.sort(key=lambda row: len([*self._later_than(row)]))
+        return sorted(order, key=lambda row: (len([*self._later_than(row)]), self._depth(row)))
+
+    def _depth(self, row: Observation) -> int:
+        """By how many other looks in the same state, one setting the next aside: none is told that does not hold."""
+        if row.name in self.ready.assembly.asked_first:
+            return 0
+        gates = [gate for gate in self._gates.get(row.name, ()) if gate.kind == "void when"]
+        asked = {leaf.observation for gate in gates for leaf in leaves(gate.premise) if isinstance(leaf, Answered)}
+        others = [self._rows[name] for name in asked]
+        return max((1 + self._depth(other) for other in others if other.state == row.state), default=0)
+
+    @cached_property
+    def _had(self) -> Had:
+        """The answers that a visit gets, one after the other, and which of them count after all of them."""
         answers: Answers = {}
-        while self._round(order, answers):
+        while self._round(self._order, answers):
             pass
-        chaining, void = chained(self.ready, self._case_of(answers))
+        _, void = chained(self.ready, self._case_of(answers))
+        return Had(answers, tuple(name for name in answers if name not in void), frozenset(void))
+
+    @cached_property
+    def _settled(self) -> Answers:
+        """These, and what cannot be asked after them, as if it counted."""
+        answers = dict(self._had.answers)
+        chaining, _ = chained(self.ready, self._case_of(answers))
         outcomes = Outcomes(self.ready, chaining, {})
-        known = tuple(name for name in answers if name not in void)
-        for row in order:
+        for row in self._order:
             if row.name not in answers:
-                chaining.admit(row.name)
-                answers[row.name] = self.best_of(outcomes, row, self._values(row, outcomes, answers))
-        return Settled(answers, known, frozenset(void))
+                answers[row.name] = self._settle(row, chaining, outcomes, answers)
+        return answers
 
     def _later_than(self, row: Observation) -> Iterator[Observation]:
         """The readings of later visits that an earlier one is compared with, one after the other."""
@@ -172,10 +228,14 @@ class Hidden(ModelTruth):
         for row in order:
             gates = self._gates.get(row.name, ())
             if row.name not in answers and not any(is_shut(gate, chaining) for gate in gates):
-                chaining.admit(row.name)
-                answers[row.name] = self.best_of(outcomes, row, self._values(row, outcomes, answers))
+                answers[row.name] = self._settle(row, chaining, outcomes, answers)
                 chaining.answer(row.name, answers[row.name])
         return len(answers) > before
+
+    def _settle(self, row: Observation, chaining: Chaining, outcomes: Outcomes, answers: Answers) -> str | float:
+        for one in (row, *self._later_than(row)):
+            chaining.admit(one.name)
+        return self.best_of(outcomes, row, self._values(row, outcomes, answers))
 
     def _told(self, row: Finding) -> int:
         """Whether a circumstance holds: the likelier, the more it speaks for a cause that is there."""
@@ -200,19 +260,53 @@ class Hidden(ModelTruth):
         if row.name in granted:
             return [granted[row.name]]
         if row.answers:
-            names: list[str | float] = [name for name, _ in row.answers]
+            # Of answers that fit alike the harmless one comes first, then one that sets nothing aside.
+            plain, *others = (name for name, _ in row.answers)
+            names = [plain, *sorted(others, key=lambda name: (row.name, name) in self._setting_aside)]
             rare = row.name in place_facts(self.ready.assembly) and self._dice(row.name, "place").random() < TOLD
-            return names[::-1] if rare else names
-        return [*self._near_others(row, outcomes, answers), *self._in_stretches(row, outcomes), row.low]
+            return [*names[::-1]] if rare else [*names]
+        earlier = [*self._later_than(row)]
+        near, usual = [*self._near_others(row, outcomes, answers)], [*self._usual(row)]
+        found = [*near, *usual] if earlier and earlier[0].name in answers else [*usual, *near]
+        found = [value for value in (*found, *self._in_stretches(row, outcomes)) if self._can_be(row, value, answers)]
+        return [*(self._soundest(earlier[-1], found) if earlier else found)] or [row.low]
+
+    def _can_be(self, row: Observation, value: float, answers: Answers) -> bool:
+        """Whether it goes with the readings that are known: no margin lies below nought.
+
+        What lets out all that leaks in keeps the difference where it opens, and nobody reads less: a balance of
+        pressures has it so (`hydraulics/balance.py`) until the leak is as wide as the way out.
+        """
+        for name, pair in self.ready.assembly.computed.items():
+            if row.name in pair and self._rows[name].limit:
+                first, second = (value if one == row.name else answers.get(one) for one in pair)
+                if isinstance(first, float) and isinstance(second, float) and first < second:
+                    return False
+        return True
+
+    def _usual(self, row: Observation) -> Iterator[float]:
+        """What a part that passes its test well shows, by the load of its spring as the type states it."""
+        *_, now = row, *self._later_than(row)
+        drawn = self.ready.assembly.drawn
+        loads = {placed.component: placed.load for line in drawn.lines for placed in line.placed}
+        for reading in drawn.readings:
+            load = loads.get(reading.component, 0.0)
+            if reading.observation == now.name and load:
+                yield from _shown(load * self._dice(row.name, "usual").uniform(*USUAL), row.low, row.high, row)
 
     def _in_stretches(self, row: Observation, outcomes: Outcomes) -> Iterator[float]:
         """A reading from each stretch that the rules tell apart, the highest first; an earlier one as of now."""
         dice = self._dice(row.name, "reading")
-        *_, judged = row, *self._later_than(row)
-        for low, high in reversed(outcomes.stretches(judged)):
+        *_, now = row, *self._later_than(row)
+        for low, high in reversed(outcomes.stretches(now)):
             least = high / 2 if low == row.low else low
             most = min(high, AT_MOST * low) if high == row.high and low > row.low else high
             yield from _shown(least + (most - least) * dice.random(), low, high, row)
+
+    def _soundest(self, now: Observation, values: Sequence[float]) -> list[float]:
+        """Those that by themselves show least out of order: what the final test of an earlier year ended with."""
+        wrong = [sum(0 not in grades for grades in shown.values()) for shown in self._alone.of(now, values)]
+        return [value for value, count in zip(values, wrong, strict=True) if count == min(wrong)]
 
     def _near_others(self, row: Observation, outcomes: Outcomes, answers: Answers) -> Iterator[float]:
         """Readings by their difference from one that is known, the least difference first."""

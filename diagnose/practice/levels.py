@@ -62,7 +62,8 @@ def hidden_assembly(ready: Ready, level: Level, number: int) -> Hidden:
         least, most = ready.assembly.sizes
         sizes = [up_to for up_to, _ in ready.assembly.size_minutes if least <= up_to <= most]
         found = Hidden(ready, seed, level.draws(ready, dice), one_of(dice, sizes, [1 / size for size in sizes]))
-        if level.is_so(found):
+        # What one was told at the door stands to the end.
+        if level.is_so(found) and found.void.isdisjoint(ready.assembly.asked_first):
             return found
     raise ValueError(f"number {number} gives no assembly of level {level.name}; take another number")
 
@@ -120,8 +121,10 @@ def _odds(row: Cause) -> float:
 
 
 def _site(ready: Ready, dice: random.Random) -> frozenset[str]:
+    """What is so round it by the rates, of what shows on this type."""
+    shown = {name for row in ready.assembly.findings for reason in row.reasons for name in reason.all_of}
     outside = {row.name for row in ready.assembly.causes if not row.component}
-    return frozenset(Sampler(ready, dice).causes() & outside)
+    return frozenset(Sampler(ready, dice).causes() & outside & shown)
 
 
 # What will do
@@ -129,7 +132,7 @@ def _site(ready: Ready, dice: random.Random) -> frozenset[str]:
 
 def _is_plain(hidden: Hidden) -> bool:
     """Nothing is void, the test points at the part, and once all is seen the cause leads by itself."""
-    if not _shows(hidden) or spoiled(hidden):
+    if not _shows(hidden) or _lost_by_site(hidden):
         return False
     (fault,) = hidden.faults
     tested = Diagnosis(hidden.ready, hidden.tested)
@@ -141,7 +144,7 @@ def _is_plain(hidden: Hidden) -> bool:
 
 def _is_near(hidden: Hidden) -> bool:
     """Nothing is void, and after the test two causes lead that are near each other; it is one of the two."""
-    if not _shows(hidden) or spoiled(hidden):
+    if not _shows(hidden) or _lost_by_site(hidden):
         return False
     tested = Diagnosis(hidden.ready, hidden.tested)
     first = tested.causes[0]
@@ -156,13 +159,13 @@ def _is_void(hidden: Hidden) -> bool:
     """A reading that a limit judges is void, and once what spoils it is put right the test points at the part."""
     if not spoiled(hidden):
         return False
-    cleared = hidden.cleared()
+    cleared = hidden.with_only(site=False)
     return _shows(cleared) and cleared.faulty(Diagnosis(cleared.ready, cleared.tested).parts[0].name)
 
 
 def _are_two(hidden: Hidden) -> bool:
     """Nothing is void, and both parts show."""
-    if not _shows(hidden) or spoiled(hidden):
+    if not _shows(hidden) or _lost_by_site(hidden):
         return False
     tested = Diagnosis(hidden.ready, hidden.tested)
     likely = {row.name for row in tested.parts if row.probability >= SHOWS}
@@ -170,10 +173,16 @@ def _are_two(hidden: Hidden) -> bool:
 
 
 def spoiled(hidden: Hidden) -> frozenset[str]:
-    """The readings judged by a limit that do not count because of what is so round the assembly."""
+    """The readings judged by a limit that do not count because of what is so round it, whatever its faults."""
+    lost = _lost_by_site(hidden).difference(hidden.known)
+    return frozenset(lost.intersection(hidden.with_only(site=False).known) if lost else ())
+
+
+def _lost_by_site(hidden: Hidden) -> set[str]:
+    """The readings judged by a limit that would not count on an assembly without a fault that stood there."""
     assembly = hidden.ready.assembly
-    judged = {row.name for row in acceptance(assembly, assembly.profile(hidden.case.profile))} & hidden.void
-    return frozenset(judged - hidden.cleared().void) if judged and hidden.site else frozenset()
+    judged = {row.name for row in acceptance(assembly, assembly.profile(hidden.case.profile))}
+    return judged.difference(hidden.with_only(faults=False).known) if hidden.site else set()
 
 
 def _shows(hidden: Hidden) -> bool:
@@ -194,7 +203,7 @@ LEVELS = (
     Level("near", "two leading causes near each other", _one, _is_near),
     Level("void", "something voids a test at first", _one_and_void, _is_void),
     Level("two-faults", "two faults", _two, _are_two),
-    Level("sound", "nothing wrong", _sound, lambda _: True),
+    Level("sound", "nothing wrong", _sound, lambda hidden: not _lost_by_site(hidden)),
 )
 
 

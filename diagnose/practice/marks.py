@@ -10,13 +10,14 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.ways import Move, Way, opened_in_vain, seen
+from diagnose.practice.levels import mended_at_the_test, spoiled
+from diagnose.practice.ways import Move, Way, opened_in_vain, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
-# Scored for each thing that is marked; together ten.
-PART, CAUSE, REPAIR, MINUTES, COVERS, CAUTIONS = 3, 1, 2, 1, 1, 2
-MOST = PART + CAUSE + REPAIR + MINUTES + COVERS + CAUTIONS
+# Scored for each thing that is marked; together twelve.
+PART, CAUSE, REPAIR, READINGS, MINUTES, COVERS, CAUTIONS = 3, 1, 2, 2, 1, 1, 2
+MOST = PART + CAUSE + REPAIR + READINGS + MINUTES + COVERS + CAUTIONS
 # Up to so many times the tool's minutes count as no slower than it.
 AS_QUICK = 1.25
 # By so much the probability of something has to move for an answer to have told that much.
@@ -64,6 +65,7 @@ def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[S
         _part(start, mine),
         _cause(start, mine),
         _repair(start, mine),
+        _readings(mine),
         _minutes(start, mine, tools),
         _covers(start, mine),
         Scored(max(CAUTIONS - len(passed), 0), CAUTIONS, f"Cautions passed over: {len(passed)}. Each costs a point."),
@@ -128,6 +130,27 @@ def _repair(start: Hidden, mine: Way) -> Scored:
         return Scored(REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other.")
     why = f"cures it in {chances} only" if cures else "does not reach the cause"
     return Scored(0, REPAIR, f"{repair.title} {why}. The retest fails.")
+
+
+def _readings(mine: Way) -> Scored:
+    """Whether the trainee went by readings that something round the assembly had spoiled, seen or not."""
+    truth, last = mine.truth, mine.moves[-1].after if mine.moves else None
+    lost = spoiled(truth) if last else frozenset()
+    taken = [name for name, _ in last.case.answers if name in lost] if last else []
+    if last is None or not taken:
+        return Scored(READINGS, READINGS, "No reading that you went by was spoiled.")
+    assembly = truth.ready.assembly
+    rows = {row.name: row for row in assembly.observations}
+    titles = ", ".join(rows[name].title for name in taken)
+    why = "; ".join(row.text for row in assembly.causes if row.name in truth.site)
+    mending = next(row for row in mended_at_the_test(truth.ready) if not truth.site.isdisjoint(dict(row.cures)))
+    right = f"Put right what spoils a test, and read again: {mending.title}."
+    if last.shut.keys() >= {*taken}:
+        return Scored(1, READINGS, f"You saw that what you read does not count ({titles}): {why}. {right}")
+    signs = dict.fromkeys(sign for name in taken for sign in truth.telling(name))
+    shown = "; ".join(said_of(rows[name], truth.written(name), "psid") for name in signs)
+    told = f"You went by what does not count ({titles}): {why}. It could have been noticed. {shown}. {right}"
+    return Scored(0, READINGS, told)
 
 
 def _minutes(start: Hidden, mine: Way, tools: Way) -> Scored:

@@ -28,7 +28,7 @@ from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import mended_at_the_test
 from diagnose.practice.marks import marks_page
 from diagnose.practice.naming import KEYS, NUMBER, Naming, chosen_of, obeyed
-from diagnose.practice.ways import Move, Way, by_the_tool, entered, put_right, seen
+from diagnose.practice.ways import Move, Way, by_the_tool, entered, put_right, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
@@ -193,16 +193,15 @@ class Practising:
             return
         if not self._is_open(row):
             yield from self._enter(self._where[row.name])
+        wanted, row = row, self.hidden.met(row, dict(self.sitting.case.answers))
         answer = self.hidden.written(row.name)
         self.sitting = self.sitting.answered(row.name, answer)
         before = self.result
         with suppress(ValueError):  # what does not count may fit nothing: what is known stays as it was
             self.result = Diagnosis(self.ready, self.sitting.case)
-        self.moves.append(Move(row.minutes, before, self.result, observation=row))
-        told = seen(row, answer, self.unit)
-        # Yes or no to what? The title does not ask.
-        asked = f"{row.question} " if told.partition(",")[0] in {"yes", "no"} else ""
-        self.talk.tell(f"{row.title}: {asked}{told}. {row.minutes:g} min; {self.minutes:g} min so far.")
+        self.moves.append(Move(wanted.minutes, before, self.result, observation=row))
+        kept = "" if wanted is row else f"{wanted.title}: not to be had. "
+        self.talk.tell(f"{kept}{said_of(row, answer, self.unit)}. {wanted.minutes:g} min; {self.minutes:g} min so far.")
         self._work_beside()
 
     def _work_beside(self) -> None:

@@ -42,9 +42,9 @@ class Sampler:
                 found |= {mode for mode, chance in row.brings if self.chance.random() < chance}
         return found
 
-    def grade(self, row: Finding, present: set[str]) -> int:
-        """The grade that a finding shows where these causes and modes are there."""
-        grade = self._draw(row.background)
+    def grade(self, row: Finding, present: set[str], *, by_itself: bool = True) -> int:
+        """The grade that a finding shows where these causes and modes are there; `by_itself` it may without them."""
+        grade = self._draw(row.background) if by_itself else 0
         for reason in row.reasons:
             if present.issuperset(reason.all_of):
                 grade = max(grade, self._draw(reason.at_least))
@@ -74,6 +74,11 @@ class Truth:
         """What is left of the faults after a repair."""
         cures = dict(attempt.cures)
         return {name for name in faults if self._luck.get((attempt.name, name), 1.0) >= cures.get(name, 0.0)}
+
+    def met(self, row: Observation, answered: Collection[str]) -> Observation:
+        """What is seen by whoever makes an observation: itself, or what keeps it from being made."""
+        del answered
+        return row
 
     def after(self, done: Iterable[Attempt]) -> Truth:
         """The same assembly after repairs, as it shows then."""

@@ -131,6 +131,13 @@ def seen(row: Observation, answer: Answer, unit: str) -> str:
     return dict(row.answers).get(answer.written, answer.written)
 
 
+def said_of(row: Observation, answer: Answer, unit: str) -> str:
+    """What was seen, behind its title; yes or no behind its question: the title does not ask."""
+    told = seen(row, answer, unit)
+    asked = f"{row.question} " if told.partition(",")[0] in {"yes", "no"} else ""
+    return f"{row.title}: {asked}{told}"
+
+
 def told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) -> Sitting:
     """The sitting with what is seen; where it cannot be told it is not asked again."""
     value = truth.answer(chaining, row)
@@ -149,9 +156,10 @@ def _consulting(truth: Truth, sitting: Sitting, terms: Terms) -> Working[Consult
         step = next_step(result, sitting.reached, sitting.skipped)
         before = result
         if isinstance(step, Ask):
-            sitting = told(sitting, result.chaining, truth, step.observation)
+            row = truth.met(step.observation, dict(sitting.case.answers))
+            sitting = told(sitting, result.chaining, truth, row)
             result = Diagnosis(ready, sitting.case)
-            moves.append(Move(step.observation.minutes, before, result, observation=step.observation))
+            moves.append(Move(step.observation.minutes, before, result, observation=row))
         elif isinstance(step, EnterState):
             minutes, terms = entered(ready, step.stage, sitting.case.size, terms)
             sitting = sitting.entered(step.stage)

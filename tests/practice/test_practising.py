@@ -67,7 +67,7 @@ def hidden(*faults: str, kind: str = "DC", site: Iterable[str] = (), seen: Mappi
     """A 2 in assembly with these faults; what is `seen` is so whatever was drawn."""
     found = Hidden(LIBRARY.get(kind), "by hand", Present(frozenset(faults), frozenset(site)), 2.0)
     for name, value in (seen or {}).items():
-        found._settled.answers[name] = value
+        found._had.answers[name] = value
     return found
 
 
@@ -146,6 +146,36 @@ def test_what_spoils_the_test_is_put_right_and_what_it_spoilt_is_looked_at_again
     assert person.practice.hidden.faults == {"check_1.debris"}
 
 
+def test_who_goes_by_spoilt_readings_to_the_end_is_told_what_spoilt_them_and_where_it_shows() -> None:
+    start = hidden("check_1.debris", site=["hoses_crossed"], seen={"hose_positions": "wrong"})
+    for looks, right, points in ((False, False, 0), (True, False, 1), (True, True, 2)):
+        person = Trainee(start)
+        person.chooses("the field test", "first check differential", "go on")
+        person.types("")
+        if looks:
+            person.chooses(PRESSED, "hose positions")
+            person.types("")
+        if right:
+            person.chooses("put right", "put the hoses on")
+        practice = person.practice
+        named = Named(frozenset({"check_1"}), frozenset({"check_1.debris"}), None)
+        mine = Way(tuple(practice.moves), named, terms_of(practice.assembly, 2.0), practice.hidden)
+        row = marks(start, mine, mine, ())[3]
+        assert row.points == points
+        assert ("does not count (first check differential): " in row.why) is not right
+        assert ("Is each hose on the test cock that the procedure names? no" in row.why) is not looks
+        assert ("read again: put the hoses on their test cocks" in row.why) is not right
+
+
+def test_what_a_fault_keeps_from_being_read_shows_that_fault_in_its_place() -> None:
+    person = Trainee(hidden("check_2.debris", kind="RP", seen={"second_check_backpressure_test": "falls_twice"}))
+    person.chooses("the field test", "first check differential", "go on")
+    told = person.new_text()
+    assert "first check differential: not to be had. second check against backpressure: it falls" in told
+    assert dict(person.practice.sitting.case.answers).keys() >= {"second_check_backpressure_test"}
+    assert "first_check_differential" not in dict(person.practice.sitting.case.answers)
+
+
 def moved(start: Hidden, minutes: float, stage: Stage | None = None, seen: str = "first_check_differential") -> Move:
     known = Diagnosis(start.ready, start.complaint)
     row = next(row for row in start.ready.assembly.observations if row.name == seen)
@@ -164,13 +194,13 @@ def test_the_points_of_a_practice_worked_by_hand() -> None:
     start = hidden("check_1.debris")
     tools = way(start, [moved(start, 40.0)], "check_1", "check_1.debris", "check_1.clean")
     right = way(start, [moved(start, 50.0)], "check_1", "check_1.debris", "check_1.clean")
-    assert [row.points for row in marks(start, right, tools, ())] == [3, 1, 2, 1, 1, 2]
+    assert [row.points for row in marks(start, right, tools, ())] == [3, 1, 2, 2, 1, 1, 2]
     slow = right._replace(moves=(moved(start, 51.0), moved(start, 0.0, Stage("opened", "check_2"))))
-    assert [row.points for row in marks(start, slow, tools, ("one", "two", "three"))] == [3, 1, 2, 0, 0, 0]
+    assert [row.points for row in marks(start, slow, tools, ("one", "two", "three"))] == [3, 1, 2, 2, 0, 0, 0]
     wrong = way(start, [moved(start, 1.0)], "check_2", "check_2.spring_broken", "check_2.clean")
-    assert [row.points for row in marks(start, wrong, tools, ())] == [0, 0, 0, 0, 1, 2]
+    assert [row.points for row in marks(start, wrong, tools, ())] == [0, 0, 0, 2, 0, 1, 2]
     nothing = way(start, [moved(start, 1.0)], "", "", "")
-    assert [row.points for row in marks(start, nothing, tools, ())] == [0, 0, 0, 0, 1, 2]
+    assert [row.points for row in marks(start, nothing, tools, ())] == [0, 0, 0, 2, 0, 1, 2]
 
 
 def test_another_cause_counts_where_all_that_was_seen_cannot_tell_the_two_apart() -> None:
@@ -185,9 +215,9 @@ def test_a_sound_assembly_is_named_so_and_one_of_two_faults_is_part_of_the_point
     sound, two = hidden(), hidden("check_1.debris", "check_2.debris")
     read = [moved(sound, 1.0), moved(sound, 1.0, seen="second_check_differential")]
     nothing = way(sound, read, "", "", "")
-    assert [row.points for row in marks(sound, nothing, nothing, ())] == [3, 1, 2, 1, 1, 2]
+    assert [row.points for row in marks(sound, nothing, nothing, ())] == [3, 1, 2, 2, 1, 1, 2]
     untested = marks(sound, way(sound, read[:1], "", "", ""), nothing, ())
-    assert [row.points for row in untested] == [0, 0, 2, 0, 1, 2]
+    assert [row.points for row in untested] == [0, 0, 2, 2, 0, 1, 2]
     assert "without its field test: second check differential" in untested[0].why
     mended = way(sound, [moved(sound, 1.0)], "check_1", "check_1.debris", "check_1.clean")
     assert [row.points for row in marks(sound, mended, nothing, ())][:3] == [0, 0, 0]

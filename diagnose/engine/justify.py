@@ -69,16 +69,16 @@ class Reasons:
     """The justifications of a chaining's present state; `rules` are those that it runs, in any order."""
 
     def __init__(self, chaining: Chaining, rules: Sequence[Rule]) -> None:
-        self._chaining = chaining
+        self.chaining = chaining
         self._rules: dict[tuple[str, str], list[Rule]] = {}
         for rule in sorted(rules, key=lambda rule: rule.name):
             self._rules.setdefault((rule.finding, rule.grade), []).append(rule)
 
     def why(self, finding: str, grade: str) -> Justification:
         """Why the finding has the grade, has it not, or may have it. Raises KeyError for unknown names."""
-        grades, own = self._chaining.grades[finding], self._rules.get((finding, grade), [])
+        grades, own = self.chaining.grades[finding], self._rules.get((finding, grade), [])
         value = grades[grade]
-        used = [JudgedRule(rule, self.judge(rule.premise)) for rule in own if self._chaining.rules[rule.name] is value]
+        used = [JudgedRule(rule, self.judge(rule.premise)) for rule in own if self.chaining.rules[rule.name] is value]
         remains = not own and grade == next(iter(grades))
         others = [Proposition(finding, one) for one in grades if one != grade and grades[one] is negation(value)]
         return Justification(Proposition(finding, grade), value, tuple(used), tuple(others) if remains else ())
@@ -99,21 +99,21 @@ class Reasons:
         Answers to others leave it unknown. Answers to all of these decide it, unless a limit is not stated, a grade has
         no rules or an answer would not count. Of a computed reading the readings that it lacks are named.
         """
-        if self._chaining.grades[finding][grade] is not None:
+        if self.chaining.grades[finding][grade] is not None:
             return ()
         judged = [judged for step in self.trail(finding, grade) for judged in step.premises()]
         tests = [row.premise for row in judged if isinstance(row.premise, Answered) or row.bound is not None]
         waiting = [name for test in tests for name in names_in(test)]
         missing: set[str] = set()
         for name in waiting:
-            if name not in self._chaining.counting and name not in self._chaining.barred:
-                waiting += self._chaining.computed.get(name, ())
-                missing |= {name} - self._chaining.computed.keys()
+            if name not in self.chaining.counting and name not in self.chaining.barred:
+                waiting += self.chaining.computed.get(name, ())
+                missing |= {name} - self.chaining.computed.keys()
         return tuple(sorted(missing))
 
     def judge(self, premise: Premise) -> Judged:
         """Any premise with the parts that made it true, false or unknown."""
-        chaining, value = self._chaining, self._chaining.value_of(premise)
+        chaining, value = self.chaining, self.chaining.value_of(premise)
         match premise:
             case All(parts) | AnyOf(parts):
                 judged = [self.judge(part) for part in parts]

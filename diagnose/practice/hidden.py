@@ -17,7 +17,7 @@ from diagnose.diagnosis.field_test import occasions, place_facts
 from diagnose.diagnosis.outcomes import Outcomes, is_shut
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.justify import Reasons
+from diagnose.engine.justify import Judged, Reasons
 from diagnose.engine.walking import leaves
 from diagnose.knowledge.quantities import parse_pressure, show_pressure
 from diagnose.model.case import Answer, Case
@@ -136,22 +136,46 @@ class Hidden(ModelTruth):
 
         What only spoils it, as a hose that was not bled, does not show by trying: one reads, and it does not count.
         """
-        if row.name in {*self.known, *self.void, *self.with_only(site=False).known}:
+        by_faults = self.with_only(site=False)
+        if row.name in {*self.known, *self.void, *by_faults.known}:
             return row
         minutes = {state.name: state.minutes for state in self.ready.assembly.states}
-        shown = (self._rows[name] for name in self.telling(row.name) if name not in answered)
-        return next((other for other in shown if minutes[other.state] <= minutes[row.state]), row)
+        shown = (self._rows[name] for name in by_faults.telling(row.name) if name not in answered)
+        met = (other for other in shown if by_faults.written(other.name) == self.written(other.name))
+        return next((other for other in met if minutes[other.state] <= minutes[row.state]), row)
 
     def telling(self, name: str) -> tuple[str, ...]:
         """The observations by which an answer cannot be had or does not count, in the order of a visit."""
-        chaining, _ = chained(self.ready, self.everything)
-        reasons = Reasons(chaining, self.ready.assembly.rules)
-        waiting = [reasons.judge(gate.premise) for gate in self._gates.get(name, ()) if is_shut(gate, chaining)]
-        for judged in waiting:
-            waiting += judged.parts
-            waiting += [rule.premise for lower in judged.leads_to for rule in reasons.why(*lower).rules]
+        reasons = self._reasons
+        shut = [gate.premise for gate in self._gates.get(name, ()) if is_shut(gate, reasons.chaining)]
+        return self._rested_on(reasons, map(reasons.judge, shut))
+
+    def signs_of(self, fault: str) -> tuple[str, ...]:
+        """The observations that show a fault by what it brings, in the order of a visit."""
+        reasons, brought = self._reasons, self._brought[fault]
+        there = set[str]().union(*self._brought.values())
+        found = [
+            rule.premise
+            for row in self.ready.assembly.findings
+            if any(brought.intersection(way.all_of) and there.issuperset(way.all_of) for way in row.reasons)
+            for grade in row.grades[1:]
+            if reasons.chaining.grades[row.name][grade] is True
+            for rule in reasons.why(row.name, grade).rules
+        ]
+        return self._rested_on(reasons, found)
+
+    @property
+    def _reasons(self) -> Reasons:
+        return Reasons(chained(self.ready, self.everything)[0], self.ready.assembly.rules)
+
+    def _rested_on(self, reasons: Reasons, premises: Iterable[Judged]) -> tuple[str, ...]:
+        waiting = [*premises]
+        for one in waiting:
+            waiting += one.parts
+            waiting += [rule.premise for lower in one.leads_to for rule in reasons.why(*lower).rules]
         asked = {row.premise.observation for row in waiting if isinstance(row.premise, Answered | Measured)}
-        return tuple(name for name in self.known if name in asked)
+        asked |= {name for one in asked for name in self.ready.assembly.computed.get(one, ())}
+        return tuple(row.name for row in self._order if row.name in asked.intersection(self.known))
 
     def _show(self) -> None:
         """Each finding by dice of its own: what a repair does not touch shows after it as before."""
@@ -159,12 +183,12 @@ class Hidden(ModelTruth):
         self.__dict__.pop("_settled", None)
         sampler = Sampler(self.ready, self.dice)
         present = set[str]()
-        self.failing = set[str]()
+        self._brought = dict[str, set[str]]()
         for name in sorted(self.faults | self.site):
             sampler.chance = self._dice(name, "brings")
-            brought = sampler.present({name})
-            present |= brought
-            self.failing |= brought if name in self.faults else set()
+            self._brought[name] = sampler.present({name})
+            present |= self._brought[name]
+        self.failing = set[str]().union(*(self._brought[name] for name in self.faults))
         self.grades = {}
         for row in self.ready.assembly.findings:
             sampler.chance = self._dice(row.name, "shows")
@@ -322,7 +346,8 @@ class Hidden(ModelTruth):
                     if high <= nearest:
                         continue
                     least = max(low, nearest)
-                    apart = least + (min(high, least + 2 * NEAR) - least) * dice.random()
+                    # Near a bound, and not on it: a margin of nothing would show.
+                    apart = least + (min(high, least + 2 * NEAR) - least) * dice.uniform(0.3, 1.0)
                     found.append((abs(apart), known + apart if pair[0] == row.name else known - apart))
         for _, value in sorted(found):
             yield from _shown(value, row.low, row.high, row)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import acceptance
+from diagnose.diagnosis.field_test import acceptance, place_facts, steps
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
@@ -20,6 +20,9 @@ PART, CAUSE, REPAIR, READINGS, MINUTES, COVERS, CAUTIONS = 3, 1, 2, 2, 1, 1, 2
 MOST = PART + CAUSE + REPAIR + READINGS + MINUTES + COVERS + CAUTIONS
 # Up to so many times the tool's minutes count as no slower than it.
 AS_QUICK = 1.25
+ALONE = "Nothing of the assembly had to be repaired."
+# A repair that takes so many times as long as another that cures the same is no first one.
+AT_LENGTH = 2.0
 # By so much the probability of something has to move for an answer to have told that much.
 WORDS = ((0.2, "strong"), (0.05, "some"), (0.01, "little"))
 
@@ -78,15 +81,25 @@ def _part(start: Hidden, mine: Way) -> Scored:
     points = PART if right == faulty and not wrong else PART - 1 if right and not wrong else 1 if right else 0
     if not faulty:
         told = "No part is faulty, and you named none." if points else "You named a part, and none is faulty."
+        told += _passed(start, wrong)
         if points and (missing := _untested(mine)):
             points, told = 0, f"You named no part, but passed it without its field test: {', '.join(missing)}."
     elif points == PART:
         told = "The right part." if len(faulty) == 1 else "Both parts."
     else:
-        told = f"{len(right)} of {len(faulty)} faulty parts named" + (
-            f", and {len(wrong)} that is sound." if wrong else "."
-        )
+        titles = {row.name: row.title for row in start.ready.assembly.components}
+        missed, sound = (", ".join(titles[name] for name in sorted(some)) for some in (faulty - right, wrong))
+        told = f"Faulty and not named: {missed or 'none'}." + (f" Named though sound: {sound}." if wrong else "")
+        told += _passed(start, wrong)
     return Scored(points, PART, told)
+
+
+def _passed(start: Hidden, parts: Collection[str]) -> str:
+    """What is read at these sound parts, of what a limit judges and counts; "" for nothing."""
+    rows = {row.name: row for row in start.ready.assembly.observations if row.limit and row.name in start.known}
+    read = [one.observation for one in start.ready.assembly.drawn.readings if one.component in parts]
+    told = [said_of(rows[name], start.written(name), rows[name].unit) for name in read if name in rows]
+    return f" It passes: {'; '.join(told)}." if told else ""
 
 
 def _untested(mine: Way) -> list[str]:
@@ -104,32 +117,54 @@ def _cause(start: Hidden, mine: Way) -> Scored:
     if not start.faults and not mine.named.causes:
         points = CAUSE * (not _untested(mine))
         return Scored(points, CAUSE, "No cause to name." if points else "No cause named, and none looked for.")
-    if not mine.named.causes:
-        return Scored(0, CAUSE, "No cause was named.")
+    if not mine.named.causes or not there:
+        return Scored(0, CAUSE, "No cause was named." if there else "There was no cause to name.")
     known = mine.moves[-1].after if mine.moves else Diagnosis(start.ready, start.complaint)
     tied = {row.cause.name: {row.cause.name, *row.tied_with} for row in (*known.causes, *known.conditions)}
-    if any(not tied[name].isdisjoint(there) for name in mine.named.causes):
+    parts = {row.name: row.component for row in start.ready.assembly.causes}
+    right = [name for name in mine.named.causes if parts[name] in {parts[one] for one in there}]
+    if any(not tied[name].isdisjoint(there) for name in right):
         return Scored(CAUSE, CAUSE, "Another cause, but as likely by all that you had seen: within a factor of two.")
-    return Scored(0, CAUSE, "Not the cause.")
+    return Scored(0, CAUSE, "Not the cause; what shows it stands above.")
 
 
 def _repair(start: Hidden, mine: Way) -> Scored:
-    repair, (_, left) = mine.named.repair, mine.repaired
+    repair, (minutes, left) = mine.named.repair, mine.repaired
     if not start.faults:
-        points = REPAIR * (repair is None or not repair.component)
-        return Scored(
-            points, REPAIR, "Nothing of the assembly had to be repaired." if points else "A sound part was repaired."
-        )
+        told = _left_alone(mine)
+        return Scored(REPAIR * (told == ALONE), REPAIR, told)
     if repair is None:
         return Scored(0, REPAIR, "No repair was named, so the retest fails.")
+    title = f"{repair.title[:1].upper()}{repair.title[1:]}"
     cures = {name: chance for name, chance in repair.cures if name in start.faults and chance}
     chances = ", ".join(f"{percent(chance)} of cases" for chance in cures.values())
     if not left:
-        return Scored(REPAIR, REPAIR, f"{repair.title} cures it in {chances}. The retest passes.")
+        told = f"{title} cures it in {chances}. The retest passes."
+        least, smaller = min(_that_cure(mine), default=(minutes, repair.title))
+        if minutes <= AT_LENGTH * least:
+            return Scored(REPAIR, REPAIR, told)
+        return Scored(1, REPAIR, f"{told} Quicker: {smaller}, {least:.0f} min in place of {minutes:.0f}.")
     if len(left) < len(start.faults):
-        return Scored(REPAIR, REPAIR, f"{repair.title} cures one fault in {chances}. The retest fails for the other.")
+        return Scored(REPAIR, REPAIR, f"{title} cures one fault in {chances}. The retest fails for the other.")
     why = f"cures it in {chances} only" if cures else "does not reach the cause"
-    return Scored(0, REPAIR, f"{repair.title} {why}. The retest fails.")
+    return Scored(0, REPAIR, f"{title} {why}. The retest fails.")
+
+
+def _left_alone(mine: Way) -> str:
+    """What is said of the repair of an assembly without a fault."""
+    if mine.named.repair is not None and mine.named.repair.component:
+        return "A sound part was repaired."
+    if not mine.named.parts and _untested(mine):
+        return "Nothing had to be repaired, but nobody knows that without the field test."
+    return ALONE
+
+
+def _that_cure(mine: Way) -> Iterator[tuple[float, str]]:
+    """The repairs that leave nothing of the faults, each with its minutes and those of its retest."""
+    for repair in mine.truth.ready.assembly.repairs:
+        minutes, left = mine._replace(named=mine.named._replace(repair=repair)).repaired
+        if not left:
+            yield minutes, repair.title
 
 
 def _readings(mine: Way) -> Scored:
@@ -137,19 +172,23 @@ def _readings(mine: Way) -> Scored:
     truth, last = mine.truth, mine.moves[-1].after if mine.moves else None
     lost = spoiled(truth) if last else frozenset()
     taken = [name for name, _ in last.case.answers if name in lost] if last else []
+    assembly = truth.ready.assembly
+    judged = {row.name for row in acceptance(assembly, assembly.profile(truth.case.profile))}
+    if judged.isdisjoint(row.observation.name for row in mine.moves if row.observation is not None):
+        told = "You took no reading that a limit judges" + (", so none misled you." if mine.named.parts else ".")
+        return Scored(READINGS * bool(mine.named.parts), READINGS, told)
     if last is None or not taken:
         return Scored(READINGS, READINGS, "No reading that you went by was spoiled.")
-    assembly = truth.ready.assembly
     rows = {row.name: row for row in assembly.observations}
     titles = ", ".join(rows[name].title for name in taken)
     why = "; ".join(row.text for row in assembly.causes if row.name in truth.site)
     mending = next(row for row in mended_at_the_test(truth.ready) if not truth.site.isdisjoint(dict(row.cures)))
     right = f"Put right what spoils a test, and read again: {mending.title}."
-    if last.shut.keys() >= {*taken}:
-        return Scored(1, READINGS, f"You saw that what you read does not count ({titles}): {why}. {right}")
     signs = dict.fromkeys(sign for name in taken for sign in truth.telling(name))
     shown = "; ".join(said_of(rows[name], truth.written(name), "psid") for name in signs)
-    told = f"You went by what does not count ({titles}): {why}. It could have been noticed. {shown}. {right}"
+    if last.shut.keys() >= {*taken}:
+        return Scored(1, READINGS, f"What you read does not count ({titles}): {why}. You saw what shows it. {right}")
+    told = f"You went by what does not count ({titles}): {why}. It shows to whoever looks. {shown}. {right}"
     return Scored(0, READINGS, told)
 
 
@@ -177,7 +216,7 @@ def marks_page(start: Hidden, mine: Way, tools: Way, passed: Sequence[str], unit
     rows = marks(start, mine, tools, passed)
     yield Heading(f"PRACTICE: {sum(row.points for row in rows)} of {MOST} points", 1)
     yield Heading("What was hidden", 3)
-    yield Entries(tuple(Entry("", text) for text in _hidden(start)))
+    yield Entries(tuple(_hidden(start, mine, unit)))
     yield Heading("What you named", 3)
     yield Entries((Entry("you", _named(start, mine)), Entry("tool", _named(start, tools))))
     yield Heading("Your points", 3)
@@ -198,14 +237,25 @@ def marks_page(start: Hidden, mine: Way, tools: Way, passed: Sequence[str], unit
     )
 
 
-def _hidden(start: Hidden) -> Iterator[str]:
+def _hidden(start: Hidden, mine: Way, unit: str) -> Iterator[Entry]:
+    """What was hidden, each fault with what shows it on a test that counts."""
     rows = {row.name: row for row in start.ready.assembly.causes}
+    looked = {row.observation.name for row in mine.moves if row.observation is not None}
+    shown = start.with_only(site=False) if spoiled(start) else start
+    titled = {row.name: row for row in start.ready.assembly.observations}
     for name in sorted(start.faults):
-        yield f"{rows[name].text}"
+        told = list[str]()
+        for sign in shown.signs_of(name):
+            spoilt = mine.truth.written(sign) != shown.written(sign)
+            you = "you did not look" if sign not in looked else "spoilt when you looked" if spoilt else "you looked"
+            told.append(f"{said_of(titled[sign], shown.written(sign), unit)} ({you})")
+        yield Entry(
+            "", rows[name].text, ("It shows by:", *told) if told else ("Nothing that was open to you shows it.",)
+        )
     if not start.faults:
-        yield NO_FAULT
+        yield Entry("", NO_FAULT)
     for name in sorted(start.site):
-        yield f"besides, outside the assembly: {rows[name].text}"
+        yield Entry("", f"besides, outside the assembly: {rows[name].text}")
 
 
 def _named(start: Hidden, way: Way) -> str:
@@ -227,15 +277,28 @@ def _beside(start: Hidden, mine: Way, tools: Way) -> Iterator[Entry]:
         ("minutes of the first repair with its retest", [way.repaired[0] for way in ways]),
         ("faults that it leaves", [len(way.repaired[1]) for way in ways]),
         ("parts opened though sound", [len(opened_in_vain(way.moves, start)) for way in ways]),
-        ("looks that told nothing", [sum(map(_told_nothing, way.moves)) for way in ways]),
+        (
+            "looks that told nothing",
+            [sum(not _told(start, row) for row in way.moves if row.observation) for way in ways],
+        ),
     ]
     yield Entry("you | tool", "")
     for text, (you, tool) in numbers:
         yield Entry(f"{you:.0f} | {tool:4.0f}", text)
 
 
-def _told_nothing(row: Move) -> bool:
-    return row.observation is not None and not told_by(row.before, row.after).word
+def _told(start: Hidden, row: Move) -> str:
+    """What a look was good for; "" for nothing."""
+    assert row.observation is not None  # noqa: S101  a look
+    assembly, name = start.ready.assembly, row.observation.name
+    if name in row.after.shut:
+        return "does not count as things stand"
+    told = told_by(row.before, row.after)
+    if told.word:
+        return f"{told.word}: {told.title} {percent(told.before)} -> {percent(told.after)}"
+    if name in place_facts(assembly):
+        return "decides which cautions apply"
+    return "belongs to the field test" if name in steps(assembly, assembly.profile(start.case.profile)) else ""
 
 
 def _entry(start: Hidden, row: Move, unit: str) -> Entry:
@@ -247,9 +310,4 @@ def _entry(start: Hidden, row: Move, unit: str) -> Entry:
     assert row.observation is not None  # noqa: S101  one of the three
     answer = dict(row.after.case.answers).get(row.observation.name)
     shown = seen(row.observation, answer, unit) if answer else "cannot be told"
-    told = told_by(row.before, row.after)
-    void = row.observation.name in row.after.shut
-    moved = (
-        f"{told.word}: {told.title} {percent(told.before)} -> {percent(told.after)}" if told.word else "told nothing"
-    )
-    return Entry(lead, f"{row.observation.title}: {shown}", ("does not count as things stand" if void else moved,))
+    return Entry(lead, f"{row.observation.title}: {shown}", (_told(start, row) or "told nothing",))

@@ -286,7 +286,10 @@ class Practising:
         for row in cautions_for(self.result, names):
             premise = row.caution.said_when
             if not row.known and premise is not None and truth.value_of(premise):
-                self._passes(row.caution.text)
+                titles = [row.title for row in self.assembly.observations if row.name in names_in(premise)]
+                self._passes(
+                    f"It holds here, and you went on without a look at this: {', '.join(titles)}. {row.caution.text}"
+                )
 
     def _put_right(self) -> Conversing[None]:
         done = {row.put_right for row in self.moves}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
 import pytest
@@ -203,12 +204,34 @@ def test_the_points_of_a_practice_worked_by_hand() -> None:
     assert [row.points for row in marks(start, nothing, tools, ())] == [0, 0, 0, 2, 0, 1, 2]
 
 
-def test_another_cause_counts_where_all_that_was_seen_cannot_tell_the_two_apart() -> None:
+def test_a_repair_that_cures_is_no_first_one_where_another_does_it_in_half_the_time() -> None:
+    start = hidden("check_1.spring_weak")
+    for repair, points in (("check_1.renew_spring", 2), ("replace_assembly", 1)):
+        mine = way(start, [moved(start, 1.0)], "check_1", "check_1.spring_weak", repair)
+        assert marks(start, mine, mine, ())[2].points == points
+
+
+def test_each_fault_is_told_with_what_shows_it_and_whether_one_looked() -> None:
+    start = hidden("check_1.spring_weak", seen={"check_1.spring": "weak"})
+    mine = way(start, [moved(start, 1.0)], "check_2", "check_2.debris", "check_2.clean")
+    told = " ".join(as_text(marks_page(start, mine, mine, (), "psid"), 80).split())
+    shown = told.partition("It shows by:")[2].partition("What you named")[0]
+    assert re.search(r"first check differential: 0[.]\d psid [(]you looked[)]", shown)
+    assert re.search(r"first check valve spring: .* [(]you did not look[)]", shown)
+
+
+def test_another_cause_of_the_right_part_counts_where_all_that_was_seen_cannot_tell_the_two_apart() -> None:
     start = hidden("check_1.debris")
-    known = Diagnosis(start.ready, start.complaint)
-    tied = next(row for row in known.causes if row.cause.name == "check_1.debris").tied_with
-    mine = way(start, [moved(start, 1.0)], "check_1", tied[0], "check_1.clean")
-    assert marks(start, mine, mine, ())[1].points == 1
+    row = next(row for row in start.ready.assembly.observations if row.name == "first_check_differential")
+    for seen in (["first_check_differential"], []):
+        known = Diagnosis(start.ready, start.with_answers(seen))
+        of_check_1 = [row for row in known.causes if row.cause.component == "check_1" and row.tied_with]
+        start = hidden(of_check_1[0].cause.name)
+        for name in of_check_1[0].tied_with:
+            part = name.partition(".")[0]
+            mine = way(start, [Move(1.0, known, known, observation=row)], part, name, "check_1.clean")
+            assert marks(start, mine, mine, ())[1].points == (part == "check_1")
+            assert bool(seen) is (part == "check_1")
 
 
 def test_a_sound_assembly_is_named_so_and_one_of_two_faults_is_part_of_the_points() -> None:
@@ -217,9 +240,12 @@ def test_a_sound_assembly_is_named_so_and_one_of_two_faults_is_part_of_the_point
     nothing = way(sound, read, "", "", "")
     assert [row.points for row in marks(sound, nothing, nothing, ())] == [3, 1, 2, 2, 1, 1, 2]
     untested = marks(sound, way(sound, read[:1], "", "", ""), nothing, ())
-    assert [row.points for row in untested] == [0, 0, 2, 2, 0, 1, 2]
+    assert [row.points for row in untested] == [0, 0, 0, 2, 0, 1, 2]
     assert "without its field test: second check differential" in untested[0].why
+    unseen = marks(sound, way(sound, [], "", "", ""), nothing, ())
+    assert [row.points for row in unseen] == [0, 0, 0, 0, 0, 1, 2]
     mended = way(sound, [moved(sound, 1.0)], "check_1", "check_1.debris", "check_1.clean")
+    assert "It passes: first check differential: 1." in marks(sound, mended, nothing, ())[0].why
     assert [row.points for row in marks(sound, mended, nothing, ())][:3] == [0, 0, 0]
     one = way(two, [moved(two, 1.0)], "check_1", "check_1.debris", "check_1.clean")
     part, _, repair, *_ = marks(two, one, one, ())

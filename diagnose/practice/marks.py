@@ -246,8 +246,11 @@ def _hidden(start: Hidden, mine: Way, unit: str) -> Iterator[Entry]:
     for name in sorted(start.faults):
         told = list[str]()
         for sign in shown.signs_of(name):
-            spoilt = mine.truth.written(sign) != shown.written(sign)
-            you = "you did not look" if sign not in looked else "spoilt when you looked" if spoilt else "you looked"
+            you = "you looked" if sign in looked else "you did not look"
+            if sign in start.ready.assembly.asked_first:
+                you = "you were told"
+            elif sign in looked and mine.truth.written(sign) != shown.written(sign):
+                you = "spoilt when you looked"
             told.append(f"{said_of(titled[sign], shown.written(sign), unit)} ({you})")
         yield Entry(
             "", rows[name].text, ("It shows by:", *told) if told else ("Nothing that was open to you shows it.",)

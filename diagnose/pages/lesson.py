@@ -18,7 +18,7 @@ from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
 from diagnose.pages.lesson_guesses import part_guess
 from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, standings, titles_shown
-from diagnose.pages.pictures import LINES, ending_picture, staged_assembly, suspicion_picture
+from diagnose.pages.pictures import LINES, Staged, ending_picture, numbers_of, staged_assembly, suspicion_picture
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
@@ -35,7 +35,7 @@ class Revealed(NamedTuple):
     """
 
     step: AnswerStep
-    assembly: Markup
+    assembly: Staged
     diagram: Markup
     moved: str
     sound_so_far: bool
@@ -64,6 +64,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
             asked="What do you suspect, before anything is looked at?", right=()
         ),
         assembly=staged_assembly(found[0], unit, "assembly-0"),
+        numbers=numbers_of(result),
         answers=_answers(result, found, unit),
         whole=len(found),
         journey=standings(titles_shown(result, found, len(found)), found[0], found[-1]),

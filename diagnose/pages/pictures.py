@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from typing import NamedTuple
+
 from markupsafe import Markup, escape
 
 from diagnose.diagnosis.growing import SoFar
@@ -13,7 +16,13 @@ from diagnose.drawing.ink import Area
 from diagnose.drawing.node_text import COLUMNS
 from diagnose.drawing.placing import FOOT, PAGE_HEIGHT, place
 from diagnose.drawing.reasoning import draw_reasoning, draw_suspicion, drawn_edges
-from diagnose.drawing.schematic.schematic_svg import schematic_svg
+from diagnose.drawing.schematic.schematic_svg import (
+    RADIUS,
+    left_out,
+    numbered_scene,
+    rows_below,
+    schematic_svg,
+)
 
 # Where title and answer end and where the warnings begin, in points from the edge: the page itself says these.
 ABOVE, BELOW = HEADING_Y - 18, FOOT / 2
@@ -64,7 +73,45 @@ def _window(graph: Graph, first: float, last: float, told: str) -> Markup:
     return Markup(canvas.svg(view, aria_label=told, preserveAspectRatio="xMidYMin"))  # noqa: S704  the drawing escapes
 
 
-def staged_assembly(stage: SoFar, unit: str, name: str) -> Markup:
-    """The assembly as one sees it at a stage, an <svg> element of this id; empty where its type is not drawn."""
-    drawn = schematic_svg(stage.result, unit, marked=stage.answered is not None)
-    return Markup(drawn.replace("<svg ", f'<svg id="{escape(name)}" ', 1))  # noqa: S704  the drawing escapes
+class NumberedPlace(NamedTuple):
+    """A number in the picture with its texts, each bold or not; `is_known`: they say more than its name."""
+
+    number: int
+    texts: tuple[tuple[str, bool], ...]
+    is_known: bool
+
+
+class Staged(NamedTuple):
+    """The assembly at a stage: an <svg> element with numbered places, and what is known of each.
+
+    `left_out` says what is not drawn.
+    """
+
+    drawn: Markup
+    places: tuple[NumberedPlace, ...] = ()
+    left_out: str = ""
+
+
+def staged_assembly(stage: SoFar, unit: str, name: str) -> Staged:
+    """The assembly as one sees it at a stage, its element of this id; empty where its type is not drawn.
+
+    The page writes the words below it in its own size, to be read from the back of a room.
+    """
+    scene, marked = numbered_scene(stage.result), stage.answered is not None
+    if scene is None:
+        return Staged(Markup())
+    height = scene.picture.extent.bottom + RADIUS
+    drawn = schematic_svg(stage.result, unit, marked=marked).replace("<svg ", f'<svg id="{escape(name)}" ', 1)
+    drawn = re.sub(r'viewBox="0 0 ([\d.]+) [\d.]+"', rf'viewBox="0 0 \1 {height:g}"', drawn, count=1)
+    numbers = numbers_of(stage.result)
+    places = [
+        NumberedPlace(row.number, row.rows, " ".join(text for text, _ in row.rows) not in numbers)
+        for row in rows_below(stage.result, unit, marked)
+    ]
+    return Staged(Markup(drawn), tuple(places), left_out(stage.result))  # noqa: S704  the drawing escapes
+
+
+def numbers_of(result: Diagnosis) -> dict[str, int]:
+    """The title of each component -> its number in the picture; empty where its type is not drawn."""
+    titles = {row.name: row.title for row in result.assembly.components}
+    return {titles[row.component]: row.number for row in rows_below(result, "psid", marked=False)}

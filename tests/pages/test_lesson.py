@@ -82,11 +82,11 @@ _OVER = """() => {
     const low = boxes.map(box => box.bottom - innerHeight);
     return Math.max(view.scrollHeight - view.clientHeight, root.scrollHeight - innerHeight, ...low);
 }"""
-# The smallest type of the view, as a share of the window's height; what the assembly's picture says stands beside it.
+# The smallest type of the view, as a share of the window's height, the numbers of the assembly's picture too.
 _TYPE = """() => {
     let least = [1, ''];
     for (const each of document.querySelectorAll('#head *, .view.current *')) {
-        if (each.closest('.unseen, .assembly') || !each.getBoundingClientRect().width) continue;
+        if (each.closest('.unseen') || !each.getBoundingClientRect().width) continue;
         if (![...each.childNodes].some(node => node.nodeType === 3 && node.textContent.trim())) continue;
         const drawn = each.getScreenCTM ? each.getScreenCTM().a : 1;
         const size = drawn * parseFloat(getComputedStyle(each).fontSize) / innerHeight;

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from operator import mul
 from typing import NamedTuple
 
 from diagnose.diagnosis.foreseen import Foreseen
@@ -32,7 +33,6 @@ LEAST_GAIN = 0.005
 LEAST_SAVED = 0.5
 # What an answer is expected to change by less is not named as what it tells apart.
 LEAST_CHANGE = 0.04
-MOST_SEPARATED = 2
 # The share of a part's causes that a repair cures if it replaces the part; the others belong to the body round it.
 NEARLY_ALL = 0.75
 NOTHING = "nothing wrong"
@@ -264,17 +264,25 @@ def _separates(look: Looking, joint: Sequence[Sequence[float]]) -> tuple[str, ..
 
 
 def _spread(parts: Sequence[Collection[str]], joint: Sequence[Sequence[float]]) -> tuple[str, ...]:
-    """The names whose probability is expected to change most by the answer; none that hardly changes."""
+    """The name that the answer is expected to change most, and the one that it changes most the other way.
+
+    None of them is one that hardly changes.
+    """
     places: dict[str, list[int]] = {}
     for place, some in enumerate(parts):
         for name in some:
             places.setdefault(name, []).append(place)
     totals = [sum(weights) for weights in joint]
     known = sum(totals)
-    changes = {}
+    moved, changes = {}, {}
     for name, own in places.items():
         chances = [sum(map(weights.__getitem__, own)) for weights in joint]
         usual = sum(chances) / known
-        changes[name] = sum(abs(x - total * usual) for x, total in zip(chances, totals, strict=True)) / known
+        moved[name] = [(x - total * usual) / known for x, total in zip(chances, totals, strict=True)]
+        changes[name] = sum(map(abs, moved[name]))
     ranked = sorted(changes, key=lambda name: (-changes[name], name))
-    return tuple(name for name in ranked if changes[name] >= LEAST_CHANGE)[:MOST_SEPARATED]
+    first, *others = [name for name in ranked if changes[name] >= LEAST_CHANGE] or [""]
+    # What an answer gives to the one it takes from the other.
+    against = {name: sum(map(mul, moved[first], moved[name])) for name in others}
+    least = min(against, key=lambda name: against[name], default="")
+    return tuple(name for name in (first, least if against.get(least, 0.0) < 0 else "") if name)

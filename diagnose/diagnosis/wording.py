@@ -34,6 +34,11 @@ def times(factor: float) -> str:
     return f"x{factor:.2g}" if factor < 9.95 else f"x{factor:.0f}"
 
 
+def odds(factor: float) -> str:
+    """A factor on odds as a class reads it: below one by what they are divided by."""
+    return times(factor) if factor >= 1 else times(1 / max(factor, 1e-9)).replace("x", "÷")
+
+
 def sentences(items: Iterable[str], joint: str, again: str) -> str:
     """As in `a or b.`; where that would be too long to be read at once, `a. Or b.`."""
     told: list[str] = []

@@ -12,7 +12,7 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.diagnosis.wording import clean, percent, short_caution, the_part, times
+from diagnose.diagnosis.wording import clean, odds, percent, short_caution, the_part
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
@@ -163,12 +163,7 @@ def _argument(subject: str, weights: Sequence[Weight]) -> Argument:
 
 
 def _told(rows: Sequence[Weight]) -> tuple[tuple[str, str], ...]:
-    return tuple((_odds(row.factor), row.says) for row in rows[:MOST_ARGUMENTS])
-
-
-def _odds(factor: float) -> str:
-    """A factor on the odds as a class reads it: below one by what they are divided by."""
-    return times(factor) if factor >= 1 else times(1 / max(factor, 1e-9)).replace("x", "÷")
+    return tuple((odds(row.factor), row.says) for row in rows[:MOST_ARGUMENTS])
 
 
 def _sources(result: Diagnosis) -> Iterator[Source]:

@@ -9,7 +9,8 @@ from diagnose.diagnosis.phrasing import cited
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
-from diagnose.diagnosis.wording import percent, times
+from diagnose.diagnosis.wording import odds, percent
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree
 
 Rows = Iterator[tuple[int, str]]
@@ -62,39 +63,50 @@ class Explainer:
     def _head(self, row: Ranked) -> Iterator[Block]:
         rate, sources = percent(row.cause.rate), cited(row.cause.sources, self.assembly)
         yield Heading(f"{row.cause.text}: {percent(row.probability)}", 1)
-        yield Paragraph(f"{row.cause.name}. Before anything was observed: {rate} {sources}.")
+        yield Paragraph(
+            f"{row.cause.name}. Before anything was observed: {rate} {sources}. x3: what follows makes its odds 3 "
+            "times as high; ÷3: a third as high."
+        )
         modes = {mode.name: mode.text for mode in self.assembly.modes}
-        brings = tuple((0, f"{modes[mode]} (brought with {percent(chance)})") for mode, chance in row.cause.brings)
+        brings = tuple((0, f"{modes[mode]} (in {percent(chance)} of such cases)") for mode, chance in row.cause.brings)
         if brings:
             yield Heading("What it does")
             yield Tree(brings)
 
     def _trees(self, weights: list[Weight], row: Ranked, otherwise: str) -> Iterator[Block]:
-        if not weights:
+        telling = [weight for weight in weights if abs(weight.decibans) >= LEAST_DECIBANS]
+        if not telling:
             yield Paragraph(otherwise)
-        for weight in weights:
+        for weight in telling:
             grade = self._telling_grades(weight.finding)[0]
-            lead = f"{times(weight.factor)} ({weight.decibans:+.1f} db): "
             lines = list(self.grounds.finding(weight.finding, grade))
-            shows = self._shows(weight.finding, row)
-            yield Tree(((0, lead + lines[0][1]), *shows, *lines[1:]))
+            shows = self._shows(weight.finding, grade, row)
+            yield Tree(((0, f"{odds(weight.factor)}: {lines[0][1]}"), *shows, *lines[1:]))
+        hardly = [self.findings[weight.finding].title for weight in weights if weight not in telling]
+        if telling and hardly:
+            yield Paragraph(f"Next to nothing: {', '.join(hardly)}.")
 
-    def _shows(self, finding: str, row: Ranked) -> tuple[tuple[int, str], ...]:
-        """How likely the cause's failure modes make the finding, and how likely it is without any reason."""
+    def _shows(self, finding: str, grade: str, row: Ranked) -> tuple[tuple[int, str], ...]:
+        """How often the cause shows what was seen, by itself and by each failure mode that it brings."""
         subject = self.findings[finding]
-        own = {mode for mode, _ in row.cause.brings} | {row.cause.name}
-        lines = []
-        for reason in subject.reasons:
-            if own & set(reason.all_of):
-                grades = zip(subject.grades[1:], reason.at_least, strict=True)
-                chances = ", ".join(f"{grade} or worse {percent(chance)}" for grade, chance in grades)
-                plain = percent(reason.at_least[0]) if len(subject.grades) == 2 else chances
-                lines.append((1, f"shown by {' and '.join(reason.all_of)}: {plain}"))
-        return tuple(lines)
+        texts = {one.name: one.text for one in self.assembly.modes}
+        texts |= {one.name: one.text for one in self.assembly.causes}
+        own, place = {mode for mode, _ in row.cause.brings} | {row.cause.name}, subject.grades.index(grade)
+        shown = "It shows so" if place else "It would show otherwise"
+        return tuple(
+            (
+                1,
+                f"{shown} in {percent(reason.at_least[max(place, 1) - 1])} of cases with this: "
+                f"{' and: '.join(texts[name].rstrip('.') for name in reason.all_of)}.",
+            )
+            for reason in subject.reasons
+            if own & set(reason.all_of)
+        )
 
     def _bearing(self, row: Bearing) -> Rows:
         finding = self.findings[row.finding]
-        yield 0, f"{finding.title} ({percent(row.chance)} if it is so): {row.state}"
+        state = "not looked at" if row.state == "not known" else row.state
+        yield 0, f"{finding.title}: {state}; it shows in {percent(row.chance)} of such cases"
         if row.missing:
             questions = {o.name: o.question for o in self.assembly.observations}
             for name in row.missing[:4]:
@@ -111,5 +123,5 @@ class Explainer:
         for decider in rows:
             lines.append((0, decider.observation.question))
             ends = f"between {percent(decider.lowest)} and {percent(decider.highest)}"
-            lines.append((1, f"{decider.observation.name}: by the answer, its probability becomes {ends}"))
+            lines.append((1, f"{decider.observation.name}: after the answer it stands {ends}"))
         yield Tree(tuple(lines))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -28,7 +29,12 @@ def test_why_of_a_part_is_why_of_its_likeliest_cause(run: Run) -> None:
 def test_why_not_names_what_speaks_against_what_is_missing_and_what_would_decide(run: Run) -> None:
     out = run("why-not", example("relief-runs-stops-on-draw"), "check_2").out
     assert out.index("WHAT SPEAKS AGAINST IT") < out.index("WHAT IT WOULD SHOW") < out.index("WHAT WOULD DECIDE")
-    assert "not observed: second_check_backpressure_test" in " ".join(out.split())
+    told = " ".join(out.split())
+    assert "not observed: second_check_backpressure_test" in told
+    assert re.search("÷[0-9.]+: .* It would show otherwise in 9[0-9] % of cases with this: ", told)
+    assert re.search(r"after the answer it stands between \S+ .*% and", told)
+    # What counts for next to nothing has no tree of its own.
+    assert "x1: " not in told
 
 
 def test_why_of_a_finding_names_its_rule(run: Run) -> None:

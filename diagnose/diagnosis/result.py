@@ -164,8 +164,8 @@ class Diagnosis:
 
     @cached_property
     def conditions(self) -> tuple[Ranked, ...]:
-        """What lies outside the assembly, most probable first."""
-        outside = {row.name: row for row in self.assembly.causes if not row.component}
+        """What lies outside the assembly and can show on it, most probable first."""
+        outside = {row.name: row for row in self.assembly.outside}
         return ranked(self.assembly, outside, self.standing, self.counts)
 
     @cached_property
@@ -193,7 +193,7 @@ class Diagnosis:
         Other causes, and site conditions where a part is faulty, are left aside; the probabilities of those without a
         faulty part add up to `nothing_wrong`, those of the others to the rest of 1.
         """
-        outside = [row.cause.name for row in self.conditions]
+        outside = [row.name for row in self.assembly.causes if not row.component]
         return likeliest_worlds(self._basis, self.nothing_wrong, outside)
 
     @cached_property

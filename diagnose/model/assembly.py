@@ -84,6 +84,13 @@ class Assembly(NamedTuple):
         return next(row for row in self.profiles if row.name == name)
 
     @property
+    def outside(self) -> tuple[Cause, ...]:
+        """What lies outside the assembly and can show on one of this type."""
+        told = {name for row in self.findings for reason in row.reasons for name in reason.all_of}
+        told |= {name for row in self.findings for name, _ in row.hidden_by}
+        return tuple(row for row in self.causes if not row.component and row.name in told)
+
+    @property
     def computed(self) -> dict[str, tuple[str, str]]:
         """Which readings are the difference of two others, the first minus the second."""
         return {row.name: row.computed for row in self.observations if row.computed}

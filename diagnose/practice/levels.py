@@ -121,10 +121,8 @@ def _odds(row: Cause) -> float:
 
 
 def _site(ready: Ready, dice: random.Random) -> frozenset[str]:
-    """What is so round it by the rates, of what shows on this type."""
-    shown = {name for row in ready.assembly.findings for reason in row.reasons for name in reason.all_of}
-    outside = {row.name for row in ready.assembly.causes if not row.component}
-    return frozenset(Sampler(ready, dice).causes() & outside & shown)
+    """What is so round it, by the rates."""
+    return frozenset(Sampler(ready, dice).causes() & {row.name for row in ready.assembly.outside})
 
 
 # What will do

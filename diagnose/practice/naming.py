@@ -111,9 +111,10 @@ class Naming:
         return rows if named else [*rows, OUTSIDE, NOTHING]
 
     def _causes(self, part: str) -> list[Option]:
-        wanted = "" if part == OUTSIDE[0] else part
-        title = next((row.title for row in self._assembly.components if row.name == part), "")
-        return [(row.name, within(row.text, title)) for row in self._assembly.causes if row.component == wanted]
+        if part == OUTSIDE[0]:
+            return [(row.name, row.text) for row in self._assembly.outside]
+        title = next(row.title for row in self._assembly.components if row.name == part)
+        return [(row.name, within(row.text, title)) for row in self._assembly.causes if row.component == part]
 
     def _repairs(self, parts: Sequence[str], causes: Sequence[str]) -> list[Option]:
         """The repairs of these parts; of what lies outside, those that can cure it."""

@@ -382,3 +382,11 @@ def test_a_look_is_said_to_separate_what_it_finds_from_what_it_takes_that_from()
     assert found.causes[0].cause.name == "check_2.debris"
     weighed = {row.observation.name: row.separates for row in found.advice.weighed}
     assert weighed["check_2.guide"] == ("check_2.guide_binding", "check_2.debris")
+
+
+@pytest.mark.parametrize(("kind", "shows"), [("RP", False), ("DC", False), ("PVB", True)])
+def test_what_lies_outside_is_named_only_where_it_can_show(kind: str, shows: bool) -> None:
+    """Nobody looks for a vacuum breaker that stands too low on an assembly that is none."""
+    ready = LIBRARY.get(kind)
+    found = Diagnosis(ready, read_case(read_bytes(f"assembly: {kind}".encode(), "case"), ready.assembly))
+    assert ("set_too_low" in {row.cause.name for row in found.conditions}) is shows

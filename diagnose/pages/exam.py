@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Weight
+from diagnose.diagnosis.rows import Weight, is_raised
 from diagnose.diagnosis.wording import short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, first_note, repair_text, short, value_text
@@ -106,7 +106,8 @@ def _parts(result: Diagnosis) -> Iterator[str]:
 def _causes(result: Diagnosis) -> Iterator[str]:
     """The cause that leads and those tied with it, then what the findings are easily taken for."""
     if is_sound(result):
-        yield "None in the assembly."
+        around = [row.cause.text for row in result.conditions if is_raised(row)]
+        yield f"None in the assembly{f', but outside it: {around[0]}' if around else ''}."
     else:
         leading = {result.causes[0].cause.name, *result.rivals}
         rows = [row for row in result.causes if row.cause.name in leading]
@@ -127,7 +128,7 @@ def _next(result: Diagnosis) -> Iterator[str]:
 
 
 def _cautions(result: Diagnosis) -> Iterator[str]:
-    """Those of what can kill or maim first."""
+    """Those of what can kill or maim first; what governs always is none of them."""
     yield "Any three that bear on the work, such as:"
-    rows = sorted(result.cautions, key=lambda row: not row.danger)
+    rows = sorted((row for row in result.cautions if not row.always), key=lambda row: not row.danger)
     yield from (short_caution(row) for row in rows[:MOST_CAUTIONS])

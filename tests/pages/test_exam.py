@@ -9,7 +9,9 @@ import pytest
 from click.testing import CliRunner
 
 from diagnose.cli.main import root
+from diagnose.consulting.sitting import empty_case
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.wording import short_caution
 from diagnose.pages.exam import QUESTIONS, key_page, paper_page
 from tests.pages.browser import DESKTOP, PAPERS
 from tests.pages.conftest import Opening
@@ -58,6 +60,20 @@ def test_the_key_tells_what_the_diagnosis_does(name: str) -> None:
     assert check is None or check.observation.question in page
     assert all(f"{row.text}<br>{row.marks} mark" in page for row in QUESTIONS)
     assert page.index("Any three") > page.index(result.assembly.retest[:30])
+
+
+def test_the_key_of_a_sound_assembly_says_what_lies_outside_it() -> None:
+    page = key_page([("a case", example("sound-but-spits"))], 5)
+    assert "None in the assembly, but outside it: the supply pressure moves up" in page
+
+
+def test_what_always_governs_is_none_of_three_cautions_that_bear_on_the_work() -> None:
+    ready = LIBRARY.get("RP")
+    quiet = Diagnosis(ready, empty_case(ready.assembly))
+    page = key_page([("a case", quiet)], 5)
+    told = page.partition("Any three")[2].partition("</td>")[0]
+    assert told.count("<p>") >= 3
+    assert not any(short_caution(row) in told for row in quiet.cautions if row.always)
 
 
 def test_paper_and_key_of_one_number_are_of_the_same_cases_every_time(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from markupsafe import Markup, escape
@@ -105,10 +106,15 @@ def staged_assembly(stage: SoFar, unit: str, name: str) -> Staged:
     drawn = re.sub(r'viewBox="0 0 ([\d.]+) [\d.]+"', rf'viewBox="0 0 \1 {height:g}"', drawn, count=1)
     numbers = numbers_of(stage.result)
     places = [
-        NumberedPlace(row.number, row.rows, " ".join(text for text, _ in row.rows) not in numbers)
+        NumberedPlace(row.number, _in_brackets(row.rows), " ".join(text for text, _ in row.rows) not in numbers)
         for row in rows_below(stage.result, unit, marked)
     ]
     return Staged(Markup(drawn), tuple(places), left_out(stage.result))  # noqa: S704  the drawing escapes
+
+
+def _in_brackets(rows: Sequence[tuple[str, bool]]) -> tuple[tuple[str, bool], ...]:
+    """The texts of a place on one line: a chance behind a reading is none of it."""
+    return tuple((f"({text})" if text.endswith("%") else text, bold) for text, bold in rows)
 
 
 def numbers_of(result: Diagnosis) -> dict[str, int]:

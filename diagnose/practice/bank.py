@@ -16,7 +16,6 @@ from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.worth_showing import is_sound
-from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.practice.levels import hidden_assembly, level_of_number, spoiled
 
@@ -151,32 +150,18 @@ def drawn_case(ready: Ready, number: int) -> Diagnosis:
         ValueError: the number gives none.
     """
     hidden = hidden_assembly(ready, level_of_number(number), number)
-    every, assembly = Diagnosis(ready, hidden.everything), ready.assembly
-    tested = Diagnosis(ready, hidden.tested)
+    tested, assembly = Diagnosis(ready, hidden.tested), ready.assembly
     test = steps(assembly, tested.profile)
     lost = hidden.void | spoiled(hidden)
     spoilt = [name for name in test if name in lost]
     spoiling = {sign for name in spoilt for sign in hidden.telling(name)}
-    wanted = {*test, *spoiling, *_rested_on(every, [row.finding.name for row in tested.found if row.abnormal])}
+    wanted = {*test, *spoiling, *hidden.showing(row.finding.name for row in tested.found if row.abnormal)}
     known = [name for name, _ in hidden.everything.answers]
     first = [name for name in known if name in assembly.asked_first]
     names = [*first, *spoilt, *(name for name in known if name in wanted and name not in first)]
     wrong = [row.text for row in assembly.causes if row.name in hidden.faults | hidden.site]
     title = f"What was drawn: {'; '.join(wrong)}" if wrong else "Nothing is wrong in it"
     return Diagnosis(ready, hidden.with_answers(names)._replace(title=title))
-
-
-def _rested_on(result: Diagnosis, findings: Iterable[str]) -> set[str]:
-    """The observations that findings rest on."""
-    fired = {row.finding.name: row.rules for row in result.found}
-    waiting, done = [*findings], set[str]()
-    while waiting:
-        name = waiting.pop()
-        if name not in done:
-            done.add(name)
-            waiting += result.assembly.computed.get(name, ())
-            waiting += [lower for rule in fired.get(name, ()) for lower in names_in(rule.premise)]
-    return done - fired.keys()
 
 
 def themes_of(result: Diagnosis) -> tuple[str, ...]:

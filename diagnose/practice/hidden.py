@@ -61,15 +61,6 @@ class Hidden(ModelTruth):
         for gate in ready.gates:
             for name in gate.observations:
                 self._gates.setdefault(name, []).append(gate)
-        # Each answer that a gate asks for by itself.
-        self._setting_aside = {
-            (leaf.observation, answer)
-            for gate in ready.gates
-            if gate.kind == "void when"
-            for leaf in leaves(gate.premise)
-            if isinstance(leaf, Answered)
-            for answer in leaf.answers
-        }
         self._alone = Outcomes(ready, chained(ready, self.case)[0], {})
         super().__init__(ready, seed, given=given)
         self._luck = dict.fromkeys(self._luck, LUCK)
@@ -152,17 +143,19 @@ class Hidden(ModelTruth):
 
     def signs_of(self, fault: str) -> tuple[str, ...]:
         """The observations that show a fault by what it brings, in the order of a visit."""
-        reasons, brought = self._reasons, self._brought[fault]
-        there = set[str]().union(*self._brought.values())
-        found = [
-            rule.premise
+        brought, there = self._brought[fault], set[str]().union(*self._brought.values())
+        return self.showing(
+            row.name
             for row in self.ready.assembly.findings
             if any(brought.intersection(way.all_of) and there.issuperset(way.all_of) for way in row.reasons)
-            for grade in row.grades[1:]
-            if reasons.chaining.grades[row.name][grade] is True
-            for rule in reasons.why(row.name, grade).rules
-        ]
-        return self._rested_on(reasons, found)
+        )
+
+    def showing(self, findings: Iterable[str]) -> tuple[str, ...]:
+        """The observations by which these findings are more than harmless, in the order of a visit."""
+        reasons = self._reasons
+        settled = [(name, grade) for name in findings for grade in [*reasons.chaining.grades[name]][1:]]
+        true = [reasons.why(*one) for one in settled if reasons.chaining.grades[one[0]][one[1]] is True]
+        return self._rested_on(reasons, (rule.premise for why in true for rule in why.rules))
 
     @property
     def _reasons(self) -> Reasons:
@@ -284,11 +277,9 @@ class Hidden(ModelTruth):
         if row.name in granted:
             return [granted[row.name]]
         if row.answers:
-            # Of answers that fit alike the harmless one comes first, then one that sets nothing aside.
-            plain, *others = (name for name, _ in row.answers)
-            names = [plain, *sorted(others, key=lambda name: (row.name, name) in self._setting_aside)]
+            names: list[str | float] = [name for name, _ in row.answers]
             rare = row.name in place_facts(self.ready.assembly) and self._dice(row.name, "place").random() < TOLD
-            return [*names[::-1]] if rare else [*names]
+            return names[::-1] if rare else names
         earlier = [*self._later_than(row)]
         near, usual = [*self._near_others(row, outcomes, answers)], [*self._usual(row)]
         found = [*near, *usual] if earlier and earlier[0].name in answers else [*usual, *near]

@@ -188,7 +188,7 @@ def _readings(mine: Way) -> Scored:
     shown = "; ".join(said_of(rows[name], truth.written(name), "psid") for name in signs)
     if last.shut.keys() >= {*taken}:
         return Scored(1, READINGS, f"What you read does not count ({titles}): {why}. You saw what shows it. {right}")
-    told = f"You went by what does not count ({titles}): {why}. It shows to whoever looks. {shown}. {right}"
+    told = f"You went by what does not count ({titles}): {why}. Whoever looks sees it: {shown}. {right}"
     return Scored(0, READINGS, told)
 
 

@@ -7,21 +7,16 @@ to the deepest: what pays where one stands is asked before anything deeper is go
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import before, explained, is_complaint, is_opening, to_come
-from diagnose.diagnosis.looking import Looking, Weighed, advice, at_any_time, pays, states_ahead
+from diagnose.diagnosis.field_test import explained, is_complaint, is_opening, to_come
+from diagnose.diagnosis.looking import Weighed, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.assembly import Assembly
 from diagnose.model.work import Observation
-
-# The chance of cure at which the repair of a part counts as clear.
-CLEAR_CURE = 0.8
-# A part below this probability of being faulty is left out of the judgment that the repair is clear.
-HARDLY_FAULTY = 0.2
 
 CLEAR = "The repair is clear enough: asking more would hardly change what to do first."
 NOTHING_PAYS = "Nothing that is left to ask pays for its minutes: start repairing."
@@ -105,32 +100,26 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     opening = _asked_first(result, skipped) if len(reached) == 1 else None
     if opening is not None:
         return Ask(opening)
-    where, minutes = stages(result.assembly), {row.name: row.minutes for row in result.assembly.states}
-    test = test_left = to_come(result.ready, result.case, result.chaining, skipped.unknown)
-    clear = is_clear(result)
-    if clear and not minutes[reached[-1].state]:
-        test = ()  # a clear repair needs no test first, but a test that was begun is gone through
-    rows = [row for row in _open_questions(result, test) if row.observation.name not in skipped.unknown]
-    here = [row for row in rows if is_open(row.observation, where, reached, result.assembly)]
-    waiting = [row for row in here if row.observation.name in skipped.later]
-    at_once = [row for row in here if row not in waiting]
-    on_site = result.on_terms(_wishes(result, reached, test_left))
-    look = on_site.looking
-    put_off = skipped.unknown | skipped.later
-    look_first = next((row for row in on_site.open_looks if row.observation.name not in put_off), None)
-    if look_first is not None:
-        return Ask(look_first.observation)
-    for group in filter(None, (at_once, waiting)):
-        step = _ask(result, group, test, look, reached[-1])
-        if step is not None:
-            return step
+    where, clear = stages(result.assembly), result.is_clear
     ahead = states_ahead(result.assembly, reached[-1].state)
-    deeper = [
-        row
-        for row in rows
-        if row not in here and where[row.observation.name] not in skipped.stages and row.observation.state in ahead
-    ]
-    return _deeper(result, deeper, test, look) or Finish(_reason(result, rows, clear))
+    declined = {name for name, stage in where.items() if stage in skipped.stages}
+    rows = [row for row in _open_questions(result) if row.observation.name not in skipped.unknown | declined]
+    here = {row.observation.name for row in rows if is_open(row.observation, where, reached, result.assembly)}
+    rows = [row for row in rows if row.observation.name in here or row.observation.state in ahead]
+    # What was put off comes again before one goes deeper.
+    for put_off in (skipped.later, frozenset[str]()):
+        left = [row for row in rows if row.settled and row.observation.name not in put_off]
+        wishes = wishes_in(result, reached, skipped)
+        found = result.on_terms(wishes, left, skipped.unknown | declined | put_off).advice
+        check = found.check
+        if check is not None and is_open(check.observation, where, reached, result.assembly):
+            return Ask(check.observation, check if pays(check) else None)
+        if not skipped.later & here:
+            break
+    if check is None:
+        return Finish(_reason(result, rows, clear))
+    stage = where[check.observation.name]
+    return EnterState(stage, tuple(row for row in found.weighed if pays(row) and where[row.observation.name] == stage))
 
 
 def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:
@@ -157,72 +146,20 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str
     return NOTHING_PAYS if rows else NOTHING_LEFT
 
 
-def is_clear(result: Diagnosis) -> bool:
-    """Whether every part that may well be faulty is mended by a repair to begin with that has a high chance of cure."""
-    mended = {row.repair.component for row in result.plan.first if row.chance >= CLEAR_CURE}
-    mended |= {name for row in result.plan.first if row.chance >= CLEAR_CURE for name in row.repair.mends}
-    doubtful = {row.name for row in result.parts if row.probability > HARDLY_FAULTY}
-    return bool(mended) and doubtful <= mended
-
-
 def wishes_in(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped = NOTHING_SKIPPED) -> Wishes:
     """What plans are made on where one stands."""
-    return _wishes(result, reached, to_come(result.ready, result.case, result.chaining, skipped.unknown))
-
-
-def _wishes(result: Diagnosis, reached: Sequence[Stage], test: Collection[str]) -> Wishes:
+    test = to_come(result.ready, result.case, result.chaining, skipped.unknown)
     state = reached[-1].state
     parts = tuple(dict.fromkeys(stage.component for stage in reached if stage.state == state and stage.component))
     return Wishes(state=state, complaint=is_complaint(result.found, test), parts=parts)
 
 
-def _open_questions(result: Diagnosis, test: Collection[str]) -> list[OpenQuestion]:
+def _open_questions(result: Diagnosis) -> list[OpenQuestion]:
     """What can be asked and tells something, and the field test's own questions whatever they tell."""
-    telling = {row.observation.name: row for row in result.questions}
+    telling, test = {row.observation.name: row for row in result.questions}, result.test_to_come
     possible = askable(result.ready, result.chaining, dict(result.case.answers))
     rows = [telling.get(row.name) or OpenQuestion(row, 0.0) for row in possible]
     return [row for row in rows if row.bits or row.observation.name in test]
-
-
-def _ask(
-    result: Diagnosis, rows: Sequence[OpenQuestion], test: Sequence[str], look: Looking, present: Stage
-) -> Ask | None:
-    """What pays most of these, else the next step of the field test; an opened part is looked at to the end first."""
-    by_name = {row.observation.name: row.observation for row in rows}
-    paying = _paying(look, rows)
-    begun = [row for row in paying if present.component and row.observation.component == present.component]
-    best = next(iter(begun or paying), None)
-    chosen = best.observation.name if best else next((name for name in test if name in by_name), None)
-    if chosen is None:
-        return None
-    ahead = before(result.assembly, result.profile, chosen)
-    first = next((name for name in ahead if name in by_name), chosen)
-    return Ask(by_name[first], best if best and first == chosen else None)
-
-
-def _paying(look: Looking, rows: Sequence[OpenQuestion]) -> list[Weighed]:
-    """Those that are known to save something: the one to make first, then most first."""
-    told = [row for row in rows if row.settled]
-    if not told:
-        return []
-    found = advice(look, told)
-    return sorted((row for row in found.weighed if pays(row)), key=lambda row: row != found.check)
-
-
-def _deeper(result: Diagnosis, rows: Sequence[OpenQuestion], test: Collection[str], look: Looking) -> EnterState | None:
-    """The stage of the field test's readings while some are open, else the one with what pays most."""
-    where = stages(result.assembly)
-    minutes = {row.name: row.minutes for row in result.assembly.states}
-    paying = _paying(look, rows)
-    readings = [row.observation for row in rows if row.observation.name in test]
-    if readings:
-        lightest = min(readings, key=lambda row: minutes[row.state])
-        stage = where[lightest.name]
-    elif paying:
-        stage = where[paying[0].observation.name]
-    else:
-        return None
-    return EnterState(stage, tuple(row for row in paying if where[row.observation.name] == stage))
 
 
 def is_open(observation: Observation, where: Mapping[str, Stage], reached: Sequence[Stage], assembly: Assembly) -> bool:

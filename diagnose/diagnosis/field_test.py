@@ -90,15 +90,15 @@ def to_come(ready: Ready, case: Case, chaining: Chaining, left_out: Collection[s
     return tuple(name for name in order if name in possible and name not in left_out)
 
 
-def next_after(assembly: Assembly, profile: Profile, answered: Collection[str], left: Sequence[str]) -> str:
-    """Of the steps that are left the one after the last that was made, else a reading.
+def rest_of(assembly: Assembly, profile: Profile, answered: Collection[str], left: Sequence[str]) -> tuple[str, ...]:
+    """Of the steps that are left those after the last that was made, then the readings that were left out.
 
-    Nobody goes back to what only led to the readings that were taken; "" where no more than that is left.
+    Nobody goes back to what only led to the readings that were taken.
     """
     order, judged = steps(assembly, profile), {row.name for row in acceptance(assembly, profile)}
     last = max((place for place, name in enumerate(order) if name in answered), default=-1)
-    after = [name for name in left if order.index(name) > last] or [name for name in left if name in judged]
-    return after[0] if after else ""
+    after = [name for name in left if order.index(name) > last]
+    return (*after, *(name for name in left if name in judged and name not in after))
 
 
 def is_complaint(found: Iterable[Found], still_to_come: Collection[str]) -> bool:

@@ -274,6 +274,8 @@ def _spread(parts: Sequence[Collection[str]], joint: Sequence[Sequence[float]]) 
             places.setdefault(name, []).append(place)
     totals = [sum(weights) for weights in joint]
     known = sum(totals)
+    if not known:
+        return ()
     moved, changes = {}, {}
     for name, own in places.items():
         chances = [sum(map(weights.__getitem__, own)) for weights in joint]

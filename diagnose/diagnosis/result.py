@@ -13,9 +13,10 @@ from typing import NamedTuple
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import is_complaint, is_opening, next_after, to_come
+from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
+from diagnose.diagnosis.moving import in_its_order, is_clear, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
 from diagnose.diagnosis.ready import Ready
@@ -60,12 +61,16 @@ class Diagnosis:
         self.chaining, self.shut = chained(ready, case)
         self.evidence = evidence_of(ready, self.chaining)
         self.posterior = Posterior(ready.network, self.evidence)
+        self.skipped = frozenset[str]()
 
-    def on_terms(self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None) -> Diagnosis:
-        """The same case with plan and next check made on these terms, and only these questions open to be asked."""
+    def on_terms(
+        self, wishes: Wishes, questions: Sequence[OpenQuestion] | None = None, skipped: Collection[str] = ()
+    ) -> Diagnosis:
+        """The same case with plan and next move made on these terms; only these questions are open, none `skipped`."""
         other = copy.copy(self)
-        for name in ("plan", "looking", "advice", "open_looks", "said"):
+        for name in ("plan", "looking", "advice", "open_looks", "said", "rest_of_test", "test_to_come"):
             other.__dict__.pop(name, None)
+        other.skipped = frozenset(skipped)
         other.__dict__["wishes"] = wishes._replace(barred=self.barred, mended=self.mended)
         if questions is not None:
             other.__dict__["questions"] = tuple(questions)
@@ -117,7 +122,7 @@ class Diagnosis:
     @cached_property
     def test_to_come(self) -> tuple[str, ...]:
         """The steps of the field test that can be made and have no answer yet."""
-        return to_come(self.ready, self.case, self.chaining)
+        return to_come(self.ready, self.case, self.chaining, self.skipped)
 
     @cached_property
     def complaint(self) -> bool:
@@ -241,13 +246,15 @@ class Diagnosis:
         """Whether the work on every part that is more likely faulty than not has passed its retest."""
         return bool(self.mended) and all(row.name in self.mended for row in self.parts if row.probability >= LIKELY)
 
-    @property
-    def next_of_test(self) -> str:
-        """The step of the field test that is made now, "" for none: where nothing is to be mended, or no longer."""
-        done = self.wishes.complaint or self.is_mended
-        if not self.test_to_come or self.advice.check is not None or not done:
-            return ""
-        return next_after(self.assembly, self.profile, dict(self.case.answers), self.test_to_come)
+    @cached_property
+    def is_clear(self) -> bool:
+        """Whether every part that may well be faulty is mended by a repair to begin with that is likely to cure it."""
+        return is_clear(self.plan, {row.name: row.probability for row in self.parts})
+
+    @cached_property
+    def rest_of_test(self) -> tuple[str, ...]:
+        """The steps of the field test that come before anything deeper."""
+        return rest_of_test(self.looking, self.test_to_come, self.barred, mended=self.is_mended, clear=self.is_clear)
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:
@@ -295,21 +302,23 @@ class Diagnosis:
     def advice(self) -> Advice:
         """Whether to look at something else first; nothing beyond the field test before that has shown anything.
 
-        While no more is known than what was told, what is complained of is looked at, whatever that saves.
+        While no more is known than what was told, what is complained of is looked at, whatever that saves. Where
+        nothing pays, the test goes on.
         """
-        questions = self.questions
-        if self.wishes.complaint:
-            rows = {row.name: row for row in self.assembly.observations}
-            states = {rows[name].state for name in self.test_to_come}
-            states |= {row.name for row in self.assembly.states if not row.minutes}
-            questions = tuple(row for row in questions if row.observation.state in states)
+        questions, test = self.questions, self.rest_of_test or (self.test_to_come if self.wishes.complaint else ())
+        questions = while_testing(self.assembly, questions, test) if test or self.wishes.complaint else questions
         first: tuple[OpenQuestion, ...] = ()
         answers = dict(self.case.answers)
         only_told = {row.name for row in self.assembly.observations if row.only_told}
         is_told = not ({*answers} & {*self.assembly.asked_first}) - only_told
         if is_opening(self.assembly, answers) and (is_told or self.wishes.complaint):
             first = tuple(row for row in questions if row.observation.name in self.assembly.asked_first)
-        return advice(self.looking, first or questions, self.open_looks or (first if is_told else ()))
+        found = advice(self.looking, first or questions, self.open_looks or (first if is_told else ()))
+        if first or self.open_looks:
+            return found
+        possible = askable(self.ready, self.chaining, answers)
+        move = in_its_order(self.looking, possible, self.questions, self.rest_of_test, found.check)
+        return found._replace(check=move)
 
     @cached_property
     def open_looks(self) -> tuple[OpenQuestion, ...]:
@@ -319,6 +328,7 @@ class Diagnosis:
             return ()
         rows = askable(self.ready, self.chaining, dict(self.case.answers))
         here = [row for row in rows if row.state == wishes.state and row.component in wishes.parts]
+        here = [row for row in here if row.name not in self.skipped]
         outcomes = Outcomes(self.ready, self.chaining, self.evidence)
         asked = [OpenQuestion(row, 0.0, outcomes.values(row), tuple(outcomes.of(row))) for row in here]
         return open_looks(self.assembly, wishes, asked, next((row.repair for row in self.plan.first), None))

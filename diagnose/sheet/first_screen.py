@@ -90,17 +90,12 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
     check = result.advice.check
     if check is not None:
         how = _first_sentences(check.observation.how)
-        yield Entry("DO NOW", f"{check.observation.question} {how}", (_check_minutes(result, check),))
+        on = "Go on with the field test. " if _is_test(result, check) else ""
+        yield Entry("DO NOW", f"{on}{check.observation.question} {how}", (_check_minutes(result, check),))
         names = next(
             (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
         )
         yield from _cautions(result, names)
-    elif result.next_of_test:
-        test = next(row for row in result.assembly.observations if row.name == result.next_of_test)
-        yield Entry("DO NOW", f"Go on with the field test. {test.question} {_first_sentences(test.how)}")
-        yield from _cautions(
-            result, {name for row in result.assembly.states if row.name == test.state for name in row.cautions}
-        )
     elif calls_for_repair(result):
         options = result.plan.first
         yield Entry("DO NOW", " Then: ".join(_repair(option) for option in options), _in_state(result, options[0]))
@@ -110,6 +105,11 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
     else:
         yield Entry("DO NOW", next_sentence(result, result.advice, bool(result.plan.first)))
         yield from _cautions(result, set())
+
+
+def _is_test(result: Diagnosis, check: Weighed) -> bool:
+    """Whether it is made because a test is gone through."""
+    return not check.saves and check.observation.name in result.rest_of_test
 
 
 def _first_sentences(text: str) -> str:

@@ -122,12 +122,11 @@ def _alike(one: Sequence[str], other: Sequence[str]) -> int:
 
 
 def next_look(result: Diagnosis) -> Observation | None:
-    """What is to be looked at before anything is repaired: the check that pays, or the next step of the field test."""
+    """What is to be looked at before anything is repaired."""
     if not result.case.answers:
         return None
-    if result.advice.check is not None:
-        return result.advice.check.observation
-    return next((row for row in result.assembly.observations if row.name == result.next_of_test), None)
+    check = result.advice.check
+    return check.observation if check else None
 
 
 def _way_to(result: Diagnosis, look: Observation) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ import pytest
 
 from diagnose.consulting import screens
 from diagnose.consulting.sitting import begin
-from diagnose.consulting.stepping import wishes_in
+from diagnose.consulting.stepping import Ask, EnterState, next_step, stages, wishes_in
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import shown_causes
@@ -29,7 +29,7 @@ from diagnose.sheet.first_screen import first_screen
 from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.page import sheet
 from diagnose.sheet.text import as_text
-from tests.shipped import LIBRARY, beside
+from tests.shipped import EXAMPLES, LIBRARY, beside, example
 from tests.volume import EVERY_CASE
 
 SAMPLE = 60
@@ -37,8 +37,11 @@ SAMPLE = 60
 
 @cache
 def cases() -> tuple[Case, ...]:
-    rows = [row.case for row in beside()]
-    return tuple(rows if EVERY_CASE else rows[:: len(rows) // SAMPLE][:SAMPLE])
+    rows, examples = (
+        [row.case for row in beside()],
+        [example(file.stem).case for file in sorted(EXAMPLES.glob("*.yaml"))],
+    )
+    return (*examples, *(rows if EVERY_CASE else rows[:: len(rows) // SAMPLE][: SAMPLE - len(examples)]))
 
 
 class Told(NamedTuple):
@@ -168,6 +171,20 @@ def test_the_next_check(number: int) -> None:
     if asked is not None and asked.saves is not None:
         assert round(asked.saves, 1) == check["saves_minutes"]
     assert drawn == ([f"ask.{check['observation']}"] if check else [])
+    assert_the_consultation_makes_the_same_move(one.result)
+
+
+def assert_the_consultation_makes_the_same_move(result: Diagnosis) -> None:
+    """It asks what the sheet looks at, or goes where that is looked at; what brings a person here is told first."""
+    start, check = begin(result.case, result.assembly), result.advice.check
+    step = next_step(result, start.reached, start.skipped)
+    if isinstance(step, Ask) and step.observation.name in result.assembly.asked_first:
+        return
+    if isinstance(step, EnterState):
+        assert check is not None
+        assert stages(result.assembly)[check.observation.name] == step.stage
+    else:
+        assert (check and check.observation) == (step.observation if isinstance(step, Ask) else None)
 
 
 def test_the_first_repair(number: int) -> None:

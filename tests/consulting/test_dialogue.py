@@ -61,7 +61,7 @@ def test_an_answer_that_cannot_be_is_told_and_taken_back(monkeypatch: pytest.Mon
         return Diagnosis(ready, case)
 
     monkeypatch.setattr(dialogue, "Diagnosis", examined)
-    talk, lines, kept = typed(case_with("RP", RUNS), "a water is drawn", "1", "stops", "1", "s")
+    talk, lines, kept = typed(case_with("RP", RUNS), "a water is drawn", "1", "stops", "1", "1", "s")
     assert "cannot be together with the other answers (nothing can have brought this about)" in lines.text
     assert set(dict(kept[-1].answers)) == {"relief_valve_discharge", "discharge_when_water_is_drawn"}
     assert talk.sitting.case == kept[-1] == talk.result.case

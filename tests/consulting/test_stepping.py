@@ -25,7 +25,6 @@ from diagnose.consulting.stepping import (
     Finish,
     Skipped,
     Step,
-    is_clear,
     next_step,
     stages,
     wishes_in,
@@ -101,7 +100,7 @@ def test_every_sitting_ends_with_a_reason(moments: tuple[Moment, ...]) -> None:
     end = moments[-1].step
     assert isinstance(end, Finish)
     assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, NOT_ENOUGH, PASSED, UNKNOWN}
-    assert (end.reason == CLEAR) is is_clear(moments[-1].result)
+    assert (end.reason == CLEAR) is moments[-1].result.is_clear
 
 
 def test_nothing_is_asked_that_is_answered_left_out_or_makes_no_sense(moments: tuple[Moment, ...]) -> None:
@@ -157,7 +156,7 @@ def test_a_state_is_entered_for_what_pays_in_it_or_for_the_field_test(moments: t
             assert step.stage not in {*sitting.skipped.stages, sitting.reached[-1]}
             assert all(where[row.observation.name] == step.stage for row in step.questions)
             open_ = {row.name for row in askable(result.ready, result.chaining, dict(sitting.case.answers))}
-            readings = set(left_of_the_test(result, sitting)) & open_ if not is_clear(result) else set()
+            readings = set(left_of_the_test(result, sitting)) & open_ if not result.is_clear else set()
             assert step.questions or any(where[name] == step.stage for name in readings)
 
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from diagnose.belief.sets import Answers
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import next_after
+from diagnose.diagnosis.field_test import rest_of
 from diagnose.diagnosis.foreseen import MOST_VOIDING
 from diagnose.diagnosis.looking import (
     LEAST_GAIN,
@@ -334,13 +334,15 @@ def test_a_part_whose_retest_was_passed_is_planned_no_more_and_the_rest_of_the_t
     result = rp(PASSED % "passes").result
     assert result.mended == {"check_1"}
     assert result.answer.startswith("Mended, by the retest that it passed. Most likely the first check valve")
-    assert (result.plan.first, result.advice.check) == ((), None)
+    assert result.plan.first == ()
     component = {row.name: row.component for row in result.assembly.repairs}
     assert "check_1" not in {component.get(step.attempt.name) for step in result.plan.order.steps}
-    assert result.next_of_test == "relief_valve_opening_point"
-    assert [job.title for job in jobs(result)] == ["What does the gauge read at the first drip from the relief valve?"]
+    assert result.rest_of_test[0] == "relief_valve_opening_point"
+    assert result.advice.check is not None
+    assert result.advice.check.saves is None
+    assert [job.title for job in jobs(result)] == [result.advice.check.observation.question]
     failed = rp(PASSED % "fails").result
-    assert (failed.mended, failed.next_of_test) == (frozenset(), "")
+    assert failed.mended == frozenset()
     assert failed.plan.first[0].repair.component == "check_1"
 
 
@@ -348,11 +350,11 @@ def test_the_step_of_a_test_that_comes_next_is_the_one_after_the_last_that_was_m
     assembly = rp("{supply_pressure: steady}").result.assembly
     profile = assembly.profile(assembly.default_profile)
     left = ("test_cock_4.flow", "second_check_backpressure_test", "outlet_shutoff_check", "relief_valve_opening_point")
-    assert next_after(assembly, profile, {"hoses_bled"}, left) == "second_check_backpressure_test"
-    assert next_after(assembly, profile, {"second_check_backpressure_test"}, left) == "outlet_shutoff_check"
-    assert next_after(assembly, profile, {"first_check_differential"}, left) == "relief_valve_opening_point"
-    assert next_after(assembly, profile, set(), left) == "test_cock_4.flow"
-    assert next_after(assembly, profile, {"first_check_differential"}, left[:1]) == ""
+    assert rest_of(assembly, profile, {"hoses_bled"}, left)[0] == "second_check_backpressure_test"
+    assert rest_of(assembly, profile, {"second_check_backpressure_test"}, left)[0] == "outlet_shutoff_check"
+    assert rest_of(assembly, profile, {"first_check_differential"}, left)[0] == "relief_valve_opening_point"
+    assert rest_of(assembly, profile, set(), left) == left
+    assert rest_of(assembly, profile, {"first_check_differential"}, left[:1]) == ()
 
 
 def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_much() -> None:

@@ -1,0 +1,74 @@
+"""Which way a visit goes on: the check that pays, the field test gone through as a test, or the repair."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from diagnose.diagnosis.field_test import before, rest_of, steps
+from diagnose.diagnosis.looking import Looking, Weighed, at_any_time, states_ahead, telling
+from diagnose.diagnosis.outcomes import OpenQuestion
+from diagnose.model.assembly import Assembly
+from diagnose.model.work import Observation
+from diagnose.plan.repairs import Plan
+
+# The chance of cure at which the repair of a part counts as clear.
+CLEAR_CURE = 0.8
+# A part below this probability of being faulty is left out of the judgment that the repair is clear.
+HARDLY_FAULTY = 0.2
+
+
+def is_clear(plan: Plan, parts: Mapping[str, float]) -> bool:
+    """Whether every part that may well be faulty is mended by a repair to begin with that is likely to cure it."""
+    likely = [row.repair for row in plan.first if row.chance >= CLEAR_CURE]
+    mended = {name for row in likely for name in (row.component, *row.mends)}
+    return bool(mended) and {name for name, chance in parts.items() if chance > HARDLY_FAULTY} <= mended
+
+
+def rest_of_test(
+    look: Looking, to_come: Sequence[str], barred: Collection[str], *, mended: bool, clear: bool
+) -> tuple[str, ...]:
+    """The steps of the field test that come before anything deeper: one that was begun is gone through as a test.
+
+    It ends where the repair is clear, unless one stands in the midst of it; what is seen from outside before a test is
+    a reason to look where it points. From a deeper state nobody goes back, and nobody goes into a `barred` one.
+    """
+    assembly, answers = look.ready.assembly, dict(look.case.answers)
+    profile = assembly.profile(look.case.profile)
+    midway = any(row.minutes for row in assembly.states if row.name == look.wishes.state)
+    begun = mended or look.wishes.complaint or {*answers} & {*steps(assembly, profile)}
+    if not begun or (clear and not midway):
+        return ()
+    rows = {row.name: row for row in assembly.observations}
+    ahead = states_ahead(assembly, look.wishes.state).difference(barred)
+    rest = rest_of(assembly, profile, answers, to_come)
+    return tuple(name for name in rest if rows[name].state in ahead or at_any_time(assembly, rows[name]))
+
+
+def while_testing(
+    assembly: Assembly, questions: Sequence[OpenQuestion], test: Sequence[str]
+) -> tuple[OpenQuestion, ...]:
+    """Those that can be answered where these steps of the test are made, or with nothing touched."""
+    states = {row.state for row in assembly.observations if row.name in test}
+    states |= {row.name for row in assembly.states if not row.minutes}
+    return tuple(row for row in questions if row.observation.state in states)
+
+
+def in_its_order(
+    look: Looking,
+    possible: Sequence[Observation],
+    questions: Sequence[OpenQuestion],
+    rest: Sequence[str],
+    check: Weighed | None,
+) -> Weighed | None:
+    """The check, else the next step of the field test; before it what its test has before it, or it rests on."""
+    name = check.observation.name if check else next(iter(rest), "")
+    if not name:
+        return None
+    assembly = look.ready.assembly
+    rows = {row.name: row for row in possible}
+    states = {rows[name].state, *(row.name for row in assembly.states if not row.minutes)}
+    known = {row.observation.name: row for row in questions}
+    ahead = before(assembly, assembly.profile(look.case.profile), name)
+    likely = (row for row in ahead if row in rows and (row in known or row in rest) and rows[row].state in states)
+    first = next(likely, name)
+    return check if check and first == name else telling(look, known.get(first) or OpenQuestion(rows[first], 0.0))

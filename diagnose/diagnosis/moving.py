@@ -39,9 +39,12 @@ def rest_of_test(
     if not begun or (clear and not midway):
         return ()
     rows = {row.name: row for row in assembly.observations}
+    minutes = {row.name: row.minutes for row in assembly.states}
+    shallowest = min((minutes[name] for name in look.wishes.closed), default=float("inf"))
     ahead = states_ahead(assembly, look.wishes.state).difference(barred)
     rest = rest_of(assembly, profile, answers, to_come)
-    return tuple(name for name in rest if rows[name].state in ahead or at_any_time(assembly, rows[name]))
+    possible = [name for name in rest if rows[name].state in ahead or at_any_time(assembly, rows[name])]
+    return tuple(name for name in possible if minutes.get(rows[name].state, 0.0) < shallowest)
 
 
 def while_testing(

@@ -379,7 +379,8 @@ def test_a_complaint_that_was_only_told_is_looked_at_before_anything_is_mended()
 def test_a_look_is_said_to_separate_what_it_finds_from_what_it_takes_that_from() -> None:
     """A guide that binds takes its chance from debris, which leads, and hardly any from a worn rod."""
     ready = LIBRARY.get("DC")
-    text = "assembly: DC\nobservations: {second_check_differential: 0.9 psid}"
+    readings = "{first_check_differential: 2.0 psid, second_check_differential: 0.9 psid}"
+    text = f"assembly: DC\nobservations: {readings}"
     found = Diagnosis(ready, read_case(read_bytes(text.encode(), "case"), ready.assembly))
     assert found.causes[0].cause.name == "check_2.debris"
     weighed = {row.observation.name: row.separates for row in found.advice.weighed}

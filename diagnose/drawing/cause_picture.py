@@ -92,7 +92,7 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         selection = focused(result, subject, room)
         picture = Picture(justifications, selection, room, unit)
         graph = picture.graph(list(focus_nodes(result, picture.selection)), asked)
-        return _titled(graph, f"What bears on: {subject.text}", subject, result)
+        return _titled(graph, f"What bears on: {subject.text}", subject)
 
     return fitted(drawn, ROOMIEST)
 
@@ -129,13 +129,13 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
         wrong = [asked, *_likelier(result, subject, rivals)]
         graph = picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])
-        return _titled(graph, f"Why not: {subject.text}?", subject, result)._replace(bands=BANDS)
+        return _titled(graph, f"Why not: {subject.text}?", subject)._replace(bands=BANDS)
 
     return fitted(drawn, ROOM_AGAINST)
 
 
-def _titled(graph: Graph, title: str, subject: Subject, result: Diagnosis) -> Graph:
-    told = f"{node_text.capital(subject.text)}: {percent(subject.probability)}. {result.answer}"
+def _titled(graph: Graph, title: str, subject: Subject) -> Graph:
+    told = f"{node_text.capital(subject.text)}: {percent(subject.probability)}."
     against = node_text.against_sentence("it", subject.weights)
     return graph._replace(title=title, subtitle=told, against=against, factors=FACTORS)
 
@@ -177,7 +177,7 @@ def _opened(result: Diagnosis, shown: Sequence[Bearing]) -> Iterator[Node | Edge
     titles = {row.name: row.title for row in result.assembly.findings}
     for row in [row for row in shown if row.state == "not known"][:MOST_OPEN]:
         key = f"open.{row.finding}"
-        text = (f"Open: {titles[row.finding]}?", f"shows with it: {percent(row.chance)}")
+        text = (f"Open: {titles[row.finding]}?", f"seen in {percent(row.chance)} of such cases")
         yield Node(key, "open finding", "means", text)
         yield Edge(key, ASKED, "open")
 
@@ -187,6 +187,6 @@ def _decided(deciding: Sequence[Decider]) -> Iterator[Node | Edge]:
         if percent(row.lowest) == percent(row.highest):
             continue
         key = f"ask.{row.observation.name}"
-        ends = f"by the answer it becomes {percent(row.lowest)} to {percent(row.highest)}"
+        ends = f"an answer may leave it {percent(row.lowest)}, or make it {percent(row.highest)}"
         yield Node(key, "question", "do", (row.observation.question, ends))
         yield Edge(ASKED, key, "open")

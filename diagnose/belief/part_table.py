@@ -190,24 +190,6 @@ def _flat(weights: Weights, size: int) -> tuple[float, ...]:
     return tuple(more.get(modes, 0.0) for more in weights[1:] for modes in range(size))
 
 
-@lru_cache(maxsize=512)
-def _layout(
-    brings: Brings, first: int, active: int, at_most: int, bunch: tuple[int, ...] = ()
-) -> tuple[list[State], dict[State, float]]:
-    """The state of each entry of a part's table, and every state that the part can be in, at weight 0."""
-    one = {modes for row in brings for modes in outcomes_of(row, 1.0)}
-    if bunch:
-        one |= set(modes_of([{0: 1.0} | outcomes_of(brings[c], 1.0) for c in bunch], 1.0))
-    states: list[State] = []
-    possible: dict[State, float] = {}
-    sets = {0}
-    for n in range(1, at_most + 1):
-        sets = {modes | more for modes in sets for more in one} if n <= len(brings) else set()
-        states += [(n, modes << first & active) for modes in range(1 << len(brings[0]))]
-        possible.update(dict.fromkeys(((n, modes << first & active) for modes in sorted(sets)), 0.0))
-    return states, possible
-
-
 class Held(NamedTuple):
     """The causes of a part that are as good as seen, by place, and the modes (bits) that they are taken to bring."""
 
@@ -219,9 +201,36 @@ NOTHING_HELD = Held()
 
 
 def _differing(state: State, base: int) -> State:
-    """A state as what differs from one cause with the modes of the base."""
+    """A state as what differs from one cause with the modes of the base: further causes, and other modes."""
     n, modes = state
-    return n - (n > 1 or modes == base), modes ^ base
+    return n - (modes == base), modes ^ base
+
+
+@lru_cache(maxsize=512)
+def _layout(
+    brings: Brings, first: int, active: int, at_most: int, held: Held
+) -> tuple[list[State], dict[State, float]]:
+    """The state of each entry of a part's table, and every state that the part can be in, at weight 0.
+
+    With a base these are what differs from one cause with the modes of the base, and that itself is none of them.
+    """
+    bunch, base = held
+    one = {modes for row in brings for modes in outcomes_of(row, 1.0)}
+    if bunch:
+        one |= set(modes_of([{0: 1.0} | outcomes_of(brings[c], 1.0) for c in bunch], 1.0))
+    states: list[State] = []
+    possible: dict[State, float] = {}
+    sets = {0}
+    for n in range(1, at_most + 1):
+        sets = {modes | more for modes in sets for more in one} if n <= len(brings) else set()
+        states += [(n, modes << first & active) for modes in range(1 << len(brings[0]))]
+        possible.update(dict.fromkeys(((n, modes << first & active) for modes in sorted(sets)), 0.0))
+    if base is None:
+        return states, possible
+    states = [_differing(state, base) for state in states]
+    possible = {_differing(state, base): 0.0 for state in possible} | {(1, base): 0.0}
+    possible.pop(AS_SEEN, None)
+    return states, possible
 
 
 class PartStates:
@@ -246,12 +255,9 @@ class PartStates:
         for factor in on.factors:
             factors += [factor * other for other in factors]
         self._factors = factors * at_most
-        self._states, self._possible = _layout(part.brings, part.first, self.active, at_most, bunch)
+        self._states, self._possible = _layout(part.brings, part.first, self.active, at_most, held)
         self.scale = self.table.none or 1.0
         if base is not None:
-            self._states = [_differing(state, base) for state in self._states]
-            self._possible = {_differing(state, base): 0.0 for state in self._possible} | {(1, base): 0.0}
-            self._possible.pop(AS_SEEN, None)
             rows = zip(self._states, self.table.together, self._factors, strict=False)
             self.scale = sum(weight * factor for state, weight, factor in rows if state == AS_SEEN)
         self.sound = self.table.none / self.scale

@@ -22,7 +22,7 @@ IN_A_ROW = 50
 LITTLE = 0.002
 MOST = 150
 AT_MOST = 3
-MOST_STATES = 64
+MOST_STATES = 16
 States = dict[int, float]
 
 

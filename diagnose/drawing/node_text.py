@@ -141,7 +141,7 @@ def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most:
 
 
 def repair_text(place: int, option: Option, order: Order) -> tuple[str, str, str]:
-    """A repair with its place, its chance, and its minutes: by itself, and in its place with the retest.
+    """A repair with its place, its chance, and its minutes: by itself, and in its place with the retest, if it has one.
 
     What is open by then is not opened again: only those in its place are told where they are no more.
     """
@@ -149,7 +149,9 @@ def repair_text(place: int, option: Option, order: Order) -> tuple[str, str, str
     taken = next((step for step in order.steps if step.attempt.name == option.repair.name), None)
     retested = f"{taken.minutes - taken.attempt.parts_minutes:.0f}" if taken else ""
     minutes = f"{alone} min"
-    if retested:
+    if taken and not taken.retest:
+        minutes = f"{retested} min, tested with the next"
+    elif retested:
         both = float(alone) < float(retested)
         minutes = f"{alone} min; {retested} with retest" if both else f"{retested} min with retest"
     return f"{place}. {option.repair.title}", f"chance of cure: {percent(option.chance)}", minutes

@@ -239,7 +239,8 @@ def test_a_repair_has_the_numbers_of_the_plan_and_of_the_first_screen(name: str)
         step = steps[node.key]
         assert chance == f"chance of cure: {percent(options[node.key].chance)}"
         planned = f"{step.minutes - step.attempt.parts_minutes:.0f}"
-        assert minutes.replace(" min", "").endswith(f"{planned} with retest")
+        tested = " with retest" if step.retest else ", tested with the next"
+        assert minutes.replace(" min", "").endswith(f"{planned}{tested}")
         title = options[node.key].repair.title
         shown = re.search(rf"{re.escape(title)} \((\d+) min\)", said, re.IGNORECASE)
         assert not shown or shown[1] in minutes

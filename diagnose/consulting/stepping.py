@@ -100,7 +100,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     opening = _asked_first(result, skipped) if len(reached) == 1 else None
     if opening is not None:
         return Ask(opening)
-    where, clear = stages(result.assembly), result.is_clear
+    where, wishes = stages(result.assembly), wishes_in(result, reached, skipped)
     ahead = states_ahead(result.assembly, reached[-1].state)
     declined = {name for name, stage in where.items() if stage in skipped.stages}
     rows = [row for row in _open_questions(result) if row.observation.name not in skipped.unknown | declined]
@@ -109,7 +109,6 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     # What was put off comes again before one goes deeper.
     for put_off in (skipped.later, frozenset[str]()):
         left = [row for row in rows if row.settled and row.observation.name not in put_off]
-        wishes = wishes_in(result, reached, skipped)
         found = result.on_terms(wishes, left, skipped.unknown | declined | put_off).advice
         check = found.check
         if check is not None and is_open(check.observation, where, reached, result.assembly):
@@ -117,7 +116,7 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
         if not skipped.later & here:
             break
     if check is None:
-        return Finish(_reason(result, rows, clear))
+        return Finish(_reason(result, rows))
     stage = where[check.observation.name]
     return EnterState(stage, tuple(row for row in found.weighed if pays(row) and where[row.observation.name] == stage))
 
@@ -132,9 +131,9 @@ def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:
     return next((possible[name] for name in left if name not in skipped.unknown | skipped.later), None)
 
 
-def _reason(result: Diagnosis, rows: Sequence[OpenQuestion], clear: bool) -> str:
+def _reason(result: Diagnosis, rows: Sequence[OpenQuestion]) -> str:
     """Why asking ends; `rows` are the questions that are left."""
-    if clear:
+    if result.is_clear:
         return CLEAR
     if result.is_mended:
         return MENDED

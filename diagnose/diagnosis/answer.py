@@ -61,8 +61,7 @@ def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: boo
 
 def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:
     first, *others = parts
-    # Two probabilities that add up to more than 1 must overlap by at least the excess.
-    also = [row for row in others if first.probability + row.probability - 1 >= TOGETHER]
+    also = [row for row in others if are_together(first.probability, row.probability)]
     rivals = [row for row in others if row.probability >= first.probability / 2]
     shown = [(row, _leading(causes, row)) for row in (first, *(also[:MOST_BESIDE] or rivals[:1]))]
     names = frozenset(row.cause.name for _, rows in shown for row in rows)
@@ -74,6 +73,11 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:
         number = "Two" if len(also) == 1 else "Several"
         return InWords(f"{number} faults at once: {_named(' and ', first, *also)}. {each}", names)
     return InWords(f"Not yet told apart: {_named(' or ', first, rivals[0])}. {each}", names)
+
+
+def are_together(*chances: float) -> bool:
+    """Whether two things must often be there together: their probabilities overlap by what they exceed 1 by."""
+    return sum(chances) - 1 >= TOGETHER
 
 
 def _named(word: str, *parts: PartStanding) -> str:
@@ -90,5 +94,5 @@ def _leading(causes: Sequence[Ranked], part: PartStanding) -> list[Ranked]:
 
 def _from(lead: str, part: PartStanding, leading: Sequence[Ranked]) -> str:
     rows = [f"{within(row.cause.text, part.title)} ({percent(row.probability)})" for row in leading]
-    both = sum(row.probability for row in leading) - 1 >= TOGETHER
+    both = are_together(*(row.probability for row in leading))
     return sentences((f"{lead} {rows[0]}", *rows[1:]), *((" and ", "And") if both else (" or ", "Or")))

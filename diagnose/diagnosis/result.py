@@ -68,7 +68,7 @@ class Diagnosis:
     ) -> Diagnosis:
         """The same case with plan and next move made on these terms; only these questions are open, none `skipped`."""
         other = copy.copy(self)
-        for name in ("plan", "looking", "advice", "open_looks", "said", "rest_of_test", "test_to_come"):
+        for name in ("plan", "looking", "advice", "open_looks", "said", "is_clear", "rest_of_test", "test_to_come"):
             other.__dict__.pop(name, None)
         other.skipped = frozenset(skipped)
         other.__dict__["wishes"] = wishes._replace(barred=self.barred, mended=self.mended)

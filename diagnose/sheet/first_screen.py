@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.answer import TOGETHER
+from diagnose.diagnosis.answer import are_together
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
@@ -208,7 +208,7 @@ def _also(result: Diagnosis) -> Iterator[Entry]:
     """The next causes: those that must be there beside the first, by their probabilities, and those instead of it."""
     named = result.answered.names
     rows = [row for row in shown_causes(result) if row.cause.name not in named][:MOST_RIVALS]
-    beside = [row for row in rows if result.causes[0].probability + row.probability - 1 >= TOGETHER]
+    beside = [row for row in rows if are_together(result.causes[0].probability, row.probability)]
     instead = [row for row in rows if row not in beside]
     if not is_sound(result):
         instead += [row for row in result.conditions if is_raised(row)][:1]

@@ -172,10 +172,11 @@ def _asked(look: Looking, possible: Sequence[OpenQuestion], most: int) -> list[_
 
 
 def _possible(look: Looking, questions: Sequence[OpenQuestion]) -> list[OpenQuestion]:
-    """The questions of states that may be gone into from where one stands."""
+    """The questions of states that may be gone into from where one stands; unsuspected nothing is taken apart."""
     states = {state.name: state.minutes for state in look.ready.assembly.states}
+    apart = {row.name for row in look.ready.assembly.states if row.takes_apart and not look.wishes.suspected}
     deepest = min((states[name] for name in look.wishes.closed), default=float("inf"))
-    ahead = states_ahead(look.ready.assembly, look.wishes.state)
+    ahead = states_ahead(look.ready.assembly, look.wishes.state) - apart
     return [
         row
         for row in questions

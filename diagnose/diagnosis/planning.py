@@ -63,7 +63,8 @@ class Wishes(NamedTuple):
     are states not to go into. `have` are the parts at hand, None for any part. `second_trip` is the chance of a second
     trip to stay below. `parts_count` multiplies what parts cost, as minutes of work. `complaint`: there is a reason to
     look at the assembly at all (`field_test.is_complaint`), so it is left out that nothing is wrong anywhere. `barred`
-    are states that nobody may go into as things stand, `mended` parts whose work has passed its retest.
+    are states that nobody may go into as things stand, `mended` parts whose work has passed its retest. `suspected`:
+    some part is likely enough to be faulty; else nothing is taken apart, and no part worked on.
     """
 
     state: str = ""
@@ -75,6 +76,7 @@ class Wishes(NamedTuple):
     parts: tuple[str, ...] = ()
     barred: frozenset[str] = frozenset()
     mended: frozenset[str] = frozenset()
+    suspected: bool = True
 
 
 AS_USUAL = Wishes()
@@ -229,6 +231,8 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
     every = attempts_at(assembly, assembly.repairs, case.size)
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
     possible = tuple(row for row in possible if wishes.barred.isdisjoint(row.states))
+    outside = {row.name for row in assembly.repairs if not row.component}
+    possible = tuple(row for row in possible if wishes.suspected or row.name in outside)
     possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))
     calling = {row.name: row.called_for for row in assembly.repairs}
     worth = {

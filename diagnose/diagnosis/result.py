@@ -18,7 +18,16 @@ from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.moving import in_its_order, is_clear, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
-from diagnose.diagnosis.planning import AS_USUAL, QUICK, Basis, Wishes, basis, likeliest_worlds, plan_on
+from diagnose.diagnosis.planning import (
+    AS_USUAL,
+    LEAST_FAULT,
+    QUICK,
+    Basis,
+    Wishes,
+    basis,
+    likeliest_worlds,
+    plan_on,
+)
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import (
     Counts,
@@ -71,7 +80,7 @@ class Diagnosis:
         for name in ("plan", "looking", "advice", "open_looks", "said", "is_clear", "rest_of_test", "test_to_come"):
             other.__dict__.pop(name, None)
         other.skipped = frozenset(skipped)
-        other.__dict__["wishes"] = wishes._replace(barred=self.barred, mended=self.mended)
+        other.__dict__["wishes"] = self._as_it_stands(wishes)
         if questions is not None:
             other.__dict__["questions"] = tuple(questions)
         return other
@@ -222,7 +231,11 @@ class Diagnosis:
 
     @property
     def _here(self) -> Wishes:
-        return AS_USUAL._replace(state=self.case.state, parts=self.case.parts, barred=self.barred, mended=self.mended)
+        return self._as_it_stands(AS_USUAL._replace(state=self.case.state, parts=self.case.parts))
+
+    def _as_it_stands(self, wishes: Wishes) -> Wishes:
+        """Wishes with what nobody can choose."""
+        return wishes._replace(barred=self.barred, mended=self.mended, suspected=self.is_suspected)
 
     @cached_property
     def barred(self) -> frozenset[str]:
@@ -232,6 +245,12 @@ class Diagnosis:
             if row.after in found or (row.not_while and self.chaining.value_of(row.not_while)):
                 found.add(row.name)
         return frozenset(found)
+
+    @property
+    def is_suspected(self) -> bool:
+        """Whether some part is likely enough to be faulty for one to be opened, or one lies open."""
+        opened = any(row.takes_apart for row in self.assembly.states if row.name == self.case.state)
+        return opened or max(self.standing.components.values(), default=0.0) >= LEAST_FAULT
 
     @cached_property
     def mended(self) -> frozenset[str]:
@@ -286,7 +305,8 @@ class Diagnosis:
     @cached_property
     def looking(self) -> Looking:
         """What the value of questions is worked out from."""
-        quick = basis(self.ready, self.case, self.posterior, self.wishes, QUICK)
+        # An answer can make a suspicion, so its value is worked out as if everything might be opened.
+        quick = basis(self.ready, self.case, self.posterior, self.wishes._replace(suspected=True), QUICK)
         complaint = self.wishes.complaint
         if complaint not in self._foreseen:
             chained_now = self.chaining, self.shut

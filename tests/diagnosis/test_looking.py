@@ -29,12 +29,13 @@ from diagnose.diagnosis.looking import (
     pays,
 )
 from diagnose.diagnosis.outcomes import askable
-from diagnose.diagnosis.planning import FULL, QUICK, Effort, Wishes
+from diagnose.diagnosis.planning import FULL, LEAST_FAULT, QUICK, Effort, Wishes
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Case
 from diagnose.plan.attempts import Terms
 from diagnose.plan.order import cheapest_order, expected_minutes, still_fails
+from diagnose.plan.repairs import LIKELY
 from diagnose.plan.worlds import World
 from diagnose.sheet.jobs import jobs
 from tests.diagnosis.sampling import (
@@ -314,6 +315,22 @@ def test_nothing_is_opened_before_the_field_test_has_shown_anything() -> None:
     assert some.result.wishes.complaint
     states = {row.name: row for row in some.ready.assembly.states}
     assert all(not states[row.observation.state].cover for row in some.result.advice.weighed)
+
+
+def test_nothing_is_opened_or_mended_of_an_assembly_in_which_no_part_is_likely_faulty() -> None:
+    # Somebody has seen water, so that it is not taken for sound; but each part is only one suspect among many.
+    dry = ", ".join(f"test_cock_{number}.shut: dry" for number in (1, 2, 3, 4))
+    seen = f"reason_for_visit: routine_test, water_outside: test_cock, {dry}, first_check_differential: 8.1 psid"
+    for second, suspected in (("8.1 psid", False), ("0.2 psid", True)):
+        tested = rp(f"{{{seen}, second_check_differential: {second}}}", "DC")
+        result = worked(tested.case._replace(state="gauge")).result
+        weighed = {row.observation.state for row in result.advice.weighed}
+        mended = {row.repair.component for row in (*result.plan.first, *result.plan.then)}
+        assert result.nothing_wrong < LIKELY
+        assert (max(result.standing.components.values()) >= LEAST_FAULT) is suspected
+        assert ("opened" in weighed) is suspected
+        assert ("check_2" in mended) is suspected
+        assert suspected or not any(mended)
 
 
 def test_the_answer_is_the_same_on_all_terms() -> None:

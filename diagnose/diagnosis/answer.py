@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from diagnose.belief.posterior import Standing
+from diagnose.diagnosis.planning import is_suspected
 from diagnose.diagnosis.rows import PartStanding, Ranked
 from diagnose.diagnosis.wording import percent, sentences, the_part, within
 
@@ -42,7 +43,10 @@ def answer_of(  # noqa: PLR0913  what it is made of
     if not anything_known:
         return InWords("Nothing that tells has been observed yet: answer questions first.")
     if standing.nothing_wrong >= LIKELY:
-        return _outside(standing, conditions, complaint=complaint)
+        words = _outside(standing, conditions, complaint=complaint)
+        return (
+            words if words.names or complaint or not is_suspected(standing) else _nothing_or(standing, causes, parts[0])
+        )
     if standing.unlisted > parts[0].probability:
         return InWords(f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more.")
     return _inside(causes, parts)
@@ -57,6 +61,14 @@ def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: boo
         text = f"{start}. Likely instead: {instead.cause.text} ({percent(instead.probability)})."
         return InWords(text, frozenset((instead.cause.name,)))
     return InWords(f"{start}. This is no test result.")
+
+
+def _nothing_or(standing: Standing, causes: Sequence[Ranked], part: PartStanding) -> InWords:
+    """A part is suspected, though it is as likely that nothing is wrong."""
+    rows = _leading(causes, part)
+    nothing = f"nothing wrong in the assembly itself ({percent(standing.nothing_wrong)})"
+    start = f"Not yet told apart: {nothing} or {_named('', part)}, from"
+    return InWords(_from(start, part, rows), frozenset(row.cause.name for row in rows))
 
 
 def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:

@@ -42,6 +42,11 @@ def speaks_for(chance: float, rate: float) -> bool:
     return chance >= LEAST_CONDITION and chance >= RAISED * rate
 
 
+def is_suspected(standing: Standing) -> bool:
+    """Whether some part is likely enough to be faulty for one to be opened or worked on."""
+    return max(standing.components.values(), default=0.0) >= LEAST_FAULT
+
+
 class Effort(NamedTuple):
     """How much is weighed: sets of causes, as many as have this share of those listed, and repairs."""
 
@@ -290,7 +295,7 @@ def plan_on(ready: Ready, standing: Standing, on: Basis, wishes: Wishes = AS_USU
     helps most for its minutes is named all the same.
     """
     order = cheapest_order(on.attempts, on.now, on.terms)
-    if not order.steps and max(standing.components.values(), default=0.0) >= LEAST_FAULT:
+    if not order.steps and is_suspected(standing):
         dear = on.terms._replace(fall_back=MANY_TIMES * on.terms.fall_back)
         order = cheapest_order([row for row in on.attempts if row.cures], on.now, dear)
     return told(ready, standing, order, on, wishes)

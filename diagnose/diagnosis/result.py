@@ -20,11 +20,11 @@ from diagnose.diagnosis.moving import in_its_order, is_clear, rest_of_test, whil
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import (
     AS_USUAL,
-    LEAST_FAULT,
     QUICK,
     Basis,
     Wishes,
     basis,
+    is_suspected,
     likeliest_worlds,
     plan_on,
 )
@@ -41,7 +41,7 @@ from diagnose.diagnosis.rows import (
     ranked,
     set_aside_by,
 )
-from diagnose.diagnosis.verdicts import Verdict, verdicts
+from diagnose.diagnosis.verdicts import Verdict, unjudged, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.work import Caution, Profile, Repair
@@ -214,7 +214,7 @@ class Diagnosis:
     def answer(self) -> str:
         """The answer in a sentence or two."""
         passed = "Mended, by the retest that it passed. " if self.is_mended else ""
-        return passed + self.answered.text
+        return passed + unjudged(self.verdicts) + self.answered.text
 
     @cached_property
     def answered(self) -> InWords:
@@ -235,7 +235,9 @@ class Diagnosis:
 
     def _as_it_stands(self, wishes: Wishes) -> Wishes:
         """Wishes with what nobody can choose."""
-        return wishes._replace(barred=self.barred, mended=self.mended, suspected=self.is_suspected)
+        opened = any(row.takes_apart for row in self.assembly.states if row.name == wishes.state)
+        suspected = opened or is_suspected(self.standing)
+        return wishes._replace(barred=self.barred, mended=self.mended, suspected=suspected)
 
     @cached_property
     def barred(self) -> frozenset[str]:
@@ -245,12 +247,6 @@ class Diagnosis:
             if row.after in found or (row.not_while and self.chaining.value_of(row.not_while)):
                 found.add(row.name)
         return frozenset(found)
-
-    @property
-    def is_suspected(self) -> bool:
-        """Whether some part is likely enough to be faulty for one to be opened, or one lies open."""
-        opened = any(row.takes_apart for row in self.assembly.states if row.name == self.case.state)
-        return opened or max(self.standing.components.values(), default=0.0) >= LEAST_FAULT
 
     @cached_property
     def mended(self) -> frozenset[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import erfc, sqrt
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ class Verdict(NamedTuple):
 
     `outcome` is "pass", "fail", "no limit" (the profile states none) or "not counted" (set aside). `near` is true
     within the gauge's accuracy of the limit; `fails` is then the probability that the true value fails it (JCGM 106).
+    `elsewhere` are profiles that judge otherwise, `failed_by` those that fail it.
     """
 
     observation: Observation
@@ -27,7 +28,13 @@ class Verdict(NamedTuple):
     outcome: str
     near: bool
     fails: float | None
-    elsewhere: tuple[str, ...]
+    elsewhere: tuple[str, ...] = ()
+    failed_by: tuple[str, ...] = ()
+
+    @property
+    def is_unjudged(self) -> bool:
+        """Whether it fails by other profiles, and the chosen one states no limit."""
+        return self.outcome == "no limit" and bool(self.failed_by)
 
 
 def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[str, Gate]) -> tuple[Verdict, ...]:
@@ -41,7 +48,7 @@ def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[s
         if isinstance(value, float):
             limit = _limit(row, profile)
             counted = _counted(row, value, limit, others, accuracy)
-            rows.append(counted if row.name not in shut else Verdict(row, value, limit, "not counted", False, None, ()))
+            rows.append(counted if row.name not in shut else Verdict(row, value, limit, "not counted", False, None))
     return tuple(rows)
 
 
@@ -49,10 +56,10 @@ def _counted(row: Observation, value: float, limit: Limit | None, others: list[P
     outcome = judged(value, limit)
     near = limit is not None and abs(value - limit.amount) <= accuracy
     fails = chance_below(value, limit.amount, standard_uncertainty(accuracy)) if limit is not None else None
-    elsewhere = tuple(
-        other.name for other in others if _limit(row, other) and judged(value, _limit(row, other)) != outcome
-    )
-    return Verdict(row, value, limit, outcome, near, fails, elsewhere if row.limit else ())
+    by_others = {other.name: judged(value, _limit(row, other)) for other in others if row.limit and _limit(row, other)}
+    elsewhere = tuple(name for name, other in by_others.items() if other != outcome)
+    failed_by = tuple(name for name, other in by_others.items() if other == "fail")
+    return Verdict(row, value, limit, outcome, near, fails, elsewhere, failed_by)
 
 
 def _limit(row: Observation, profile: Profile) -> Limit | None:
@@ -66,6 +73,15 @@ def judged(value: float, limit: Limit | None) -> str:
     relation = "above" if limit.relation == "above" else "at least"
     holds = measured(value, relation, limit.amount)
     return "pass" if holds else "fail"
+
+
+def unjudged(rows: Iterable[Verdict]) -> str:
+    """The readings without a limit in the chosen profile that other profiles fail, in a sentence; "" if there are none.
+
+    They count as no evidence, so that whoever reads no further would take a failed reading for a good one.
+    """
+    titles = [row.observation.title for row in rows if row.is_unjudged]
+    return f"Not judged for want of a limit, and failed by other profiles: {', '.join(titles)}. " if titles else ""
 
 
 def standard_uncertainty(accuracy: float) -> float:

@@ -7,6 +7,7 @@ worth a line at all, is not.
 from __future__ import annotations
 
 from diagnose.diagnosis.answer import LIKELY
+from diagnose.diagnosis.planning import is_suspected
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import PartStanding, Ranked
 
@@ -34,5 +35,8 @@ def likely_parts(result: Diagnosis) -> list[PartStanding]:
 
 
 def is_sound(result: Diagnosis) -> bool:
-    """Whether it is more likely than not that nothing is wrong in the assembly itself, or no longer."""
-    return result.nothing_wrong >= LIKELY or result.is_mended
+    """Whether it is more likely than not that nothing is wrong in the assembly itself, and no part is suspected.
+
+    Or nothing any longer.
+    """
+    return result.is_mended or (result.nothing_wrong >= LIKELY and not is_suspected(result.standing))

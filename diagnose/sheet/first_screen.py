@@ -193,6 +193,13 @@ def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
         limit = f" ({row.limit.relation} {show_pressure(row.limit.amount, unit)})" if row.limit else ""
         near = ", within the gauge's accuracy of the limit" if row.near else ""
         yield Entry(row.outcome.upper(), f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{near}")
+    for row in result.verdicts:
+        if row.is_unjudged:
+            others = f"{len(row.failed_by)} other{'s' * (len(row.failed_by) > 1)}"
+            reading = f"{row.observation.title} {show_pressure(row.value, unit)}"
+            yield Entry(
+                "NOTE", f"This profile states no limit for the {reading}, which {others} would fail: choose one."
+            )
 
 
 def _why(result: Diagnosis) -> Iterator[Entry]:

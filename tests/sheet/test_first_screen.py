@@ -32,8 +32,8 @@ def long_sentences(blocks: Sequence[Block]) -> list[str]:
     return [sentence for sentence in sentences if len(sentence.split()) > 25]
 
 
-def written(text: str) -> Diagnosis:
-    ready = LIBRARY.get("RP")
+def written(text: str, kind: str = "RP") -> Diagnosis:
+    ready = LIBRARY.get(kind)
     return Diagnosis(ready, read_case(read_bytes(text.encode(), "case"), ready.assembly))
 
 
@@ -102,6 +102,26 @@ def test_why_an_answer_does_not_count_is_told_in_the_words_of_its_question() -> 
 def test_a_failed_reading_stands_with_its_limit() -> None:
     lines = shown(written("assembly: RP\nobservations: {relief_valve_opening_point: 1.2 psid}\n"))
     assert any(line.lstrip().startswith("FAIL") and "1.2 psid (at least 2.0 psid)" in line for line in lines)
+
+
+def test_a_reading_that_the_profile_cannot_judge_is_not_passed_over() -> None:
+    case = "assembly: PVB\nprofile: {}\nobservations: {{check_differential: 0.4 psid}}\n"
+    judged, unjudged = written(case.format("epa_2003"), "PVB"), written(case.format("toronto"), "PVB")
+    assert "NOTE This profile states no limit for the check differential 0.4 psid, which" in " ".join(
+        as_text(first_screen(unjudged)).split()
+    )
+    assert unjudged.answer.startswith(
+        "Not judged for want of a limit, and failed by other profiles: check differential."
+    )
+    assert "Not judged" not in judged.answer
+    passing = written(case.format("toronto").replace("0.4", "4.0"), "PVB")
+    assert "Not judged" not in passing.answer
+
+
+def test_dirt_seen_on_a_seat_is_no_reason_to_call_for_no_repair() -> None:
+    lines = " ".join(" ".join(shown(written("assembly: PVB\nobservations: {check_1.seat: debris}\n", "PVB"))).split())
+    assert "Not yet told apart: nothing wrong in the assembly itself" in lines
+    assert "DO NOW Clean the check valve" in lines
 
 
 def test_no_sentence_stands_twice() -> None:

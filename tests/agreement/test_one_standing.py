@@ -16,6 +16,7 @@ import pytest
 from diagnose.consulting import screens
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Ask, EnterState, next_step, stages, wishes_in
+from diagnose.diagnosis.planning import LEAST_FAULT
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import shown_causes
@@ -185,6 +186,15 @@ def assert_the_consultation_makes_the_same_move(result: Diagnosis) -> None:
         assert stages(result.assembly)[check.observation.name] == step.stage
     else:
         assert (check and check.observation) == (step.observation if isinstance(step, Ask) else None)
+
+
+def test_only_a_suspected_part_is_opened(number: int) -> None:
+    result = told(number).result
+    apart = {row.name for row in result.assembly.states if row.takes_apart}
+    check, first = result.advice.check, [row.repair for row in result.plan.first]
+    opened = {check.observation.component} if check and check.observation.state in apart else set()
+    opened |= {row.component for row in first if not check and apart.intersection(row.states)}
+    assert all(result.standing.components[part] >= LEAST_FAULT for part in opened)
 
 
 def test_the_first_repair(number: int) -> None:

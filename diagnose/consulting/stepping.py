@@ -29,6 +29,7 @@ NOT_ENOUGH = (
     "Nothing that is left to ask pays for its minutes, and no repair is likely enough to name: put right what spoils "
     "the test, and take it again."
 )
+OUTSIDE = "Nothing that is left to ask pays for its minutes: put right what lies outside the assembly, and test again."
 UNKNOWN = "Too little is known to repair anything: the field test comes first."
 
 
@@ -142,6 +143,8 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion]) -> str:
         return PASSED if evidence else UNKNOWN
     if not result.plan.first:
         return NOT_ENOUGH
+    if not any(row.repair.component for row in result.plan.first):
+        return OUTSIDE
     return NOTHING_PAYS if rows else NOTHING_LEFT
 
 

@@ -13,7 +13,7 @@ from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise
-from diagnose.model.work import Limit, Observation, Profile
+from diagnose.model.work import Limit, Observation, Profile, Repair
 
 # Minutes up to which something is looked at or asked in passing.
 IN_PASSING = 1.0
@@ -36,6 +36,12 @@ def steps(assembly: Assembly, profile: Profile) -> tuple[str, ...]:
     limits = {row.name: row.limit for row in assembly.observations}
     named = [name for name in assembly.field_test if not limits[name] or name in judging]
     return tuple(dict.fromkeys([*named, *judging]))
+
+
+def mended_at_the_test(assembly: Assembly) -> list[Repair]:
+    """The repairs of what spoils a test: they belong to no part, and are made in the states that it is made in."""
+    states = {row.state for row in acceptance(assembly, assembly.profile(assembly.default_profile))}
+    return [row for row in assembly.repairs if not row.component and states.issuperset(row.states)]
 
 
 class Occasion(NamedTuple):

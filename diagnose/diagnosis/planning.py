@@ -42,9 +42,9 @@ def speaks_for(chance: float, rate: float) -> bool:
     return chance >= LEAST_CONDITION and chance >= RAISED * rate
 
 
-def is_suspected(standing: Standing) -> bool:
+def is_suspected(standing: Standing, least: float = LEAST_FAULT) -> bool:
     """Whether some part is likely enough to be faulty for one to be opened or worked on."""
-    return max(standing.components.values(), default=0.0) >= LEAST_FAULT
+    return max(standing.components.values(), default=0.0) >= least
 
 
 class Effort(NamedTuple):

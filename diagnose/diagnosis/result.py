@@ -13,13 +13,14 @@ from typing import NamedTuple
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
+from diagnose.diagnosis.field_test import acceptance, is_complaint, is_opening, mended_at_the_test, to_come
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.moving import in_its_order, is_clear, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import (
     AS_USUAL,
+    LEAST_FAULT,
     QUICK,
     Basis,
     Wishes,
@@ -27,6 +28,7 @@ from diagnose.diagnosis.planning import (
     is_suspected,
     likeliest_worlds,
     plan_on,
+    speaks_for,
 )
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import (
@@ -236,8 +238,21 @@ class Diagnosis:
     def _as_it_stands(self, wishes: Wishes) -> Wishes:
         """Wishes with what nobody can choose."""
         opened = any(row.takes_apart for row in self.assembly.states if row.name == wishes.state)
-        suspected = opened or is_suspected(self.standing)
+        suspected = opened or is_suspected(self.standing, LIKELY if self.is_spoilt else LEAST_FAULT)
         return wishes._replace(barred=self.barred, mended=self.mended, suspected=suspected)
+
+    @cached_property
+    def is_spoilt(self) -> bool:
+        """Whether readings of the field test do not count, and something that can be put right is likely the reason.
+
+        A test that can be had is taken before anything is opened on half a suspicion.
+        """
+        judged = {row.name for row in acceptance(self.assembly, self.profile)}
+        mendable = {name for row in mended_at_the_test(self.assembly) for name, _ in row.cures}
+        rates = {row.name: row.rate for row in self.assembly.outside if row.name in mendable}
+        return any(name in self.shut and name in judged for name, _ in self.case.answers) and any(
+            speaks_for(self.standing.causes[name], rate) for name, rate in rates.items()
+        )
 
     @cached_property
     def barred(self) -> frozenset[str]:

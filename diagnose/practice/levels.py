@@ -9,14 +9,13 @@ from typing import NamedTuple, TypeVar
 
 from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import acceptance
+from diagnose.diagnosis.field_test import acceptance, mended_at_the_test
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import found_in
 from diagnose.knowledge.words import expected
 from diagnose.model.causes import Cause, Finding
 from diagnose.model.foreign import cut
-from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.truth import Present, Sampler
 
@@ -99,17 +98,10 @@ def _two(ready: Ready, dice: random.Random) -> Present:
 
 def _one_and_void(ready: Ready, dice: random.Random) -> Present:
     """A fault, and round it one thing alone: what can be put right at the test and may void a reading of it."""
-    spoiling = {name for repair in mended_at_the_test(ready) for name, _ in repair.cures}
+    spoiling = {name for repair in mended_at_the_test(ready.assembly) for name, _ in repair.cures}
     rows = [row for row in ready.assembly.causes if row.name in spoiling]
     # Each as often as the others: the commonest spoil nothing by themselves.
     return Present(_one(ready, dice).faults, frozenset({one_of(dice, rows, [1.0] * len(rows)).name}))
-
-
-def mended_at_the_test(ready: Ready) -> list[Repair]:
-    """The repairs of what spoils a test: they belong to no part, and are made in the states that it is made in."""
-    assembly = ready.assembly
-    states = {row.state for row in acceptance(assembly, assembly.profile(assembly.default_profile))}
-    return [row for row in assembly.repairs if not row.component and states.issuperset(row.states)]
 
 
 def _inside(ready: Ready) -> list[Cause]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import acceptance, place_facts, steps
+from diagnose.diagnosis.field_test import acceptance, mended_at_the_test, place_facts, steps
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.levels import mended_at_the_test, spoiled
+from diagnose.practice.levels import spoiled
 from diagnose.practice.ways import Move, Way, opened_in_vain, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
@@ -182,7 +182,9 @@ def _readings(mine: Way) -> Scored:
     rows = {row.name: row for row in assembly.observations}
     titles = ", ".join(rows[name].title for name in taken)
     why = "; ".join(row.text for row in assembly.causes if row.name in truth.site)
-    mending = next(row for row in mended_at_the_test(truth.ready) if not truth.site.isdisjoint(dict(row.cures)))
+    mending = next(
+        row for row in mended_at_the_test(truth.ready.assembly) if not truth.site.isdisjoint(dict(row.cures))
+    )
     right = f"Put right what spoils a test, and read again: {mending.title}."
     signs = dict.fromkeys(sign for name in taken for sign in truth.telling(name))
     shown = "; ".join(said_of(rows[name], truth.written(name), "psid") for name in signs)

@@ -16,7 +16,7 @@ from diagnose.consulting.stepping import Stage, is_open, stages
 from diagnose.consulting.surroundings import Elsewhere, how_to_tell, open_facts
 from diagnose.consulting.talking import Awaited, Conversing, Takes, Talk
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import occasions
+from diagnose.diagnosis.field_test import mended_at_the_test, occasions
 from diagnose.diagnosis.looking import at_any_time, states_ahead
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import terms_of
@@ -25,7 +25,6 @@ from diagnose.engine.walking import names_in
 from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.repairs import cautions_into
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.levels import mended_at_the_test
 from diagnose.practice.marks import marks_page
 from diagnose.practice.naming import KEYS, NUMBER, Naming, chosen_of, obeyed
 from diagnose.practice.ways import Move, Way, by_the_tool, entered, put_right, said_of, seen
@@ -121,7 +120,7 @@ class Practising:
     def _choose_group(self) -> Conversing[str]:
         groups = self._groups()
         options: list[Option] = [(title, f"{title}: {self._count(rows)}") for title, rows in groups.items()]
-        if any(self._here.state in row.states for row in mended_at_the_test(self.ready)):
+        if any(self._here.state in row.states for row in mended_at_the_test(self.ready.assembly)):
             options.append((PUT_RIGHT, "Put right what spoils the test, and go on"))
         options.append((NAME, "Name what is wrong, and the first repair"))
         question = f"Practice, {self.minutes:g} min so far: what next?"
@@ -293,7 +292,7 @@ class Practising:
 
     def _put_right(self) -> Conversing[None]:
         done = {row.put_right for row in self.moves}
-        rows: list[Repair] = [row for row in mended_at_the_test(self.ready) if row not in done]
+        rows: list[Repair] = [row for row in mended_at_the_test(self.ready.assembly) if row not in done]
         question = "Practice: what is to be put right?"
         options = [(row.name, f"{row.title} ({row.minutes:g} min)") for row in rows]
         self.talk.say([Heading(question, 1)])

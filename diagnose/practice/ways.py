@@ -8,6 +8,7 @@ from typing import NamedTuple, TypeVar
 from diagnose.consulting.screens import shown_unit
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Skipped, Stage, next_step, wishes_in
+from diagnose.diagnosis.field_test import mended_at_the_test
 from diagnose.diagnosis.planning import attempts_at, states_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -20,7 +21,6 @@ from diagnose.model.work import Observation, Repair
 from diagnose.plan.attempts import Attempt, Terms, level_of
 from diagnose.plan.repairs import size_factor
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.levels import mended_at_the_test
 from diagnose.practice.truth import Truth
 
 MOST_STEPS = 60
@@ -181,7 +181,7 @@ def by_the_tool(hidden: Hidden) -> Working[Way]:
         moves += found.moves
         terms, named = found.terms, _named_by(found.result)
         done = {row.put_right for row in moves}
-        if named.repair is None or named.repair in done or named.repair not in mended_at_the_test(ready):
+        if named.repair is None or named.repair in done or named.repair not in mended_at_the_test(ready.assembly):
             return Way(tuple(moves), named, terms, hidden)
         minutes, hidden, sitting = put_right(hidden, found.sitting, named.repair, terms)
         moves.append(Move(minutes, found.result, Diagnosis(ready, sitting.case), put_right=named.repair))

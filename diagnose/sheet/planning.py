@@ -33,7 +33,7 @@ def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
             return "Nothing that was seen calls for a repair. Whether the assembly works, only a full field test tells."
         if not can_repair:
             return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."
-        if is_sound(result):
+        if not any(row.repair.component for row in result.plan.first):
             return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
         return START
     return f"Next check, before any repair: {check_text(result, advice.check)}"

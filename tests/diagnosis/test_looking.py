@@ -333,6 +333,25 @@ def test_nothing_is_opened_or_mended_of_an_assembly_in_which_no_part_is_likely_f
         assert suspected or not any(mended)
 
 
+def test_what_spoils_the_test_is_put_right_before_half_a_suspicion_opens_anything() -> None:
+    seen = (
+        "failed_soon_after_pass: inlet_worked, inlet_valve_worked_lately: no, outlet_shutoff_check: still, "
+        "first_check_differential: 8.1 psid, second_check_differential: 0.6 psid"
+    )
+    spoilt = rp(f"{{{seen}, supply_pressure: fluctuating, hoses_bled: no}}", "DC").result
+    assert LEAST_FAULT <= max(spoilt.standing.components.values()) < LIKELY
+    assert {row.repair.name for row in spoilt.plan.first} == {"wait_for_steady_supply", "bleed_again"}
+    assert not any(row.repair.component for row in spoilt.plan.then)
+    # What counts is reason enough, be it on its own or beside what does not count.
+    good = rp(f"{{{seen}, supply_pressure: steady, hoses_bled: yes}}", "DC").result
+    assert [row.repair.component for row in good.plan.first] == ["check_2"]
+    running = "relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops"
+    read = "supply_pressure: fluctuating, first_check_differential: 2.0 psid"
+    strong = rp(f"{{{running}, {read}}}").result
+    assert strong.is_spoilt
+    assert [row.repair.component for row in strong.plan.first] == ["check_1"]
+
+
 def test_the_answer_is_the_same_on_all_terms() -> None:
     some = rp("{reason_for_visit: low_flow, relief_valve_discharge: none}")
     other = some.result.on_terms(some.result.wishes._replace(complaint=not some.result.wishes.complaint))

@@ -67,8 +67,10 @@ def _nothing_or(standing: Standing, causes: Sequence[Ranked], part: PartStanding
     """A part is suspected, though it is as likely that nothing is wrong."""
     rows = _leading(causes, part)
     nothing = f"nothing wrong in the assembly itself ({percent(standing.nothing_wrong)})"
-    start = f"Not yet told apart: {nothing} or {_named('', part)}, from"
-    return InWords(_from(start, part, rows), frozenset(row.cause.name for row in rows))
+    each = _from(f"In {the_part(part.title)},", part, rows)
+    return InWords(
+        f"Not yet told apart: {nothing} or {_named('', part)}. {each}", frozenset(row.cause.name for row in rows)
+    )
 
 
 def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:

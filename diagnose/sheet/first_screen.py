@@ -212,14 +212,18 @@ def _why(result: Diagnosis) -> Iterator[Entry]:
 
 
 def _also(result: Diagnosis) -> Iterator[Entry]:
-    """The next causes: those that must be there beside the first, by their probabilities, and those instead of it."""
+    """The next causes: those that must be there beside the first, by their probabilities, and those instead of it.
+
+    What lies outside is held against the part, whose fault it may bring to light.
+    """
     named = result.answered.names
     rows = [row for row in shown_causes(result) if row.cause.name not in named][:MOST_RIVALS]
+    likely = likely_parts(result)
     beside = [row for row in rows if are_together(result.causes[0].probability, row.probability)]
     instead = [row for row in rows if row not in beside]
-    if not is_sound(result):
-        instead += [row for row in result.conditions if is_raised(row)][:1]
-    parts = {row.name for row in likely_parts(result)}
+    for row in [row for row in result.conditions if is_raised(row) and not is_sound(result)][:1]:
+        (beside if are_together(likely[0].probability, row.probability) else instead).append(row)
+    parts = {row.name for row in likely}
     for word, some in (("AND", beside), ("OR", instead)):
         texts = (within(row.cause.text, row.part) if parts == {row.cause.component} else row.cause.text for row in some)
         told = [f"{text} {percent(row.probability)}" for text, row in zip(texts, some, strict=True)]

@@ -18,6 +18,7 @@ from diagnose.consulting.stepping import (
     NOT_ENOUGH,
     NOTHING_LEFT,
     NOTHING_PAYS,
+    OUTSIDE,
     PASSED,
     UNKNOWN,
     Ask,
@@ -99,7 +100,7 @@ def asks(moments: tuple[Moment, ...]) -> list[tuple[Diagnosis, Sitting, Ask]]:
 def test_every_sitting_ends_with_a_reason(moments: tuple[Moment, ...]) -> None:
     end = moments[-1].step
     assert isinstance(end, Finish)
-    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, NOT_ENOUGH, PASSED, UNKNOWN}
+    assert end.reason in {CLEAR, NOTHING_PAYS, NOTHING_LEFT, NOT_ENOUGH, OUTSIDE, PASSED, UNKNOWN}
     assert (end.reason == CLEAR) is moments[-1].result.is_clear
 
 

@@ -124,6 +124,15 @@ def test_dirt_seen_on_a_seat_is_no_reason_to_call_for_no_repair() -> None:
     assert "DO NOW Clean the check valve" in lines
 
 
+def test_what_brings_a_fault_to_light_stands_beside_it_and_not_in_its_place() -> None:
+    rows = screen_rows(
+        written("assembly: RP\nobservations: {relief_valve_discharge: spitting, spitting_follows: heating}\n")
+    )
+    told = {row.lead: row.text for row in rows.facts}
+    assert told["AND"].startswith("heated water that expands")
+    assert "heated water" not in told["OR"]
+
+
 def test_no_sentence_stands_twice() -> None:
     for name in NAMES:
         text = " ".join(" ".join(shown(example(name))).split())

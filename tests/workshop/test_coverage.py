@@ -18,8 +18,8 @@ from diagnose.drawing.styles import BLUE, VERMILLION
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import Place
 from diagnose.sheet.text import as_text
-from diagnose.workshop.coverage.counting import Coverage, CoverageItem, coverage, coverage_data, coverage_page
-from diagnose.workshop.coverage.coverage_picture import coverage_picture
+from diagnose.workshop.coverage import Coverage, CoverageItem, coverage, coverage_data, coverage_page
+from diagnose.workshop.coverage_picture import coverage_picture
 from tests.engine.naive import Naive, with_computed
 from tests.engine.strategies import RuleBase
 from tests.workshop.cases import laid, loaded

@@ -14,9 +14,9 @@ from diagnose.diagnosis.trial import differences
 from diagnose.knowledge.shipped import shipped_folder
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
-from diagnose.workshop.trying import running as trying
-from diagnose.workshop.trying.running import Tried, chosen_cases, tried_page, try_cases
-from diagnose.workshop.trying.watching import Round, Watch
+from diagnose.workshop import trying
+from diagnose.workshop.trying import Tried, chosen_cases, tried_page, try_cases
+from diagnose.workshop.watching import Round, Watch
 from tests.workshop.cases import RIGHT, laid, loaded, right_and_wrong
 
 

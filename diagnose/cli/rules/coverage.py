@@ -6,7 +6,7 @@ import click
 
 from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import ChosenRules, form_of, put_out, report, rules_options
-from diagnose.workshop.coverage.counting import coverage
+from diagnose.workshop.coverage import coverage
 
 FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".png": "png"}
 
@@ -30,11 +30,11 @@ def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     found = coverage(types, cases)
     if form in ("svg", "png"):
         from diagnose.drawing.render import rendered
-        from diagnose.workshop.coverage.coverage_picture import coverage_picture
+        from diagnose.workshop.coverage_picture import coverage_picture
 
         content = rendered(coverage_picture(found, str(shelf.folder)), form)
     else:
-        from diagnose.workshop.coverage.counting import coverage_data, coverage_page
+        from diagnose.workshop.coverage import coverage_data, coverage_page
 
         content = report(form, lambda: coverage_page(found), lambda: coverage_data(found, shelf.version)).encode()
     put_out(output, content, shelf)

@@ -6,8 +6,8 @@ import click
 
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.index.things import KINDS
-from diagnose.workshop.showing.listing import Filter, list_page, listed
-from diagnose.workshop.showing.views import plain_data
+from diagnose.workshop.listing import Filter, list_page, listed
+from diagnose.workshop.views import plain_data
 
 
 @click.command("list")

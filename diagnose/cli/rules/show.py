@@ -6,7 +6,7 @@ import click
 
 from diagnose.cases.beside import all_cases
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
-from diagnose.workshop.showing.views import ShownFrom, plain_data, views, views_page
+from diagnose.workshop.views import ShownFrom, plain_data, views, views_page
 
 
 @click.command("show")

@@ -11,10 +11,10 @@ import click
 from diagnose.cli.ending import ending, pause, perhaps_unseen
 from diagnose.cli.shared import ChosenRules, form_option, report, rules_options, terminal_width
 from diagnose.sheet.text import as_text
-from diagnose.workshop.trying.running import chosen_cases, counted, tried_data, tried_page, try_cases
+from diagnose.workshop.trying import chosen_cases, counted, tried_data, tried_page, try_cases
 
 if TYPE_CHECKING:
-    from diagnose.workshop.trying.watching import Round
+    from diagnose.workshop.watching import Round
 
 DIFFERENCES_EXIT = 1
 
@@ -48,7 +48,7 @@ def command(wanted: tuple[str, ...], update: bool, watch: bool, form: str, chose
 
 def _watch(wanted: tuple[str, ...], update: bool, chosen: ChosenRules) -> int:
     """Prints round after round until it is ended; the exit code is that of the last round."""
-    from diagnose.workshop.trying.watching import Watch
+    from diagnose.workshop.watching import Watch
 
     gc.enable()  # a watch goes on for hours, and a command starts without it
     code = 0

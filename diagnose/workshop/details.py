@@ -22,7 +22,7 @@ from diagnose.model.places import Place
 from diagnose.model.premises import Rule
 from diagnose.model.work import Caution, Limit, Observation, Profile, Repair
 from diagnose.plan.repairs import steps_of
-from diagnose.workshop.coverage.counting import judged_by, standing
+from diagnose.workshop.coverage import judged_by, standing
 
 
 class Detail(NamedTuple):

@@ -17,7 +17,7 @@ from diagnose.model.places import NOWHERE, Place
 from diagnose.model.places import as_data as place_data
 from diagnose.model.work import Source
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines
-from diagnose.workshop.showing.details import Detail, RelatedCase, cases_of, details
+from diagnose.workshop.details import Detail, RelatedCase, cases_of, details
 
 
 class ViewLine(NamedTuple):

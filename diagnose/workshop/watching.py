@@ -11,7 +11,7 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.places import Place, ProblemsFoundError
-from diagnose.workshop.trying.running import Tried, chosen_cases, try_cases
+from diagnose.workshop.trying import Tried, chosen_cases, try_cases
 
 SECONDS = 0.4
 

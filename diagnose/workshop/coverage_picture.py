@@ -12,7 +12,7 @@ from diagnose.diagnosis.wording import clean
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox
 from diagnose.drawing.ink import Area
-from diagnose.workshop.coverage.counting import KINDS, Coverage, CoverageItem, CoveredItems
+from diagnose.workshop.coverage import KINDS, Coverage, CoverageItem, CoveredItems
 
 SQUARE, GAP = 7.0, 3.0
 MARGIN, NAMES, SHARE = 24.0, 190.0, 52.0

@@ -1,1 +1,0 @@
-"""What the cases exercise of a rule base."""

@@ -1,1 +1,0 @@
-"""Running the cases beside the rules."""

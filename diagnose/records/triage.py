@@ -15,11 +15,11 @@ from typing import NamedTuple, TypeVar
 
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.processes import Crew, crew
 from diagnose.model.case import Record
 from diagnose.model.places import Problem, ProblemsFoundError
 from diagnose.model.work import Observation
 from diagnose.records.history import PastTest, earlier_years, past_test, read_years
-from diagnose.records.processes import Crew, crew
 from diagnose.records.table_file import Row, TableFile
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Answers, Evidence, WeighedEvidence, Weigher, case_of

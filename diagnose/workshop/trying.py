@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 import re
-import signal
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -16,6 +12,7 @@ from diagnose.belief.posterior import decibans, factors, weigh
 from diagnose.cases.beside import BesideCase, all_cases, read_cases_file
 from diagnose.diagnosis.grounds import VALUES, Grounds, Rows
 from diagnose.diagnosis.outcomes import evidence_of
+from diagnose.diagnosis.processes import crew
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.trial import Difference, chances, ranked, ranks, unmet
@@ -129,20 +126,26 @@ class Tried(NamedTuple):
     ranking: tuple[tuple[str, float], ...] = ()
 
 
+class CasesToTry(NamedTuple):
+    """Cases to run, and whether their rankings are asked for."""
+
+    runs: Runs
+    rows: Sequence[BesideCase]
+    rank: bool
+
+    def share(self, places: range) -> list[Tried]:
+        """What came of some of them."""
+        return [_tried(self.rows[at], self.runs, self.rank) for at in places]
+
+
 def try_cases(types: Mapping[str, Ready], rows: Sequence[BesideCase], *, rank: bool = False) -> list[Tried]:
     """Runs the cases, in their order; `rank` adds the ranking to those that expect something of it.
 
-    Cases do not depend on each other, so on a system that can split a running process they are shared among its
-    processors.
+    Cases do not depend on each other, so where there are many they are shared among the processors.
     """
-    workers = os.cpu_count() or 1
-    if len(rows) < WORTH_SHARING or workers < 2 or "fork" not in multiprocessing.get_all_start_methods():
-        runs = Runs(types)
-        return [_tried(row, runs, rank) for row in rows]
-    shares = [range(at, min(at + SHARE, len(rows))) for at in range(0, len(rows), SHARE)]
-    forking = multiprocessing.get_context("fork")
-    with ProcessPoolExecutor(min(workers, len(shares)), forking, _set_up, (types, rows, rank)) as pool:
-        return [tried for share in pool.map(_work, shares) for tried in share]
+    shares = (range(at, min(at + SHARE, len(rows))) for at in range(0, len(rows), SHARE))
+    with crew(None if len(rows) >= WORTH_SHARING else 1, CasesToTry(Runs(types), rows, rank)) as workers:
+        return [tried for share in workers.each(CasesToTry.share, shares) for tried in share]
 
 
 def _tried(row: BesideCase, runs: Runs, rank: bool) -> Tried:
@@ -161,20 +164,6 @@ def _tried(row: BesideCase, runs: Runs, rank: bool) -> Tried:
         leaders = ranked(ready.assembly, spoken_of, standing)[:MOST_RANKED]
         ranking = tuple((name, chance[name]) for name in leaders)
     return Tried(row, tuple(differing), ranking)
-
-
-# What a process of the pool works on: taken over when it splits off, so that nothing is copied case by case.
-_AT_WORK: list[tuple[Runs, Sequence[BesideCase], bool]] = []
-
-
-def _set_up(types: Mapping[str, Ready], rows: Sequence[BesideCase], rank: bool) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that waits; these end with it
-    _AT_WORK[:] = [(Runs(types), rows, rank)]
-
-
-def _work(share: range) -> list[Tried]:
-    runs, rows, rank = _AT_WORK[0]
-    return [_tried(rows[at], runs, rank) for at in share]
 
 
 def why(

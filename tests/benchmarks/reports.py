@@ -15,7 +15,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from diagnose.diagnosis.library import Library
-from diagnose.records.processes import cores
+from diagnose.diagnosis.processes import cores
 from diagnose.records.table_file import TableFile
 from diagnose.records.triage import Triage
 from diagnose.records.triage_columns import ReportColumns

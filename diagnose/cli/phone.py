@@ -32,7 +32,7 @@ def command(output: Path | None, runtime: Path | None, serve: bool, port: int, u
 
     Ends with 2 where there are problems in the rules, or the runtime cannot be had.
     """
-    from diagnose.model.places import refused_by_system
+    from diagnose.model.places import if_allowed
     from diagnose.phone.folder import must_be_ours, phone_files, write_folder
     from diagnose.phone.serving import served
 
@@ -46,12 +46,9 @@ def command(output: Path | None, runtime: Path | None, serve: bool, port: int, u
         size = sum(map(len, files.values())) / 1e6
         click.echo(f"{output}: {len(files)} files, {size:.1f} MB. Put it on a host that serves it by https.")
     if serve:
-        try:
-            with served(files, port) as address:
-                click.echo(f"Serving on {address} for this machine only; Ctrl-C ends it.")
-                _until_broken_off()
-        except OSError as error:
-            raise refused_by_system(f"port {port}", "served at", error) from error
+        with if_allowed(f"port {port}", "served at"), served(files, port) as address:
+            click.echo(f"Serving on {address} for this machine only; Ctrl-C ends it.")
+            _until_broken_off()
 
 
 def _until_broken_off() -> None:

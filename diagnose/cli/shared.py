@@ -24,7 +24,7 @@ from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.places import Place, ProblemsFoundError, refused_by_system
+from diagnose.model.places import Place, ProblemsFoundError, if_allowed
 
 if TYPE_CHECKING:
     from diagnose.sheet.blocks import Block
@@ -134,10 +134,8 @@ def load_case(case_file: str, types: Library, *, piped: bool = True) -> tuple[Re
 def _node(case_file: str, piped: bool) -> Node:
     if case_file == STANDARD_INPUT:
         name = "<standard input>"
-        try:
+        with if_allowed(name, "read"):
             return read_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), name)
-        except OSError as error:
-            raise refused_by_system(name, "read", error) from error
     return read_file(Path(case_file), piped=piped)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
-from diagnose.model.places import Place, Problem, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place, Problem, ProblemsFoundError, if_allowed, refused
 
 STANDARD_INPUT = "-"
 
@@ -33,6 +33,16 @@ def read_at_most(path: Path, most: int, *, piped: bool = False) -> bytes:
         if not data and stat.S_ISFIFO(mode):
             raise OSError(errno.EPIPE, "it is a pipe, and nothing was written into it", str(path))
         return data
+
+
+def content_of(path: Path, name: str = "", most: int = -1, *, piped: bool = False) -> bytes:
+    """As `read_at_most`; `name` stands for the path in what is told.
+
+    Raises:
+        ProblemsFoundError: it cannot be read, or is no regular file.
+    """
+    with if_allowed(name or path, "read"):
+        return read_at_most(path, most, piped=piped)
 
 
 def _opened_at_once(path: str, flags: int) -> int:
@@ -70,11 +80,9 @@ def write_output(path: Path, content: bytes | Iterable[bytes], inputs: Iterable[
     Raises:
         ProblemsFoundError: it is one of the inputs, or cannot be written; nothing was changed then.
     """
-    try:
+    with if_allowed(path, "written"):
         _must_be_other(path, inputs)
         write_whole(path, content)
-    except OSError as error:
-        raise refused_by_system(path, "written", error) from error
 
 
 def keep_apart(outputs: Iterable[Path | None], inputs: Iterable[Path | None]) -> None:

@@ -13,9 +13,9 @@ from typing import Any, NamedTuple
 
 import yaml
 
-from diagnose.knowledge.files import read_at_most
+from diagnose.knowledge.files import content_of
 from diagnose.model.foreign import cut, in_message, plain
-from diagnose.model.places import Place, Problem, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place, Problem, ProblemsFoundError, refused
 
 MOST_BYTES = 1 << 20
 MOST_DEPTH = 24
@@ -123,7 +123,7 @@ def read_file(path: Path, *, piped: bool = False) -> Node:
     Raises:
         ProblemsFoundError: the file cannot be read, or is not YAML within the bounds of this module.
     """
-    return read_bytes(_content(path, str(path), piped), str(path))
+    return read_bytes(content_of(path, most=MOST_BYTES + 1, piped=piped), str(path))
 
 
 def read_rules_file(path: Path, shown: str | None = None) -> Node:
@@ -132,14 +132,7 @@ def read_rules_file(path: Path, shown: str | None = None) -> Node:
     `shown` stands for the path in places.
     """
     name = shown or str(path)
-    return read_bytes(_content(path, name), name, plain)
-
-
-def _content(path: Path, name: str, piped: bool = False) -> bytes:
-    try:
-        return read_at_most(path, MOST_BYTES + 1, piped=piped)
-    except OSError as error:
-        raise refused_by_system(name, "read", error) from error
+    return read_bytes(content_of(path, name, MOST_BYTES + 1), name, plain)
 
 
 def read_bytes(data: bytes, name: str, made_fit: Callable[[str], str] = str) -> Node:

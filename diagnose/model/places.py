@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from os import PathLike, fspath
 from typing import NamedTuple
 
@@ -77,6 +78,14 @@ def refused(where: Place | PathLike[str] | str, message: str) -> ProblemsFoundEr
     return ProblemsFoundError([Problem(where if isinstance(where, Place) else Place(fspath(where)), message)])
 
 
-def refused_by_system(path: PathLike[str] | str, done: str, error: OSError) -> ProblemsFoundError:
-    """What the system does not let be done with a file, as in "written"."""
-    return refused(path, f"cannot be {done}: {error.strerror or type(error).__name__}")
+@contextmanager
+def if_allowed(path: PathLike[str] | str, done: str) -> Iterator[None]:
+    """Around what is done with a file, as in "written".
+
+    Raises:
+        ProblemsFoundError: the system does not let it be done.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise refused(path, f"cannot be {done}: {error.strerror or type(error).__name__}") from error

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
-from diagnose.model.places import refused, refused_by_system
+from diagnose.model.places import if_allowed, refused
 from diagnose.pages.templates import colors, environment
 from diagnose.phone import runtime
 from diagnose.phone.desk import Desk
@@ -103,20 +103,18 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> None:
     """
     must_be_ours(folder)
     target = Path(os.path.realpath(folder))
-    try:
+    with if_allowed(folder, "written"):
         target.parent.mkdir(parents=True, exist_ok=True)
         draft = Path(tempfile.mkdtemp(prefix=f".{target.name[:40]}.", dir=target.parent))
-    except OSError as error:
-        raise refused_by_system(folder, "written", error) from error
-    try:
-        for name, content in files.items():
-            (draft / name).parent.mkdir(parents=True, exist_ok=True)
-            (draft / name).write_bytes(content)
-        draft.chmod(0o755)
-        _put(draft, target)
-    except OSError as error:
-        shutil.rmtree(draft, ignore_errors=True)
-        raise refused_by_system(folder, "written", error) from error
+        try:
+            for name, content in files.items():
+                (draft / name).parent.mkdir(parents=True, exist_ok=True)
+                (draft / name).write_bytes(content)
+            draft.chmod(0o755)
+            _put(draft, target)
+        except OSError:
+            shutil.rmtree(draft, ignore_errors=True)
+            raise
 
 
 def _put(draft: Path, target: Path) -> None:

@@ -12,7 +12,8 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from diagnose.model.places import refused, refused_by_system
+from diagnose.knowledge.files import content_of
+from diagnose.model.places import refused
 
 NAME, VERSION = "pyodide", "314.0.7"
 LICENCE, SOURCE = "MPL-2.0", "https://github.com/pyodide/pyodide"
@@ -53,10 +54,7 @@ def _checked(where: Path, found: Mapping[str, bytes]) -> Mapping[str, bytes]:
 def _in_folder(folder: Path) -> Mapping[str, bytes]:
     inner = folder / "package"
     place = inner if (inner / "package.json").is_file() else folder
-    try:
-        return {name: (place / name).read_bytes() for name in FILES}
-    except OSError as error:
-        raise refused_by_system(error.filename or folder, "read", error) from error
+    return {name: content_of(place / name) for name in FILES}
 
 
 def _fetched() -> Mapping[str, bytes]:

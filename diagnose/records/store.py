@@ -16,12 +16,12 @@ from pathlib import Path
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.library import Library, code_stamp
 from diagnose.knowledge.cache import Packing
-from diagnose.knowledge.files import files_below, read_at_most
+from diagnose.knowledge.files import content_of, files_below
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, read_bytes
 from diagnose.model.case import Answer, Case, Record
 from diagnose.model.own_folders import cache_folder
-from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place, ProblemsFoundError, refused
 from diagnose.records.book import Read
 
 ENDINGS = (".yaml", ".yml")
@@ -57,10 +57,7 @@ def _may_be_case(path: Path) -> bool:
 
 
 def _case(path: Path, types: Library, index: _ReadBefore | None) -> Case:
-    try:
-        data = read_at_most(path, MOST_BYTES + 1)
-    except OSError as error:
-        raise refused_by_system(path, "read", error) from error
+    data = content_of(path, most=MOST_BYTES + 1)
     kept = index.get(path, data) if index else None
     if kept is None:
         node = read_bytes(data, str(path))

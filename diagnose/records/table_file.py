@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from pathlib import Path
 
-from diagnose.model.places import Place, ProblemsFoundError, refused, refused_by_system
+from diagnose.model.places import Place, ProblemsFoundError, if_allowed, refused
 
 USUAL, FALL_BACK = "utf-8-sig", "cp1252"
 MARKS = ((codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
@@ -42,7 +42,7 @@ class TableFile:
     def _looked_through(self, encoding: str) -> tuple[str, int, str]:
         digest, lines = hashlib.sha256(), 0
         decoder: codecs.IncrementalDecoder | None = None
-        try:
+        with if_allowed(self.path, "read"):
             with self.path.open("rb") as stream:
                 while block := stream.read(1 << 20):
                     if not lines and block.startswith(WORKBOOK):
@@ -54,8 +54,6 @@ class TableFile:
                     lines += block.count(b"\n") + 1
                     decoder = _still_fits(decoder, block)
             decoder = _still_fits(decoder, b"", final=True)
-        except OSError as error:
-            raise refused_by_system(self.path, "read", error) from error
         return digest.hexdigest(), lines, encoding or (USUAL if decoder else FALL_BACK)
 
     def _first_line(self, separator: str) -> tuple[str, int]:

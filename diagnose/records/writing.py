@@ -19,7 +19,7 @@ from diagnose.knowledge.overlay import accept, likely_name
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
-from diagnose.model.places import refused, refused_by_system
+from diagnose.model.places import if_allowed, refused
 from diagnose.records.lessons import LearnedValue, Lessons
 
 HEAD = (
@@ -135,20 +135,16 @@ def drafted(beside: Path | None, files: Mapping[str, str], rules: Path, overlays
         ProblemsFoundError: it cannot be written, or the rules do not take it.
     """
     parent = beside.resolve().parent if beside is not None else None
-    try:
+    with if_allowed(beside or "the draft", "written"):
         if parent is not None:
             parent.mkdir(parents=True, exist_ok=True)
         made = tempfile.TemporaryDirectory(prefix=".learned-", dir=parent)
-    except OSError as error:
-        raise refused_by_system(beside or "the draft", "written", error) from error
     with made as folder:
         draft = Path(folder) / "learned"
-        try:
+        with if_allowed(beside or draft, "written"):
             for name, text in files.items():
                 (draft / name).parent.mkdir(parents=True, exist_ok=True)
                 write_whole(draft / name, text.encode())
-        except OSError as error:
-            raise refused_by_system(beside or draft, "written", error) from error
         accept(read_rule_base(rules, [*overlays, draft]).overlays[-1])
         yield draft
 
@@ -160,10 +156,8 @@ def put(draft: Path, folder: Path) -> None:
         ProblemsFoundError: it cannot be put there.
     """
     must_be_free(folder)
-    try:
+    with if_allowed(folder, "written"):
         draft.rename(folder)
-    except OSError as error:
-        raise refused_by_system(folder, "written", error) from error
 
 
 def share_scale(rules: Path, overlays: Sequence[Path]) -> Scale:

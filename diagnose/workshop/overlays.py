@@ -18,7 +18,7 @@ from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.knowledge.shipped import OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
 from diagnose.model.foreign import clean, cut
-from diagnose.model.places import refused, refused_by_system
+from diagnose.model.places import if_allowed, refused
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 MOST_TEXT = 300
@@ -176,12 +176,10 @@ def start_overlay(folder: Path, rules: Path) -> tuple[Path, ...]:
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise refused(folder, "holds something already; nothing was written")
     written = dict(_files(folder, read_nodes(rules)))
-    try:
+    with if_allowed(folder, "written"):
         for name, text in written.items():
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             write_whole(folder / name, text.encode())
-    except OSError as error:
-        raise refused_by_system(folder, "written", error) from error
     return tuple(folder / name for name in written)
 
 

@@ -13,12 +13,12 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from diagnose.cases.reading import case_format
-from diagnose.knowledge.files import read_at_most, write_output
+from diagnose.knowledge.files import content_of, write_output
 from diagnose.knowledge.format import CHANGED, FileKind, Key, rule_format
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import refused, refused_by_system
+from diagnose.model.places import if_allowed, refused
 from diagnose.model.work import Observation
 from diagnose.workshop.schemas.drafter import (
     LISTED_HERE,
@@ -251,23 +251,14 @@ def write_schemas(folder: Path, made: Mapping[str, dict[str, Any]], settings: tu
     texts = {folder / name: as_text(schema) for name, schema in made.items()}
     if settings is not None:
         path, text = settings
-        if path.exists() and _text_of(path) != text:
+        if path.exists() and content_of(path).decode("utf-8", errors="replace") != text:
             message = "holds other settings; nothing was written. Name a new file, and take over its lines"
             raise refused(path, message)
         texts[path] = text
     for path, text in texts.items():
-        try:
+        with if_allowed(path, "written"):
             path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise refused_by_system(path, "written", error) from error
         write_output(path, text.encode())
-
-
-def _text_of(path: Path) -> str:
-    try:
-        return read_at_most(path, -1).decode("utf-8", errors="replace")
-    except OSError as error:
-        raise refused_by_system(path, "read", error) from error
 
 
 def settings_text(settings: Path, schemas: Path, folders: Sequence[Path]) -> str:

@@ -16,8 +16,7 @@ from diagnose.diagnosis.wording import clean, odds, percent, short_caution, the_
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
-from diagnose.pages.lesson_guesses import part_guess
-from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, standings, titles_shown
+from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, part_guess, standings, titles_shown
 from diagnose.pages.pictures import LINES, Staged, ending_picture, numbers_of, staged_assembly, suspicion_picture
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page

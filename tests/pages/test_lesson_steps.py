@@ -17,8 +17,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.node_text import capital
 from diagnose.drawing.reasoning import draw_suspicion
 from diagnose.pages.lesson import lesson_page
-from diagnose.pages.lesson_guesses import SETTLES_NOTHING
-from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved
+from diagnose.pages.lesson_steps import SETTLES_NOTHING, AnswerStep, answer_steps, moved
 from tests.shipped import LIBRARY, example
 
 FOLDER = Path(__file__).parents[2] / "examples"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from diagnose.diagnosis.library import Library
-from diagnose.workshop.schemas.file_schemas import as_text, schemas, settings_text
+from diagnose.workshop.schemas import as_text, schemas, settings_text
 
 
 def schema_files(docs: Path) -> Iterator[tuple[Path, bytes]]:

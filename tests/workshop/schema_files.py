@@ -12,7 +12,7 @@ from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.knowledge.yamltext import Node, read_file
 from diagnose.model.assembly import Assembly
-from diagnose.workshop.schemas.file_schemas import CASE, CASES, ENDING, OVERLAY, OWN, patterns, rule_files, schemas
+from diagnose.workshop.schemas import CASE, CASES, ENDING, OVERLAY, OWN, patterns, rule_files, schemas
 from tests.workshop.schema_values import value_of
 
 Validators = Mapping[str, Draft7Validator]

@@ -15,7 +15,7 @@ from diagnose.knowledge.shipped import shipped_folder
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, kind_of, read_file
 from diagnose.model.places import NOWHERE, ProblemsFoundError
 from diagnose.workshop.overlays import start_overlay
-from diagnose.workshop.schemas.file_schemas import CASE, CASES, as_text, file_name, schemas
+from diagnose.workshop.schemas import CASE, CASES, as_text, file_name, schemas
 from tests.knowledge.overlays import written
 from tests.knowledge.reading import node_of
 from tests.workshop.schema_files import (

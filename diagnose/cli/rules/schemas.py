@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from diagnose.cli.shared import ChosenRules, rules_options
-from diagnose.workshop.schemas.file_schemas import CASE, file_name, first_line, schemas, settings_text, write_schemas
+from diagnose.workshop.schemas import CASE, file_name, first_line, schemas, settings_text, write_schemas
 
 
 @click.command("schemas")

@@ -12,7 +12,7 @@ from typing import Any
 
 from diagnose.knowledge.format import Key, KeySet, Kind, When
 from diagnose.knowledge.shapes import DEFINED_NAME, NAME, RESERVED, SHAPES
-from diagnose.workshop.schemas.offered import Offered, Texts
+from diagnose.workshop.schema_names import Offered, Texts
 
 Schema = dict[str, Any]
 # Lists that stand in a few files of the whole rule base and seldom change; names of all others are made up while rules
@@ -72,7 +72,7 @@ class Drafter:
             "changes": lambda kind: mapping(self.changed(self.family[kind.section])),
             "answer": lambda kind: either(TEXT, self.section(kind.section)),
             "flow": lambda _: self._flow(),
-            # What these hold is known by the type of the case; see case_schemas.py.
+            # What these hold is known by the type of the case; see schemas.py.
             "answers": lambda _: {"type": ["object", "null"]},
             "results": lambda _: mapping(TEXT),
             "type": lambda _: choice(self.offered.lists["type"]),

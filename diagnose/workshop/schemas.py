@@ -20,7 +20,7 @@ from diagnose.knowledge.shipped import CASES_ENDING, OVERLAY_FILE
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import if_allowed, refused
 from diagnose.model.work import Observation
-from diagnose.workshop.schemas.drafter import (
+from diagnose.workshop.schema_drafter import (
     LISTED_HERE,
     TEXT,
     Drafter,
@@ -31,7 +31,7 @@ from diagnose.workshop.schemas.drafter import (
     several,
     shaped,
 )
-from diagnose.workshop.schemas.offered import Offered, Texts, grades_of, of_type, offered
+from diagnose.workshop.schema_names import Offered, Texts, grades_of, of_type, offered
 
 PRESSURE = shaped("pressure")
 

@@ -1,1 +1,0 @@
-"""JSON Schemas with which editors complete and check files."""

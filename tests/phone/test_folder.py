@@ -18,8 +18,7 @@ from click.testing import CliRunner
 from diagnose.cli.main import root
 from diagnose.model.places import ProblemsFoundError
 from diagnose.phone import runtime
-from diagnose.phone.folder import MARK, _package, listed, write_folder
-from diagnose.phone.icons import icon_png, icon_svg
+from diagnose.phone.folder import MARK, _package, icon_png, icon_svg, listed, write_folder
 from diagnose.phone.serving import served
 
 OURS = listed({"index.html": b"<p>", "runtime/a.js": b"1"})

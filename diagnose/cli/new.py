@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from diagnose.cases.blank import blank_case
+from diagnose.cases.writing import blank_case
 from diagnose.cli.shared import ChosenRules, load_type, profile_option, rules_options, with_profile
 from diagnose.diagnosis.field_test import occasions
 

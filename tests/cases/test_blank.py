@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.cases.blank import WIDTH, blank_case
 from diagnose.cases.reading import read_case, read_type
+from diagnose.cases.writing import WIDTH, blank_case
 from diagnose.diagnosis.field_test import occasions
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly

@@ -12,9 +12,8 @@ from typing import Any, NamedTuple
 import jsonschema
 
 from diagnose.cases.beside import read_beside
-from diagnose.cases.blank import blank_case
 from diagnose.cases.reading import read_case, read_type
-from diagnose.cases.writing import case_text
+from diagnose.cases.writing import blank_case, case_text
 from diagnose.diagnosis.field_test import occasions
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready

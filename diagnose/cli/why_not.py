@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from diagnose.cli.explaining import explaining
+from diagnose.cli.why import explaining
 from diagnose.sheet.explain import Explainer
 
 ABOUT = "What speaks against a cause, what it would show, and what would decide."

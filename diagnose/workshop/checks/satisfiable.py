@@ -13,10 +13,10 @@ computed readings share, what `void when` comes to where only some answers would
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import permutations
 from typing import NamedTuple
 
 from diagnose.engine.values import SAME_WITHIN, bound_value
-from diagnose.engine.walking import names_in
 from diagnose.knowledge.settings import limits_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place
@@ -106,14 +106,7 @@ class _Branch(NamedTuple):
 
 def can_hold(goals: Iterable[tuple[Premise, bool]], space: AnswerSpace) -> bool:
     """Whether some answers make each premise true, or false where False is wanted of it."""
-    try:
-        return _Tableau(space).run(tuple(goals))
-    except _TooLongError:
-        return True
-
-
-class _TooLongError(Exception):
-    pass
+    return _Tableau(space).run(tuple(goals))
 
 
 class _Tableau:
@@ -122,7 +115,7 @@ class _Tableau:
         self.steps = 0
 
     def run(self, goals: Goals) -> bool:
-        """Takes goals apart until a branch is open with none left, or all are closed."""
+        """Takes goals apart until a branch is open with none left, or all are closed; a long search counts as open."""
         branches = [(list(goals), _Branch({}, {}, {}))]
         while branches:
             waiting, state = branches.pop()
@@ -135,7 +128,7 @@ class _Tableau:
         while waiting:
             self.steps += 1
             if self.steps > MOST_STEPS:
-                raise _TooLongError
+                return True
             premise, wanted = waiting.pop()
             if isinstance(premise, (Answered, Measured)):
                 fresh = self._fix(premise, wanted, state)
@@ -310,7 +303,7 @@ def implied_pairs(
     by_finding: dict[str, list[Rule]] = {}
     for rule in rules:
         by_finding.setdefault(rule.finding, []).append(rule)
-    for one, other in (pair for own in by_finding.values() for pair in _candidates(own)):
+    for one, other in (pair for own in by_finding.values() for pair in permutations(own, 2)):
         if (one.place, other.place) in seen:
             continue
         seen.add((one.place, other.place))
@@ -318,31 +311,3 @@ def implied_pairs(
             equal = implies(other.premise, one.premise)
             if not equal or one.place > other.place:
                 yield one, other, equal
-
-
-def _candidates(rules: list[Rule]) -> Iterator[tuple[Rule, Rule]]:
-    """Pairs (one, other) such that `one` asks for something of each part of what `other` asks for.
-
-    Where `one` makes `other` true, it settles each part of it, so one looks by the part that fewest rules speak of.
-    """
-    if len(rules) < 2:
-        return
-    asking: dict[str, list[Rule]] = {}
-    for rule in rules:
-        for name in names_in(rule.premise):
-            asking.setdefault(name, []).append(rule)
-    for other in rules:
-        narrow = min((_near(part, asking) for part in _parts(other.premise)), key=len, default={})
-        needed = [names_in(part) for part in _parts(other.premise)]
-        for one in narrow.values():
-            asked = names_in(one.premise)
-            if one is not other and all(asked & names for names in needed):
-                yield one, other
-
-
-def _parts(premise: Premise) -> tuple[Premise, ...]:
-    return premise.parts if isinstance(premise, All) else (premise,)
-
-
-def _near(part: Premise, asking: Mapping[str, list[Rule]]) -> dict[str, Rule]:
-    return {rule.name: rule for name in sorted(names_in(part)) for rule in asking[name]}

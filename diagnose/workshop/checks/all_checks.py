@@ -123,8 +123,8 @@ def _open(doubts: Iterable[Doubt], base: CheckedBase, asked: Collection[str]) ->
     """The doubts that nothing declares deliberate, and one for each declaration that settles none."""
     settling: set[Place] = set()
     for doubt in doubts:
-        declared = [row for row in base.places.declared(doubt.place) if row.check == doubt.check]
-        settling |= {row.place for row in declared}
+        declared = {place for place, check in base.places.declared(doubt.place) if check == doubt.check}
+        settling |= declared
         if not declared:
             yield doubt
     if DELIBERATE in asked:
@@ -134,13 +134,13 @@ def _open(doubts: Iterable[Doubt], base: CheckedBase, asked: Collection[str]) ->
 def _declared_in_vain(base: CheckedBase, settling: set[Place], asked: Collection[str]) -> Iterator[Doubt]:
     """A declaration for a check that was not made is left alone, unless no check has its name."""
     for file in base.every_file():
-        for row in base.places.all_declared(file):
-            if row.check not in CHECKS:
-                message = f"deliberate: there is no check '{cut(row.check)}'; {expected(row.check, CHECKS)}"
-                yield Doubt(row.place, message, check=DELIBERATE)
-            elif row.check in asked and row.place not in settling:
-                message = f"deliberate: the check '{row.check}' has nothing to say here; take this out"
-                yield Doubt(row.place, message, check=DELIBERATE)
+        for place, check in base.places.all_declared(file):
+            if check not in CHECKS:
+                message = f"deliberate: there is no check '{cut(check)}'; {expected(check, CHECKS)}"
+                yield Doubt(place, message, check=DELIBERATE)
+            elif check in asked and place not in settling:
+                message = f"deliberate: the check '{check}' has nothing to say here; take this out"
+                yield Doubt(place, message, check=DELIBERATE)
 
 
 def exit_code(found: Checked, tell_only: Collection[str] = ()) -> int:

@@ -22,12 +22,8 @@ from diagnose.model.places import Place
 from diagnose.model.premises import Rule
 from diagnose.workshop.checks.satisfiable import PremisesOfType, implied_pairs
 
-
-class Declared(NamedTuple):
-    """A check that is told to pass over what stands around this place."""
-
-    place: Place
-    check: str
+# Where a check is told to pass over what stands around, and the name of the check.
+Declared = tuple[Place, str]
 
 
 class _File(NamedTuple):
@@ -98,7 +94,7 @@ def _reached(node: Node | None, keys: Iterable[str]) -> list[tuple[Scalar, Node]
 def _declared(mapping: MappingNode) -> Iterator[Declared]:
     for key, value in entries_of(mapping, DELIBERATE):
         if isinstance(value, Scalar):
-            yield Declared(key.place, key.text)
+            yield key.place, key.text
 
 
 def _index(node: Node, around: tuple[MappingNode, ...], file: _File) -> None:
@@ -121,14 +117,6 @@ Month = tuple[int, int]
 NOT_SHOWN = ("sources.yaml", "retired.yaml", "version.yaml")
 
 
-class ShownText(NamedTuple):
-    """One text, its place and the key that it stands under."""
-
-    place: Place
-    key: str
-    text: str
-
-
 class CheckedBase:
     """A rule base that was read without a problem. `month` is the one that it is checked in: year and month."""
 
@@ -139,13 +127,11 @@ class CheckedBase:
         self.assemblies = {name: row.assembly for name, row in ready.items()}
         self.indexes = {name: Index(assembly) for name, assembly in self.assemblies.items()}
         self.places = SourcePlaces()
-        self._types: dict[str, PremisesOfType] = {}
 
-    def type_of(self, name: str) -> PremisesOfType:
-        """One type of assembly, with what premises can be on it."""
-        if name not in self._types:
-            self._types[name] = PremisesOfType(self.assemblies[name])
-        return self._types[name]
+    @cached_property
+    def premises(self) -> dict[str, PremisesOfType]:
+        """What premises can be on each type of assembly."""
+        return {name: PremisesOfType(assembly) for name, assembly in self.assemblies.items()}
 
     @cached_property
     def made_true(self) -> set[Place]:
@@ -170,7 +156,7 @@ class CheckedBase:
         return {
             place: rows[0][1]
             for place, rows in open_.items()
-            if not any(self.type_of(name).can_hold([(rule.premise, True)]) for name, rule in rows)
+            if not any(self.premises[name].can_hold([(rule.premise, True)]) for name, rule in rows)
         }
 
     @cached_property
@@ -179,7 +165,7 @@ class CheckedBase:
         found: list[tuple[Rule, Rule, bool]] = []
         seen: set[tuple[Place, Place]] = set()
         for name, assembly in self.assemblies.items():
-            found += implied_pairs(assembly.rules, self.type_of(name).implies, seen)
+            found += implied_pairs(assembly.rules, self.premises[name].implies, seen)
         return found
 
     def files(self, pattern: str = "*") -> Iterator[str]:
@@ -192,15 +178,15 @@ class CheckedBase:
         """The rule files and the files of cases."""
         return (str(path) for _, path in self._paths)
 
-    def shown_texts(self) -> Iterator[ShownText]:
-        """Every text that ends up before a repairer's eyes."""
+    def shown_texts(self) -> Iterator[tuple[str, Scalar]]:
+        """Every text that ends up before a repairer's eyes, with the key that it stands under."""
         for folder, path in self._paths:
             if not path.name.endswith((CASES_ENDING, *NOT_SHOWN)):
                 name = path.relative_to(folder).as_posix()
                 for keys, scalar in self.places.texts(str(path)):
                     key = rule_format().key(name, keys)
                     if key is not None and key.name != DELIBERATE and (key.shown or key.kind.is_wording):
-                        yield ShownText(scalar.place, key.name, scalar.text)
+                        yield key.name, scalar
 
     @cached_property
     def _paths(self) -> list[tuple[Path, Path]]:

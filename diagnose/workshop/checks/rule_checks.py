@@ -176,7 +176,7 @@ def counted_twice(base: CheckedBase) -> Iterator[Doubt]:
             for (one, first), (two, second) in combinations(rows, 2):
                 pair = frozenset((one.place, two.place))
                 shared = raised[one.name] & raised[two.name] if one.name != two.name and pair not in seen else None
-                if shared and base.type_of(name).can_hold([(first.premise, True), (second.premise, True)]):
+                if shared and base.premises[name].can_hold([(first.premise, True), (second.premise, True)]):
                     seen.add(pair)
                     yield _twice(one, two, observed, shared)
 

@@ -118,20 +118,20 @@ _STRESSED = {"NOT", "NO", "NEVER", "ALL", "AND", "OR", "ONLY"}
 
 def long_sentence(base: CheckedBase) -> Iterator[Doubt]:
     """Sentences that are too long to be read on a ladder."""
-    for text in base.shown_texts():
+    for key, text in base.shown_texts():
         longest = max(len(sentence.split()) for sentence in _END.split(text.text.strip()))
         if longest > MOST_WORDS:
-            message = f"'{text.key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
+            message = f"'{key}' has a sentence of {longest} words; make two of it, of {MOST_WORDS} words at most"
             yield Doubt(text.place, message)
 
 
 def short_form(base: CheckedBase) -> Iterator[Doubt]:
     """Letters that stand for words and are explained nowhere."""
     explained = _explained(base)
-    for text in base.shown_texts():
+    for key, text in base.shown_texts():
         for form in dict.fromkeys(_SHORT.findall(text.text)):
             if form not in explained and form not in _STRESSED:
-                message = f"'{text.key}' has the short form '{form}', which is not explained; write it out"
+                message = f"'{key}' has the short form '{form}', which is not explained; write it out"
                 yield Doubt(text.place, message)
 
 

@@ -165,7 +165,7 @@ class CaseComparer:
             place=pair.place,
             type=pair.new.type,
             distance=distance,
-            leader=(_leader(old, new), _leader(new, old, turned=True)),
+            leader=(_move(_leader(old), old, new), _move(_leader(new), old, new)),
             moves=_moves(old, new),
             readings=readings,
             # One that only a version has is in every case of it: it is told where it says something.
@@ -223,11 +223,10 @@ def _move(name: str, old: WorkedByVersion, new: WorkedByVersion) -> ChanceChange
     return ChanceChange(name, text, old.chances.get(name), new.chances.get(name))
 
 
-def _leader(own: WorkedByVersion, other: WorkedByVersion, *, turned: bool = False) -> ChanceChange:
+def _leader(own: WorkedByVersion) -> str:
     """The likeliest of what competes: site conditions can be there whatever the assembly is like."""
     rivals = {name: chance for name, chance in own.chances.items() if name not in own.outside}
-    best = max(rivals, key=lambda name: (rivals[name], name))
-    return _move(best, other, own) if turned else _move(best, own, other)
+    return max(rivals, key=lambda name: (rivals[name], name))
 
 
 def _titles(options: Iterable[Option]) -> tuple[str, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import NamedTuple, Protocol, TypeVar
+from typing import Any, NamedTuple
 
 from diagnose.diagnosis.compiling import compiled
 from diagnose.diagnosis.ready import Ready
@@ -15,18 +15,8 @@ from diagnose.workshop.comparing.case_pairs import BOTH, NEW, Further, NewCase, 
 from diagnose.workshop.comparing.revisions import Version
 from diagnose.workshop.comparing.rule_files import FileComparison, RulesCompared
 
-T = TypeVar("T")
-
-
-class Watching(Protocol):
-    """Hands rows on one by one; a command shows with it what is being done, and how far it has come."""
-
-    def __call__(self, doing: str, rows: Sequence[T], /) -> Iterable[T]:
-        """The rows."""
-
-
-def _unwatched(_: str, rows: Sequence[T], /) -> Iterable[T]:
-    return rows
+# Hands rows on one by one; a command shows with it what is being done, and how far it has come.
+Watching = Callable[[str, Sequence[Any]], Iterable[Any]]
 
 
 class CasesCompared(NamedTuple):
@@ -64,7 +54,7 @@ class Side(NamedTuple):
 
 
 def compare(
-    old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching = _unwatched
+    old: Version, new: Version, overlays: Sequence[Path], more: Sequence[Path], watch: Watching = lambda _, rows: rows
 ) -> Comparison:
     """Compares two versions; `overlays` are laid over the new one, `more` are folders with further cases.
 

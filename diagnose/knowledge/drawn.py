@@ -6,7 +6,7 @@ what the record of a test asks of it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 from diagnose.knowledge.context import Vocabulary
@@ -99,30 +99,6 @@ def _by_component(fields: Fields, key: str, drawable: Drawable) -> list[tuple[st
     """The entries of a table whose names are those of components."""
     rows = [(drawable.component(name, f"{fields.what}, {key}"), value) for name, value in fields[key]]
     return [(name, value) for name, value in rows if name and value not in {None, ""}]
-
-
-def renamed_drawn(drawn: Schematic, prefix: str, name: Callable[[str], str]) -> Schematic:
-    """The picture with its components and readings renamed, and its lines under the prefix."""
-    lines = tuple(
-        line._replace(
-            placed=tuple(
-                row._replace(
-                    component=name(row.component),
-                    leads_to=row.leads_to and name(row.leads_to),
-                    felt_before=row.felt_before and name(row.felt_before),
-                )
-                for row in line.placed
-            ),
-            under=prefix + line.under,
-            leaves_after=name(line.leaves_after),
-            returns_before=name(line.returns_before),
-            turns_at="" if prefix else line.turns_at,
-        )
-        for line in drawn.lines
-    )
-    readings = [WrittenReading(name(row.observation), name(row.component), row.says) for row in drawn.readings]
-    # What happens to a type by itself does not happen to it as a bypass.
-    return Schematic(lines, tuple(sorted(readings)), () if prefix else drawn.situations)
 
 
 def titled(drawn: Schematic, title: str) -> Schematic:

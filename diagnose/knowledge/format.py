@@ -43,7 +43,6 @@ class Kind(NamedTuple):
     names: str = "defined"
     words: tuple[tuple[str, str], ...] = ()
     may_be_empty: bool = False
-    open: bool = False
 
     @property
     def is_wording(self) -> bool:
@@ -211,5 +210,4 @@ def _kind(row: dict[str, Any] | str) -> Kind:
         names=row.get("names", "defined"),
         words=tuple(row.get("words", {}).items()),
         may_be_empty=row.get("may be empty", "no") == "yes",
-        open=row.get("open", "no") == "yes",
     )

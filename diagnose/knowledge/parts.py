@@ -20,36 +20,10 @@ from diagnose.model.schematic import PLAIN, Symbol
 from diagnose.model.work import Observation, Recorded, Repair
 
 
-def read_modes(file: Fields, context: Context) -> tuple[Mode, ...]:
-    """The failure modes of a part."""
-    words = context.vocabulary
-    return tuple(
-        row.into(Mode, key, component="") for key, row in _declared(file, "modes", context, words.modes, words.reasons)
-    )
-
-
-def read_causes(file: Fields, context: Context) -> tuple[Cause, ...]:
-    """The causes of a part; `rate` holds the share until the part becomes a component."""
-    words = context.vocabulary
-    return tuple(
-        row.into(
-            Cause,
-            key,
-            component="",
-            rate=row["share"],
-            brings=tuple((mode.text, chance) for mode, chance in row["brings"]),
-        )
-        for key, row in _declared(file, "causes", context, words.causes, words.reasons)
-    )
-
-
-def read_conditions(file: Fields, context: Context) -> tuple[Cause, ...]:
-    """Site conditions: causes that belong to no component and are their own failure mode."""
-    words = context.vocabulary
-    return tuple(
-        row.into(Cause, key, component="", brings=())
-        for key, row in _declared(file, "conditions", context, words.causes, words.modes, words.reasons)
-    )
+def _cause(key: Scalar, row: Fields) -> Cause:
+    """A cause of a part; `rate` holds the share until the part becomes a component."""
+    brings = tuple((mode.text, chance) for mode, chance in row["brings"])
+    return row.into(Cause, key, component="", rate=row["share"], brings=brings)
 
 
 def _declared(file: Fields, key: str, context: Context, *sets: set[str]) -> Iterator[tuple[Scalar, Fields]]:
@@ -136,8 +110,11 @@ def read_part(node: Node, kind: str, context: Context) -> PartFile:
     for _, scalar in scalars(node):
         for found in set(STANDS_FOR.findall(scalar.text)) - {COMPONENT}:
             complain(context.problems, scalar.place, f"'{cut(found)}' stands for nothing; write '{COMPONENT}'")
-    modes, causes = read_modes(file, context), read_causes(file, context)
-    piece = read_common(file, context)._replace(modes=modes, causes=causes)
+    words = context.vocabulary
+    modes = _declared(file, "modes", context, words.modes, words.reasons)
+    piece = Piece(modes=tuple(row.into(Mode, key, component="") for key, row in modes))
+    causes = _declared(file, "causes", context, words.causes, words.reasons)
+    piece = piece._replace(causes=tuple(_cause(key, row) for key, row in causes)).joined(read_common(file, context))
     repairs = read_repairs(file, context, read_ways(file))
     context.vocabulary.ways = set(repairs) - {""}
     piece = piece._replace(repairs=repairs.pop(""))
@@ -212,10 +189,13 @@ def read_site(nodes: list[tuple[str, Node]], context: Context) -> PartFile:
     context = context._replace(vocabulary=_fresh(context))
     section = rule_format().sections["site"]
     files = [(name, Fields(node, f"site/{name}.yaml", section, context)) for name, node in nodes]
-    piece = Piece()
+    words, piece = context.vocabulary, Piece()
     for name, file in files:
         _same_name(file, "site", name)
-        piece = piece._replace(causes=piece.causes + read_conditions(file, context))
+        # A site condition is a cause that belongs to no component, and its own failure mode.
+        rows = _declared(file, "conditions", context, words.causes, words.modes, words.reasons)
+        found = tuple(row.into(Cause, key, component="", brings=()) for key, row in rows)
+        piece = piece._replace(causes=piece.causes + found)
     for _, file in files:
         piece = piece.joined(read_common(file, context))
         piece = piece._replace(repairs=piece.repairs + read_repairs(file, context, {"": WayIn()})[""])

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
-from diagnose.knowledge.drawn import renamed_drawn
 from diagnose.model.causes import Cause, Finding, Mode
 from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise, Rule
 from diagnose.model.schematic import Schematic
@@ -101,7 +100,21 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
     rows["rules"] = _changed(piece.rules, changes | {"name": lambda text: prefix + text})
     rows |= {kind: names(getattr(piece, kind)) for kind in ("field_test", "asked_first")}
     rows["no_protection"] = tuple(renamed(premise, name) for premise in piece.no_protection)
-    return Piece(**rows, drawn=renamed_drawn(piece.drawn, prefix, name))
+    return Piece(**rows, drawn=_renamed_drawn(piece.drawn, prefix, name))
+
+
+def _renamed_drawn(drawn: Schematic, prefix: str, name: Naming) -> Schematic:
+    """The picture with its components and readings renamed, and its lines under the prefix."""
+    placed = dict.fromkeys(("component", "leads_to", "felt_before"), name)
+    line: dict[str, Callable[[Any], Any]] = {
+        "placed": lambda rows: _changed(rows, placed),
+        "under": lambda text: prefix + text,
+        **dict.fromkeys(("leaves_after", "returns_before"), name),
+        "turns_at": lambda component: "" if prefix else component,
+    }
+    readings = _changed(drawn.readings, dict.fromkeys(("observation", "component"), name))
+    # What happens to a type by itself does not happen to it as a bypass.
+    return Schematic(_changed(drawn.lines, line), tuple(sorted(readings)), () if prefix else drawn.situations)
 
 
 def _changed(rows: tuple[Any, ...], changes: Mapping[str, Callable[[Any], Any]]) -> tuple[Any, ...]:

@@ -135,7 +135,8 @@ class Drafter:
 
     def defined(self, name: str, make: Callable[[], Schema]) -> Schema:
         """A reference to a definition, made at its first use."""
-        key = _key_of(name)
+        # Not every editor finds a definition whose name has blanks or signs in it.
+        key = re.sub("[^A-Za-z0-9_.-]", lambda found: f"+{ord(found[0]):x}", name.replace(" ", "-"))
         if key not in self.definitions:
             self.definitions[key] = {}  # a definition may hold itself
             self.definitions[key] = make()
@@ -218,11 +219,6 @@ def _new_name(pattern: str) -> Schema:
     return {"pattern": pattern, "errorMessage": told, "doNotSuggest": True}
 
 
-def _key_of(name: str) -> str:
-    """Not every editor finds a definition whose name has blanks or signs in it."""
-    return re.sub("[^A-Za-z0-9_.-]", lambda found: f"+{ord(found[0]):x}", name.replace(" ", "-"))
-
-
 def shaped(shape: str) -> Schema:
     """Text of a shape."""
     row = SHAPES[shape]
@@ -249,7 +245,8 @@ def _condition(row: When) -> Schema:
         there = {"not": there}
     then: Schema = {"required": list(row.needs)} if row.needs else {}
     graded: Schema = {"type": "object", "errorMessage": "Write a probability for each grade, as in {GRADE: 0.1}."}
-    properties = dict.fromkeys(row.bars, False) | {name: _where_graded(name, graded) for name in row.by_grade}
+    graded_by = {name: graded if name == "background" else {"additionalProperties": graded} for name in row.by_grade}
+    properties = dict.fromkeys(row.bars, False) | graded_by
     return {"if": there, "then": {**then, **({"properties": properties} if properties else {})}}
 
 
@@ -257,7 +254,3 @@ def _exactly_one(names: tuple[str, ...]) -> list[Schema]:
     """One is there, and where it is the others are not; said so that an editor marks the one too many."""
     alone = (When(name, "there", bars=tuple(other for other in names if other != name)) for name in names)
     return [either(*({"required": [name]} for name in names)), *(_condition(row) for row in alone if row.bars)]
-
-
-def _where_graded(name: str, graded: Schema) -> Schema:
-    return graded if name == "background" else {"additionalProperties": graded}

@@ -100,7 +100,7 @@ class Start(NamedTuple):
 
 @click.command("ask")
 @click.argument("start", metavar="[TYPE | CASE]", required=False, default="")
-@click.option("--save", type=click.Path(path_type=Path, dir_okay=False), default=None, help="Where the case is kept.")
+@click.option("--save", type=click.Path(path_type=Path, dir_okay=False), help="Where the case is kept.")
 @unit_option
 @profile_option
 @width_option(60)

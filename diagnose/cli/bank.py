@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
-from diagnose.cli.shared import ChosenRules, load_type, rules_options
+from diagnose.cli.shared import ChosenRules, cases_beside, load_type, rules_options
 from diagnose.diagnosis.library import Library
 from diagnose.knowledge.fields import no_such
 from diagnose.practice.bank import DIFFICULTIES, Bank, Wanted, known_themes
@@ -41,10 +41,7 @@ def open_bank(types: Library) -> Bank:
     Raises:
         ProblemsFoundError: a case beside the rules is wrong.
     """
-    from diagnose.cases.beside import all_cases
-
-    ready = types.all()
-    return Bank(ready, all_cases(types.folders(), {name: row.assembly for name, row in ready.items()}))
+    return Bank(types.all(), cases_beside(types))
 
 
 def wanted_of(types: Library, kinds: tuple[str, ...], themes: tuple[str, ...], difficulties: tuple[str, ...]) -> Wanted:

@@ -54,7 +54,6 @@ case_path = click.Path(dir_okay=False, allow_dash=True)
     "--format",
     "form",
     type=click.Choice([*FORMS.values(), "html"]),
-    default=None,
     help="Instead of the suffix; dot if neither, svg for a section.",
 )
 @click.option(

@@ -8,8 +8,7 @@ import click
 
 from diagnose.cli.bank import open_bank, wanted_of, wanted_options
 from diagnose.cli.shared import ChosenRules, page_option, put_out, rules_options, unit_option
-from diagnose.knowledge.fields import Problems, complain
-from diagnose.model.places import Place, ProblemsFoundError
+from diagnose.model.places import refused
 
 MOST_CASES, MOST_NUMBER = 40, 999_999
 
@@ -49,9 +48,7 @@ def command(
     types = chosen.library()
     rows = open_bank(types).drawn(wanted_of(types, kinds, themes, difficulties), number, count)
     if len(rows) < count:
-        problems: Problems = []
-        complain(problems, Place("CASES"), f"there are {len(rows)} such cases, and {count} are asked for")
-        raise ProblemsFoundError(problems)
+        raise refused("CASES", f"there are {len(rows)} such cases, and {count} are asked for")
 
     from diagnose.pages.exam import key_page, paper_page
 

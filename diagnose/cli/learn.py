@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import ChosenRules, NumberRange, form_option, report, rules_options
+from diagnose.cli.shared import ANY_PATH, ChosenRules, NumberRange, cases_beside, form_option, report, rules_options
 from diagnose.model.places import refused
 
 if TYPE_CHECKING:
@@ -23,12 +23,10 @@ NOTHING_TAUGHT = (
 
 
 @click.command("learn")
-@click.argument("folder", type=click.Path(path_type=Path), required=False)
-@click.option(
-    "--book", type=click.Path(path_type=Path), metavar="FILE", help="A table of repairs, in place of a folder."
-)
-@click.option("--columns", type=click.Path(path_type=Path), metavar="FILE", help="What the book's columns mean.")
-@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="OVERLAY", help="The folder to write.")
+@click.argument("folder", type=ANY_PATH, required=False)
+@click.option("--book", type=ANY_PATH, metavar="FILE", help="A table of repairs, in place of a folder.")
+@click.option("--columns", type=ANY_PATH, metavar="FILE", help="What the book's columns mean.")
+@click.option("-o", "--output", type=ANY_PATH, metavar="OVERLAY", help="The folder to write.")
 @click.option(
     "--prior-cases",
     type=NumberRange(0.5, 100_000),
@@ -58,7 +56,6 @@ def command(
     Ends with 0; with 1 if files or rows could not be read, which are told while the others are learnt from; with 2 if
     nothing could be read or written.
     """
-    from diagnose.cases.beside import all_cases
     from diagnose.diagnosis.runs import Runs
     from diagnose.records.lessons import leading, lessons_of
     from diagnose.records.page import lessons_data, lessons_page
@@ -78,8 +75,7 @@ def command(
     lessons = lessons_of(read.cases, runs, prior_cases, _taken(types))
     if not lessons.values:
         raise refused(folder or book or "", NOTHING_TAUGHT)
-    assemblies = {name: ready.assembly for name, ready in runs.types.items()}
-    led = None if no_cases else leading(lessons, runs, all_cases(types.folders(), assemblies))
+    led = None if no_cases else leading(lessons, runs, cases_beside(types))
     click.echo(report(form, lambda: lessons_page(lessons, led), lambda: lessons_data(lessons, led)), nl=False)
     _write(lessons, types, folder or book or Path(), output, quiet=form == "json")
     if read.problems:

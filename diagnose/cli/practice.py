@@ -9,7 +9,7 @@ import click
 from diagnose.cli.ask import Terminal
 from diagnose.cli.ending import CTRL_C, ending, perhaps_unseen
 from diagnose.cli.shared import ChosenRules, load_type, rules_options, terminal_width, unit_option, width_option
-from diagnose.model.places import Place, Problem, ProblemsFoundError
+from diagnose.model.places import refused
 from diagnose.sheet.blocks import KeptLines, Paragraph
 
 MOST = 999_999
@@ -18,7 +18,7 @@ MOST = 999_999
 @click.command("practice")
 @click.argument("type_name", metavar="TYPE")
 @click.option("--level", metavar="LEVEL", default="", help="Name or number of a level.")
-@click.option("--number", type=click.IntRange(1, MOST), default=None, help="Which case of it; any if left out.")
+@click.option("--number", type=click.IntRange(1, MOST), help="Which case of it; any if left out.")
 @unit_option
 @width_option(60)
 @rules_options
@@ -52,11 +52,11 @@ def command(
     try:
         kind, number = meant(level, number)
     except ValueError as error:
-        raise ProblemsFoundError([Problem(Place("--level"), str(error))]) from error
+        raise refused("--level", str(error)) from error
     try:
         hidden = hidden_assembly(ready, kind, number)
     except ValueError as error:
-        raise ProblemsFoundError([Problem(Place("--number"), str(error))]) from error
+        raise refused("--number", str(error)) from error
     # Kept whole: a command that is broken in two cannot be copied.
     again = KeptLines((f"diagnose practice {ready.assembly.type} --level {kind.name} --number {number}",), inset=True)
     code = 0

@@ -27,11 +27,14 @@ from diagnose.model.case import Case
 from diagnose.model.places import Place, ProblemsFoundError, if_allowed
 
 if TYPE_CHECKING:
+    from diagnose.cases.beside import BesideCase
     from diagnose.sheet.blocks import Block
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 T = TypeVar("T")
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
+ANY_PATH = click.Path(path_type=Path)
+FOLDER_PATH = click.Path(path_type=Path, file_okay=False)
 _LEADS = re.compile(r"^( +)([A-Z]{2,}(?: [A-Z]+)*|!)(?= {2})", re.MULTILINE)
 _COLORS = {"!": "yellow", "FAIL": "red"}
 
@@ -74,19 +77,18 @@ def _folder_options(command: Command, *names: str) -> Command:
     def packed(*arguments: Any, rules: Path | None, overlays: tuple[Path, ...], no_cache: bool, **options: Any) -> Any:
         return command(*arguments, chosen=ChosenRules(rules, overlays, not no_cache), **options)
 
-    folder = click.Path(path_type=Path, file_okay=False)
     packed = click.option("--no-cache", is_flag=True, help="Read the rule base afresh and keep nothing.")(packed)
     packed = click.option(
         "--overlay",
         "overlays",
-        type=click.Path(path_type=Path),
+        type=ANY_PATH,
         metavar="FOLDER",
         multiple=True,
         envvar=OVERLAY_VARIABLE,
         help=f"Your own rules, laid over the rule base; may be given twice. Else what {OVERLAY_VARIABLE} names.",
     )(packed)
     shown = "Another rule base than the shipped one."
-    return cast("Command", click.option(*names, "rules", type=folder, default=None, help=shown)(packed))
+    return cast("Command", click.option(*names, "rules", type=FOLDER_PATH, help=shown)(packed))
 
 
 def case_argument(command: Command) -> Command:
@@ -103,7 +105,7 @@ def form_option(*more: str) -> Callable[[Command], Command]:
 def width_option(least: int) -> Callable[[Command], Command]:
     """`--width`, from so many columns on."""
     columns = click.IntRange(least, 80)
-    return click.option("--width", type=columns, default=None, help="Columns of the text; the terminal's if left out.")
+    return click.option("--width", type=columns, help="Columns of the text; the terminal's if left out.")
 
 
 def page_option(command: Command) -> Command:
@@ -170,7 +172,7 @@ def load_type(name: str, types: Library) -> Ready:
 def profile_option(command: Command) -> Command:
     """`--profile`."""
     shown = "The limits to judge by; those that are usual for the type if left out."
-    return click.option("--profile", metavar="NAME", default=None, help=shown)(command)
+    return click.option("--profile", metavar="NAME", help=shown)(command)
 
 
 def with_profile(assembly: Assembly, name: str | None) -> Assembly:
@@ -183,6 +185,17 @@ def with_profile(assembly: Assembly, name: str | None) -> Assembly:
     if name and name not in known:
         raise no_such("--profile", f"{assembly.type} has no profile", name, known)
     return assembly._replace(default_profile=name or assembly.default_profile)
+
+
+def cases_beside(types: Library) -> list[BesideCase]:
+    """The cases beside the rules, and those of what is laid over them.
+
+    Raises:
+        ProblemsFoundError: with all problems of the first folder that has any.
+    """
+    from diagnose.cases.beside import all_cases
+
+    return all_cases(types.folders(), {name: ready.assembly for name, ready in types.all().items()})
 
 
 def terminal_width() -> int:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import ChosenRules, form_option, report, rules_options
+from diagnose.cli.shared import ANY_PATH, ChosenRules, form_option, report, rules_options
 from diagnose.knowledge.shipped import shipped_folder
 
 ALL = "all"
@@ -25,7 +25,7 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
 
 
 @click.command("check")
-@click.argument("files", metavar="[FILE]...", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("files", metavar="[FILE]...", nargs=-1, type=ANY_PATH)
 @click.option("--only", metavar="CHECK", multiple=True, help="Make this check alone; may be given several times.")
 @click.option(
     "--tell-only", metavar="CHECK", multiple=True, help="Warnings of this check leave the exit code alone; or: all."
@@ -34,7 +34,6 @@ def _explain(context: click.Context, _: click.Parameter, name: str | None) -> No
     "--today",
     type=click.DateTime(formats=["%Y-%m-%d"]),
     metavar="DATE",
-    default=None,
     help="Judge the age of limits as of this day, as in 2026-11-30.",
 )
 @form_option()

@@ -3,30 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from diagnose.cli.shared import form_option, report, watched
+from diagnose.cli.shared import ANY_PATH, form_option, report, watched
 from diagnose.model.places import ProblemsFoundError
 
 DIFFERENT_EXIT = 1
+FOLDERS: dict[str, Any] = {"type": ANY_PATH, "metavar": "FOLDER", "multiple": True}
 
 
 @click.command("compare")
 @click.argument("old")
 @click.argument("new")
-@click.option(
-    "--cases",
-    type=click.Path(path_type=Path),
-    metavar="FOLDER",
-    multiple=True,
-    help="A folder with further case files; may be given twice.",
-)
+@click.option("--cases", **FOLDERS, help="A folder with further case files; may be given twice.")
 @click.option(
     "--overlay",
-    type=click.Path(path_type=Path),
-    metavar="FOLDER",
-    multiple=True,
+    **FOLDERS,
     help="Your own rules, laid over NEW; may be given twice. DIAGNOSE_OVERLAY does not count here.",
 )
 @click.option(

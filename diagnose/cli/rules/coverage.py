@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import click
 
-from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import ChosenRules, form_of, put_out, report, rules_options
+from diagnose.cli.shared import ChosenRules, cases_beside, form_of, put_out, report, rules_options
 from diagnose.workshop.coverage import coverage
 
 FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".png": "png"}
@@ -16,7 +15,6 @@ FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".pn
     "--format",
     "form",
     type=click.Choice(list(FORMS.values())),
-    default=None,
     help="Text if left out and no FILE says it.",
 )
 @click.option("-o", "--output", metavar="FILE", default="-", help="Where to; .txt, .md, .json, .svg or .png.")
@@ -25,9 +23,7 @@ def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
     form = form_of(output, form, FORMS, "text")
     shelf = chosen.library()
-    types = shelf.all()
-    cases = all_cases(shelf.folders(), {name: ready.assembly for name, ready in types.items()})
-    found = coverage(types, cases)
+    found = coverage(shelf.all(), cases_beside(shelf))
     if form in ("svg", "png"):
         from diagnose.drawing.render import rendered
         from diagnose.workshop.coverage_picture import coverage_picture

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import OVERLAY_VARIABLE, form_option, report
+from diagnose.cli.shared import ANY_PATH, FOLDER_PATH, OVERLAY_VARIABLE, form_option, report
 from diagnose.knowledge.shipped import shipped_folder
 
 DIFFERENT_EXIT = 1
@@ -21,19 +21,14 @@ def command() -> None:
     """
 
 
-_rules = click.option(
-    "--rules",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=None,
-    help="Another rule base than the shipped one.",
-)
+_rules = click.option("--rules", type=FOLDER_PATH, help="Another rule base than the shipped one.")
 _folders = click.argument(
-    "folders", metavar="FOLDER...", nargs=-1, required=True, type=click.Path(path_type=Path), envvar=OVERLAY_VARIABLE
+    "folders", metavar="FOLDER...", nargs=-1, required=True, type=ANY_PATH, envvar=OVERLAY_VARIABLE
 )
 
 
 @command.command("new", short_help="A folder to begin with; nothing is overwritten.")
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=ANY_PATH)
 @_rules
 def new(folder: Path, rules: Path | None) -> None:
     """A folder to begin with, its examples all comments. Nothing is ever overwritten."""

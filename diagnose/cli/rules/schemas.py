@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import ChosenRules, rules_options
+from diagnose.cli.shared import FOLDER_PATH, ChosenRules, rules_options
 from diagnose.workshop.schemas import CASE, file_name, first_line, schemas, settings_text, write_schemas
 
 
@@ -15,7 +15,7 @@ from diagnose.workshop.schemas import CASE, file_name, first_line, schemas, sett
     "-o",
     "--output",
     metavar="FOLDER",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=FOLDER_PATH,
     default=Path("schemas"),
     show_default=True,
     help="Where to put them; it is made if it is not there.",
@@ -24,7 +24,6 @@ from diagnose.workshop.schemas import CASE, file_name, first_line, schemas, sett
     "--settings",
     metavar="FILE",
     type=click.Path(path_type=Path, dir_okay=False),
-    default=None,
     help="Also write a settings file that maps files to schemas, as in .vscode/settings.json; never overwritten.",
 )
 @rules_options

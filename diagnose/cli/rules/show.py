@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import click
 
-from diagnose.cases.beside import all_cases
-from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
+from diagnose.cli.shared import ChosenRules, cases_beside, form_option, load_type, report, rules_options
 from diagnose.workshop.views import ShownFrom, plain_data, views, views_page
 
 
@@ -25,8 +24,7 @@ def command(name: str, type_name: str, whole: bool, form: str, chosen: ChosenRul
     shelf = chosen.library()
     only = load_type(type_name, shelf).assembly.type if type_name else ""
     types = shelf.all()
-    cases = all_cases(shelf.folders(), {known: ready.assembly for known, ready in types.items()})
     kept = {known: ready for known, ready in types.items() if only in ("", known)}
-    found = views(name, ShownFrom(kept, [row for row in cases if row.case.type in kept]))
+    found = views(name, ShownFrom(kept, [row for row in cases_beside(shelf) if row.case.type in kept]))
     shown = report(form, lambda: views_page(found, list(types), whole=whole), lambda: plain_data(found))
     click.echo(shown, nl=False)

@@ -69,7 +69,7 @@ def read_case(node: Node, assembly: Assembly) -> Case:
         location=one_line(fields["location"]),
         installed=fields["installed"],
         tested_on=fields["tested_on"],
-        record=_record(fields, assembly),
+        record=Record() if (record := fields.inner("record")) is None else _taken(record, assembly),
     )
     if scope.problems:
         raise ProblemsFoundError(scope.problems)
@@ -115,11 +115,6 @@ def read_record(node: Node, assembly: Assembly) -> Record:
     if scope.problems:
         raise ProblemsFoundError(scope.problems)
     return record
-
-
-def _record(fields: Fields, assembly: Assembly) -> Record:
-    record = fields.inner("record")
-    return Record() if record is None else _taken(record, assembly)
 
 
 def _taken(record: Fields, assembly: Assembly) -> Record:

@@ -80,14 +80,6 @@ class Terminal:
         return line
 
 
-class Begin(NamedTuple):
-    """What was asked for: a type or a case file, where to keep the case, and the profile of a new one."""
-
-    start: str
-    save: Path | None
-    profile: str | None
-
-
 class Start(NamedTuple):
     """What a sitting starts from: the type, the case, the text that the case was read from, and where it is kept."""
 
@@ -127,21 +119,23 @@ def command(
     gc.enable()  # a sitting can last an hour, unlike the other commands
     terminal, types = Terminal(width or terminal_width()), chosen.library()
     with ending() as end:
-        keeper, code = _sitting(terminal, types, Begin(start, save, profile), unit)
+        keeper, code = _sitting(terminal, types, start, save, profile, unit)
         end.heard = True
         with perhaps_unseen():
             _farewell(terminal, keeper, chosen.folder)
         ctx.exit(UNSAVED if keeper is not None and keeper.unsaved else end.code or code)
 
 
-def _sitting(terminal: Terminal, types: Library, begin: Begin, unit: str) -> tuple[Keeper | None, int]:
+def _sitting(
+    terminal: Terminal, types: Library, start: str, save: Path | None, profile: str | None, unit: str
+) -> tuple[Keeper | None, int]:
     """The consultation without its farewell: who has kept the case, and the exit code."""
     from diagnose.consulting.keeping import Keeper
     from diagnose.consulting.talking import Stopped
 
     keeper, code = None, 0
     try:
-        begun = _start(begin._replace(start=begin.start or _type(types, terminal)), types)
+        begun = _start(start or _type(types, terminal), save, profile, types)
         keeper = Keeper(begun.path, terminal.tell, fresh=begun.fresh, before=begun.before)
         talk = _consultation(begun, terminal, keeper, unit)
         terminal.tell(f"{begun.case.type}: {begun.ready.assembly.title}. The case is kept in {begun.path}")
@@ -193,7 +187,7 @@ def _type(types: Library, terminal: Terminal) -> str:
             terminal.tell(f"{error}.")
 
 
-def _start(begin: Begin, types: Library) -> Start:
+def _start(start: str, save: Path | None, profile: str | None, types: Library) -> Start:
     """What the argument means: a type by its name, else a case file.
 
     Raises:
@@ -202,7 +196,6 @@ def _start(begin: Begin, types: Library) -> Start:
     from diagnose.consulting.keeping import USUAL, free_name
     from diagnose.consulting.sitting import empty_case
 
-    start, save, profile = begin
     path = Path(start)
     if types.names().meant(start) or not _looks_like_a_file(start):
         ready = load_type(start, types)

@@ -22,7 +22,8 @@ def read_at_most(path: Path, most: int, *, piped: bool = False) -> bytes:
     Raises:
         OSError: it cannot be read, or is no regular file.
     """
-    with open(path, "rb", opener=_opened_at_once) as stream:
+    at_once = getattr(os, "O_NONBLOCK", 0)
+    with open(path, "rb", opener=lambda name, flags: os.open(name, flags | at_once)) as stream:
         mode = os.fstat(stream.fileno()).st_mode
         if stat.S_ISREG(mode):
             return stream.read(most)
@@ -43,10 +44,6 @@ def content_of(path: Path, name: str = "", most: int = -1, *, piped: bool = Fals
     """
     with if_allowed(name or path, "read"):
         return read_at_most(path, most, piped=piped)
-
-
-def _opened_at_once(path: str, flags: int) -> int:
-    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def files_below(folder: Path, *endings: str, hidden: bool = True) -> list[Path]:

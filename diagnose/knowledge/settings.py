@@ -39,7 +39,8 @@ def read_settings(opened: Opened, problems: Problems) -> Settings:
     cautions = tuple(row.into(Caution, key, said_when=None, in_short=_in_short(row)) for key, row in rows)
     settings = settings._replace(cautions=cautions)
     work = file("states")
-    settings = settings._replace(states=_states(work), size_minutes=_sizes(work), turning_minutes=_turning(work))
+    turning = tuple((row["up to"], row["turning"] or 1.0) for row in work.listed("size minutes"))
+    settings = settings._replace(states=_states(work), size_minutes=_sizes(work), turning_minutes=turning)
     minutes = work.inner("plan minutes")
     if minutes is not None:
         settings = settings._replace(plan_minutes=PlanMinutes(minutes["retest"], minutes["fall back"]))
@@ -102,10 +103,6 @@ def _after(state: Fields, before: Sequence[tuple[Scalar, Fields]]) -> str:
         sentence = f"{state.what}, comes after: no state before it is called"
         unknown(state.problems, state.at("comes after"), sentence, name, known)
     return name
-
-
-def _turning(file: Fields) -> tuple[tuple[float, float], ...]:
-    return tuple((row["up to"], row["turning"] or 1.0) for row in file.listed("size minutes"))
 
 
 def _each_part(state: Fields) -> float:

@@ -48,7 +48,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
     """
     case, found = result.case, stages(result)
     own = short(case.title, LONGEST_TITLE).rstrip(".")
-    title = title or untold(case.type)
+    title = title or f"{case.type}: a case to work out"  # which says nothing of the case but its type
     shown = titles_shown(result, found, 0)
     return styled_page(
         "lesson.html.j2",
@@ -74,11 +74,6 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         percent=percent,
         version=__version__,
     )
-
-
-def untold(type_name: str) -> str:
-    """A title that says nothing of the case but its type."""
-    return f"{type_name}: a case to work out"
 
 
 def _answers(result: Diagnosis, found: tuple[SoFar, ...], unit: str) -> list[Revealed]:

@@ -133,7 +133,7 @@ def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple
 def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> AnswerStep:
     row, result = after.answered, after.result
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
-    verdict = _verdict(after, row)
+    verdict = next((one for one in result.verdicts if one.observation.name == row.name), None)
     states = {state.name: state.text for state in result.assembly.states}
     rows = _newly_settled(before, after)
     means = tuple(_meaning(finding, place, result) for finding, place in rows)
@@ -155,11 +155,6 @@ def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> A
         causes=tuple(likeliest_causes(before, after)),
         confused_with=_taken_for(result, means),
     )
-
-
-def _verdict(stage: SoFar, row: Observation) -> Verdict | None:
-    rows = stage.result.verdicts
-    return next((verdict for verdict in rows if verdict.observation.name == row.name), None)
 
 
 def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:

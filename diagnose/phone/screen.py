@@ -68,7 +68,7 @@ def screen_of(said: Sequence[Block], awaited: Awaited, before: Awaited | None, r
         "page": any(isinstance(row, Heading) for row in earlier),
         "reply": _reply(awaited, result.assembly, unit),
     }
-    return data | {"id": _digest(data)}
+    return data | {"id": hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()[:16]}
 
 
 def last_screen(said: Sequence[Block]) -> Data:
@@ -124,7 +124,3 @@ def _units(awaited: Awaited, unit: str) -> list[str]:
 def _short(prompt: str) -> str:
     """A prompt without what tells of keys."""
     return prompt.partition("(")[0].strip()
-
-
-def _digest(data: Data) -> str:
-    return hashlib.sha256(json.dumps(data, sort_keys=True).encode()).hexdigest()[:16]

@@ -205,7 +205,7 @@ def _kind(values: Sequence[float]) -> str:
 def _plain_slope(points: Sequence[tuple[str, float]]) -> float:
     """Between the first and the last of two readings."""
     (first, before), (last, after) = points[0], points[-1]
-    years = (date.fromisoformat(last) - date.fromisoformat(first)).days / DAYS
+    years = _days(first, last) / DAYS
     return (after - before) / years if years > 0 else 0.0
 
 

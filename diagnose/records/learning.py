@@ -98,11 +98,8 @@ def _places(
 
 
 def _alike(one: Home, other: Home) -> bool:
-    return one.causes == other.causes and all(map(_close, (one.rate, *one.shares), (other.rate, *other.shares)))
-
-
-def _close(one: float, other: float) -> bool:
-    return isclose(one, other, rel_tol=1e-9)
+    numbers = zip((one.rate, *one.shares), (other.rate, *other.shares), strict=False)
+    return one.causes == other.causes and all(isclose(*pair, rel_tol=1e-9) for pair in numbers)
 
 
 PRIOR_CASES = 10.0

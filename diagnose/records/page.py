@@ -51,7 +51,8 @@ def lessons_page(lessons: Lessons, led: Leading | None) -> Iterator[Block]:
         yield KeptLines((_head("cause"), *_shares(list(values))))
     if lessons.cures:
         yield Heading("How often repairs cured")
-        yield KeptLines((_head("repair, cause"), *(_line(_repair(row), row) for row in lessons.cures)))
+        named = ((f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})", row) for row in lessons.cures)
+        yield KeptLines((_head("repair, cause"), *(_line(name, row) for name, row in named)))
     if lessons.minutes:
         yield Heading("Minutes of repairs, at the smallest size (median)")
         yield KeptLines(tuple(map(_times, lessons.minutes)))
@@ -147,10 +148,6 @@ def _shares(rows: Sequence[LearnedValue]) -> Iterator[str]:
 def _times(row: LearnedValue) -> str:
     name, jobs = cut(f"{row.where}: {row.path[1]}", 44), "1 job" if row.number == 1 else f"{row.number:g} jobs"
     return f"{name:<44} {figure(row.before):>6} -> {figure(row.after):>6}   {jobs}"
-
-
-def _repair(row: LearnedValue) -> str:
-    return f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})"
 
 
 def lessons_data(lessons: Lessons, led: Leading | None) -> dict[str, Any]:

@@ -40,7 +40,8 @@ def read_store(folder: Path, types: Library, *, keep: bool = True) -> Read:
     """
     if not folder.is_dir():
         raise refused(folder, "is not a folder; expected one with case files")
-    files = [path for path in files_below(folder, *ENDINGS, hidden=False) if _may_be_case(path)]
+    found = files_below(folder, *ENDINGS, hidden=False)
+    files = [path for path in found if not path.name.endswith(CASES_ENDING) and not path.name.startswith(".")]
     cases: list[Case] = []
     problems: list[ProblemsFoundError] = []
     with _index(types) if keep else nullcontext() as index:
@@ -50,10 +51,6 @@ def read_store(folder: Path, types: Library, *, keep: bool = True) -> Read:
             except ProblemsFoundError as error:
                 problems.append(error)
     return Read(tuple(cases), tuple(problems))
-
-
-def _may_be_case(path: Path) -> bool:
-    return not path.name.endswith(CASES_ENDING) and not path.name.startswith(".")
 
 
 def _case(path: Path, types: Library, index: _ReadBefore | None) -> Case:

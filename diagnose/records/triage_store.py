@@ -115,7 +115,7 @@ class TriageStore:
         self, rows: int, reports: Sequence[tuple[FieldReport, Evidence | None]], problems: Iterable[Problem]
     ) -> None:
         """A batch that has been read, and how many rows that makes in all."""
-        values = [(*_columns(report), self._number(evidence)) for report, evidence in reports]
+        values = [(*report[:-3], *map(json.dumps, report[-3:]), self._number(evidence)) for report, evidence in reports]
         self._base.executemany(
             "insert into report (line, type, profile, size, tag, tested_on, location, stated, hazard, void, answers,"
             " texts, earlier, evidence) values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -241,10 +241,6 @@ def _is_base(path: Path) -> bool:
 
 def _answers(text: str) -> tuple[tuple[str, Any], ...]:
     return tuple((name, value) for name, value in json.loads(text))
-
-
-def _columns(report: FieldReport) -> tuple[object, ...]:
-    return (*report[:-3], *map(json.dumps, report[-3:]))
 
 
 def _report(row: Sequence[Any]) -> FieldReport:

@@ -18,7 +18,7 @@ from diagnose.knowledge.files import write_whole
 from diagnose.knowledge.overlay import accept, likely_name
 from diagnose.knowledge.rulebase import read_nodes, read_rule_base
 from diagnose.knowledge.shipped import OVERLAY_FILE
-from diagnose.knowledge.yamltext import Node, entries_of, flat, value_of
+from diagnose.knowledge.yamltext import entries_of, flat, value_of
 from diagnose.model.places import if_allowed, refused
 from diagnose.records.lessons import LearnedValue, Lessons
 
@@ -58,7 +58,8 @@ def overlay_of(lessons: Lessons, source: Provenance, folder: Path, scale: Scale)
     title = f"Learned from {number} repairs{days}; rules {source.edition or 'of no version'} ({source.version})"
     files = {OVERLAY_FILE: f"{HEAD}overlay: {likely_name(folder)}\ntitle: {json.dumps(title)}\n"}
     sources: list[str] = []
-    for file, values in groupby(_by_thing(lessons.values), lambda row: row.where):
+    learned = sorted(lessons.values, key=lambda row: (row.where, row.path[:2]))
+    for file, values in groupby(learned, lambda row: row.where):
         lines: list[str] = []
         for (section, thing), some in groupby(values, lambda row: row.path[:2]):
             rows = list(some)
@@ -70,10 +71,6 @@ def overlay_of(lessons: Lessons, source: Provenance, folder: Path, scale: Scale)
     if sources:
         files["sources.yaml"] = "sources:\n" + "".join(f"{line}\n" for line in sources)
     return files
-
-
-def _by_thing(values: Sequence[LearnedValue]) -> list[LearnedValue]:
-    return sorted(values, key=lambda row: (row.where, row.path[:2]))
 
 
 def _lines(rows: Sequence[LearnedValue], scale: Scale, prior: float) -> Iterator[str]:
@@ -170,10 +167,7 @@ def share_scale(rules: Path, overlays: Sequence[Path]) -> Scale:
         component = value_of(nodes[row.where], *row.path[:2])
         part = nodes[f"parts/{flat(value_of(component, 'part'))}.yaml"]
         usual = {key.text: float(flat(value_of(cause, "share"))) for key, cause in entries_of(part, "causes")}
-        return fsum((usual | _shares(component)).values())
+        own = {key.text: float(flat(value)) for key, value in entries_of(component, "shares")}
+        return fsum((usual | own).values())
 
     return scale
-
-
-def _shares(component: Node | None) -> dict[str, float]:
-    return {key.text: float(flat(value)) for key, value in entries_of(component, "shares")}

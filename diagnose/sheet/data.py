@@ -9,10 +9,9 @@ from diagnose import __version__
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.result import Diagnosis, steps_for
-from diagnose.diagnosis.rows import Found, Ranked, SetAside, Weight
+from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.work import Work
-from diagnose.model.premises import Rule
 from diagnose.plan.repairs import Option, Plan
 
 FIGURES = 6
@@ -62,7 +61,10 @@ def as_data(result: Diagnosis) -> dict[str, Any]:
             for names, chance in result.combinations[:MOST_TOGETHER]
         ],
         "readings": [_reading(row) for row in result.verdicts],
-        "not_counted": [_set_aside(row) for row in result.set_aside],
+        "not_counted": [
+            {"observation": row.observation.name, "because": row.gate.kind, "findings": list(row.because)}
+            for row in result.set_aside
+        ],
         "findings": [_found(row) for row in result.found],
         "open_questions": [_question(row) for row in result.questions],
         "to_do": {
@@ -183,26 +185,21 @@ def _reading(row: Verdict) -> dict[str, Any]:
     }
 
 
-def _set_aside(row: SetAside) -> dict[str, Any]:
-    return {"observation": row.observation.name, "because": row.gate.kind, "findings": list(row.because)}
-
-
 def _found(row: Found) -> dict[str, Any]:
     return {
         "name": row.finding.name,
         "grade": row.grade,
         "says": row.says,
         "abnormal": row.abnormal,
-        "rules": [_rule(rule) for rule in row.rules],
-    }
-
-
-def _rule(rule: Rule) -> dict[str, Any]:
-    return {
-        "name": rule.name,
-        "reason": rule.reason,
-        "sources": list(rule.sources),
-        "disputed": rule.disputed or None,
+        "rules": [
+            {
+                "name": rule.name,
+                "reason": rule.reason,
+                "sources": list(rule.sources),
+                "disputed": rule.disputed or None,
+            }
+            for rule in row.rules
+        ],
     }
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.phrasing import cited, why_not_counted
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Found, PartStanding, Weight, is_raised
+from diagnose.diagnosis.rows import Found, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import NO_FAULT, clean, percent, the_part, times
 from diagnose.diagnosis.worth_showing import (
@@ -126,7 +126,9 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
         )
     yield Heading("By part, and how it fails", 3)
     parts = [row for row in result.parts if row.probability >= LEAST_CAUSE][:5] or list(result.parts[:1])
-    yield Entries(tuple(Entry(percent(row.probability), row.title, _modes(row)) for row in parts))
+    modes = [[f"{text} {percent(chance)}" for _, text, chance in row.modes if chance >= LEAST_MODE] for row in parts]
+    rows = [Entry(percent(row.probability), row.title, tuple(own)) for row, own in zip(parts, modes, strict=True)]
+    yield Entries(tuple(rows))
     around = [row for row in result.conditions if is_raised(row)]
     if around:
         yield Heading("Outside the assembly", 3)
@@ -136,10 +138,6 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
         *result.combinations[:1]
     ]
     yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together))
-
-
-def _modes(row: PartStanding) -> tuple[str, ...]:
-    return tuple(f"{text} {percent(chance)}" for _, text, chance in row.modes if chance >= LEAST_MODE)
 
 
 def _joint(names: tuple[str, ...], result: Diagnosis) -> str:

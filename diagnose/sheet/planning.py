@@ -71,7 +71,9 @@ def tells_text(result: Diagnosis, row: Weighed) -> str:
 
 def plan_page(result: Diagnosis, work: Work) -> list[Block]:
     """The page of `diagnose plan`: the answer, what to do, cautions first."""
-    return [*_plan_head(result, work), *_cautions(work), *_checks(result, work), *_repairs(result, work)]
+    cautions = Entries(tuple(Entry("!", row.text) for row in work.cautions))
+    first = Heading("Cautions first"), cautions
+    return [*_plan_head(result, work), *first, *_checks(result, work), *_repairs(result, work)]
 
 
 def _plan_head(result: Diagnosis, work: Work) -> Iterator[Block]:
@@ -93,11 +95,6 @@ def _terms(work: Work, result: Diagnosis) -> Iterator[str]:
         yield f"from this state on: {texts[wishes.state]}"
     for name in sorted(wishes.closed):
         yield f"without going into this state or a deeper one: {texts[name]}"
-
-
-def _cautions(work: Work) -> Iterator[Block]:
-    yield Heading("Cautions first")
-    yield Entries(tuple(Entry("!", row.text) for row in work.cautions))
 
 
 def _checks(result: Diagnosis, work: Work) -> Iterator[Block]:

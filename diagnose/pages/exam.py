@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
@@ -17,53 +16,30 @@ LONGEST_NOTES = 400
 MOST_REASONS, MOST_CAUSES, MOST_CAUTIONS = 3, 4, 6
 
 
-class PaperQuestion(NamedTuple):
-    """A question of the paper, with its marks and the lines there are to answer it."""
-
-    text: str
-    marks: int
-    lines: int
-
-
+# The questions of the paper, each with its marks and the lines there are to answer it.
 QUESTIONS = (
-    PaperQuestion("Which part is at fault, or none? What shows it?", 3, 3),
-    PaperQuestion("Which cause is likeliest, and what else could look the same?", 2, 2),
-    PaperQuestion("What do you check next, or what do you repair at once?", 2, 2),
-    PaperQuestion("Three cautions before the work:", 3, 3),
+    ("Which part is at fault, or none? What shows it?", 3, 3),
+    ("Which cause is likeliest, and what else could look the same?", 2, 2),
+    ("What do you check next, or what do you repair at once?", 2, 2),
+    ("Three cautions before the work:", 3, 3),
 )
-
-
-class PaperCase(NamedTuple):
-    """What a trainee sees of a case: nothing that was concluded."""
-
-    type: str
-    size: float
-    limits: str
-    notes: str
-    seen: tuple[tuple[str, str], ...]
-
-
-class KeyCase(NamedTuple):
-    """What is right, for each question of the paper, and the case's own name and title."""
-
-    name: str
-    title: str
-    right: tuple[tuple[str, ...], ...]
+Named = tuple[str, Diagnosis]
 
 
 def paper_page(results: Sequence[Diagnosis], number: int, unit: str = "psid") -> str:
     """The paper as HTML, one case a page; pressures in `unit`."""
-    return _page(number, papers=[_paper(result, unit) for result in results], keys=())
+    return _page(number, results, (), unit)
 
 
-def key_page(named: Sequence[tuple[str, Diagnosis]], number: int) -> str:
+def key_page(named: Sequence[Named], number: int) -> str:
     """The key as HTML, for the same results with the name of each."""
     made = f"Made by version {__version__} with rule base {named[0][1].rule_base}." if named else ""
-    return _page(number, papers=(), keys=[_key(name, result) for name, result in named], made=made)
+    return _page(number, (), named, made=made)
 
 
-def _page(number: int, papers: Sequence[PaperCase], keys: Sequence[KeyCase], made: str = "") -> str:
-    count = len(papers) or len(keys)
+def _page(number: int, papers: Sequence[Diagnosis], keys: Sequence[Named], unit: str = "", made: str = "") -> str:
+    """A paper, which shows nothing of a case that was concluded, or a key, with what is right for each question."""
+    count, marks = len(papers) or len(keys), sum(marks for _, marks, _ in QUESTIONS)
     return styled_page(
         "exam.html.j2",
         "exam.css.j2",
@@ -71,24 +47,19 @@ def _page(number: int, papers: Sequence[PaperCase], keys: Sequence[KeyCase], mad
         papers=papers,
         keys=keys,
         asked=QUESTIONS,
-        each=sum(row.marks for row in QUESTIONS),
-        whole=count * sum(row.marks for row in QUESTIONS),
+        each=marks,
+        whole=count * marks,
         made=made,
+        notes=lambda result: short(result.case.notes, LONGEST_NOTES),
+        seen=lambda result: _seen(result, unit),
+        right=(_parts, _causes, _next, _cautions),
     )
 
 
-def _paper(result: Diagnosis, unit: str) -> PaperCase:
+def _seen(result: Diagnosis, unit: str) -> Iterator[tuple[str, str]]:
     rows = {row.name: row for row in result.assembly.observations}
-    written = result.case.answers
-    seen = tuple((rows[name].question, capital(value_text(rows[name], answer.value, unit))) for name, answer in written)
-    profile = result.profile
-    limits = f"{profile.title} ({profile.name})"
-    return PaperCase(result.case.type, result.case.size, limits, short(result.case.notes, LONGEST_NOTES), seen)
-
-
-def _key(name: str, result: Diagnosis) -> KeyCase:
-    right = (tuple(_parts(result)), tuple(_causes(result)), tuple(_next(result)), tuple(_cautions(result)))
-    return KeyCase(name, result.case.title, right)
+    for name, answer in result.case.answers:
+        yield rows[name].question, capital(value_text(rows[name], answer.value, unit))
 
 
 def _parts(result: Diagnosis) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
@@ -27,24 +27,12 @@ class ReadingYears(NamedTuple):
     leads: str
 
 
-class YearRow(NamedTuple):
-    """A test as a row of the table; `number` is that of its repair in the charts, 0 for none."""
+class Worked(NamedTuple):
+    """A test after which something was repaired: the number of that in the charts, and what was done."""
 
-    test: YearTest
     number: int
-    readings: tuple[tuple[str, str], ...]
-    found: str
+    day: str
     done: str
-
-
-class AssemblyYears(NamedTuple):
-    """One assembly on the page."""
-
-    name: str
-    tested: str
-    last: YearTest
-    readings: tuple[ReadingYears, ...]
-    rows: tuple[YearRow, ...]
 
 
 def history_page(found: Sequence[AssemblyHistory], library: Library, unit: str) -> str:
@@ -55,6 +43,11 @@ def history_page(found: Sequence[AssemblyHistory], library: Library, unit: str) 
         "history.css.j2",
         title=found[0].tag,
         found=[_years(row, ready.assembly, unit) for row, ready in zip(found, types, strict=True)],
+        assembly_name=assembly_name,
+        count_told=count_told,
+        reading_told=lambda one: reading_told(one, unit),
+        leads=LEADS,
+        told=told,
         pressure=lambda psi: show_pressure(psi, unit),
         capital=capital,
         version=__version__,
@@ -62,34 +55,26 @@ def history_page(found: Sequence[AssemblyHistory], library: Library, unit: str) 
     )
 
 
-def _years(row: AssemblyHistory, assembly: Assembly, unit: str) -> AssemblyYears:
-    causes = {cause.name: cause.text for cause in assembly.causes}
+def _years(row: AssemblyHistory, assembly: Assembly, unit: str) -> dict[str, Any]:
+    """What the page has of one assembly besides its tests."""
     repairs = {repair.name: repair.title for repair in assembly.repairs}
-    worked = [test for test in row.tests if test.case.record.done]
-    rows = tuple(
-        YearRow(
-            test,
-            worked.index(test) + 1 if test in worked else 0,
-            tuple((LEADS.get(one.outcome, ""), reading_told(one, unit)) for one in test.readings),
-            told(test.case.record.found, causes),
-            told(test.case.record.done, repairs),
-        )
-        for test in row.tests
-    )
-    return AssemblyYears(assembly_name(row), count_told(row), row.tests[-1], tuple(_charts(row, rows, unit)), rows)
+    done = [(test.day, told(test.case.record.done, repairs)) for test in row.tests if test.case.record.done]
+    worked = [Worked(number, *one) for number, one in enumerate(done, 1)]
+    causes = {cause.name: cause.text for cause in assembly.causes}
+    return {"row": row, "worked": worked, "charts": _charts(row, worked, unit), "causes": causes, "repairs": repairs}
 
 
-def _charts(row: AssemblyHistory, rows: Sequence[YearRow], unit: str) -> Iterator[ReadingYears]:
+def _charts(row: AssemblyHistory, worked: Sequence[Worked], unit: str) -> Iterator[ReadingYears]:
     """Each reading that any test has, those of the last test first."""
     leads = {one.observation.name: leads_told(one, unit) for one in row.tendencies}
     observations = {one.observation.name: one.observation for test in reversed(row.tests) for one in test.readings}
-    days, repairs = [test.day for test in row.tests], [(one.number, one.test.day) for one in rows if one.number]
+    days, repairs = [test.day for test in row.tests], [(one.number, one.day) for one in worked]
     for name, observation in observations.items():
         read = [(test, one) for test in row.tests for one in test.readings if one.observation.name == name]
         limit = read[-1][1].limit
         told_limit = f"{limit.relation} {show_pressure(limit.amount, unit)}" if limit else ""
         said = [f"{test.day}: {reading_told(one, unit)}, {one.outcome}" for test, one in read]
-        said += [f"repair {one.number}, {one.test.day}: {one.done}" for one in rows if one.number]
+        said += [f"repair {one.number}, {one.day}: {one.done}" for one in worked]
         chart = reading_chart(_runs(read), LARGE, days, repairs)
         yield ReadingYears(observation.title, told_limit, chart, "; ".join(said), leads.get(name, ""))
 

@@ -22,19 +22,11 @@ class ReadingRow(NamedTuple):
     final: str
 
 
-class PartRow(NamedTuple):
-    """A part with the words of which one is ticked in each test."""
-
-    name: str
-    title: str
-    words: tuple[str, ...]
-
-
 class RecordForm(NamedTuple):
-    """All that differs from case to case in the form."""
+    """All that differs from case to case in the form; of each of `parts` a word is ticked in each test."""
 
     readings: tuple[ReadingRow, ...]
-    parts: tuple[PartRow, ...]
+    parts: tuple[Component, ...]
     repaired: tuple[tuple[str, str], ...]
     confirmed: tuple[str, ...]
     fields: tuple[tuple[str, str, bool], ...]
@@ -47,7 +39,7 @@ def record_of(result: Diagnosis, unit: str) -> RecordForm:
     parts, record = result.assembly.components, result.case.record
     return RecordForm(
         tuple(_readings(result, unit)),
-        tuple(PartRow(part.name, part.title, part.recorded.tick) for part in parts if part.recorded.tick),
+        tuple(part for part in parts if part.recorded.tick),
         tuple(_repaired(parts)),
         tuple(dict.fromkeys(part.recorded.confirm for part in parts if part.recorded.confirm)),
         tuple(_fields(result, unit)),

@@ -233,12 +233,10 @@ def report(form: str, blocks: Callable[[], Iterable[Block]], data: Callable[[], 
 
 def shown(form: str, blocks: Iterable[Block], width: int | None = None) -> str:
     """A page as "markdown", or as "text" of so many columns: the terminal's, 60 to 80, where none are given."""
+    from diagnose.sheet.text import as_markdown, as_text
+
     if form == "markdown":
-        from diagnose.sheet.markdown import as_markdown
-
         return as_markdown(blocks)
-    from diagnose.sheet.text import as_text
-
     text = as_text(blocks, width or terminal_width())
     return emphasized(text) if takes_emphasis() else text
 

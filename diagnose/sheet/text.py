@@ -1,4 +1,4 @@
-"""A sheet as plain text for a terminal, 40 to 80 columns."""
+"""A sheet as plain text for a terminal, 40 to 80 columns, and as Markdown (CommonMark)."""
 
 from __future__ import annotations
 
@@ -62,3 +62,36 @@ def wrapped(text: str, width: int, lead: str = "") -> list[str]:
     for paragraph in others:
         lines += textwrap.wrap(paragraph, width, initial_indent=inner, subsequent_indent=inner) or [""]
     return [line.replace(JOINED, " ") for line in lines]
+
+
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~!&])")
+
+
+def as_markdown(blocks: Iterable[Block]) -> str:
+    """The sheet; text is escaped, so that it shows as it was written."""
+    return "\n".join(line for block in blocks for line in _marked_down(block)).strip("\n") + "\n"
+
+
+def escaped(text: str) -> str:
+    """Text that Markdown shows as it stands, on one line."""
+    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
+
+
+def _marked_down(block: Block) -> Iterator[str]:
+    yield ""
+    match block:
+        case Heading(text, level):
+            yield f"{'#' * level} {escaped(text)}"
+        case Paragraph(text, strong):
+            yield f"**{escaped(text)}**" if strong else escaped(text)
+        case Entries(rows):
+            for row in rows:
+                lead = f"**{escaped(row.lead)}** " if row.lead else ""
+                yield f"- {lead}{escaped(row.text)}"
+                yield from (f"  - {escaped(detail)}" for detail in row.details)
+        case Steps(rows):
+            yield from (f"{number}. {escaped(row)}" for number, row in enumerate(rows, 1))
+        case Tree(rows):
+            yield from (f"{'  ' * depth}- {escaped(row)}" for depth, row in rows)
+        case KeptLines(rows):
+            yield from (f"    {one_line(row)}" for row in rows)

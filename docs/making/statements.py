@@ -6,7 +6,7 @@ from pathlib import Path
 
 from diagnose.cases.beside import read_beside
 from diagnose.diagnosis.library import Library
-from diagnose.sheet.markdown import escaped
+from diagnose.sheet.text import escaped
 
 TOP = """\
 # Published statements and the cases that check them

@@ -27,9 +27,8 @@ from diagnose.pages.sheet import sheet_page
 from diagnose.sheet.blocks import Block, Entries, Heading, Paragraph
 from diagnose.sheet.data import as_data
 from diagnose.sheet.first_screen import first_screen
-from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.page import sheet
-from diagnose.sheet.text import as_text
+from diagnose.sheet.text import as_markdown, as_text
 from tests.shipped import EXAMPLES, LIBRARY, beside, example
 from tests.volume import EVERY_CASE
 

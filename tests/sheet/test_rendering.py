@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from diagnose.diagnosis.wording import clean, percent, times
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, KeptLines, Paragraph, Steps, Tree
-from diagnose.sheet.markdown import as_markdown
-from diagnose.sheet.text import as_text
+from diagnose.sheet.text import as_markdown, as_text
 
 WORDS = st.text(st.characters(codec="ascii", categories=["L", "N", "P", "S", "Zs"]), max_size=200)
 

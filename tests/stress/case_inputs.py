@@ -24,9 +24,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import NOWHERE, Place
 from diagnose.sheet.data import as_data, as_json
-from diagnose.sheet.markdown import as_markdown
 from diagnose.sheet.page import sheet
-from diagnose.sheet.text import as_text
+from diagnose.sheet.text import as_markdown, as_text
 from tests.shipped import LIBRARY
 from tests.stress.commands import command
 from tests.stress.mutating import mutated

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from diagnose.cli.grouping import group_of
+from diagnose.cli.main import group_of
 
 # Command -> the sentence that the list of commands shows.
 COMMANDS = {

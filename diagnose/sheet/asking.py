@@ -13,12 +13,8 @@ from diagnose.model.work import Observation
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 
 
-def questions_page(assembly: Assembly) -> list[Block]:
+def questions_page(assembly: Assembly) -> Iterator[Block]:
     """The blocks of the page."""
-    return list(_page(assembly))
-
-
-def _page(assembly: Assembly) -> Iterator[Block]:
     yield Heading(f"{assembly.type}: what can be observed", 1)
     yield Paragraph(f"{assembly.title}. The name before the colon is the key in a case file.")
     gates: dict[str, list[Gate]] = {}

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
-
-from markupsafe import Markup
+from typing import Any
 
 from diagnose import __version__
 from diagnose.diagnosis.answer import LIKELY
@@ -16,8 +14,8 @@ from diagnose.diagnosis.wording import clean, odds, percent, short_caution, the_
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
-from diagnose.pages.lesson_steps import AnswerStep, answer_steps, moved, part_guess, standings, titles_shown
-from diagnose.pages.pictures import LINES, Staged, ending_picture, numbers_of, staged_assembly, suspicion_picture
+from diagnose.pages.lesson_steps import answer_steps, moved, part_guess, standings, titles_shown
+from diagnose.pages.pictures import LINES, ending_picture, numbers_of, staged_assembly, suspicion_picture
 from diagnose.pages.sheet import Section, sectioned
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
@@ -27,17 +25,8 @@ LONGEST_TITLE, LONGEST_NOTES = 110, 400
 MOST_SUBJECTS, MOST_ARGUMENTS = 2, 6
 
 
-class Revealed(NamedTuple):
-    """An answer's step with its pictures: of the assembly, and of the reasoning, as they are at that step.
-
-    `sound_so_far`: nothing is likely wrong yet, which the page has to explain while the complaint is not counted.
-    """
-
-    step: AnswerStep
-    assembly: Staged
-    diagram: Markup
-    moved: str
-    sound_so_far: bool
+# What a template shows, by the names that it has for it.
+Shown = dict[str, Any]
 
 
 def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
@@ -76,15 +65,19 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
     )
 
 
-def _answers(result: Diagnosis, found: tuple[SoFar, ...], unit: str) -> list[Revealed]:
+def _answers(result: Diagnosis, found: tuple[SoFar, ...], unit: str) -> list[Shown]:
+    """Each answer's step with its pictures: of the assembly, and of the reasoning, as they are at that step.
+
+    `sound_so_far`: nothing is likely wrong yet, which the page has to explain while the complaint is not counted.
+    """
     return [
-        Revealed(
-            step,
-            staged_assembly(after, unit, f"assembly-{step.number}"),
-            suspicion_picture(after.result, unit),
-            moved(step.bars),
-            after.result.nothing_wrong >= LIKELY and not is_sound(result),
-        )
+        {
+            "step": step,
+            "assembly": staged_assembly(after, unit, f"assembly-{step.number}"),
+            "diagram": suspicion_picture(after.result, unit),
+            "moved": moved(step.bars),
+            "sound_so_far": after.result.nothing_wrong >= LIKELY and not is_sound(result),
+        }
         for step, after in zip(answer_steps(result, found, unit), found[1:], strict=True)
     ]
 
@@ -95,40 +88,25 @@ def _whole_texts(result: Diagnosis, title: str) -> list[str]:
     return [text for text, most in texts if short(text, most) != " ".join(clean(text).split())]
 
 
-class Argument(NamedTuple):
-    """What was seen for and against a subject, each with its factor on the odds, most weighty first."""
+def ending_of(result: Diagnosis, unit: str) -> Shown:
+    """The end of the lesson; pressures in `unit`.
 
-    subject: str
-    speaks_for: tuple[tuple[str, str], ...]
-    speaks_against: tuple[tuple[str, str], ...]
-
-
-class Ending(NamedTuple):
-    """`to_do` has what to do in general, then each repair apart; cautions are told before any of it.
-
-    `order` has the next check and the repairs, a line each.
+    `to_do` has what to do in general, then each repair apart; cautions are told before any of it. `order` has the next
+    check and the repairs, a line each.
     """
-
-    causes: Section
-    arguments: tuple[Argument, ...]
-    to_do: Section
-    repairs: tuple[Section, ...]
-    sources: tuple[Source, ...]
-    about: Section
-    order: tuple[str, ...]
-
-
-def ending_of(result: Diagnosis, unit: str) -> Ending:
-    """The end of the lesson; pressures in `unit`."""
     named = {row.title: row for row in sectioned(sheet(result, unit))}
     parts = [part for part in named["What to do"].parts if part.title != "Cautions first"]
     repairs = tuple(part for part in parts if any(isinstance(block, Steps) for block in part.blocks))
     general = named["What to do"]._replace(parts=tuple(part for part in parts if part not in repairs))
-    about = named["About these numbers"]
-    causes = named.get("Likely causes", Section(""))._replace(parts=())
-    return Ending(
-        causes, tuple(_arguments(result)), general, repairs, tuple(_sources(result)), about, tuple(order_of(result))
-    )
+    return {
+        "causes": named.get("Likely causes", Section(""))._replace(parts=()),
+        "arguments": list(_arguments(result)),
+        "to_do": general,
+        "repairs": repairs,
+        "sources": list(_sources(result)),
+        "about": named["About these numbers"],
+        "order": list(order_of(result)),
+    }
 
 
 def order_of(result: Diagnosis) -> Iterator[str]:
@@ -140,7 +118,7 @@ def order_of(result: Diagnosis) -> Iterator[str]:
         yield ", ".join(repair_text(place, option, result.plan.order)).replace(";", ",") + "."
 
 
-def _arguments(result: Diagnosis) -> Iterator[Argument]:
+def _arguments(result: Diagnosis) -> Iterator[Shown]:
     """About "nothing wrong" where that leads, else about the parts that are likely at fault."""
     if is_sound(result):
         yield _argument("the answer that nothing is wrong in the assembly itself", result.nothing_weights)
@@ -150,10 +128,11 @@ def _arguments(result: Diagnosis) -> Iterator[Argument]:
         yield _argument(f"a fault of {the_part(row.title)}", row.weights)
 
 
-def _argument(subject: str, weights: Sequence[Weight]) -> Argument:
+def _argument(subject: str, weights: Sequence[Weight]) -> Shown:
+    """What was seen for and against a subject, each with its factor on the odds, most weighty first."""
     pro = [row for row in weights if row.decibans >= LEAST_DECIBANS]
     con = [row for row in weights if row.decibans <= -LEAST_DECIBANS]
-    return Argument(subject, _told(pro), _told(con))
+    return {"subject": subject, "speaks_for": _told(pro), "speaks_against": _told(con)}
 
 
 def _told(rows: Sequence[Weight]) -> tuple[tuple[str, str], ...]:

@@ -12,8 +12,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop import views as showing
-from diagnose.workshop.listing import Filter, list_page, listed
-from diagnose.workshop.views import ShownFrom, View, ViewLine, plain_data, views, views_page
+from diagnose.workshop.views import Filter, ShownFrom, View, ViewLine, list_page, listed, plain_data, views, views_page
 from tests.workshop.cases import laid, loaded
 
 

@@ -6,8 +6,7 @@ import click
 
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.index.things import KINDS
-from diagnose.workshop.listing import Filter, list_page, listed
-from diagnose.workshop.views import plain_data
+from diagnose.workshop.views import Filter, list_page, listed, plain_data
 
 
 @click.command("list")

@@ -12,7 +12,7 @@ import struct
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from importlib.metadata import distribution
 from importlib.util import find_spec
 from pathlib import Path
@@ -23,7 +23,7 @@ from diagnose.model.places import if_allowed, refused
 from diagnose.pages.templates import colors, environment
 from diagnose.phone import runtime
 from diagnose.phone.desk import Desk
-from diagnose.phone.first_screens import first_screens
+from diagnose.phone.screen import Data
 from diagnose.phone.stock import Stock, stocked
 from diagnose.practice.levels import LEVELS
 
@@ -246,3 +246,54 @@ def _color(x: float, y: float) -> bytes:
 
 def _chunk(kind: bytes, content: bytes) -> bytes:
     return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
+
+
+# So many replies are foreseen: the reason for the visit, and the size; the place comes after them.
+DEEPEST = 2
+# Any other reply. What comes after a size seldom depends on it; where it does, the dialogue says so when it catches up.
+ANY, SAMPLE = "*", "2 in"
+OF_THE_CASE = {"case", "type", "name", "answer"}
+
+
+def first_screens(desk: Desk, types: Sequence[str]) -> Data:
+    """The screens that a consultation begins with, which can be answered while the runtime starts.
+
+    `screens`: id -> screen; `after`: type -> the lines replied so far, one below the other -> id of what comes. The
+    dialogue itself makes them, so they are what it will say.
+    """
+    screens: Data = {}
+    return {"screens": screens, "after": {name: Walk(desk, name, screens).found for name in types}}
+
+
+class Walk:
+    """Goes through the beginnings of one type; what is shown goes to `screens`, by its id."""
+
+    def __init__(self, desk: Desk, name: str, screens: Data) -> None:
+        self.found: dict[str, str] = {}
+        self._desk, self._name, self._screens = desk, name, screens
+        self._on(())
+
+    def _on(self, lines: tuple[str, ...]) -> None:
+        """What comes after these lines, and after each reply to it."""
+        screen = self._after(lines)
+        self._screens[screen["id"]] = {key: value for key, value in screen.items() if key not in OF_THE_CASE}
+        self.found["\n".join(lines)] = screen["id"]
+        if len(lines) < DEEPEST:
+            for line in _replies(screen["reply"]):
+                self._on((*lines, line))
+
+    def _after(self, lines: Sequence[str]) -> Data:
+        screen = json.loads(self._desk.answer(json.dumps({"do": "begin", "type": self._name})))
+        for line in (SAMPLE if line == ANY else line for line in lines):
+            screen = json.loads(self._desk.answer(json.dumps({"do": "reply", "line": line})))
+        return dict(screen)
+
+
+def _replies(reply: Data) -> list[str]:
+    """The lines that a screen's buttons stand for."""
+    if reply["takes"] == "size":
+        return [ANY]
+    if reply["takes"] == "one":
+        keys = ["d"] if any(row["key"] == "d" for row in reply["keys"]) else []
+        return [*(line for line, _ in reply["options"]), *keys]
+    return []

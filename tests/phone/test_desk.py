@@ -14,8 +14,7 @@ from diagnose.consulting import screens
 from diagnose.consulting.dialogue import ENDING
 from diagnose.pages.templates import blocks_html
 from diagnose.phone.desk import Desk
-from diagnose.phone.first_screens import first_screens
-from diagnose.phone.folder import ROOMS
+from diagnose.phone.folder import ROOMS, first_screens
 from diagnose.phone.stock import Stock, stocked
 from diagnose.sheet.blocks import Heading
 from diagnose.sheet.first_screen import WAYS_ON

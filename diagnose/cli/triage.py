@@ -155,8 +155,7 @@ def _tell_bad(triage: Triage, file: Path | None, reports: Path, earlier: Sequenc
 
 def _write(triage: Triage, output: Path | None, form: str, page: Path | None, unit: str, reports: Path) -> None:
     """The table, the page, and in short what came of it."""
-    from diagnose.records.triage_output import as_csv, as_json_lines, as_row, in_short
-    from diagnose.records.triage_summary import summary
+    from diagnose.records.triage_summary import as_csv, as_json_lines, as_row, in_short, summary
 
     found = summary(triage)
     if output is not None:

@@ -11,8 +11,7 @@ from diagnose.knowledge.quantities import show_pressure, show_size
 from diagnose.pages.reading_chart import SMALL, Chart, Point, reading_chart
 from diagnose.pages.templates import styled_page
 from diagnose.records.triage import URGENCY
-from diagnose.records.triage_output import why
-from diagnose.records.triage_summary import Drifting, TriageSummary
+from diagnose.records.triage_summary import Drifting, TriageSummary, why
 
 MOST_PARTS = 12
 SHOWN_BY = {"type": "By type", "size": "By size", "year": "By year", "location": "By place"}

@@ -34,8 +34,7 @@ from diagnose.records.triage import (
 )
 from diagnose.records.triage_columns import ReportColumns
 from diagnose.records.triage_judging import Weigher
-from diagnose.records.triage_output import as_json_lines, as_row
-from diagnose.records.triage_summary import drifting, enough_for
+from diagnose.records.triage_summary import as_json_lines, as_row, drifting, enough_for
 from tests.benchmarks.reports import write_reports
 from tests.shipped import LIBRARY
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.records.table_file import TableFile
 from diagnose.records.triage_columns import ReportColumns, read_columns
-from diagnose.records.triage_output import as_csv, harmless
 from diagnose.records.triage_rows import FieldReport, ReportReader
+from diagnose.records.triage_summary import as_csv, harmless
 from tests.shipped import LIBRARY, assemblies
 
 OURS = "tag,tested_on,type,size,hazard,relief_valve_opening_point,first_check_differential\n"

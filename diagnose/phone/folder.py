@@ -262,31 +262,25 @@ def first_screens(desk: Desk, types: Sequence[str]) -> Data:
     dialogue itself makes them, so they are what it will say.
     """
     screens: Data = {}
-    return {"screens": screens, "after": {name: Walk(desk, name, screens).found for name in types}}
+    after: dict[str, dict[str, str]] = {}
+    for name in types:
+        waiting: list[tuple[str, ...]] = [()]
+        found = after[name] = {}
+        while waiting:
+            lines = waiting.pop()
+            screen = _screen_after(desk, name, lines)
+            screens[screen["id"]] = {key: value for key, value in screen.items() if key not in OF_THE_CASE}
+            found["\n".join(lines)] = screen["id"]
+            if len(lines) < DEEPEST:
+                waiting += ((*lines, line) for line in reversed(_replies(screen["reply"])))
+    return {"screens": screens, "after": after}
 
 
-class Walk:
-    """Goes through the beginnings of one type; what is shown goes to `screens`, by its id."""
-
-    def __init__(self, desk: Desk, name: str, screens: Data) -> None:
-        self.found: dict[str, str] = {}
-        self._desk, self._name, self._screens = desk, name, screens
-        self._on(())
-
-    def _on(self, lines: tuple[str, ...]) -> None:
-        """What comes after these lines, and after each reply to it."""
-        screen = self._after(lines)
-        self._screens[screen["id"]] = {key: value for key, value in screen.items() if key not in OF_THE_CASE}
-        self.found["\n".join(lines)] = screen["id"]
-        if len(lines) < DEEPEST:
-            for line in _replies(screen["reply"]):
-                self._on((*lines, line))
-
-    def _after(self, lines: Sequence[str]) -> Data:
-        screen = json.loads(self._desk.answer(json.dumps({"do": "begin", "type": self._name})))
-        for line in (SAMPLE if line == ANY else line for line in lines):
-            screen = json.loads(self._desk.answer(json.dumps({"do": "reply", "line": line})))
-        return dict(screen)
+def _screen_after(desk: Desk, name: str, lines: Sequence[str]) -> Data:
+    screen = json.loads(desk.answer(json.dumps({"do": "begin", "type": name})))
+    for line in (SAMPLE if line == ANY else line for line in lines):
+        screen = json.loads(desk.answer(json.dumps({"do": "reply", "line": line})))
+    return dict(screen)
 
 
 def _replies(reply: Data) -> list[str]:

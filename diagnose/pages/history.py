@@ -10,21 +10,11 @@ from diagnose.diagnosis.library import Library
 from diagnose.drawing.node_text import capital
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
-from diagnose.pages.reading_chart import LARGE, Chart, Point, reading_chart
+from diagnose.pages.reading_chart import LARGE, Point, reading_chart
 from diagnose.pages.record import told
 from diagnose.pages.templates import styled_page
 from diagnose.records.history import AssemblyHistory, YearReading, YearTest
 from diagnose.records.history_page import LEADS, assembly_name, count_told, leads_told, reading_told
-
-
-class ReadingYears(NamedTuple):
-    """A reading with its last limit, its chart, what that shows in words, and where it leads ("" where not known)."""
-
-    title: str
-    limit: str
-    chart: Chart
-    said: str
-    leads: str
 
 
 class Worked(NamedTuple):
@@ -64,8 +54,11 @@ def _years(row: AssemblyHistory, assembly: Assembly, unit: str) -> dict[str, Any
     return {"row": row, "worked": worked, "charts": _charts(row, worked, unit), "causes": causes, "repairs": repairs}
 
 
-def _charts(row: AssemblyHistory, worked: Sequence[Worked], unit: str) -> Iterator[ReadingYears]:
-    """Each reading that any test has, those of the last test first."""
+def _charts(row: AssemblyHistory, worked: Sequence[Worked], unit: str) -> Iterator[dict[str, Any]]:
+    """Each reading that any test has, those of the last test first, with its last limit and its chart.
+
+    `leads` is where it leads, "" where that is not known.
+    """
     leads = {one.observation.name: leads_told(one, unit) for one in row.tendencies}
     observations = {one.observation.name: one.observation for test in reversed(row.tests) for one in test.readings}
     days, repairs = [test.day for test in row.tests], [(one.number, one.day) for one in worked]
@@ -76,7 +69,8 @@ def _charts(row: AssemblyHistory, worked: Sequence[Worked], unit: str) -> Iterat
         said = [f"{test.day}: {reading_told(one, unit)}, {one.outcome}" for test, one in read]
         said += [f"repair {one.number}, {one.day}: {one.done}" for one in worked]
         chart = reading_chart(_runs(read), LARGE, days, repairs)
-        yield ReadingYears(observation.title, told_limit, chart, "; ".join(said), leads.get(name, ""))
+        shown = {"title": observation.title, "limit": told_limit, "chart": chart}
+        yield shown | {"said": "; ".join(said), "leads": leads.get(name, "")}
 
 
 def _runs(read: Sequence[tuple[YearTest, YearReading]]) -> list[list[Point]]:

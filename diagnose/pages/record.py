@@ -12,20 +12,10 @@ from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Component
 
 
-class ReadingRow(NamedTuple):
-    """A reading that the profile judges: its limit in words, and what it was in either test, "" where not known."""
-
-    name: str
-    title: str
-    limit: str
-    initial: str
-    final: str
-
-
 class RecordForm(NamedTuple):
     """All that differs from case to case in the form; of each of `parts` a word is ticked in each test."""
 
-    readings: tuple[ReadingRow, ...]
+    readings: tuple[tuple[str, str, str, str], ...]
     parts: tuple[Component, ...]
     repaired: tuple[tuple[str, str], ...]
     confirmed: tuple[str, ...]
@@ -48,7 +38,8 @@ def record_of(result: Diagnosis, unit: str) -> RecordForm:
     )
 
 
-def _readings(result: Diagnosis, unit: str) -> Iterator[ReadingRow]:
+def _readings(result: Diagnosis, unit: str) -> Iterator[tuple[str, str, str, str]]:
+    """Each reading that the profile judges: its limit in words, and what it was in either test, "" where not known."""
     judged, _ = final_verdicts(result.assembly, result.profile, dict(result.case.record.final_test))
     final = {row.name: _shown(value, outcome, unit) for row, value, _, outcome in judged}
     initial = {row.observation.name: _shown(row.value, row.outcome, unit) for row in result.verdicts}
@@ -56,7 +47,7 @@ def _readings(result: Diagnosis, unit: str) -> Iterator[ReadingRow]:
     for row in result.assembly.observations:
         if row.limit in limits:
             told = f"{limits[row.limit].relation} {show_pressure(limits[row.limit].amount, unit)}"
-            yield ReadingRow(row.name, row.title, told, initial.get(row.name, ""), final.get(row.name, ""))
+            yield row.title, told, initial.get(row.name, ""), final.get(row.name, "")
 
 
 def _shown(value: float, outcome: str, unit: str) -> str:

@@ -204,15 +204,6 @@ def plain_data(value: Any) -> Any:
 MOST_TITLE = 100
 
 
-class Filter(NamedTuple):
-    """What is listed: "" leaves a question open. `part` is a component or a kind of part, `words` stand in a text."""
-
-    kind: str = ""
-    type: str = ""
-    part: str = ""
-    words: str = ""
-
-
 class ListedName(NamedTuple):
     """One line: `types` are those that have it; `rates` the least and the greatest of what has any, else none."""
 
@@ -224,34 +215,31 @@ class ListedName(NamedTuple):
     rates: tuple[float, ...] = ()
 
 
-def listed(assemblies: Iterable[Assembly], wanted: Filter) -> list[ListedName]:
-    """What the filter leaves, kind by kind, sorted by name; full names for one type, else names as they are written."""
+def listed(
+    assemblies: Iterable[Assembly], kind: str = "", type_name: str = "", part: str = "", words: str = ""
+) -> list[ListedName]:
+    """Kind by kind, sorted by name; full names for one type, else names as they are written.
+
+    "" leaves a question open. `part` is a component or a kind of part, `words` stand in a text.
+    """
     found = [
         thing
         for assembly in assemblies
-        if wanted.type in ("", assembly.type)
+        if type_name in ("", assembly.type)
         for thing in things(assembly)
-        if _passes(thing, wanted)
+        if kind in ("", thing.kind)
+        and (not part or part in (thing.part, thing.component.name if thing.component else ""))
+        and (not words or words.casefold() in "\n".join((thing.name, *_texts(thing.row))).casefold())
     ]
-    groups = grouped(found)
     rows: set[ListedName] = set()
-    for group in groups:
-        for thing in group.things if wanted.type else (group.first,):
-            name, title = thing.name, thing.title
-            rates = _rates([thing])
-            if not wanted.type:
+    for group in grouped(found):
+        for thing in group.things if type_name else (group.first,):
+            name, title, rates = thing.name, thing.title, _rates([thing])
+            if not type_name:
                 name, title, rates = written_name(thing), written_text(title, thing), _rates(group.things)
             rows.add(ListedName(thing.kind, name, group.types, thing.place, title, rates))
     order = list(KINDS)
     return sorted(rows, key=lambda row: (order.index(row.kind), row.name, row.place))
-
-
-def _passes(thing: NamedThing, wanted: Filter) -> bool:
-    return (
-        wanted.kind in ("", thing.kind)
-        and (not wanted.part or wanted.part in (thing.part, thing.component.name if thing.component else ""))
-        and (not wanted.words or wanted.words.casefold() in "\n".join((thing.name, *_texts(thing.row))).casefold())
-    )
 
 
 def _texts(value: Any) -> Iterator[str]:

@@ -12,7 +12,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.places import ProblemsFoundError
 from diagnose.sheet.text import as_text
 from diagnose.workshop import views as showing
-from diagnose.workshop.views import Filter, ShownFrom, View, ViewLine, list_page, listed, plain_data, views, views_page
+from diagnose.workshop.views import ShownFrom, View, ViewLine, list_page, listed, plain_data, views, views_page
 from tests.workshop.cases import laid, loaded
 
 
@@ -207,29 +207,29 @@ def shipped() -> list[Assembly]:
 
 
 def test_lists_hold_each_written_thing_once_and_full_names_for_a_type(shipped: list[Assembly]) -> None:
-    written = listed(shipped, Filter(kind="cause"))
+    written = listed(shipped, kind="cause")
     assert len({row.place for row in written}) == len(written)
     assert {row.place for row in written} == {c.place for a in shipped for c in a.causes if c.component}
-    one_type = listed(shipped, Filter(kind="cause", type="RP"))
+    one_type = listed(shipped, kind="cause", type_name="RP")
     rp = next(assembly for assembly in shipped if assembly.type == "RP")
     assert {row.name for row in one_type} == {row.name for row in rp.causes if row.component}
 
 
 def test_lists_are_filtered_by_part_and_words(shipped: list[Assembly]) -> None:
     for part in ("check_1", "check_valve"):
-        found = listed(shipped, Filter(type="RP", part=part))
+        found = listed(shipped, type_name="RP", part=part)
         kinds = {row.kind for row in found}
         assert kinds >= {"component", "observation", "finding", "rule", "mode", "cause", "repair"}
         assert all("check_" in row.name for row in found)
-    springs = listed(shipped, Filter(kind="repair", words="SPRING"))
+    springs = listed(shipped, kind="repair", words="SPRING")
     assert springs
-    every = listed(shipped, Filter(kind="repair"))
+    every = listed(shipped, kind="repair")
     assert set(springs) < set(every)
-    assert listed(shipped, Filter(words="no such words anywhere")) == []
+    assert listed(shipped, words="no such words anywhere") == []
 
 
 def test_a_list_is_one_line_a_name_in_columns(shipped: list[Assembly]) -> None:
-    rows = listed(shipped, Filter())
+    rows = listed(shipped)
     lines = as_text(list_page(rows, [assembly.type for assembly in shipped])).splitlines()
     assert len(lines) == len(rows)
     assert {line.split()[0] for line in lines} == set(KINDS)

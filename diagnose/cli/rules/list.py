@@ -6,7 +6,7 @@ import click
 
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
 from diagnose.index.things import KINDS
-from diagnose.workshop.views import Filter, list_page, listed, plain_data
+from diagnose.workshop.views import list_page, listed, plain_data
 
 
 @click.command("list")
@@ -25,7 +25,7 @@ def command(kind: str | None, type_name: str, part: str, words: str, form: str, 
     shelf = chosen.library()
     only = load_type(type_name, shelf).assembly.type if type_name else ""
     types = shelf.all()
-    rows = listed([ready.assembly for ready in types.values()], Filter(kind or "", only, part, words))
+    rows = listed([ready.assembly for ready in types.values()], kind or "", only, part, words)
     if rows or form == "json":
         click.echo(report(form, lambda: list_page(rows, list(types)), lambda: plain_data(rows)), nl=False)
     if form != "json":

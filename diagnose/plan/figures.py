@@ -6,7 +6,7 @@ reached. Each figure is worked out once for all weights of the worlds.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Sequence, Set
 from itertools import combinations, groupby
 from math import prod
 from operator import add, mul
@@ -22,25 +22,17 @@ Go = tuple[int, ...]
 
 
 class Next(NamedTuple):
-    """An attempt that may come next: the set of attempts after it, its place, its minutes when it is made."""
+    """What may come next: attempts in one go, the set of attempts after them, their minutes when they are made.
 
-    after: int
-    place: int
-    minutes: float
-
-
-class Pair(NamedTuple):
-    """Two attempts in one go: the set after them, their minutes, what share of the chance to fail each must leave.
-
-    `may_widen`: a third could be made in the same go.
+    `tests` has for each of several attempts the set before a test that could be taken before it, and the share of the
+    chance to fail from which on that test does not pay. `may_widen`: another could be made in the same go.
     """
 
     go: Go
     after: int
     minutes: float
-    one_leaves: float
-    other_leaves: float
-    may_widen: bool
+    tests: tuple[tuple[int, float], ...] = ()
+    may_widen: bool = False
 
 
 class Kept(dict[K, V]):
@@ -184,10 +176,12 @@ class Begun:
         self._figures, self._start, self._whole = figures, start, whole
         self.nexts = Kept(self._nexts)
         self.pairs = Kept(self._pairs)
+        self.wider = Kept(self._wider)
         self.to_come: Kept[int, list[float]] = Kept(
             lambda made: figures.at_least(made, max(start.reached, figures.deepest[made]))
         )
         self._after = Kept(self._then)
+        self._minutes = Kept(self._in_one_go)
 
     def _nexts(self, made: int) -> list[Next]:
         """Every attempt that may come next: none that one of those made includes.
@@ -201,34 +195,42 @@ class Begun:
                 left &= ~included
         rows = zip(figures.own, figures.levels, figures.places, figures.covers, strict=True)
         return [
-            Next(made | 1 << i, i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
+            Next((i,), made | 1 << i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
             for i, (own, level, place, cover) in enumerate(rows)
             if left >> i & 1
         ]
 
     def _then(self, made: int) -> Terms:
         """The terms once these attempts are made."""
-        now = self._start
-        for i, (level, place) in enumerate(zip(self._figures.levels, self._figures.places, strict=True)):
-            now = now.at(level, place) if made >> i & 1 else now
-        return now
+        if not made:
+            return self._start
+        last = made.bit_length() - 1
+        return self._after[made ^ 1 << last].at(self._figures.levels[last], self._figures.places[last])
 
-    def _pairs(self, made: int) -> list[Pair]:
+    def _pairs(self, made: int) -> list[Next]:
         """Those that may come next in one go, by twos."""
         figures = self._figures
-        alone = {row.place: row.minutes for row in self.nexts[made]}
-        found = []
-        for i, j in figures.may_join if len(alone) > 1 else ():
-            if i in alone and j in alone:
-                minutes = self.in_one_go(made, (i, j))
-                keeps = figures.keeps(minutes - alone[i]), figures.keeps(minutes - alone[j])
-                more = any(k in alone for k in figures.fellows((i, j)))
-                found.append(Pair((i, j), made | 1 << i | 1 << j, minutes, *keeps, more))
-        return found
+        alone = {i for row in self.nexts[made] for i in row.go}
+        joined = figures.may_join if len(alone) > 1 else ()
+        return [self._joined(made, pair, alone) for pair in joined if alone.issuperset(pair)]
 
-    def in_one_go(self, made: int, go: Go) -> float:
-        """The minutes of these attempts, made next one after the other with one test after the last."""
+    def _wider(self, key: tuple[int, Go]) -> list[Next]:
+        """The goes after some attempts with one attempt more than these."""
+        made, go = key
+        alone = {i for row in self.nexts[made] for i in row.go}
+        return [self._joined(made, (*go, other), alone) for other in self._figures.fellows(go) if other in alone]
+
+    def _joined(self, made: int, go: Go, alone: Set[int]) -> Next:
+        """Attempts in one go after those made, of which others may come next `alone`."""
         figures, now = self._figures, self._after[made]
+        after, minutes = made | sum(1 << i for i in go), self._minutes[now, go]
+        without = ((i, tuple(j for j in go if j != i)) for i in go)
+        tests = tuple((after ^ 1 << i, figures.keeps(minutes - self._minutes[now, less])) for i, less in without)
+        return Next(go, after, minutes, tests, may_widen=not alone.isdisjoint(figures.fellows(go)))
+
+    def _in_one_go(self, key: tuple[Terms, Go]) -> float:
+        """The minutes of these attempts on such terms, made one after the other with one test after the last."""
+        figures, (now, go) = self._figures, key
         minutes, deepest, opened = figures.retest, now.reached, set[str]()
         for i in go:
             place, level = figures.places[i], figures.levels[i]

@@ -13,7 +13,7 @@ from operator import mul
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Terms
-from diagnose.plan.figures import Figures, Go, Kept
+from diagnose.plan.figures import Figures, Go, Kept, Next
 
 SLACK = 1e-12
 
@@ -69,7 +69,8 @@ class _Run:
                 return self._found(min(least, self._best[0]))
             _, made, go = heappop(self._open)
             if go:
-                self._widen(made, go)
+                for row in self._begun.wider[made, go]:
+                    self._join(made, row)
             elif made not in closed:
                 closed.add(made)
                 self._look(made)
@@ -82,19 +83,29 @@ class _Run:
         nexts, pairs = self._begun.nexts[made], self._begun.pairs[made]
         if not self._whole or made == self._figures.everything:
             self._best = min(self._best, (so_far + fails * self._figures.fall_back, made))
-        for after, place, minutes in nexts:
+        for go, after, minutes, _, _ in nexts:
             then = so_far + fails * minutes
             if then < paid.get(after, inf) - SLACK:
-                self._goes_on(made, after, (place,), then)
-        for go, after, minutes, one_leaves, other_leaves, may_widen in pairs:
-            one, other = go
-            if failing[made | 1 << one] > one_leaves * fails and failing[made | 1 << other] > other_leaves * fails:
-                then = so_far + fails * minutes
-                if then < paid.get(after, inf) - SLACK:
-                    self._goes_on(made, after, go, then)
-                if may_widen:
-                    self._wait(made, after, go, then)
+                self._goes_on(made, after, go, then)
+        for row in pairs:
+            self._join(made, row)
         return [step.after for step in nexts]
+
+    def _join(self, made: int, row: Next) -> None:
+        """Takes attempts in one go into account, unless a test before one of them saves more than it takes.
+
+        A go in which one would is left out, and all larger ones with the same attempts: they can be parted there too,
+        since as little is mended before and at least as much is left to be saved.
+        """
+        failing, fails = self._fails, self._fails[made]
+        for before, share in row.tests:
+            if failing[before] <= share * fails:
+                return
+        then = self._paid[made] + fails * row.minutes
+        if then < self._paid.get(row.after, inf) - SLACK:
+            self._goes_on(made, row.after, row.go, then)
+        if row.may_widen:
+            self._wait(made, row.after, row.go, then)
 
     def _goes_on(self, made: int, after: int, go: Go, then: float) -> None:
         """Takes a cheaper way into a set into account: attempts made in one go after these, paid with so much."""
@@ -109,31 +120,6 @@ class _Run:
         at_least = then + self._to_come[after] - self._fails[after] * self._figures.retest
         if at_least < self._best[0] - SLACK:
             heappush(self._open, (at_least, made, go))
-
-    def _widen(self, made: int, go: Go) -> None:
-        """The goes with one attempt more, of those in which no test before any one attempt of them pays.
-
-        A go in which one would pay is left out, and all larger ones with the same attempts: they can be parted there
-        too, since as little is mended before and at least as much is left to be saved.
-        """
-        for other in self._figures.fellows(go):
-            wider = (*go, other)
-            if not made >> other & 1 and self._holds(made, wider):
-                after = made | sum(1 << i for i in wider)
-                then = self._paid[made] + self._fails[made] * self._begun.in_one_go(made, wider)
-                if then < self._paid.get(after, inf) - SLACK:
-                    self._goes_on(made, after, wider, then)
-                self._wait(made, after, wider, then)
-
-    def _holds(self, made: int, go: Go) -> bool:
-        """Whether a test before any one of these would take more than it is expected to save."""
-        fails, minutes = self._fails[made], self._begun.in_one_go(made, go)
-        for i in go:
-            before = tuple(j for j in go if j != i)
-            least = self._figures.keeps(minutes - self._begun.in_one_go(made, before))
-            if self._fails[made | sum(1 << j for j in before)] <= least * fails:
-                return False
-        return True
 
     def _hurry(self, made: int) -> None:
         """Goes on from one set to some end, at each step to the set that promises most, so that there is a plan."""

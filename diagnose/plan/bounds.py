@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from operator import mul
 
+from diagnose.plan.attempts import Terms
 from diagnose.plan.figures import Figures
 
 
@@ -20,11 +21,11 @@ class Bounds:
     (Inference from concavity; checked in the tests against the full figures.)
     """
 
-    def __init__(self, figures: Figures, before: Sequence[float], cost: float, reached: float) -> None:
+    def __init__(self, figures: Figures, before: Sequence[float], cost: float, then: Terms) -> None:
         self._before = before
         self._cost = cost
-        self._seen = figures.at_least(0, reached)
-        self._dearest = figures.dearest(reached)
+        self._seen = figures.at_least(0, then)
+        self._dearest = figures.dearest(then.reached)
 
     def after(self, answer: Sequence[float]) -> float:
         """The bound for joint weights (probability of the answer times that of each world after it)."""

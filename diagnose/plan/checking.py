@@ -115,7 +115,7 @@ class _Weighing:
         self._before = self._lumps.weights(worlds)
         self._plans: dict[float, BestOrder] = {}
         self._now = self._plan(terms.reached)
-        self._bounds: dict[tuple[float, float], Bounds] = {}
+        self._bounds: dict[Terms, Bounds] = {}
         self._open = sorted(map(self._opened, checks), key=lambda row: (-row.at_most, row.check.name))
 
     def _plan(self, reached: float) -> BestOrder:
@@ -125,28 +125,28 @@ class _Weighing:
             self._plans[reached] = cheapest(self._figures, self._before, start, Goal(self._most))
         return self._plans[reached]
 
-    def _bounds_at(self, reached: float, cover: float) -> Bounds:
+    def _bounds_at(self, then: Terms, cover: float) -> Bounds:
         """With a place opened that takes so many minutes, a plan costs at most so much less."""
-        if (reached, cover) not in self._bounds:
-            least = self._plan(reached).least - cover
-            self._bounds[reached, cover] = Bounds(self._figures, self._before, least, reached)
-        return self._bounds[reached, cover]
+        if then not in self._bounds:
+            least = self._plan(then.reached).least - cover
+            self._bounds[then] = Bounds(self._figures, self._before, least, then)
+        return self._bounds[then]
 
     def _opened(self, check: Check) -> _Open:
         if min(check.minutes, check.level, check.cover) < 0:
             raise ValueError(f"the minutes of check {check.name} must not be negative")
         then = self._terms.at(check.level, check.place)
-        reached, cover = then.reached, self._terms.cover(check.place, check.cover)
-        cost = check.minutes + reached - self._terms.reached + cover
+        cover = self._terms.cover(check.place, check.cover)
+        cost = check.minutes + then.reached - self._terms.reached + cover
         answers = [self._lumps.weights(after, chance) for chance, after in check.outcomes if chance]
         if check.takes_back:
             now = self._costs_anyway(check)
-            seen = self._figures.at_least(0, reached)
+            seen = self._figures.at_least(0, then)
             at_least = [sum(map(mul, answer, seen)) for answer in answers]
         else:
             self._must_mix(check, answers)
             now = self._now.expected
-            at_least = [self._bounds_at(reached, cover).after(answer) for answer in answers]
+            at_least = [self._bounds_at(then, cover).after(answer) for answer in answers]
         return _Open(check, cost, then, answers, at_least, now - cost - sum(at_least), now)
 
     def _must_mix(self, check: Check, answers: Sequence[Sequence[float]]) -> None:

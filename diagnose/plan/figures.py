@@ -6,7 +6,7 @@ reached. Each figure is worked out once for all weights of the worlds.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence, Set
+from collections.abc import Callable, Sequence
 from itertools import combinations, groupby
 from math import prod
 from operator import add, mul
@@ -22,17 +22,17 @@ Go = tuple[int, ...]
 
 
 class Next(NamedTuple):
-    """What may come next: attempts in one go, the set of attempts after them, their minutes when they are made.
+    """What may come next: attempts in one go, the same as bits, their minutes on the terms that hold then.
 
-    `tests` has for each of several attempts the set before a test that could be taken before it, and the share of the
-    chance to fail from which on that test does not pay. `may_widen`: another could be made in the same go.
+    `tests` has for each of several attempts its bit, and the share of the chance to fail from which on a test before it
+    does not pay. `may_widen`: another could be made in the same go.
     """
 
     go: Go
-    after: int
+    bits: int
     minutes: float
-    tests: tuple[tuple[int, float], ...] = ()
-    may_widen: bool = False
+    tests: tuple[tuple[int, float], ...]
+    may_widen: bool
 
 
 class Kept(dict[K, V]):
@@ -62,9 +62,8 @@ class Figures:
         self.places = [attempt.place for attempt in attempts]
         self.covers = [attempt.cover for attempt in attempts]
         self.includes = [sum(1 << i for i, less in enumerate(attempts) if includes(row, less)) for row in attempts]
-        self.may_join = [
-            pair for pair in combinations(range(len(attempts)), 2) if may_join(*(attempts[i] for i in pair))
-        ]
+        pairs = combinations(range(len(attempts)), 2)
+        self.may_join = {(i, j): 1 << i | 1 << j for i, j in pairs if may_join(attempts[i], attempts[j])}
         self.fall_back, self.retest = terms.fall_back, terms.retest
         self.everything = (1 << len(attempts)) - 1
         self._masks = [sum(1 << i for i, chance in enumerate(row) if chance) for row in self._chances]
@@ -73,14 +72,16 @@ class Figures:
             sorted((self.own[i] / chance, i) for i, chance in enumerate(row) if chance) for row in self._chances
         ]
         self._joined = [[1 << i | 1 << j for i, j in self.may_join if self._joins(row, i, j)] for row in self._chances]
-        self.deepest = Kept(self._deepest)
         self.fails = Kept(self._fails)
         self._misses = Kept(self._miss)
-        self._alone: dict[float, Kept[tuple[int, int], float]] = {}
+        self._alone = Kept[Terms, Kept[tuple[int, int], float]](
+            lambda now: Kept(lambda key: self._one_alone(*key, now))
+        )
+        self.work = Kept[Terms, Kept[Go, Next]](lambda now: Kept(lambda go: self._next(now, go)))
         self._begun: dict[tuple[Terms, bool], Begun] = {}
         self._fellows: dict[Go, list[int]] = {}
-        self._at_least: dict[tuple[int, float], list[float]] = {}
-        self._columns = _columns(lumps.lumps, self._costs(0, terms.reached))
+        self._at_least: dict[tuple[int, Terms], list[float]] = {}
+        self._columns = _columns(lumps.lumps, self._costs(0, terms))
 
     def _fails(self, made: int) -> list[float]:
         """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""
@@ -88,16 +89,17 @@ class Figures:
         passing = [x for columns in self._columns for x in _products(columns, cured)]
         return [1 - x for x in passing] if made else [1.0] * len(passing)
 
-    def at_least(self, made: int, reached: float) -> list[float]:
+    def at_least(self, made: int, now: Terms) -> list[float]:
         """For every lump what is still to come at the least, once these attempts are made: as if its causes were seen.
 
-        A seen set of causes costs no less than any one of them alone; a cause alone costs no less than attempts
-        in falling order of chance over cost, the shallowest state paid and no cover, and giving up where that is less.
+        A seen set of causes costs no less than any one of them alone; a cause alone costs no less than getting to the
+        nearest place where it is mended, attempts in falling order of chance over cost, and giving up where that is
+        less.
         """
-        key = (made, reached)
+        key = (made, now)
         if key not in self._at_least:
             outlasting = self._outlasting(made)
-            still = [*map(mul, outlasting, self._costs(made, reached))]
+            still = [*map(mul, outlasting, self._costs(made, now))]
             cured = [1 - miss for miss in outlasting]
             self._at_least[key] = [x for columns in self._columns for x in _firsts(columns, still, cured)]
         return self._at_least[key]
@@ -106,20 +108,24 @@ class Figures:
         """The chance that a cause of each kind, and one that nothing cures, is still there after these attempts."""
         return [*map(self._misses.__getitem__, enumerate(map(made.__and__, self._masks))), 1.0]
 
-    def _costs(self, made: int, reached: float) -> list[float]:
+    def _costs(self, made: int, now: Terms) -> list[float]:
         """What a cause of each kind, and one that nothing cures, still costs at the least where it is there."""
-        costs = self._alone.setdefault(reached, Kept(lambda key: self._one_alone(*key, reached)))
+        costs = self._alone[now]
         return [*map(costs.__getitem__, enumerate(map((~made).__and__, self._masks))), self.fall_back]
 
     def _miss(self, key: tuple[int, int]) -> float:
         kind, made = key
         return prod(1 - chance for i, chance in enumerate(self._chances[kind]) if made >> i & 1)
 
-    def _one_alone(self, kind: int, left: int, reached: float) -> float:
+    def _one_alone(self, kind: int, left: int, now: Terms) -> float:
         if not left:
             return self.fall_back
-        shallowest = min(level for i, level in enumerate(self.levels) if left >> i & 1)
-        return min(self.fall_back, max(shallowest - reached, 0.0) + self._without_states(kind, left))
+        nearest = min(self._getting_to(i, now) for i in range(len(self.own)) if left >> i & 1)
+        return min(self.fall_back, nearest + self._without_states(kind, left))
+
+    def _getting_to(self, i: int, now: Terms) -> float:
+        """The minutes to the state of an attempt, and to its place."""
+        return max(self.levels[i] - now.reached, 0.0) + now.cover(self.places[i], self.covers[i])
 
     def _joins(self, chances: Sequence[float], one: int, other: int) -> bool:
         """Whether both could be worth making in one go for a cause alone: no test between them pays."""
@@ -137,10 +143,6 @@ class Figures:
             if left >> i & 1:
                 cost = min(cost, self.own[i] - saved + (1 - self._chances[kind][i]) * cost)
         return min(cost + saved, self.fall_back)
-
-    def _deepest(self, made: int) -> float:
-        """How deep the deepest state of these attempts lies, in minutes from "in service"."""
-        return max((level for i, level in enumerate(self.levels) if made >> i & 1), default=0.0)
 
     def dearest(self, reached: float) -> float:
         """What a plan that makes every attempt at most once can cost at the most."""
@@ -160,7 +162,25 @@ class Figures:
             self._fellows[go] = [j for j in later if all((i, j) in self.may_join for i in go)]
         return self._fellows[go]
 
-    def keeps(self, minutes: float) -> float:
+    def _next(self, now: Terms, go: Go) -> Next:
+        minutes = self._in_one_go(now, go)
+        less = [self.work[now][tuple(j for j in go if j != i)].minutes for i in go] if len(go) > 1 else []
+        tests = tuple((1 << i, self._keeps(minutes - without)) for i, without in zip(go, less, strict=False))
+        return Next(go, sum(1 << i for i in go), minutes, tests, may_widen=bool(self.fellows(go)))
+
+    def _in_one_go(self, now: Terms, go: Go) -> float:
+        """The minutes of these attempts, made one after the other with one test after the last."""
+        minutes, deepest, opened = self.retest, now.reached, set[str]()
+        for i in go:
+            place, level = self.places[i], self.levels[i]
+            minutes += self.own[i] - self.retest
+            if self.covers[i] and place not in opened:
+                minutes += now.cover(place, self.covers[i])
+                opened |= {place} if place else set()
+            deepest = max(deepest, level)
+        return minutes + deepest - now.reached
+
+    def _keeps(self, minutes: float) -> float:
         """The share of the chance to fail from which on no test pays before work of so many minutes."""
         return minutes / (minutes + self.retest) if self.retest else 1.0
 
@@ -170,35 +190,27 @@ class Figures:
 
 
 class Begun:
-    """What may come next, and what it takes, begun in one state; `whole`: all attempts are made."""
+    """What may come next, begun in one state; `whole`: all attempts are made."""
 
     def __init__(self, figures: Figures, start: Terms, *, whole: bool) -> None:
         self._figures, self._start, self._whole = figures, start, whole
         self.nexts = Kept(self._nexts)
         self.pairs = Kept(self._pairs)
         self.wider = Kept(self._wider)
-        self.to_come: Kept[int, list[float]] = Kept(
-            lambda made: figures.at_least(made, max(start.reached, figures.deepest[made]))
-        )
+        self.to_come = Kept[int, list[float]](lambda made: figures.at_least(made, self._after[made]))
         self._after = Kept(self._then)
-        self._minutes = Kept(self._in_one_go)
 
-    def _nexts(self, made: int) -> list[Next]:
-        """Every attempt that may come next: none that one of those made includes.
+    def _may_come(self, made: int) -> int:
+        """The attempts that may come next: none that one of those made includes.
 
         One that cures nothing is a plain retest: of use before all others only, unless it has to be made.
         """
-        figures, now = self._figures, self._after[made]
+        figures = self._figures
         left = ~made & (figures.useful if made and not self._whole else figures.everything)
         for i, included in enumerate(figures.includes):
             if made >> i & 1:
                 left &= ~included
-        rows = zip(figures.own, figures.levels, figures.places, figures.covers, strict=True)
-        return [
-            Next((i,), made | 1 << i, own + max(level - now.reached, 0.0) + now.cover(place, cover))
-            for i, (own, level, place, cover) in enumerate(rows)
-            if left >> i & 1
-        ]
+        return left
 
     def _then(self, made: int) -> Terms:
         """The terms once these attempts are made."""
@@ -207,39 +219,21 @@ class Begun:
         last = made.bit_length() - 1
         return self._after[made ^ 1 << last].at(self._figures.levels[last], self._figures.places[last])
 
+    def _nexts(self, made: int) -> list[Next]:
+        """Every attempt that may come next, alone."""
+        work, left = self._figures.work[self._after[made]], self._may_come(made)
+        return [work[i,] for i in range(len(self._figures.own)) if left >> i & 1]
+
     def _pairs(self, made: int) -> list[Next]:
         """Those that may come next in one go, by twos."""
-        figures = self._figures
-        alone = {i for row in self.nexts[made] for i in row.go}
-        joined = figures.may_join if len(alone) > 1 else ()
-        return [self._joined(made, pair, alone) for pair in joined if alone.issuperset(pair)]
+        work, left = self._figures.work[self._after[made]], self._may_come(made)
+        return [work[pair] for pair, bits in self._figures.may_join.items() if left & bits == bits]
 
     def _wider(self, key: tuple[int, Go]) -> list[Next]:
         """The goes after some attempts with one attempt more than these."""
         made, go = key
-        alone = {i for row in self.nexts[made] for i in row.go}
-        return [self._joined(made, (*go, other), alone) for other in self._figures.fellows(go) if other in alone]
-
-    def _joined(self, made: int, go: Go, alone: Set[int]) -> Next:
-        """Attempts in one go after those made, of which others may come next `alone`."""
-        figures, now = self._figures, self._after[made]
-        after, minutes = made | sum(1 << i for i in go), self._minutes[now, go]
-        without = ((i, tuple(j for j in go if j != i)) for i in go)
-        tests = tuple((after ^ 1 << i, figures.keeps(minutes - self._minutes[now, less])) for i, less in without)
-        return Next(go, after, minutes, tests, may_widen=not alone.isdisjoint(figures.fellows(go)))
-
-    def _in_one_go(self, key: tuple[Terms, Go]) -> float:
-        """The minutes of these attempts on such terms, made one after the other with one test after the last."""
-        figures, (now, go) = self._figures, key
-        minutes, deepest, opened = figures.retest, now.reached, set[str]()
-        for i in go:
-            place, level = figures.places[i], figures.levels[i]
-            minutes += figures.own[i] - figures.retest
-            if figures.covers[i] and place not in opened:
-                minutes += now.cover(place, figures.covers[i])
-                opened |= {place} if place else set()
-            deepest = max(deepest, level)
-        return minutes + deepest - now.reached
+        work, left = self._figures.work[self._after[made]], self._may_come(made)
+        return [work[*go, other] for other in self._figures.fellows(go) if left >> other & 1]
 
 
 def _columns(lumps: Sequence[Lump], costs: Sequence[float]) -> list[Columns]:

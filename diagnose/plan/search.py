@@ -83,13 +83,13 @@ class _Run:
         nexts, pairs = self._begun.nexts[made], self._begun.pairs[made]
         if not self._whole or made == self._figures.everything:
             self._best = min(self._best, (so_far + fails * self._figures.fall_back, made))
-        for go, after, minutes, _, _ in nexts:
+        for go, bits, minutes, _, _ in nexts:
             then = so_far + fails * minutes
-            if then < paid.get(after, inf) - SLACK:
-                self._goes_on(made, after, go, then)
+            if then < paid.get(made | bits, inf) - SLACK:
+                self._goes_on(made, made | bits, go, then)
         for row in pairs:
             self._join(made, row)
-        return [step.after for step in nexts]
+        return [made | row.bits for row in nexts]
 
     def _join(self, made: int, row: Next) -> None:
         """Takes attempts in one go into account, unless a test before one of them saves more than it takes.
@@ -97,15 +97,15 @@ class _Run:
         A go in which one would is left out, and all larger ones with the same attempts: they can be parted there too,
         since as little is mended before and at least as much is left to be saved.
         """
-        failing, fails = self._fails, self._fails[made]
-        for before, share in row.tests:
-            if failing[before] <= share * fails:
+        failing, fails, after = self._fails, self._fails[made], made | row.bits
+        for bit, share in row.tests:
+            if failing[after ^ bit] <= share * fails:
                 return
         then = self._paid[made] + fails * row.minutes
-        if then < self._paid.get(row.after, inf) - SLACK:
-            self._goes_on(made, row.after, row.go, then)
+        if then < self._paid.get(after, inf) - SLACK:
+            self._goes_on(made, after, row.go, then)
         if row.may_widen:
-            self._wait(made, row.after, row.go, then)
+            self._wait(made, after, row.go, then)
 
     def _goes_on(self, made: int, after: int, go: Go, then: float) -> None:
         """Takes a cheaper way into a set into account: attempts made in one go after these, paid with so much."""

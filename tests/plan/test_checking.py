@@ -180,7 +180,7 @@ def test_a_bound_is_never_above_what_the_search_finds(
     lumps = Lumps(named, [before, *(after for chance, after in check.outcomes if chance)])
     figures = Figures(named, on, lumps)
     weights = lumps.weights(before)
-    bounds = Bounds(figures, weights, cheapest(figures, weights, on, Goal(1000)).least, on.reached)
+    bounds = Bounds(figures, weights, cheapest(figures, weights, on, Goal(1000)).least, on)
     for chance, after in check.outcomes:
         if chance:
             answer = lumps.weights(after, chance)

@@ -152,7 +152,7 @@ def test_what_a_seen_world_costs_at_the_least_is_never_too_much(
 ) -> None:
     named = in_order(repairs)
     lumps = Lumps(named, [some])
-    at_least = Figures(named, on, lumps).at_least(0, on.reached)
+    at_least = Figures(named, on, lumps).at_least(0, on)
     for world in some:
         seen = dict.fromkeys(some, 0.0) | {world: 1.0}
         bound = sum(x * y for x, y in zip(lumps.weights(seen), at_least, strict=True))
@@ -161,8 +161,12 @@ def test_what_a_seen_world_costs_at_the_least_is_never_too_much(
 
 def test_what_a_single_seen_fault_costs_at_the_least() -> None:
     named = in_order([attempt("clean", 10, 8.0, a=0.5), attempt("replace", 30, 15.0, a=1.0)])
-    seen = alone(a=1.0)
-    assert Figures(named, Terms(1000.0, reached=3.0), Lumps(named, [seen])).at_least(0, 3.0) == [5 + 10 + 0.5 * 30]
+    seen, on = alone(a=1.0), Terms(1000.0, reached=3.0)
+    assert Figures(named, on, Lumps(named, [seen])).at_least(0, on) == [5 + 10 + 0.5 * 30]
+    named = [row._replace(place="pump", cover=4.0) for row in named]
+    assert Figures(named, on, Lumps(named, [seen])).at_least(0, on) == [4 + 5 + 10 + 0.5 * 30]
+    there = on._replace(opened=frozenset({"pump"}))
+    assert Figures(named, on, Lumps(named, [seen])).at_least(0, there) == [5 + 10 + 0.5 * 30]
 
 
 @given(work(), worlds(), terms, st.integers(1, 6))

@@ -16,6 +16,9 @@ from diagnose.model.causes import Cause, Finding
 from diagnose.model.premises import AnyOf, Gate, Premise, Rule
 from diagnose.model.work import Observation
 
+# Of how many things what counts for them is worked out one by one: all together take as long as some seven.
+MOST_ALONE = 4
+
 
 class SetAside(NamedTuple):
     """An answer that does not count, and what set it aside."""
@@ -62,11 +65,14 @@ class Counts:
     def on(self, name: str) -> tuple[Weight, ...]:
         """The weights on a cause, a component or on "nothing wrong", strongest first."""
         if name not in self._kept:
-            rows = [
-                Weight(finding, self._says.get(finding, finding), by_name[name], decibans(by_name[name]))
-                for finding, by_name in self._posterior.factors([name]).items()
-            ]
-            self._kept[name] = tuple(sorted(rows, key=lambda row: (-abs(row.decibans), row.finding)))
+            names = [name] if len(self._kept) < MOST_ALONE else []
+            rows: dict[str, list[Weight]] = {name: []}
+            for finding, by_name in self._posterior.factors(names).items():
+                for subject, factor in by_name.items():
+                    weight = Weight(finding, self._says.get(finding, finding), factor, decibans(factor))
+                    rows.setdefault(subject, []).append(weight)
+            for subject, weights in rows.items():
+                self._kept[subject] = tuple(sorted(weights, key=lambda row: (-abs(row.decibans), row.finding)))
         return self._kept[name]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import accumulate, chain, pairwise
 from math import prod
-from operator import mul
+from operator import itemgetter, mul
 
 from diagnose.belief.network import Chances
 
@@ -135,18 +135,19 @@ class Likelihoods:
         self._starts = starts
         self._counts = [*accumulate((len(starts) - start for start in reversed(starts)), initial=0)][::-1]
         self._findings = findings
-        self._chance = noisy_max(*findings[0][1:]) if len(findings) == 1 else None
-        self.mask = 0
-        for _, chances, _ in findings:
-            self.mask |= chances.mask()
-        self._base = base & self.mask
-        self._others = [bits & self.mask for bits in others]
-        self._distinct = [*dict.fromkeys(self._others)]
-        places = {bits: at for at, bits in enumerate(self._distinct)}
-        self._places = [places[bits] for bits in self._others]
         if len(findings) > 1:
             half = len(findings) // 2
             self._halves = [Likelihoods(some, others, starts, base) for some in (findings[:half], findings[half:])]
+            self.mask: int = self._halves[0].mask | self._halves[1].mask
+            return
+        self._chance = noisy_max(*findings[0][1:]) if findings else None
+        self.mask = 0 if self._chance is None else self._chance.mask
+        self._base = base & self.mask
+        self._others = [bits & self.mask for bits in others]
+        places = {bits: at for at, bits in enumerate(dict.fromkeys(self._others))}
+        self._distinct = [*places]
+        # One place more than is asked for: with a single one there would be no row.
+        self._spread = itemgetter(*map(places.__getitem__, self._others), 0) if places else None
 
     def of_one(self, finding: Partly) -> Likelihoods:
         """The same of one of the findings."""
@@ -190,4 +191,4 @@ class Likelihoods:
             chances = [self._chance[(key | bits) ^ self._base] for bits in self._distinct]
         else:
             chances = [self._chance[key | bits] for bits in self._distinct]
-        return [*map(chances.__getitem__, self._places)]
+        return [*self._spread(chances)[:-1]] if self._spread else []

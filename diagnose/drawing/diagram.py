@@ -95,11 +95,12 @@ class _GraphSheet(Canvas):
         """The edges of the graph; where they run."""
         joins = joins_of(graph.nodes, graph.edges)
         curves = route(sorted(graph.edges), page, joins)
-        for join in joins:
-            self.put(PlacedBox(join.key, around(*join.middle(page.boxes), 1, 1), styles.OTHERS["invisible"]))
+        middles = {edge.end: curve.tip for edge, curve in curves.items() if edge.end in {join.key for join in joins}}
+        for key, middle in middles.items():
+            self.put(PlacedBox(key, around(*middle, 1, 1), styles.OTHERS["invisible"]))
         for edge in sorted(curves, key=lambda edge: (edge.main, edge)):
             drawn = styles.line(edge, _decibans(edge), road=self.road)
-            if any(edge.end == join.key for join in joins):
+            if edge.end in middles:
                 drawn = drawn | {"arrowhead": "none"}
             told = self.hints.get(f"{edge.start}->{edge.end}", "")
             self.put(PlacedLine((edge.start, edge.end), drawn, *curves[edge], told=told))

@@ -1,19 +1,20 @@
 """How the lines run between the columns: out at the right, in at the left, round what stands between.
 
-Lines from several failure modes of a part to the same causes are drawn as one trunk with branches: one by one they
-would be as many as modes times causes, and cross each other between the same two columns.
+Lines from failure modes of a part that lead to the same causes are drawn as one trunk with branches: one by one they
+would be as many as modes times causes. Modes that lead to others have a trunk of their own beside it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import combinations, permutations
 from typing import NamedTuple
 
 from diagnose.drawing.graph import Edge, Node
 from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured
 from diagnose.drawing.node_text import COLUMNS, MAIN_SIZE, NODE_WIDTH
-from diagnose.drawing.placing import FRAME_HEAD, Page
+from diagnose.drawing.placing import FRAME_HEAD, FRAME_INSET, NARROWEST_GAP, Page
 from diagnose.model.schematic import Point
 
 # Length of the arrow head, which a curve leaves free.
@@ -22,15 +23,20 @@ ROUND = 9.0
 
 LANE = 10.0
 CLEAR = 5.0
+# How far a line keeps from the edge of a frame or a wide box, which may be no farther apart than twice that.
+EDGE = NARROWEST_GAP / 2
+# Trunks beside each other: how far apart at most, and how much room all have.
+TRUNK, TRUNKS = 14.0, 48.0
 # Farther than any page reaches.
 BEYOND = 1e6
 # Share of a node's side over which its lines are spread.
 SPREAD = 0.9
 FACTOR_SIZE = 12.5
 FACTOR_HEIGHT = 1.2
-# Where a word may stand: shares of its line from the middle outward, on it, above it and below it.
+# Where a word may stand: shares of its line from the middle outward; on the line, or moved by shares of its own width
+# and height, so that it still touches it: across or aslant where lines run steeply.
 TRIED = (0.5, *(0.5 + side * step / 50 for step in range(2, 23) for side in (-1, 1)))
-BESIDE = (0.0, -0.75, 0.75)
+BESIDE = ((0, 0), (0, -0.75), (0, 0.75), *((side * 0.55, down) for down in (0, -0.75, 0.75) for side in (1, -1)))
 Interval = tuple[float, float]
 
 
@@ -42,19 +48,11 @@ class Curve(NamedTuple):
 
 
 class Join(NamedTuple):
-    """The joined lines of one part; `key` is the name of the point where they meet."""
+    """Lines from failure modes of one part to the causes that each of them brings; they meet at the point `key`."""
 
     key: str
+    part: str
     edges: tuple[Edge, ...]
-
-    def middle(self, boxes: Mapping[str, Area]) -> Point:
-        """Where the lines meet: half-way between the columns, in the middle of the upper and the lower end.
-
-        On the main road they meet between its own two ends, so that it has no loose end.
-        """
-        edges = [edge for edge in self.edges if edge.main] or self.edges
-        heights = [boxes[key].y for edge in edges for key in (edge.start, edge.end)]
-        return COLUMNS["wrong"], (min(heights) + max(heights)) / 2
 
     def one_each(self) -> Iterator[Edge]:
         """One of the lines that end at each cause."""
@@ -70,31 +68,69 @@ class Join(NamedTuple):
     def _is_main(self, end: str) -> bool:
         return any(edge.main for edge in self.edges if end in {edge.start, edge.end})
 
-    def curves(self, boxes: Mapping[str, Area], tips: Mapping[str, Point]) -> dict[Edge, Curve]:
-        """Level out of the failure mode, along the trunk, level into the cause."""
-        x, y = self.middle(boxes)
+    def curves(self, x: float, boxes: Mapping[str, Area], tips: Mapping[Edge, Point]) -> dict[Edge, Curve]:
+        """Level out of the failure mode, along the trunk at `x`, level into the cause.
+
+        They meet half-way between the upper and the lower end; on the main road between its own two ends, so that it
+        has no loose end.
+        """
+        ends = {edge.end: tips[edge] for edge in self.one_each()}
+        heights = [
+            y
+            for edge in [edge for edge in self.edges if edge.main] or self.edges
+            for y in (boxes[edge.start].y, ends[edge.end][1])
+        ]
+        middle = x, (min(heights) + max(heights)) / 2
         into, out = self.halves()
         curves = {}
         for edge in into:
             box = boxes[edge.start]
-            curves[edge] = Curve(_turned((box.right, box.y), (x, y)), (x, y))
+            curves[edge] = Curve(_turned((box.right, box.y), middle), middle)
         for edge in out:
-            tip = tips[edge.end]
-            points = _turned((tip[0] - HEAD, tip[1]), (x, y))
+            tip = ends[edge.end]
+            points = _turned((tip[0] - HEAD, tip[1]), middle)
             curves[edge] = Curve(points[::-1], tip)
         return curves
 
 
 def joins_of(nodes: Sequence[Node], edges: Sequence[Edge]) -> list[Join]:
-    """A join for each part with several lines from its failure modes to its causes, where any two share an end."""
+    """The lines from failure modes to causes of each part that has several; modes with the same causes are joined."""
     part = {node.key: node.part for node in nodes if node.part}
     column = {node.key: node.column for node in nodes}
-    held: dict[str, list[Edge]] = {}
-    for edge in edges:
+    held: dict[str, dict[str, list[Edge]]] = {}
+    for edge in sorted(edges):
         within = part.get(edge.start) is not None and part.get(edge.start) == part.get(edge.end)
         if within and edge.manner == "leads" and (column[edge.start], column[edge.end]) == ("modes", "causes"):
-            held.setdefault(part[edge.start], []).append(edge)
-    return [Join(f"join {name}", tuple(sorted(rows))) for name, rows in sorted(held.items()) if len(rows) > 1]
+            held.setdefault(part[edge.start], {}).setdefault(edge.start, []).append(edge)
+    joins = []
+    for name, modes in sorted(held.items()):
+        groups: dict[tuple[str, ...], list[Edge]] = {}
+        for rows in modes.values():
+            groups.setdefault(tuple(row.end for row in rows), []).extend(rows)
+        if len(modes) > 1 or any(len(rows) > 1 for rows in groups.values()):
+            joins += [Join(f"join {name} {place}", name, tuple(rows)) for place, rows in enumerate(groups.values(), 1)]
+    return joins
+
+
+def _trunks(joins: Sequence[Join], boxes: Mapping[str, Area], tips: Mapping[Edge, Point]) -> dict[str, float]:
+    """Where the trunk of each join stands: those of a part beside each other, in the order that crosses least."""
+
+    def crossed(left: Join, right: Join) -> int:
+        leaving, arriving = [tips[edge][1] for edge in left.one_each()], [boxes[edge.start].y for edge in right.edges]
+        spans = [[y for edge in row.edges for y in (boxes[edge.start].y, boxes[edge.end].y)] for row in (left, right)]
+        left_span, right_span = ((min(span) - CLEAR, max(span) + CLEAR) for span in spans)
+        over = sum(left_span[0] < y < left_span[1] for y in set(arriving))
+        return over + sum(right_span[0] < y < right_span[1] for y in leaving)
+
+    found = {}
+    for part in sorted({join.part for join in joins}):
+        rows = [join for join in joins if join.part == part]
+        orders = permutations(rows)
+        best = min(orders, key=lambda order: sum(crossed(*pair) for pair in combinations(order, 2)))
+        apart = min(TRUNK, TRUNKS / len(rows))
+        for place, join in enumerate(best):
+            found[join.key] = COLUMNS["wrong"] + (place - (len(rows) - 1) / 2) * apart
+    return found
 
 
 def _turned(start: Point, end: Point) -> tuple[Point, ...]:
@@ -118,9 +154,9 @@ def route(edges: Sequence[Edge], page: Page, joins: Sequence[Join] = ()) -> dict
     ends = _ports([*single, *arriving], boxes, leaving=False)
     lanes = _lanes(single, page)
     curves = {edge: _curve(starts[edge], ends[edge], lanes.get(edge)) for edge in single}
+    trunks = _trunks(joins, boxes, ends)
     for join in joins:
-        tips = {edge.end: ends[edge] for edge in join.one_each()}
-        curves |= join.curves(boxes, tips)
+        curves |= join.curves(trunks[join.key], boxes, ends)
     return curves
 
 
@@ -148,16 +184,18 @@ def _lanes(edges: Sequence[Edge], page: Page) -> dict[Edge, float]:
     passing.sort(key=lambda edge: (boxes[edge.end].y, boxes[edge.start].y, edge))
     middle = COLUMNS["modes"], COLUMNS["wrong"]
     standing = sorted((box for box in boxes.values() if box.x in middle), key=lambda box: box.y)
-    walls = [box for box in standing if box.x == COLUMNS["wrong"]]
+    wide = [box for box in standing if box.x == COLUMNS["wrong"]]
     blocked = [(box.top - CLEAR, box.bottom + CLEAR) for box in standing]
-    blocked += [(frame.top, frame.top + FRAME_HEAD) for frame in page.frames.values()]
+    for frame in page.frames.values():
+        blocked += [(frame.top - EDGE, frame.top + FRAME_HEAD), (frame.bottom - EDGE, frame.bottom + EDGE)]
     lanes: dict[Edge, float] = {}
     for edge in passing:
         end = boxes[edge.end]
         wanted = (end.y + boxes[edge.start].y) / 2
-        # A wide box reaches as far as the end: the lane has to be on the end's side of it.
-        above = max((box.bottom + 1 for box in walls if box.y < end.y), default=-BEYOND)
-        below = min((box.top - 1 for box in walls if box.y > end.y), default=BEYOND)
+        # A wide box and another part's frame reach as far as the end: the lane has to be on the end's side of them.
+        walls = [*wide, *(frame for frame in page.frames.values() if not frame.top < end.y < frame.bottom)]
+        above = max((box.bottom + EDGE for box in walls if box.y < end.y), default=-BEYOND)
+        below = min((box.top - EDGE for box in walls if box.y > end.y), default=BEYOND)
         room = [*blocked, (-2 * BEYOND, above), (below, 2 * BEYOND)]
         lanes[edge] = _free(wanted, room, lanes.values())
     return lanes
@@ -182,7 +220,7 @@ def _curve(start: Point, end: Point, lane: float | None) -> Curve:
         return Curve((start, (out, start[1]), (out, end[1]), after), end)
     if lane is None:
         return Curve((start, *_bend(start, before)), end)
-    enter = (COLUMNS["modes"] - NODE_WIDTH / 2 - 6, lane)
+    enter = (COLUMNS["modes"] - NODE_WIDTH / 2 - FRAME_INSET - 2, lane)
     leave = (COLUMNS["modes"] + NODE_WIDTH / 2 + 6, lane)
     return Curve((start, *_bend(start, enter), *_bend(enter, leave), *_bend(leave, before)), end)
 
@@ -208,7 +246,9 @@ def factor_boxes(
         size = factor_size(edge)
         width, height = measured(texts[edge], size) + 4, size * FACTOR_HEIGHT
         points = [_at(curves[edge].points, share) for share in TRIED]
-        spots = [around(x, y + aside * height, width, height) for aside in BESIDE for x, y in points]
+        spots = [
+            around(x + across * width, y + down * height, width, height) for across, down in BESIDE for x, y in points
+        ]
         left, right = min(spot.left for spot in spots), max(spot.right for spot in spots)
         others = [p for other, row in sampled.items() if other != edge for p in row if left < p[0] < right]
         taken = [box for box in (*placed.values(), *boxes.values()) if left < box.right and box.left < right]

@@ -13,7 +13,7 @@ from diagnose.drawing.graph import Edge, Graph, Kind, Manner, Node, PartFrame
 from diagnose.drawing.ink import around
 from diagnose.drawing.lettering import clipped, measured, wrapped
 from diagnose.drawing.placing import place
-from diagnose.drawing.routing import route
+from diagnose.drawing.routing import joins_of, route
 
 GOLDEN = Path(__file__).with_name("lamp.dot")
 
@@ -95,8 +95,23 @@ def test_lines_from_several_modes_to_the_same_causes_meet_in_one_trunk() -> None
     dot = diagram(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),))).dot()
     drawn = [row.split(" [")[0].strip() for row in dot.splitlines() if " -> " in row and "lamp" in row]
     assert len(drawn) == len(modes) + len(causes)
-    assert '"mode.0" -> "join lamp"' in drawn
-    assert '"join lamp" -> "cause.3"' in drawn
+    assert '"mode.0" -> "join lamp 1"' in drawn
+    assert '"join lamp 1" -> "cause.3"' in drawn
+
+
+def test_modes_that_lead_to_other_causes_have_a_trunk_of_their_own() -> None:
+    modes = [Node(f"mode.{n}", "mode", "modes", (f"way {n}",), 0.5, "lamp") for n in range(3)]
+    causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(3)]
+    brings = {0: (0, 1), 1: (1, 2), 2: (0, 1)}
+    edges = [Edge(f"mode.{mode}", f"cause.{end}", "leads") for mode, ends in brings.items() for end in ends]
+    graph = Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),))
+    joins = joins_of(graph.nodes, graph.edges)
+    assert [{edge.start for edge in join.edges} for join in joins] == [{"mode.0", "mode.2"}, {"mode.1"}]
+    curves = route(graph.edges, place(graph), joins)
+    middles = {edge.end: curve.tip for edge, curve in curves.items() if edge.end.startswith("join")}
+    assert len({x for x, _ in middles.values()}) == len(joins)
+    reached = {(edge.start, edge.end) for edge in curves if edge.start.startswith("join")}
+    assert reached == {(join.key, edge.end) for join in joins for edge in join.edges}
 
 
 def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> None:

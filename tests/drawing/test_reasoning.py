@@ -265,8 +265,9 @@ def test_parts_stand_in_frames_with_their_names(leaking: Diagnosis) -> None:
     assert {node.part for node in graph.nodes if node.kind in {"mode", "cause"}} == {row.part for row in graph.frames}
 
 
-def test_the_word_on_a_line_lies_on_no_other_line() -> None:
-    graph = draw_reasoning(example("relief-runs-stops-on-draw"))
+@pytest.mark.parametrize("name", ["relief-runs-stops-on-draw", "detector-ii-relief-runs", "air-inlet-opens-late"])
+def test_the_word_on_a_line_lies_on_no_other_line(name: str) -> None:
+    graph = draw_reasoning(example(name))
     page = place(graph)
     curves = route(sorted(graph.edges), page, joins_of(graph.nodes, graph.edges))
     words = factor_boxes({row: row.strength() for row in graph.edges if row.counts() >= 1}, curves, page.boxes)
@@ -274,6 +275,20 @@ def test_the_word_on_a_line_lies_on_no_other_line() -> None:
     for edge, box in words.items():
         others = [point for row, curve in curves.items() if row != edge for point in samples(curve)]
         assert not [point for point in others if box.left < point[0] < box.right and box.top < point[1] < box.bottom]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_no_line_runs_through_the_frame_of_a_part_that_it_does_not_end_in(name: str) -> None:
+    graph = draw_reasoning(example(name))
+    page = place(graph)
+    joins = joins_of(graph.nodes, graph.edges)
+    part = {node.key: node.part for node in graph.nodes} | {join.key: join.part for join in joins}
+    for edge, curve in route(sorted(graph.edges), page, joins).items():
+        for others in (frame for key, frame in page.frames.items() if key not in {part[edge.start], part[edge.end]}):
+            inside = others.grown(-0.1, -0.1)
+            assert not [
+                at for at in samples(curve) if inside.left < at[0] < inside.right and inside.top < at[1] < inside.bottom
+            ]
 
 
 @pytest.mark.parametrize("row", BESIDE[::40], ids=lambda row: row.name)

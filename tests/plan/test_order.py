@@ -163,7 +163,7 @@ def test_what_a_single_seen_fault_costs_at_the_least() -> None:
     named = in_order([attempt("clean", 10, 8.0, a=0.5), attempt("replace", 30, 15.0, a=1.0)])
     seen, on = alone(a=1.0), Terms(1000.0, reached=3.0)
     assert Figures(named, on, Lumps(named, [seen])).at_least(0, on) == [5 + 10 + 0.5 * 30]
-    named = [row._replace(place="pump", cover=4.0) for row in named]
+    named = tuple(row._replace(place="pump", cover=4.0) for row in named)
     assert Figures(named, on, Lumps(named, [seen])).at_least(0, on) == [4 + 5 + 10 + 0.5 * 30]
     there = on._replace(opened=frozenset({"pump"}))
     assert Figures(named, on, Lumps(named, [seen])).at_least(0, there) == [5 + 10 + 0.5 * 30]

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from diagnose.model.foreign import clean
 from diagnose.model.work import Caution
 
-__all__ = ["NO_FAULT", "clean", "percent", "sentences", "short_caution", "the_part", "times", "within"]
+__all__ = ["NO_FAULT", "clean", "percent", "sentences", "short_caution", "times", "within"]
 
 # What stands beside causes and parts where none is at fault.
 NO_FAULT = "nothing wrong in the assembly itself"
@@ -50,12 +50,6 @@ def sentences(items: Iterable[str], joint: str, again: str) -> str:
     return f"{'. '.join(told)}."
 
 
-def the_part(title: str) -> str:
-    """A part by its title within a sentence; one of an included type as in `the pump of the bypass`."""
-    whole, mark, part = title.partition(": ")
-    return f"the {part} of the {whole}" if mark else f"the {title}"
-
-
 def short_caution(caution: Caution) -> str:
     """A caution in one short sentence."""
     text = caution.in_short or caution.text.partition(". ")[0]
@@ -63,11 +57,5 @@ def short_caution(caution: Caution) -> str:
 
 
 def within(text: str, title: str) -> str:
-    """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`.
-
-    Of an included type's part, `bypass: disc of the pump cut`, the name of that type goes as well.
-    """
-    whole, mark, part = title.partition(": ")
-    if mark and text.startswith(whole + mark):
-        return within(text.removeprefix(whole + mark), part)
+    """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`."""
     return text.replace(f" of the {title}", "").replace(f" in the {title}", "") if title else text

@@ -289,7 +289,4 @@ def _tie(row: Ranked, causes: Sequence[Ranked], result: Diagnosis) -> tuple[str,
 def _with_part(text: str, part: str) -> tuple[str, ...]:
     """The text, with the part before it unless it names the part itself."""
     plain = capital(text.rstrip("."))
-    # Of an included line both begin with its name.
-    line, _, own = part.rpartition(": ")
-    named = own.casefold() in text.casefold() and text.startswith(line)
-    return (plain,) if named else (f"{capital(part)}:", text.rstrip("."))
+    return (plain,) if part.casefold() in text.casefold() else (f"{capital(part)}:", text.rstrip("."))

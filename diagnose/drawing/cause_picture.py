@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis, named_as_shown
 from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
-from diagnose.diagnosis.wording import percent, the_part
+from diagnose.diagnosis.wording import percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
@@ -70,7 +70,7 @@ def subject_named(result: Diagnosis, name: str) -> Subject:
     if part is not None:
         causes = tuple(row for row in result.causes if row.cause.component == name)
         own = tuple(row for row in part_modes(part) if row.probability >= LEAST_MODE)
-        return Subject(the_part(part.title), part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
+        return Subject(f"the {part.title}", part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
     known = [*(row.name for row in result.assembly.causes), *(row.name for row in result.parts)]
     sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
     raise no_such("NAME", sentence, name, known + [row.name for row in every])

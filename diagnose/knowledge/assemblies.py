@@ -13,7 +13,7 @@ from diagnose.knowledge.findings import read_premises
 from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.laying import spliced, varied
 from diagnose.knowledge.parts import PartFile, WayIn, read_common, read_repairs
-from diagnose.knowledge.piece import Piece, Wording, own_name, under
+from diagnose.knowledge.piece import Piece, of_component, of_line, own_name, under
 from diagnose.knowledge.settings import Limits
 from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
@@ -160,8 +160,7 @@ class Builder:
             complain(self.context.problems, fields.place, message, note)
             return Piece()
         words.include(inner.words, dotted, own)
-        word = Wording(lambda text: f"{title}: {text}" if title and text else text, lambda text: text)
-        named = under(inner.piece, dotted, None, word)
+        named = under(inner.piece, dotted, None, of_line(inner.piece, title))
         size = fields["size"]
         parts = tuple(row._replace(size=size or row.size) for row in named.components)
         return named._replace(drawn=titled(named.drawn, title), components=parts)
@@ -187,8 +186,7 @@ class Builder:
             for cause in part.piece.causes
         )
         rated = part.reached(fields["taken apart"])._replace(causes=causes)
-        named = Wording(*[lambda text: text.replace("{component}", title)] * 2)
-        piece = under(rated, f"{name}.", name, named)
+        piece = under(rated, f"{name}.", name, of_component(title))
         return piece._replace(
             components=(Component(name, kind, title, key.place, part.recorded, fields["size"] or 0.0),)
         )

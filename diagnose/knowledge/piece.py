@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
@@ -41,11 +42,47 @@ class Piece(NamedTuple):
 Naming = Callable[[str], str]
 
 
-class Wording(NamedTuple):
-    """What happens to texts: `heads` to those that are read on their own, `inner` to those that stand under one."""
+Telling = Callable[[str], str]
 
-    heads: Callable[[str], str]
-    inner: Callable[[str], str]
+
+class Wording(NamedTuple):
+    """What happens to texts: `heads` to those read on their own, `inner` to those under one, `parts` to spare parts."""
+
+    heads: Telling
+    inner: Telling
+    parts: Telling
+
+
+def of_component(title: str) -> Wording:
+    """Texts of a kind of part as those of one component."""
+    return Wording(*[lambda text: text.replace("{component}", title)] * 3)
+
+
+# How titles begin before which no noun can stand.
+NO_NOUN = ("how ", "what ", "the ", "two ", "no ", "neither ")
+
+
+def of_line(piece: Piece, title: str) -> Wording:
+    """Texts of a type as those of a line called `title` in another: of its components, or else of that line.
+
+    A sentence begins with where that is; a title begins with the line's own, or ends with where where that cannot be.
+    """
+    titles = sorted((row.title for row in piece.components), key=len, reverse=True)
+    own = re.compile(rf"\b({'|'.join(map(re.escape, titles))})\b") if titles else re.compile("(?!)")
+
+    def told(text: str) -> str:
+        named, count = own.subn(rf"{title} \1", text)
+        if count or not text:
+            return named
+        if not text.endswith((".", "?")):
+            return f"{text} in the {title}" if text.startswith((*NO_NOUN, title)) else f"{title} {text}"
+        # A capital goes, but for that of a short form.
+        return f"In the {title}, {text[0].lower() if text[1:2].islower() or text[1:2] == ' ' else text[0]}{text[1:]}"
+
+    def same(text: str) -> str:
+        return text
+
+    return Wording(told, same, lambda text: f"{title} {text}") if title else Wording(same, same, same)
 
 
 def own_name(name: str) -> str:
@@ -77,14 +114,15 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
     def by_name(rows: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
         return tuple((name(one), number) for one, number in rows)
 
-    heads, inner = word
+    heads, inner, parts = word
     # What is done to a field of this name, whatever it is a field of; all others stay as they are.
     changes: dict[str, Callable[[Any], Any]] = {
         **dict.fromkeys(("name", "finding"), name),
         "component": home,
         **dict.fromkeys(("title", "text", "question", "retest"), heads),
         **dict.fromkeys(("how", "reason", "confused_with", "disputed"), inner),
-        **dict.fromkeys(("says", "parts"), lambda rows: tuple(map(heads, rows))),
+        "says": lambda rows: tuple(map(heads, rows)),
+        "parts": lambda rows: tuple(map(parts, rows)),
         "steps": lambda rows: tuple(map(inner, rows)),
         "answers": lambda rows: tuple((answer, inner(text)) for answer, text in rows),
         **dict.fromkeys(("observations", "weighs_on", "mends", "called_for"), names),

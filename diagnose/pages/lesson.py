@@ -10,7 +10,7 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.diagnosis.wording import clean, odds, percent, short_caution, the_part
+from diagnose.diagnosis.wording import clean, odds, percent, short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
 from diagnose.drawing.node_text import capital, repair_text, short
 from diagnose.model.work import Source
@@ -125,7 +125,7 @@ def _arguments(result: Diagnosis) -> Iterator[Shown]:
         return
     likely = likely_parts(result)
     for row in likely[:MOST_SUBJECTS]:
-        yield _argument(f"a fault of {the_part(row.title)}", row.weights)
+        yield _argument(f"a fault of the {row.title}", row.weights)
 
 
 def _argument(subject: str, weights: Sequence[Weight]) -> Shown:

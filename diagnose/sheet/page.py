@@ -9,7 +9,7 @@ from diagnose.diagnosis.phrasing import cited, why_not_counted
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import NO_FAULT, clean, percent, the_part, times
+from diagnose.diagnosis.wording import NO_FAULT, clean, percent, times
 from diagnose.diagnosis.worth_showing import (
     LEAST_CAUSE,
     LEAST_DECIBANS,
@@ -178,7 +178,7 @@ def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
     """What the section "Why" is about: the leading parts and causes, or "nothing wrong" with what is likely outside."""
     causes = [(row.cause.text, row.weights) for row in shown_causes(result) or result.causes[:1]]
     if not is_sound(result):
-        parts = [(f"a fault of {the_part(row.title)}", row.weights) for row in likely_parts(result)[:2]]
+        parts = [(f"a fault of the {row.title}", row.weights) for row in likely_parts(result)[:2]]
         return [*parts, *causes][:MOST_EXPLAINED]
     raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
     return [(NO_FAULT, result.nothing_weights), *raised[:1], *causes[:1]]

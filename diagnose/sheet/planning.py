@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, clean, percent, the_part, within
+from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, clean, percent, within
 from diagnose.diagnosis.work import Work
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.plan.order import Step
@@ -52,7 +52,7 @@ def check_text(result: Diagnosis, row: Weighed) -> str:
 
 def tells_text(result: Diagnosis, row: Weighed) -> str:
     """What a check tells: `It separates the first flap from the second flap.` Of two long names only the first."""
-    titles = {part.name: the_part(part.title) for part in result.assembly.components}
+    titles = {part.name: f"the {part.title}" for part in result.assembly.components}
     here = next((part for part in result.assembly.components if part.name == row.observation.component), None)
     titles |= {
         cause.name: f'"{within(cause.text, here.title) if here and cause.component == here.name else cause.text}"'

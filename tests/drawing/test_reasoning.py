@@ -159,8 +159,8 @@ def test_where_nothing_is_wrong_what_speaks_for_that_is_drawn(rp: Ready) -> None
 
 def test_a_part_of_an_included_line_is_named_once() -> None:
     said = [node.paragraphs for node in draw_reasoning(example("detector-bypass-check-low")).nodes if node.part]
-    assert ("Bypass: debris between disc and seat of the first check valve",) in said
-    assert not [rows for rows in said if "first check valve:" in " ".join(rows)]
+    assert ("Debris between disc and seat of the bypass first check valve",) in said
+    assert not [rows for rows in said if "valve:" in " ".join(rows)]
 
 
 def test_folds_say_how_many_they_hold_and_what(leaking: Diagnosis) -> None:

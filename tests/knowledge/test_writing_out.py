@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.knowledge.piece import renamed
+from diagnose.knowledge.piece import Piece, of_line, renamed
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Premise
@@ -117,7 +117,7 @@ def test_under_a_prefix_references_follow(small: dict[str, Assembly]) -> None:
 
 def test_texts_under_a_prefix_say_so_and_empty_ones_stay_empty(small: dict[str, Assembly]) -> None:
     observations = {row.name: row for row in small["TWINB"].observations}
-    assert observations["bypass.port"].question == "bypass: What comes out of the port?"
+    assert observations["bypass.port"].question == "In the bypass, what comes out of the port?"
     assert observations["port"].question == "What comes out of the port?"
     assert observations["bypass.margin"].question == ""
     rules = {row.name: row for row in small["TWINB"].rules}
@@ -125,11 +125,29 @@ def test_texts_under_a_prefix_say_so_and_empty_ones_stay_empty(small: dict[str, 
     assert rules["bypass.stream_from_port"].confused_with == "rain"
 
 
+def test_a_text_under_a_prefix_reads_as_words(small: dict[str, Assembly]) -> None:
+    rows = small["TWIN"]
+    piece = Piece(components=tuple(row for row in rows.components if row.title == "first flap"))
+    heads, inner, parts = of_line(piece, "bypass")
+    told = {
+        "The first flap hangs.": "The bypass first flap hangs.",
+        "Nothing comes out.": "In the bypass, nothing comes out.",
+        "A drip hangs there.": "In the bypass, a drip hangs there.",
+        "RP tests are made?": "In the bypass, RP tests are made?",
+        "reading at the port": "bypass reading at the port",
+        "how it began": "how it began in the bypass",
+        "": "",
+    }
+    assert {text: heads(text) for text in told} == told
+    assert inner("Look at the first flap.") == "Look at the first flap."
+    assert parts("flap rubber") == "bypass flap rubber"
+
+
 def test_a_repair_without_a_retest_of_its_own_takes_that_of_the_type(small: dict[str, Assembly]) -> None:
     retests = {repair.name: repair.retest for repair in small["TWINB"].repairs}
     assert retests["bypass.flap_1.clean"] == "The full test of both."
     assert retests["gate.new_rubber"] == "Test the gate again."
-    assert retests["bypass.flap_1.new_rubber"] == "bypass: Test the first flap again."
+    assert retests["bypass.flap_1.new_rubber"] == "Test the bypass first flap again."
 
 
 def test_a_rule_may_share_its_name_with_something_of_the_site(small_folder: Path, tmp_path: Path) -> None:

@@ -189,7 +189,7 @@ def _last_named(text: str, rows: Sequence[tuple[str, Observation]]) -> tuple[Obs
         wanted = "".join(name.split())
         place = dense.rfind(wanted)
         if place >= 0:
-            places.append((place + len(wanted), len(wanted), number))  # of two that end there the longer: "bypass: ..."
+            places.append((place + len(wanted), len(wanted), number))  # of two that end there the longer: "bypass ..."
     if not places:
         raise AssertionError(f"no observation is named in:\n{text}")
     _, _, number = max(places)

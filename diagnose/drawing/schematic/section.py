@@ -103,7 +103,7 @@ def _names(assembly: Assembly) -> dict[str, tuple[str, ...]]:
     for row in shown_lines(assembly.drawn):
         for placed in row.placed:
             # The title of its line stands at the line already.
-            name = titles[placed.component].removeprefix(f"{row.title}: ") if row.title else titles[placed.component]
+            name = titles[placed.component].removeprefix(f"{row.title} ") if row.title else titles[placed.component]
             width = TAP_WIDTH if placed.symbol.stands == "on top" or row.under else NAME_WIDTH
             found[placed.component] = clipped(name, width, TYPE, 3)
     return found

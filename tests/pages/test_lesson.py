@@ -13,9 +13,14 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.pages.lesson import lesson_page
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, Opened, opened
 from tests.pages.conftest import Opening
-from tests.shipped import example
+from tests.shipped import assemblies, example
 
 TAUGHT = ("two-faults", "test-voided-by-outlet-leak", "detector-meter-moves")
+# With these every type is gone through.
+OTHERS = (
+    *("double-check-fails-after-main-work", "air-inlet-opens-late", "spill-resistant-check-low"),
+    *("detector-bypass-check-low", "detector-ii-relief-runs", "detector-ii-second-check-or-bypass"),
+)
 PROJECTOR = (1920, 1080)
 LEAST_TYPE = 0.024
 HOSTILE = "<img src=x onerror=alert(1)>\"' </script><script>alert(1)</script> \u202e\U0001f6b0"
@@ -24,10 +29,14 @@ HOSTILE = "<img src=x onerror=alert(1)>\"' </script><script>alert(1)</script> \u
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("lessons")
-    files = {name: folder / f"{name}.html" for name in TAUGHT}
+    files = {name: folder / f"{name}.html" for name in (*TAUGHT, *OTHERS)}
     for name, file in files.items():
         file.write_text(lesson_page(example(name)), encoding="utf-8")
     return files
+
+
+def test_every_type_is_gone_through() -> None:
+    assert {example(name).case.type for name in (*TAUGHT, *OTHERS)} == set(assemblies())
 
 
 def where(page: Page) -> str:
@@ -113,7 +122,9 @@ class Journey(NamedTuple):
     requests: list[str]
 
 
-@pytest.fixture(scope="module", params=[(name, DESKTOP) for name in TAUGHT] + [(TAUGHT[1], PROJECTOR)], ids=str)
+@pytest.fixture(
+    scope="module", params=[(name, DESKTOP) for name in (*TAUGHT, *OTHERS)] + [(TAUGHT[1], PROJECTOR)], ids=str
+)
 def journey(request: pytest.FixtureRequest, written: dict[str, Path], page: Page) -> Journey:
     name, size = request.param
     with opened(page, written[name], size) as shown:

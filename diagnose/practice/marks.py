@@ -11,7 +11,7 @@ from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import spoiled
-from diagnose.practice.ways import Move, Way, opened_in_vain, said_of, seen
+from diagnose.practice.ways import Move, Way, lasting, opened_in_vain, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
@@ -175,8 +175,9 @@ def _readings(mine: Way) -> Scored:
     assembly = truth.ready.assembly
     judged = {row.name for row in acceptance(assembly, assembly.profile(truth.case.profile))}
     if judged.isdisjoint(row.observation.name for row in mine.moves if row.observation is not None):
-        told = "You took no reading that a limit judges" + (", so none misled you." if mine.named.parts else ".")
-        return Scored(READINGS * bool(mine.named.parts), READINGS, told)
+        found = any(map(truth.faulty, mine.named.parts))
+        told = "You took no reading that a limit judges" + (", and did without." if found else ".")
+        return Scored(READINGS * found, READINGS, told)
     if last is None or not taken:
         return Scored(READINGS, READINGS, "No reading that you went by was spoiled.")
     rows = {row.name: row for row in assembly.observations}
@@ -198,7 +199,7 @@ def _minutes(start: Hidden, mine: Way, tools: Way) -> Scored:
     limit = AS_QUICK * tools.minutes
     quick = mine.minutes <= limit and _part(start, mine).points == PART
     told = (
-        f"{mine.minutes:g} min to the naming. With the right part a point for up to {limit:.0f} min, "
+        f"{lasting(mine.minutes)} to the naming. With the right part a point for up to {limit:.0f} min, "
         f"{AS_QUICK:g} times the tool's."
     )
     return Scored(MINUTES * quick, MINUTES, told)
@@ -307,7 +308,7 @@ def _told(start: Hidden, row: Move) -> str:
 
 
 def _entry(start: Hidden, row: Move, unit: str) -> Entry:
-    assembly, lead = start.ready.assembly, f"{row.minutes:g} min"
+    assembly, lead = start.ready.assembly, lasting(row.minutes)
     if row.stage is not None:
         return Entry(lead, f"into this: {stage_text(assembly, row.stage.state, [row.stage.component])}")
     if isinstance(row.put_right, Repair):

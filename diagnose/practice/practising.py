@@ -27,7 +27,7 @@ from diagnose.plan.repairs import cautions_into
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.marks import marks_page
 from diagnose.practice.naming import KEYS, NUMBER, Naming, chosen_of, obeyed
-from diagnose.practice.ways import Move, Way, by_the_tool, entered, put_right, said_of, seen
+from diagnose.practice.ways import Move, Way, by_the_tool, entered, lasting, put_right, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
@@ -123,7 +123,7 @@ class Practising:
         if any(self._here.state in row.states for row in mended_at_the_test(self.ready.assembly)):
             options.append((PUT_RIGHT, "Put right what spoils the test, and go on"))
         options.append((NAME, "Name what is wrong, and the first repair"))
-        question = f"Practice, {self.minutes:g} min so far: what next?"
+        question = f"Practice, {lasting(self.minutes)} so far: what next?"
         self.talk.say([Heading(question, 1), Paragraph(f"You stand here: {self._standing()}.")])
         found = yield from chosen_of(self.talk, question, options, NUMBER, self._help)
         return found or (yield from self._choose_group())
@@ -134,7 +134,7 @@ class Practising:
     def _count(self, rows: Sequence[Observation]) -> str:
         deeper = [row for row in rows if not self._is_open(row)]
         least = min((self._minutes_to(row) for row in deeper), default=0.0)
-        there = f", {least:g} min to get there" if least and len(deeper) == len(rows) else ""
+        there = f", {lasting(least)} to get there" if least and len(deeper) == len(rows) else ""
         return f"{len(rows)} to look at{there}"
 
     def _minutes_to(self, row: Observation) -> float:
@@ -146,7 +146,7 @@ class Practising:
         while left := [row for some in self._groups().values() for row in some if row.name in names]:
             parts = self._parts_of(left)
             plain = [row for row in left if row.component not in parts]
-            options = [(row.name, f"{row.title} ({row.minutes:g} min)") for row in plain]
+            options = [(row.name, f"{row.title} ({lasting(row.minutes)})") for row in plain]
             options += [
                 (name, f"{text}: {sum(row.component == name for row in left)} to look at")
                 for name, text in parts.items()
@@ -200,7 +200,9 @@ class Practising:
             self.result = Diagnosis(self.ready, self.sitting.case)
         self.moves.append(Move(wanted.minutes, before, self.result, observation=row))
         kept = "" if wanted is row else f"{wanted.title}: not to be had. "
-        self.talk.tell(f"{kept}{said_of(row, answer, self.unit)}. {wanted.minutes:g} min; {self.minutes:g} min so far.")
+        self.talk.tell(
+            f"{kept}{said_of(row, answer, self.unit)}. {lasting(wanted.minutes)}; {lasting(self.minutes)} so far."
+        )
         self._work_beside()
 
     def _work_beside(self) -> None:
@@ -231,7 +233,7 @@ class Practising:
             question = f"Practice: go on to this? {stage_text(self.assembly, stage.state, [stage.component])}"
             minutes, terms = entered(self.ready, stage, self.sitting.case.size, self._terms)
             rows = [row.caution for row in cautions_for(self.result, names - self._said)]
-            self.talk.say([Heading(question, 1), Paragraph(f"It takes {minutes:g} min.{self._lost(state)}")])
+            self.talk.say([Heading(question, 1), Paragraph(f"It takes {lasting(minutes)}.{self._lost(state)}")])
             here = "" if self._here.state == state.name else self._here.state
             self.talk.say(screens.cautions_page(self.assembly, state.name, rows, here))
             options = (*GO_ON[:1], *([THE_PLACE] if facts else []), *GO_ON[1:])
@@ -294,7 +296,7 @@ class Practising:
         done = {row.put_right for row in self.moves}
         rows: list[Repair] = [row for row in mended_at_the_test(self.ready.assembly) if row not in done]
         question = "Practice: what is to be put right?"
-        options = [(row.name, f"{row.title} ({row.minutes:g} min)") for row in rows]
+        options = [(row.name, f"{row.title} ({lasting(row.minutes)})") for row in rows]
         self.talk.say([Heading(question, 1)])
         chosen = yield from chosen_of(self.talk, question, options, NUMBER, self._help)
         repair = next((row for row in rows if row.name == chosen), None)
@@ -310,7 +312,7 @@ class Practising:
             if row.name in known.keys() - dict(self.sitting.case.answers)
         ]
         again = f"To be looked at again: {', '.join(titles)}" if titles else "All that you have seen stands as it was"
-        self.talk.tell(f"Done: {repair.title}, {minutes:g} min. {again}.")
+        self.talk.tell(f"Done: {repair.title}, {lasting(minutes)}. {again}.")
         self._work_beside()
 
     def _help(self) -> Iterator[Block]:

@@ -45,6 +45,11 @@ class Move(NamedTuple):
 Working = Generator[Move, None, Result]
 
 
+def lasting(minutes: float) -> str:
+    """Minutes as they are told: whole ones from ten on."""
+    return f"{round(minutes) if minutes >= 10 else minutes:g} min"
+
+
 class Named(NamedTuple):
     """What is said to be wrong: parts, causes, and the repair to begin with, None for none."""
 

@@ -18,7 +18,7 @@ from diagnose.practice.hidden import Hidden
 from diagnose.practice.marks import marks, marks_page
 from diagnose.practice.practising import Practising
 from diagnose.practice.truth import Present
-from diagnose.practice.ways import Move, Named, Way
+from diagnose.practice.ways import Move, Named, Way, lasting
 from diagnose.sheet.blocks import Block, Paragraph
 from diagnose.sheet.text import as_text
 from tests.shipped import LIBRARY
@@ -202,6 +202,14 @@ def test_the_points_of_a_practice_worked_by_hand() -> None:
     assert [row.points for row in marks(start, wrong, tools, ())] == [0, 0, 0, 2, 0, 1, 2]
     nothing = way(start, [moved(start, 1.0)], "", "", "")
     assert [row.points for row in marks(start, nothing, tools, ())] == [0, 0, 0, 2, 0, 1, 2]
+    # Who looks at nothing has shown no care with readings, unless what was named is at fault.
+    for part, points in (("check_2", 0), ("check_1", 2)):
+        guessed = way(start, [], part, f"{part}.debris", f"{part}.clean")
+        assert marks(start, guessed, tools, ())[3].points == points
+
+
+def test_minutes_are_told_whole_once_they_are_many() -> None:
+    assert [lasting(minutes) for minutes in (0.0, 0.5, 4.0, 94.9)] == ["0 min", "0.5 min", "4 min", "95 min"]
 
 
 def test_a_repair_that_cures_is_no_first_one_where_another_does_it_in_half_the_time() -> None:

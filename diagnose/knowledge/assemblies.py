@@ -45,6 +45,7 @@ class Built(NamedTuple):
     words: Vocabulary
     steps: dict[str, tuple[str, ...]]
     granted: tuple[tuple[str, str], ...]
+    unusual: tuple[tuple[str, str], ...]
 
 
 class Builder:
@@ -133,9 +134,12 @@ class Builder:
         }
         piece = piece._replace(drawn=drawn, **lists)
         steps = {state.text: rows for state, rows in file["steps to get there"]}
-        granted = tuple(row for part in _premises(file, "taken for granted", context) for row in _granted(part))
+        granted, unusual = (
+            tuple(row for part in _premises(file, key, context) for row in _answers_in(part))
+            for key in ("taken for granted", "hardly ever so")
+        )
         self.open.pop()
-        return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted)
+        return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted, unusual)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:
         name, prefix, title = fields["assembly"], fields["under"], fields["title"]
@@ -213,6 +217,7 @@ class Builder:
             title=built.title,
             retest=built.retest,
             granted=built.granted,
+            unusual=built.unusual,
             **own,
             states=tuple(_state(row, whole.findings, built.steps) for row in settings.states),
             cautions=cautions,
@@ -267,7 +272,7 @@ def _premises(file: Fields, key: str, context: Context) -> tuple[Premise, ...]:
     return (read_premises(file[key], f"{file.what}, {key}", context),) if file[key] else ()
 
 
-def _granted(premise: Premise) -> Iterator[tuple[str, str]]:
+def _answers_in(premise: Premise) -> Iterator[tuple[str, str]]:
     """The answers that a premise asks for, where it asks for no more than answers."""
     for part in premise.parts if isinstance(premise, All) else (premise,):
         if isinstance(part, Answered):

@@ -39,7 +39,8 @@ class Assembly(NamedTuple):
     `field_test` names the observations that a field test consists of, in the order in which they are made.
     `asked_first` names what a consultation asks before all else: the reason for the visit, and the complaint.
     `no_protection`: while one of these holds, the assembly is taken as giving none.
-    `granted` are answers that hold of every assembly of the type unless a case says otherwise.
+    `granted` are answers that hold of every assembly of the type unless a case says otherwise, `unusual` those that
+    hardly any has.
     `sizes` are the smallest and the largest nominal size in use (inches).
     `also_called` are other names of the type; `not_covered` pairs names of what has no type with what to do.
     `retired` are names of observations that are no longer used, each with the name in its place and, as pairs, the
@@ -73,6 +74,7 @@ class Assembly(NamedTuple):
     asked_first: tuple[str, ...] = ()
     no_protection: tuple[Premise, ...] = ()
     granted: tuple[tuple[str, str], ...] = ()
+    unusual: tuple[tuple[str, str], ...] = ()
     sizes: tuple[float, float] = (0.0, 24.0)
     also_called: tuple[str, ...] = ()
     not_covered: tuple[tuple[str, str], ...] = ()

@@ -277,7 +277,8 @@ class Hidden(ModelTruth):
         if row.name in granted:
             return [granted[row.name]]
         if row.answers:
-            names: list[str | float] = [name for name, _ in row.answers]
+            unusual = {answer for name, answer in self.ready.assembly.unusual if name == row.name}
+            names: list[str | float] = [name for name, _ in row.answers if name not in unusual]
             rare = row.name in place_facts(self.ready.assembly) and self._dice(row.name, "place").random() < TOLD
             return names[::-1] if rare else names
         earlier = [*self._later_than(row)]

@@ -124,6 +124,20 @@ def test_what_is_taken_for_granted_of_a_type_is_so_in_practice_too() -> None:
 FIRST, OPENING = "first_check_differential", "relief_valve_opening_point"
 
 
+@pytest.mark.parametrize("kind", ["PVB", "RP"])
+def test_practice_draws_a_place_that_an_assembly_of_the_type_may_stand_in(kind: str) -> None:
+    assemblies = [
+        Hidden(LIBRARY.get(kind), str(number), Present(frozenset(), frozenset()), 1.0) for number in range(60)
+    ]
+    unusual = dict(assemblies[0].ready.assembly.unusual)
+    assert set(unusual) == ({"in_vault", "under_water", "fire_line", "hot_water_service"} if kind == "PVB" else set())
+    for name in ("in_vault", "fire_line"):
+        drawn = {
+            answers[name].written for answers in (dict(row.everything.answers) for row in assemblies) if name in answers
+        }
+        assert drawn == ({"no"} if name in unusual else {"no", "yes"})
+
+
 @pytest.mark.parametrize("fault", ["check_1.spring_broken", "relief_valve.disc_sticking", "check_2.debris"])
 def test_no_first_check_reads_less_than_the_relief_valve_opens_at_and_last_year_both_passed(fault: str) -> None:
     """A balance of pressures has it: what a check lets by raises the zone to the opening point and no further."""

@@ -99,7 +99,7 @@ def _next(result: Diagnosis) -> Iterator[str]:
 
 
 def _cautions(result: Diagnosis) -> Iterator[str]:
-    """Those of what can kill or maim first; what governs always is none of them."""
+    """What can kill or maim comes first, that of a type among it; what governs always is none of them."""
     yield "Any three that bear on the work, such as:"
-    rows = sorted((row for row in result.cautions if not row.always), key=lambda row: not row.danger)
+    rows = sorted((row for row in result.cautions if row.danger or not row.always), key=lambda row: not row.danger)
     yield from (short_caution(row) for row in rows[:MOST_CAUTIONS])

@@ -76,6 +76,13 @@ def test_what_always_governs_is_none_of_three_cautions_that_bear_on_the_work() -
     assert not any(short_caution(row) in told for row in quiet.cautions if row.always)
 
 
+def test_the_fire_line_of_a_detector_is_among_the_cautions_of_the_key() -> None:
+    told = key_page([("one", example("detector-bypass-check-low"))], 1)
+    assert (
+        short_caution(next(row for row in LIBRARY.get("DCDA").assembly.cautions if row.danger and row.always)) in told
+    )
+
+
 def test_paper_and_key_of_one_number_are_of_the_same_cases_every_time(tmp_path: Path) -> None:
     paper, key = paper_and_key(tmp_path, "first")
     assert paper_and_key(tmp_path, "again") == (paper, key)

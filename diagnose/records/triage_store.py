@@ -10,6 +10,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from diagnose.knowledge.cache import frozen
 from diagnose.knowledge.files import read_at_most
 from diagnose.model.places import Place, Problem, refused
 from diagnose.records.history import PastTest
@@ -157,7 +158,7 @@ class TriageStore:
         reports = self.reports("tag, tested_on, line", f"{dated} and tag in ({tags})")
         for tag, group in groupby(reports, lambda row: row[1].tag):
             rows = self._base.execute("select * from past where tag = ? limit ?", (tag, MOST_TESTS))
-            past_tests = [PastTest._make((*own, bool(closing), _answers(left))) for *own, closing, left in rows]
+            past_tests = [PastTest._make((*own, bool(closing), _unpacked(left))) for *own, closing, left in rows]
             yield [(number, report, evidence or 0) for number, report, evidence, *_ in group], past_tests
 
     def answer(self, rows: Iterable[tuple[int, Evidence, Earlier]]) -> None:
@@ -183,7 +184,7 @@ class TriageStore:
             "evidence where weighed is null order by key, factors",
         )
         return [
-            (number, Evidence(key, factors, kind, profile, size, _answers(answers)), bool(wanted))
+            (number, Evidence(key, factors, kind, profile, size, _unpacked(answers)), bool(wanted))
             for number, key, factors, kind, profile, size, answers, wanted in rows
         ]
 
@@ -212,7 +213,7 @@ class TriageStore:
 
     def found(self) -> dict[int, WeighedEvidence]:
         """What all evidence came to, by its number."""
-        return {number: _weighed(json.loads(text)) for number, text in self._all("number, weighed", "evidence")}
+        return {number: _weighed(text) for number, text in self._all("number, weighed", "evidence")}
 
     # Ordering
 
@@ -239,19 +240,15 @@ def _is_base(path: Path) -> bool:
     return path.is_file() and read_at_most(path, len(_BEGIN)) == _BEGIN
 
 
-def _answers(text: str) -> tuple[tuple[str, Any], ...]:
-    return tuple((name, value) for name, value in json.loads(text))
+def _unpacked(text: str) -> Any:
+    return frozen(json.loads(text))
 
 
 def _report(row: Sequence[Any]) -> FieldReport:
-    line, kind, profile, size, tag, day, place, stated, hazard, void, answers, texts, earlier = row
-    own = tag, day, place, stated, bool(hazard), bool(void)
-    told = tuple((title, value, on) for title, value, on in json.loads(earlier))
-    return FieldReport(line, kind, profile, size, *own, _answers(answers), tuple(json.loads(texts)), told)
+    *own, hazard, void, answers, texts, earlier = row
+    return FieldReport._make((*own, bool(hazard), bool(void), *map(_unpacked, (answers, texts, earlier))))
 
 
-def _weighed(row: Sequence[Any]) -> WeighedEvidence:
-    found = WeighedEvidence(*row)
-    readings = tuple(JudgedReading(one[0], one[1], tuple(one[2]), *one[3:]) for one in found.readings)
-    parts = tuple((part, chance) for part, chance in found.parts)
-    return found._replace(readings=readings, shows=tuple(found.shows), set_aside=tuple(found.set_aside), parts=parts)
+def _weighed(text: str) -> WeighedEvidence:
+    found = WeighedEvidence._make(_unpacked(text))
+    return found._replace(readings=tuple(map(JudgedReading._make, found.readings)))

@@ -98,16 +98,11 @@ def keep_apart(outputs: Iterable[Path | None], inputs: Iterable[Path | None]) ->
 
 
 def _must_be_other(path: Path, inputs: Iterable[Path | str]) -> None:
-    if _is_one_of(path, inputs):
-        raise refused(path, "is what this is made from, and is not written over; name another file")
-
-
-def _is_one_of(path: Path, inputs: Iterable[Path | str]) -> bool:
-    """Whether a file that is there is one of these; devices and pipes are read and written without harm."""
+    """Refuses a file that is one of these; devices and pipes are read and written without harm."""
     with suppress(FileNotFoundError):
         own = path.stat()
-        return stat.S_ISREG(own.st_mode) and any(os.path.samestat(own, other) for other in _stats(inputs))
-    return False
+        if stat.S_ISREG(own.st_mode) and any(os.path.samestat(own, other) for other in _stats(inputs)):
+            raise refused(path, "is what this is made from, and is not written over; name another file")
 
 
 def _stats(inputs: Iterable[Path | str]) -> Iterator[os.stat_result]:

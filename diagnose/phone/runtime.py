@@ -9,7 +9,7 @@ import shutil
 import subprocess
 import tarfile
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from diagnose.knowledge.files import content_of
@@ -63,12 +63,7 @@ def _fetched() -> Mapping[str, bytes]:
         raise refused("npm", f"the client that fetches the runtime is not installed. {ADVICE}")
     with tempfile.TemporaryDirectory() as folder:
         asked = [client, "pack", f"{NAME}@{VERSION}", "--silent", "--pack-destination", folder]
-        try:
-            done = subprocess.run(  # noqa: S603  fixed words
-                asked, capture_output=True, text=True, timeout=SECONDS, check=False
-            )
-        except subprocess.TimeoutExpired as error:
-            raise refused("npm", f"fetching the runtime took longer than {SECONDS} seconds. {ADVICE}") from error
+        done = _ran(asked, "npm", f"fetching the runtime took longer than {SECONDS} seconds. {ADVICE}")
         archive = next(iter(sorted(Path(folder).glob("*.tgz"))), None)
         if done.returncode or archive is None:
             said = " ".join(done.stderr.split())[:300]
@@ -79,6 +74,14 @@ def _fetched() -> Mapping[str, bytes]:
     with tarfile.open(fileobj=io.BytesIO(content)) as packed:
         streams = {name: packed.extractfile(f"package/{name}") for name in FILES}
         return {name: stream.read() if stream else b"" for name, stream in streams.items()}
+
+
+def _ran(words: Sequence[str], program: str, late: str) -> subprocess.CompletedProcess[str]:
+    """A program that has come to its end; `late` is what is told where it does not in time."""
+    try:
+        return subprocess.run(words, capture_output=True, text=True, timeout=SECONDS, check=False)  # noqa: S603  fixed
+    except subprocess.TimeoutExpired as error:
+        raise refused(program, late) from error
 
 
 def compiled(stdlib: bytes, package: bytes, others: Mapping[str, bytes]) -> tuple[bytes, bytes] | None:
@@ -99,12 +102,7 @@ def compiled(stdlib: bytes, package: bytes, others: Mapping[str, bytes]) -> tupl
         for file, content in {**others, STDLIB: stdlib}.items():
             (folder / "runtime" / file).write_bytes(content)
         (folder / "package.zip").write_bytes(package)
-        try:
-            done = subprocess.run(  # noqa: S603  fixed words
-                [program, str(script), name], capture_output=True, text=True, timeout=SECONDS, check=False
-            )
-        except subprocess.TimeoutExpired as error:
-            raise refused(program, f"compiling took longer than {SECONDS} seconds") from error
+        done = _ran([program, str(script), name], program, f"compiling took longer than {SECONDS} seconds")
         if done.returncode:
             said = done.stderr.strip().splitlines()[-1:] or ["no message"]
             raise refused(program, f"compiling for the browser failed: {said[0][:300]}")

@@ -74,12 +74,8 @@ def _window(graph: Graph, first: float, last: float, told: str) -> Markup:
     return Markup(canvas.svg(view, aria_label=told, preserveAspectRatio="xMidYMin"))  # noqa: S704  the drawing escapes
 
 
-class NumberedPlace(NamedTuple):
-    """A number in the picture with its texts, each bold or not; `is_known`: they say more than its name."""
-
-    number: int
-    texts: tuple[tuple[str, bool], ...]
-    is_known: bool
+# A number in a picture with its texts, each bold or not, and whether they say more than its name.
+NumberedPlace = tuple[int, tuple[tuple[str, bool], ...], bool]
 
 
 class Staged(NamedTuple):
@@ -106,7 +102,7 @@ def staged_assembly(stage: SoFar, unit: str, name: str) -> Staged:
     drawn = re.sub(r'viewBox="0 0 ([\d.]+) [\d.]+"', rf'viewBox="0 0 \1 {height:g}"', drawn, count=1)
     numbers = numbers_of(stage.result)
     places = [
-        NumberedPlace(row.number, _in_brackets(row.rows), " ".join(text for text, _ in row.rows) not in numbers)
+        (row.number, _in_brackets(row.rows), " ".join(text for text, _ in row.rows) not in numbers)
         for row in rows_below(stage.result, unit, marked)
     ]
     return Staged(Markup(drawn), tuple(places), left_out(stage.result))  # noqa: S704  the drawing escapes

@@ -34,12 +34,8 @@ NOT_GIVEN = "not given"
 NO_PART = "none, or outside it"
 
 
-class Share(NamedTuple):
-    """Of so many reports so many failed."""
-
-    name: str
-    failed: int
-    tested: int
+# What is counted, and how many of its reports failed, of how many.
+Share = tuple[str, int, int]
 
 
 class StockedPart(NamedTuple):
@@ -169,7 +165,7 @@ def _shares(name: str, tally: _Tally) -> Iterator[Share]:
     else:
         chosen = sorted(tested, key=lambda value: (-failed[value], value))
     for value in chosen[:MOST_BARS]:
-        yield Share(value, failed[value], tested[value])
+        yield value, failed[value], tested[value]
 
 
 def stock(needed: Mapping[tuple[str, float], float], months: int) -> tuple[StockedPart, ...]:

@@ -10,6 +10,7 @@ import re
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import platformdirs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,6 +19,7 @@ import diagnose
 from diagnose.knowledge.cache import KEPT_FILES, Packing, Shelf
 from diagnose.model import assembly, causes, places, premises, work
 from diagnose.model.assembly import Assembly
+from diagnose.model.own_folders import NAME, cache_folder, settings_folder
 
 CLASSES = [
     value
@@ -264,3 +266,16 @@ def test_a_pipe_in_the_place_of_a_kept_file_is_not_waited_for(shelf: Shelf) -> N
     process.join()
     assert not hangs
     assert process.exitcode == 0
+
+
+@pytest.mark.parametrize("home", ["/home/some", "/", "", "here"])
+@pytest.mark.parametrize("given", [None, "", "/there", "/there/", "there"])
+def test_the_folders_are_those_of_the_system(home: str, given: str | None, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", home)
+    for variable in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME"):
+        if given is None:
+            monkeypatch.delenv(variable, raising=False)
+        else:
+            monkeypatch.setenv(variable, given)
+    assert cache_folder() == Path(platformdirs.user_cache_dir(NAME))
+    assert settings_folder() == Path(platformdirs.user_config_dir(NAME))

@@ -69,8 +69,7 @@ class _Run:
                 return self._found(min(least, self._best[0]))
             _, made, go = heappop(self._open)
             if go:
-                for row in self._begun.wider[made, go]:
-                    self._join(made, row)
+                self._join(made, self._begun.wider[made, go])
             elif made not in closed:
                 closed.add(made)
                 self._look(made)
@@ -87,25 +86,27 @@ class _Run:
             then = so_far + fails * minutes
             if then < paid.get(made | bits, inf) - SLACK:
                 self._goes_on(made, made | bits, go, then)
-        for row in pairs:
-            self._join(made, row)
+        self._join(made, pairs)
         return [made | row.bits for row in nexts]
 
-    def _join(self, made: int, row: Next) -> None:
+    def _join(self, made: int, rows: Sequence[Next]) -> None:
         """Takes attempts in one go into account, unless a test before one of them saves more than it takes.
 
         A go in which one would is left out, and all larger ones with the same attempts: they can be parted there too,
         since as little is mended before and at least as much is left to be saved.
         """
-        failing, fails, after = self._fails, self._fails[made], made | row.bits
-        for bit, share in row.tests:
-            if failing[after ^ bit] <= share * fails:
-                return
-        then = self._paid[made] + fails * row.minutes
-        if then < self._paid.get(after, inf) - SLACK:
-            self._goes_on(made, after, row.go, then)
-        if row.may_widen:
-            self._wait(made, after, row.go, then)
+        failing, fails, so_far = self._fails, self._fails[made], self._paid[made]
+        for go, bits, minutes, tests, may_widen in rows:
+            after = made | bits
+            for bit, share in tests:
+                if failing[after ^ bit] <= share * fails:
+                    break
+            else:
+                then = so_far + fails * minutes
+                if then < self._paid.get(after, inf) - SLACK:
+                    self._goes_on(made, after, go, then)
+                if may_widen:
+                    self._wait(made, after, go, then)
 
     def _goes_on(self, made: int, after: int, go: Go, then: float) -> None:
         """Takes a cheaper way into a set into account: attempts made in one go after these, paid with so much."""

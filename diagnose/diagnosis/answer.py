@@ -67,7 +67,7 @@ def _nothing_or(standing: Standing, causes: Sequence[Ranked], part: PartStanding
     """A part is suspected, though it is as likely that nothing is wrong."""
     rows = _leading(causes, part)
     nothing = f"nothing wrong in the assembly itself ({percent(standing.nothing_wrong)})"
-    each = _from(f"In {the_part(part.title)},", part, rows)
+    each = _from(f"In the {part.title},", part, rows)
     return InWords(
         f"Not yet told apart: {nothing} or {_named('', part)}. {each}", frozenset(row.cause.name for row in rows)
     )

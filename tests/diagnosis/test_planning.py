@@ -15,12 +15,14 @@ from diagnose.belief.network import UNLISTED
 from diagnose.diagnosis.planning import (
     AS_USUAL,
     FULL,
+    MANY_TIMES,
     QUICK,
     RETEST,
     Effort,
     Wishes,
     attempts_at,
     basis,
+    is_suspected,
     plan_on,
     prices,
     states_at,
@@ -96,16 +98,22 @@ def test_no_order_of_the_repairs_takes_less_than_the_plan(case: Case, state: str
     covers = {row.name: row.cover for row in some.ready.assembly.states}
     assert on.terms.reached == levels(some.ready).get(state, 0.0) - covers.get(state, 0.0)
     assert plan.order.exact
-    assert plan.order.expected == pytest.approx(cheapest_by_hand(on.attempts, on.now, on.terms))
+    by_hand = cheapest_by_hand(on.attempts, on.now, on.terms)
+    if by_hand == pytest.approx(on.terms.fall_back) and is_suspected(some.result.standing):
+        # Giving up is no way out of what is likely faulty: it is made dear.
+        dear = on.terms._replace(fall_back=MANY_TIMES * on.terms.fall_back)
+        by_hand = cheapest_by_hand([row for row in on.attempts if row.cures], on.now, dear)
+    assert plan.order.expected == pytest.approx(by_hand)
 
 
 @given(some_case)
 @settings(deadline=None, max_examples=4)
 def test_the_plan_shown_is_the_cheapest_order_on_the_same_worlds(case: Case) -> None:
     some = worked(case)
-    here = Wishes(barred=some.result.barred, state=case.state, parts=case.parts)
-    on = some.basis(here, FULL)
-    assert some.result.plan.order == cheapest_order(on.attempts, on.now, on.terms)
+    on = some.basis(some.result.wishes._replace(complaint=False), FULL)
+    cheapest = cheapest_order(on.attempts, on.now, on.terms)
+    if cheapest.steps or not is_suspected(some.result.standing):
+        assert some.result.plan.order == cheapest
     shown = [row.repair.name for row in (*some.result.plan.first, *some.result.plan.then)]
     steps = [step.attempt.name for step in some.result.plan.order.steps if step.attempt.name != RETEST]
     assert sorted(shown) == sorted(steps)

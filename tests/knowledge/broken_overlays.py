@@ -208,7 +208,7 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
     "has_a_section_like_no_other": (
         {"assemblies/twin.yaml": "colors: {red: x}\n"},
         [
-            "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colors'; of 19 names the nearest are "
+            "OVER/assemblies/twin.yaml:1:1: error: assembly TWIN: no such key 'colors'; of 20 names the nearest are "
             "components, repairs, cautions, rules and findings"
         ],
     ),

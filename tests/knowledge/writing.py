@@ -20,6 +20,7 @@ WITHOUT_ORDER = {
     "cures",
     "findings",
     "gates",
+    "granted",
     "hidden_by",
     "limits",
     "modes",
@@ -31,6 +32,7 @@ WITHOUT_ORDER = {
     "rules",
     "sources",
     "states",
+    "unusual",
     "weighs",
     "words",
 }

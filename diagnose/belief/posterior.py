@@ -94,7 +94,7 @@ class Posterior:
         site = [p for p, part in enumerate(network.parts) if part.on_site]
         self._all = _Lot(range(len(parts)), parts, self.given.joint, at_most, sum(self._bases.values()))
         self._site = _Lot(site, parts, self.given.joint, at_most)
-        self._now = _Worked(self._all.sums, self._site.sums.total, parts, self._all)
+        self._now = _Summed(self._all.sums, self._site.sums.total, parts, self._all)
         if self._now.sums.total <= 0:
             raise ImpossibleEvidenceError("nothing that the network knows can have brought these findings about")
 
@@ -155,7 +155,7 @@ class Posterior:
         held = Held(self._bunches.get(p, ()), self._bases.get(p))
         return PartStates(self.network.parts[p], self.given.part(p, leave_out), self._active, self._at_most, held)
 
-    def _chances(self, weighed: _Worked, names: Iterable[str]) -> dict[str, float]:
+    def _chances(self, weighed: _Summed, names: Iterable[str]) -> dict[str, float]:
         total = weighed.sums.total
         by_part: dict[int, list[str]] = {}
         for name in names:
@@ -166,7 +166,7 @@ class Posterior:
             found |= {name: share / total for name, share in shares}
         return found
 
-    def _without(self, name: str) -> tuple[Posterior, _Worked]:
+    def _without(self, name: str) -> tuple[Posterior, _Summed]:
         """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior."""
         if name not in self._left_out:
             weighed = self._leave_out(self.given.effects[name], name)
@@ -183,10 +183,10 @@ class Posterior:
         return {}
 
     @cached_property
-    def _left_out(self) -> dict[str, tuple[Posterior, _Worked]]:
+    def _left_out(self) -> dict[str, tuple[Posterior, _Summed]]:
         return {}
 
-    def _leave_out(self, effect: Effect, name: str) -> _Worked | None:
+    def _leave_out(self, effect: Effect, name: str) -> _Summed | None:
         parts = self._now.parts
         if effect.joint:
             sums, sound = self._all.sum.without(effect.joint), self._site.sum.without(effect.joint)
@@ -196,10 +196,10 @@ class Posterior:
             sums, sound = self._all.reweighted(parts, changed), self._site.reweighted(parts, changed)
         if sums is None or sound is None:
             return None
-        return _Worked(sums, sound.total, parts, self._all)
+        return _Summed(sums, sound.total, parts, self._all)
 
 
-class _Worked:
+class _Summed:
     """The sums over all parts under some evidence, the sum where no component has a cause, and the parts."""
 
     def __init__(self, sums: Sums, site: float, parts: Sequence[PartStates], lot: _Lot) -> None:
@@ -247,7 +247,7 @@ class _Lot:
                 groups[len(self._groups)] = self._rest(parts)
         return self.sum.reweighted(groups) if groups else self.sums
 
-    def outside(self, p: int, weighed: _Worked) -> Mapping[State, float]:
+    def outside(self, p: int, weighed: _Summed) -> Mapping[State, float]:
         """What all else makes of every state of a part."""
         found = self._beside(p, weighed)
         part = weighed.parts[p]
@@ -256,7 +256,7 @@ class _Lot:
             found = {**found, AS_SEEN: max(weighed.sums.total - others, 0.0)}
         return found
 
-    def _beside(self, p: int, weighed: _Worked) -> Mapping[State, float]:
+    def _beside(self, p: int, weighed: _Summed) -> Mapping[State, float]:
         if p in self._groups:
             return weighed.sums.outside[self._groups[p]]
         numbers = range(1, self.at_most + 1)

@@ -7,8 +7,9 @@ from collections.abc import Callable
 import click
 
 from diagnose.cli.shared import ChosenRules, case_argument, load_case, rules_options, shown, unit_option
-from diagnose.diagnosis.result import Diagnosis, ranked_by_name
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked
+from diagnose.diagnosis.worth_showing import ranked_by_name
 from diagnose.knowledge.fields import no_such
 from diagnose.sheet.blocks import Block
 from diagnose.sheet.explain import Explainer

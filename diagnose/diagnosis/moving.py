@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from diagnose.diagnosis.field_test import before, rest_of, steps
+from diagnose.belief.posterior import Standing
+from diagnose.diagnosis.field_test import acceptance, before, mended_at_the_test, rest_of, steps
 from diagnose.diagnosis.looking import Looking, Weighed, at_any_time, states_ahead, telling
 from diagnose.diagnosis.outcomes import OpenQuestion
+from diagnose.diagnosis.planning import speaks_for
 from diagnose.model.assembly import Assembly
+from diagnose.model.case import Case
 from diagnose.model.work import Observation
 from diagnose.plan.repairs import Plan
 
@@ -22,6 +25,19 @@ def is_clear(plan: Plan, parts: Mapping[str, float]) -> bool:
     likely = [row.repair for row in plan.first if row.chance >= CLEAR_CURE]
     mended = {name for row in likely for name in (row.component, *row.mends)}
     return bool(mended) and {name for name, chance in parts.items() if chance > HARDLY_FAULTY} <= mended
+
+
+def is_spoilt(assembly: Assembly, case: Case, shut: Collection[str], standing: Standing) -> bool:
+    """Whether readings of the field test are `shut` out, and something that can be put right is likely the reason.
+
+    A test that can be had is taken before anything is opened on half a suspicion.
+    """
+    judged = {row.name for row in acceptance(assembly, assembly.profile(case.profile))}
+    mendable = {name for row in mended_at_the_test(assembly) for name, _ in row.cures}
+    rates = {row.name: row.rate for row in assembly.outside if row.name in mendable}
+    return any(name in shut and name in judged for name, _ in case.answers) and any(
+        speaks_for(standing.causes[name], rate) for name, rate in rates.items()
+    )
 
 
 def rest_of_test(

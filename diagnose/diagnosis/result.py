@@ -13,10 +13,10 @@ from typing import NamedTuple
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import acceptance, is_complaint, is_opening, mended_at_the_test, to_come
+from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
-from diagnose.diagnosis.moving import in_its_order, is_clear, rest_of_test, while_testing
+from diagnose.diagnosis.moving import in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import (
     AS_USUAL,
@@ -28,7 +28,6 @@ from diagnose.diagnosis.planning import (
     is_suspected,
     likeliest_worlds,
     plan_on,
-    speaks_for,
 )
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import (
@@ -46,8 +45,8 @@ from diagnose.diagnosis.rows import (
 from diagnose.diagnosis.verdicts import Verdict, unjudged, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.work import Caution, Profile, Repair
-from diagnose.plan.repairs import Plan, steps_of
+from diagnose.model.work import Caution, Profile
+from diagnose.plan.repairs import Plan
 
 
 class Said(NamedTuple):
@@ -238,21 +237,9 @@ class Diagnosis:
     def _as_it_stands(self, wishes: Wishes) -> Wishes:
         """Wishes with what nobody can choose."""
         opened = any(row.takes_apart for row in self.assembly.states if row.name == wishes.state)
-        suspected = opened or is_suspected(self.standing, LIKELY if self.is_spoilt else LEAST_FAULT)
+        spoilt = is_spoilt(self.assembly, self.case, self.shut, self.standing)
+        suspected = opened or is_suspected(self.standing, LIKELY if spoilt else LEAST_FAULT)
         return wishes._replace(barred=self.barred, mended=self.mended, suspected=suspected)
-
-    @cached_property
-    def is_spoilt(self) -> bool:
-        """Whether readings of the field test do not count, and something that can be put right is likely the reason.
-
-        A test that can be had is taken before anything is opened on half a suspicion.
-        """
-        judged = {row.name for row in acceptance(self.assembly, self.profile)}
-        mendable = {name for row in mended_at_the_test(self.assembly) for name, _ in row.cures}
-        rates = {row.name: row.rate for row in self.assembly.outside if row.name in mendable}
-        return any(name in self.shut and name in judged for name, _ in self.case.answers) and any(
-            speaks_for(self.standing.causes[name], rate) for name, rate in rates.items()
-        )
 
     @cached_property
     def barred(self) -> frozenset[str]:
@@ -388,19 +375,6 @@ class Diagnosis:
         return f"{ready.edition} ({ready.version})" if ready.edition else ready.version
 
 
-def named_as_shown(result: Diagnosis, name: str) -> str:
-    """The name of the cause or component that is shown in these words; else `name` itself."""
-    shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}
-    shown |= {row.title.casefold(): row.name for row in result.parts}
-    return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
-
-
-def steps_for(result: Diagnosis, repair: Repair) -> tuple[str, ...]:
-    """A repair step by step, with those into its state from the one that the case is in."""
-    states = {row.name: row for row in result.assembly.states}
-    return steps_of(repair, states, result.case.state, result.case.parts)
-
-
 def cautions_for(result: Diagnosis, names: Collection[str]) -> tuple[Said, ...]:
     """The warnings of these names in the order of the rule base, but for those that are known not to apply."""
     found = []
@@ -418,14 +392,3 @@ def cautions_before(result: Diagnosis, plan: Plan, check: Weighed | None) -> tup
     states = {check.observation.state} if check else set()
     names = {name for row in result.assembly.states if row.name in states for name in row.cautions}
     return cautions_for(result, names | {row.name for row in plan.cautions})
-
-
-def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:
-    """The cause or site condition of this name, or the likeliest cause of the component of this name.
-
-    The words that a sheet or a picture shows are names too.
-    """
-    name = named_as_shown(result, name)
-    rows = (*result.causes, *result.conditions)
-    by_name = next((row for row in rows if row.cause.name == name), None)
-    return by_name or next((row for row in result.causes if row.cause.component == name), None)

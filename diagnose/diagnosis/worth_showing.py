@@ -40,3 +40,21 @@ def is_sound(result: Diagnosis) -> bool:
     Or nothing any longer.
     """
     return result.is_mended or (result.nothing_wrong >= LIKELY and not is_suspected(result.standing))
+
+
+def named_as_shown(result: Diagnosis, name: str) -> str:
+    """The name of the cause or component that is shown in these words; else `name` itself."""
+    shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}
+    shown |= {row.title.casefold(): row.name for row in result.parts}
+    return shown.get(" ".join(name.casefold().rstrip(".").split()), name)
+
+
+def ranked_by_name(result: Diagnosis, name: str) -> Ranked | None:
+    """The cause or site condition of this name, or the likeliest cause of the component of this name.
+
+    The words that a sheet or a picture shows are names too.
+    """
+    name = named_as_shown(result, name)
+    rows = (*result.causes, *result.conditions)
+    by_name = next((row for row in rows if row.cause.name == name), None)
+    return by_name or next((row for row in result.causes if row.cause.component == name), None)

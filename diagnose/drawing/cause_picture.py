@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, named_as_shown
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import percent
-from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE
+from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE, named_as_shown
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node

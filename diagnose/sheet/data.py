@@ -8,11 +8,12 @@ from typing import Any
 from diagnose import __version__
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.result import Diagnosis, steps_for
+from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.work import Work
 from diagnose.plan.repairs import Option, Plan
+from diagnose.sheet.jobs import steps_for
 
 FIGURES = 6
 MOST_TOGETHER = 12

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from itertools import takewhile
 from typing import NamedTuple
 
-from diagnose.diagnosis.result import Diagnosis, Said, cautions_for, steps_for
+from diagnose.diagnosis.result import Diagnosis, Said, cautions_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import percent, short_caution
 from diagnose.diagnosis.worth_showing import is_sound
@@ -181,3 +181,9 @@ def _first_with(words: Sequence[str], texts: Sequence[str], default: int) -> int
         number for number, text in enumerate(texts) if any(word.casefold() in text.casefold() for word in words)
     )
     return next(found, default)
+
+
+def steps_for(result: Diagnosis, repair: Repair) -> tuple[str, ...]:
+    """A repair step by step, with those into its state from the one that the case is in."""
+    states = {row.name: row for row in result.assembly.states}
+    return steps_of(repair, states, result.case.state, result.case.parts)

@@ -28,6 +28,7 @@ from diagnose.diagnosis.looking import (
     advice_within,
     pays,
 )
+from diagnose.diagnosis.moving import is_spoilt
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, LEAST_FAULT, QUICK, Effort, Wishes
 from diagnose.diagnosis.result import Diagnosis
@@ -348,7 +349,7 @@ def test_what_spoils_the_test_is_put_right_before_half_a_suspicion_opens_anythin
     running = "relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops"
     read = "supply_pressure: fluctuating, first_check_differential: 2.0 psid"
     strong = rp(f"{{{running}, {read}}}").result
-    assert strong.is_spoilt
+    assert is_spoilt(strong.assembly, strong.case, strong.shut, strong.standing)
     assert [row.repair.component for row in strong.plan.first] == ["check_1"]
 
 

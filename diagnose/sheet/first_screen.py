@@ -18,7 +18,7 @@ from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.jobs import JobStep, jobs
-from diagnose.sheet.planning import calls_for_repair, next_sentence, tells_text
+from diagnose.sheet.planning import calls_for_work, next_sentence, tells_text
 
 MOST_CAUTIONS = 3
 MOST_PARTS = 4
@@ -57,7 +57,7 @@ def first_screen(result: Diagnosis, unit: str = "psid") -> list[Block]:
 def screen_rows(result: Diagnosis, unit: str = "psid") -> FirstScreen:
     """The lines of the screen, for whatever shows them."""
     now, after = tuple(_now(result)), tuple(_notes(result))
-    if not is_sound(result) or any(map(is_raised, result.conditions)):
+    if calls_for_work(result):
         after += (*_bring(result), *_then(result))
     facts = (*_counted_out(result, unit), *_failed(result, unit), *_why(result))
     said = sum(len(row.text) for row in (*now, *after, *facts))
@@ -96,7 +96,7 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
             (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
         )
         yield from _cautions(result, names)
-    elif calls_for_repair(result):
+    elif result.plan.first and calls_for_work(result):
         options = result.plan.first
         yield Entry("DO NOW", " Then: ".join(_repair(option) for option in options), _in_state(result, options[0]))
         states = {row.name: row for row in result.assembly.states}

@@ -7,11 +7,10 @@ from itertools import takewhile
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Said, cautions_for
-from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import percent, short_caution
-from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.model.work import Observation, Repair
 from diagnose.plan.repairs import Option, caution_names, steps_of, way_into, way_of
+from diagnose.sheet.planning import calls_for_work
 
 AFTER_A_LOOK = "Then, unless the answer changes it"
 AFTER_A_REPAIR = "After that"
@@ -45,7 +44,7 @@ class Job(NamedTuple):
 def jobs(result: Diagnosis, *, looking: bool = True) -> tuple[Job, ...]:
     """What is to be looked at next, if anything and if `looking`, and the repairs to begin with, in their order."""
     look = next_look(result) if looking else None
-    called = not is_sound(result) or any(map(is_raised, result.conditions))
+    called = calls_for_work(result)
     found = [_look(result, look)] if look else []
     options = result.plan.first
     whole = [row.steps for row in found]

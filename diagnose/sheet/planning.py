@@ -26,10 +26,15 @@ def calls_for_repair(result: Diagnosis) -> bool:
     return not is_sound(result) and bool(result.plan.first)
 
 
+def calls_for_work(result: Diagnosis) -> bool:
+    """Whether there is something to mend, in the assembly or outside it."""
+    return not is_sound(result) or any(map(is_raised, result.conditions))
+
+
 def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
     """What to do now: the check that saves most, or to begin repairing."""
     if advice.check is None:
-        if is_sound(result) and not any(map(is_raised, result.conditions)):
+        if not calls_for_work(result):
             return "Nothing that was seen calls for a repair. Whether the assembly works, only a full field test tells."
         if not can_repair:
             return "Nothing left to ask pays for its minutes, and no repair is likely enough to name."

@@ -133,6 +133,13 @@ def test_what_brings_a_fault_to_light_stands_beside_it_and_not_in_its_place() ->
     assert "heated water" not in told["OR"]
 
 
+def test_work_outside_the_assembly_is_named() -> None:
+    case = "assembly: DCDA-II\nobservations: {bypass_meter_at_rest: moves, bypass_meter_with_outlets_closed: stops}\n"
+    lines = " ".join(as_text(first_screen(written(case, "DCDA-II"))).split())
+    assert "points at no fault in the assembly itself" in lines
+    assert "DO NOW Find where water goes downstream" in lines
+
+
 def test_no_sentence_stands_twice() -> None:
     for name in NAMES:
         text = " ".join(" ".join(shown(example(name))).split())

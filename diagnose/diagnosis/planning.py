@@ -215,13 +215,16 @@ def states_at(assembly: Assembly, size: float) -> tuple[State, ...]:
 
 
 def attempts_at(assembly: Assembly, repairs: Sequence[Repair], size: float) -> tuple[Attempt, ...]:
-    """Repairs as attempts at a nominal size in inches."""
+    """Repairs as attempts at a nominal size in inches; what is put right outside the assembly takes the same at any."""
     sizes = {row.name: row.size for row in assembly.components}
+    testing = {row.state for row in assembly.observations if row.limit}
+    testing |= {row.name for row in assembly.states if not row.minutes}
     turning = {
         row.name: size_factor(sizes.get(row.component) or size, assembly.turning_minutes)
         for row in repairs
         if row.only_turning
     }
+    turning |= {row.name: 1.0 for row in repairs if not row.component and testing.issuperset(row.states)}
     factor = size_factor(size, assembly.size_minutes)
     return attempts_of(repairs, states_at(assembly, size), factor, own_factors(assembly), turning)
 

@@ -209,6 +209,14 @@ def test_what_has_surely_failed_is_mended_however_large_the_assembly_is(
     assert plan.order.passes() > 0.6
 
 
+def test_hoses_are_bled_as_fast_on_a_large_assembly_and_a_vacuum_breaker_is_not_raised_so() -> None:
+    assembly = LIBRARY.get("PVB").assembly
+    names = {"bleed_again", "stop_the_draw", "restore_supply", "raise_vacuum_breaker"}
+    some = [row for row in assembly.repairs if row.name in names]
+    small, large = ({row.name: row.minutes for row in attempts_at(assembly, some, size)} for size in (1.0, 8.0))
+    assert {name for name in names if small[name] == large[name]} == names - {"raise_vacuum_breaker"}
+
+
 def test_giving_up_and_repairing_grow_alike_with_size() -> None:
     assembly = LIBRARY.get("RP").assembly
     small, large = (worked(case_with("RP", {"check_1.disc": "cut"})._replace(size=size)).basis() for size in (1.0, 8.0))

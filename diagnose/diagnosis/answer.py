@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.belief.posterior import Standing
 from diagnose.diagnosis.planning import is_suspected
 from diagnose.diagnosis.rows import PartStanding, Ranked
-from diagnose.diagnosis.wording import percent, sentences, within
+from diagnose.diagnosis.wording import NO_FAULT, percent, sentences, within
 
 # More likely than not.
 LIKELY = 0.5
@@ -44,9 +44,9 @@ def answer_of(  # noqa: PLR0913  what it is made of
         return InWords("Nothing that tells has been observed yet: answer questions first.")
     if standing.nothing_wrong >= LIKELY:
         words = _outside(standing, conditions, complaint=complaint)
-        return (
-            words if words.names or complaint or not is_suspected(standing) else _nothing_or(standing, causes, parts[0])
-        )
+        if words.names or complaint or not is_suspected(standing):
+            return words
+        return _nothing_or(standing, causes, parts[0])
     if standing.unlisted > parts[0].probability:
         return InWords(f"What was seen fits nothing that the rules know ({percent(standing.unlisted)}): observe more.")
     return _inside(causes, parts)
@@ -66,7 +66,7 @@ def _outside(standing: Standing, conditions: Sequence[Ranked], *, complaint: boo
 def _nothing_or(standing: Standing, causes: Sequence[Ranked], part: PartStanding) -> InWords:
     """A part is suspected, though it is as likely that nothing is wrong."""
     rows = _leading(causes, part)
-    nothing = f"nothing wrong in the assembly itself ({percent(standing.nothing_wrong)})"
+    nothing = f"{NO_FAULT} ({percent(standing.nothing_wrong)})"
     each = _from(f"In the {part.title},", part, rows)
     return InWords(
         f"Not yet told apart: {nothing} or {_named('', part)}. {each}", frozenset(row.cause.name for row in rows)

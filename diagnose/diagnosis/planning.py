@@ -238,9 +238,10 @@ def attempts(ready: Ready, case: Case, worlds: Mapping[World, float], wishes: Wi
             marginal[name] = marginal.get(name, 0.0) + chance
     every = attempts_at(assembly, assembly.repairs, case.size)
     possible = allowed(every, {row.name: row.minutes for row in assembly.states}, wishes.closed, wishes.have)
-    possible = tuple(row for row in possible if wishes.barred.isdisjoint(row.states))
     outside = {row.name for row in assembly.repairs if not row.component}
-    possible = tuple(row for row in possible if wishes.suspected or row.name in outside)
+    possible = tuple(
+        row for row in possible if wishes.barred.isdisjoint(row.states) and (wishes.suspected or row.name in outside)
+    )
     possible = tuple(_but_for_mended(possible, assembly.repairs, marginal))
     calling = {row.name: row.called_for for row in assembly.repairs}
     worth = {

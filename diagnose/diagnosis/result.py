@@ -20,7 +20,6 @@ from diagnose.diagnosis.moving import in_its_order, is_clear, is_spoilt, rest_of
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import (
     AS_USUAL,
-    LEAST_FAULT,
     QUICK,
     Basis,
     Wishes,
@@ -237,8 +236,9 @@ class Diagnosis:
     def _as_it_stands(self, wishes: Wishes) -> Wishes:
         """Wishes with what nobody can choose."""
         opened = any(row.takes_apart for row in self.assembly.states if row.name == wishes.state)
-        spoilt = is_spoilt(self.assembly, self.case, self.shut, self.standing)
-        suspected = opened or is_suspected(self.standing, LIKELY if spoilt else LEAST_FAULT)
+        suspected = opened or is_suspected(self.standing, LIKELY)
+        if not suspected and is_suspected(self.standing):
+            suspected = not is_spoilt(self.assembly, self.case, self.shut, self.standing)
         return wishes._replace(barred=self.barred, mended=self.mended, suspected=suspected)
 
     @cached_property

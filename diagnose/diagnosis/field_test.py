@@ -10,6 +10,7 @@ from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.verdicts import judged
 from diagnose.engine.chaining import Chaining
+from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise
@@ -114,6 +115,13 @@ def is_complaint(found: Iterable[Found], still_to_come: Collection[str]) -> bool
     the field test is still to come: a test that was gone through without a complaint ends the visit.
     """
     return bool(still_to_come) and not any(row.abnormal for row in explained(found))
+
+
+def is_hearsay(assembly: Assembly, found: Iterable[Found], still_to_come: Collection[str]) -> bool:
+    """Whether a fault is only told of, and a step still to come tries it, after which what was told counts no more."""
+    shows = {name for row in explained(found) if row.abnormal for rule in row.rules for name in names_in(rule.premise)}
+    gates = [row for row in assembly.gates if row.kind == "void when" and shows.intersection(row.observations)]
+    return any(name in still_to_come for row in gates for name in answers_asked(row.premise))
 
 
 def explained(found: Iterable[Found]) -> list[Found]:

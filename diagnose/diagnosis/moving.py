@@ -41,9 +41,9 @@ def is_spoilt(assembly: Assembly, case: Case, shut: Collection[str], standing: S
 
 
 def rest_of_test(
-    look: Looking, to_come: Sequence[str], barred: Collection[str], *, mended: bool, clear: bool
+    look: Looking, to_come: Sequence[str], barred: Collection[str], *, called_for: bool, clear: bool
 ) -> tuple[str, ...]:
-    """The steps of the field test that come before anything deeper: one that was begun is gone through as a test.
+    """The steps of the field test that come before anything deeper; one `called_for` or begun is gone through whole.
 
     It ends where the repair is clear, unless one stands in the midst of it; what is seen from outside before a test is
     a reason to look where it points. From a deeper state nobody goes back, and nobody goes into a `barred` one.
@@ -51,7 +51,7 @@ def rest_of_test(
     assembly, answers = look.ready.assembly, dict(look.case.answers)
     profile = assembly.profile(look.case.profile)
     midway = any(row.minutes for row in assembly.states if row.name == look.wishes.state)
-    begun = mended or look.wishes.complaint or {*answers} & {*steps(assembly, profile)}
+    begun = called_for or look.wishes.complaint or {*answers} & {*steps(assembly, profile)}
     if not begun or (clear and not midway):
         return ()
     rows = {row.name: row for row in assembly.observations}

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
-from diagnose.diagnosis.field_test import is_complaint, is_opening, to_come
+from diagnose.diagnosis.field_test import is_complaint, is_hearsay, is_opening, to_come
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.moving import in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
@@ -271,7 +271,9 @@ class Diagnosis:
     @cached_property
     def rest_of_test(self) -> tuple[str, ...]:
         """The steps of the field test that come before anything deeper."""
-        return rest_of_test(self.looking, self.test_to_come, self.barred, mended=self.is_mended, clear=self.is_clear)
+        test = self.test_to_come
+        called_for = self.is_mended or is_hearsay(self.assembly, self.found, test)
+        return rest_of_test(self.looking, test, self.barred, called_for=called_for, clear=self.is_clear)
 
     @cached_property
     def questions(self) -> tuple[OpenQuestion, ...]:

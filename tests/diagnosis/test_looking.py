@@ -394,6 +394,24 @@ def test_the_step_of_a_test_that_comes_next_is_the_one_after_the_last_that_was_m
     assert rest_of(assembly, profile, {"first_check_differential"}, left[:1]) == ()
 
 
+TOLD = "bypass_meter_reported_still: yes, bypass_meter.register: sound, bypass_meter.body: sound"
+
+
+@pytest.mark.parametrize("kind", ["DCDA", "DCDA-II", "RPDA", "RPDA-II"])
+def test_what_was_only_told_is_tried_by_the_field_test_before_anything_is_opened(kind: str) -> None:
+    told = rp(f"{{{TOLD}}}", kind).result
+    assert told.plan.first
+    assert "bypass_meter_at_test_cock_4" in told.rest_of_test
+    assert told.advice.check is not None
+    state = {row.name: row for row in told.assembly.states}[told.advice.check.observation.state]
+    assert not state.takes_apart
+    # What was read at the gauge needs no such trial, and nobody's word is needed once the meter was tried.
+    read = rp("{bypass_meter.register: broken}", kind).result
+    assert read.rest_of_test == ()
+    tried = rp(f"{{{TOLD}, bypass_meter_at_test_cock_4: moves}}", kind).result
+    assert not any(row.repair.component == "bypass_meter" for row in tried.plan.first)
+
+
 def test_a_look_in_passing_that_tells_little_does_not_come_before_what_tells_much() -> None:
     found = rp("{relief_valve_opening_point: 1.9 psid, first_check_differential: 4.9 psid}").result.advice
     assert found.check is not None

@@ -39,18 +39,15 @@ class Piece(NamedTuple):
         return frozenset(row.name for rows in named for row in rows)
 
 
-Naming = Callable[[str], str]
-
-
-Telling = Callable[[str], str]
+Renaming = Callable[[str], str]
 
 
 class Wording(NamedTuple):
     """What happens to texts: `heads` to those read on their own, `inner` to those under one, `parts` to spare parts."""
 
-    heads: Telling
-    inner: Telling
-    parts: Telling
+    heads: Renaming
+    inner: Renaming
+    parts: Renaming
 
 
 def of_component(title: str) -> Wording:
@@ -141,7 +138,7 @@ def under(piece: Piece, prefix: str, component: str | None, word: Wording) -> Pi
     return Piece(**rows, drawn=_renamed_drawn(piece.drawn, prefix, name))
 
 
-def _renamed_drawn(drawn: Schematic, prefix: str, name: Naming) -> Schematic:
+def _renamed_drawn(drawn: Schematic, prefix: str, name: Renaming) -> Schematic:
     """The picture with its components and readings renamed, and its lines under the prefix."""
     placed = dict.fromkeys(("component", "leads_to", "felt_before"), name)
     line: dict[str, Callable[[Any], Any]] = {
@@ -160,7 +157,7 @@ def _changed(rows: tuple[Any, ...], changes: Mapping[str, Callable[[Any], Any]])
     return tuple(row._replace(**{key: changes[key](getattr(row, key)) for key in keys}) for row in rows)
 
 
-def renamed(premise: Premise, name: Naming) -> Premise:
+def renamed(premise: Premise, name: Renaming) -> Premise:
     """The premise with every observation and finding renamed."""
     if isinstance(premise, (Answered, Measured)):
         return premise._replace(observation=name(premise.observation))

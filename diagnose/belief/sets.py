@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from functools import lru_cache
 from heapq import heappop, heappush, nlargest
 from itertools import accumulate, pairwise
 from math import prod
 from operator import itemgetter, mul
 from typing import NamedTuple
+from weakref import WeakKeyDictionary
 
 from diagnose.belief.evidence import Evidence
 from diagnose.belief.network import UNLISTED, Circumstance, Network, Shown, Sight
@@ -98,10 +98,11 @@ def _falling(odds: Mapping[str, float], at_most: int) -> Iterator[tuple[str, ...
                 heappush(waiting, (-prod(values[i] for i in moved), moved))
 
 
-@lru_cache(maxsize=4)
 def _weighing_on(posterior: Posterior) -> _SetWeights:
     """Shared: the plan that is shown and the next question weigh much the same sets on the same evidence."""
-    return _SetWeights(posterior)
+    if posterior not in _WEIGHING:
+        _WEIGHING[posterior] = _SetWeights(posterior)
+    return _WEIGHING[posterior]
 
 
 class _SetWeights:
@@ -153,6 +154,9 @@ def _heaviest(states: States) -> States:
     kept = nlargest(MOST_STATES, states.items(), key=itemgetter(1))
     times = sum(states.values()) / sum(weight for _, weight in kept)
     return {modes: weight * times for modes, weight in kept}
+
+
+_WEIGHING: WeakKeyDictionary[Posterior, _SetWeights] = WeakKeyDictionary()
 
 
 def _seats(network: Network) -> dict[str, tuple[int, int]]:

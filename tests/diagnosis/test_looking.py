@@ -7,6 +7,8 @@ after each answer.
 
 from __future__ import annotations
 
+import gc
+import weakref
 from collections.abc import Mapping
 from itertools import product
 
@@ -351,6 +353,20 @@ def test_what_spoils_the_test_is_put_right_before_half_a_suspicion_opens_anythin
     strong = rp(f"{{{running}, {read}}}").result
     assert is_spoilt(strong.assembly, strong.case, strong.shut, strong.standing)
     assert [row.repair.component for row in strong.plan.first] == ["check_1"]
+
+
+def test_what_was_weighed_goes_with_the_diagnosis() -> None:
+    """A consultation makes one after the other, each of up to 80 megabytes, on a phone as well."""
+    result = rp("{relief_valve_discharge: continuous}").result
+    assert result.advice.check
+    assert result.plan.first
+    left = weakref.ref(result.posterior)
+    gc.disable()
+    try:
+        del result
+        assert left() is None
+    finally:
+        gc.enable()
 
 
 def test_the_answer_is_the_same_on_all_terms() -> None:

@@ -15,7 +15,7 @@ from diagnose.model.schematic import Point
 
 PAPER = "#FFFFFF"
 Anchor = Literal["start", "middle", "end"]
-Hatch = Literal["", "rows", "rising", "falling", "broken"]
+Hatch = Literal["", "rows", "rising", "falling", "broken", "columns", "dotted"]
 DASHES = {"dashed": "5 4", "dotted": "1.5 4"}
 ROUND = 24  # corners of a circle that is an area
 
@@ -131,7 +131,11 @@ def coil(start: Point, end: Point, wide: float) -> tuple[Point, ...]:
 
 def hatched(points: Sequence[Point], hatch: Hatch, apart: float, color: str) -> list[Ink]:
     """Lines that fill an area, in step with those of the areas beside it (by scanning)."""
+    if hatch == "columns":
+        turned = hatched([(y, x) for x, y in points], "rows", apart, color)
+        return [ink._replace(points=tuple((y, x) for x, y in ink.points)) for ink in turned]
     slope = {"rising": -1.0, "falling": 1.0}.get(hatch, 0.0)
+    dash = {"broken": "dashed", "dotted": "dotted"}.get(hatch, "")
     if not hatch:
         return []
     # Lines y - slope x = level; along each the area is entered and left by turns.
@@ -141,7 +145,7 @@ def hatched(points: Sequence[Point], hatch: Hatch, apart: float, color: str) -> 
     while level < max(levels):
         cuts = sorted(_cuts(points, slope, level))
         ends = [(x, level + slope * x) for x in cuts]
-        found += [line(pair, 1.0, color, dashed=hatch == "broken") for pair in zip(ends[::2], ends[1::2], strict=False)]
+        found += [line(pair, 1.0, color)._replace(dash=dash) for pair in zip(ends[::2], ends[1::2], strict=False)]
         level += reach
     return found
 

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import combinations, pairwise
+from math import dist
 from pathlib import Path
 
 import pytest
 
 from diagnose.cli.main import main
+from diagnose.drawing.ink import ROUND, Area
+from diagnose.drawing.schematic.cut import EMPTY, METAL, SAME, scene_of
+from diagnose.drawing.schematic.layout import Placement
 from diagnose.drawing.schematic.parts_sheet import parts_sheet
 from diagnose.drawing.schematic.section import HIGH, section
+from diagnose.drawing.styles import VERMILLION
 from diagnose.hydraulics.situation import at_rest
 from diagnose.knowledge.quantities import KPA_PER_PSI
 from diagnose.model.schematic import Situation
@@ -112,7 +117,7 @@ def test_the_sheet_of_the_parts_names_or_numbers_them_all(kind: str, blank: bool
         return
     inner = {
         "RP": ["seat", "disc", "spring", "zone", "diaphragm", "relief port", "air gap", "drain funnel", "sensing line"],
-        "PV": ["seat", "disc", "spring", "canopy", "float", "vent", "air inlet seat", "air inlet spring"],
+        "PV": ["seat", "disc", "spring", "canopy", "float", "air opening", "air inlet seat", "air inlet spring"],
         "DC": ["seat", "disc", "spring", "between"],
     }
     kept = " ".join(sorted(words.split()))
@@ -147,6 +152,63 @@ def test_equal_pressures_look_alike_and_others_differ_in_grey_too() -> None:
 
     assert dashes_and_slopes("at_rest") == {"level", "rising", "falling"}
     assert dashes_and_slopes("supply_lost") == {"level", "rising"} or "level" in dashes_and_slopes("supply_lost")
+
+
+def test_whatever_differs_in_pressure_looks_different_in_every_situation() -> None:
+    for kind, row in every():
+        drawn = assemblies()[kind].drawn
+        state = at_rest(drawn, row)
+        looks = scene_of(Placement((), Area(0, 0, 0, 0)), state, row).looks
+        full = [place for place in looks if state.pressures[place] > EMPTY]
+        for one, other in combinations(full, 2):
+            if abs(state.pressures[one] - state.pressures[other]) > 2 * SAME:
+                assert looks[one].fill != looks[other].fill, (kind, row.name, one, other)
+                assert looks[one].hatch != looks[other].hatch, (kind, row.name, one, other)
+
+
+def test_what_a_fault_keeps_open_has_grit_at_its_seat() -> None:
+    held = [(kind, row) for kind, row in every() if row.held_open]
+    assert {name.rpartition(".")[2] for _, row in held for name, _ in row.held_open} >= {"shutoff_valve_1", "air_inlet"}
+    for kind, row in held:
+        canvas = section(assemblies()[kind], row, "psid")
+        grit = [
+            ink for ink in canvas.inks if ink.kind == "area" and ink.fill == VERMILLION and len(ink.points) == ROUND
+        ]
+        assert len(grit) == len(row.held_open), (kind, row.name)
+
+
+def test_a_bypass_and_the_hoses_on_it_have_names_beside_them() -> None:
+    rpda = assemblies()["RPDA"]
+    row = situation("RPDA", "test_bypass_second_check")
+    assert {"bypass", "high", "low", "third"} <= {text.text for text in texts_of(section(rpda, row, "psid").svg())}
+    level = situation("RP", "test_second_check")
+    assert "third" in {text.text for text in texts_of(section(assemblies()["RP"], level, "psid").svg())}
+    for kind in ("DCDA", "DCDA-II", "RPDA-II"):
+        assert "bypass" in {
+            text.text for text in texts_of(section(assemblies()[kind], situation(kind, "at_rest"), "psid").svg())
+        }
+
+
+def test_no_line_to_a_name_runs_through_another_line_of_the_assembly_and_no_numbers_touch() -> None:
+    for kind in set(TYPES) - {"PVB", "SVB"}:
+        for blank in (False, True):
+            inks = parts_sheet(assemblies()[kind], blank=blank).inks
+            walls = [ink.points for ink in inks if ink.kind == "area" and ink.fill == METAL and ink.stroke == "none"]
+            for ink in inks:
+                if ink.kind == "line" and ink.width == 1.2 and len(ink.points) == 2:
+                    (x, y), (to_x, to_y) = ink.points
+                    way = [(x + (to_x - x) * step / 60, y + (to_y - y) * step / 60) for step in range(60)]
+                    inside = [
+                        any(wall[0][0] < a < wall[2][0] and wall[0][1] < b < wall[2][1] for wall in walls)
+                        for a, b in way
+                    ]
+                    # Once a line is within a wall it has come to its part.
+                    assert inside == sorted(inside), (kind, blank, ink.points)
+            rounds = [
+                ink.points for ink in inks if ink.kind == "area" and len(ink.points) == ROUND and ink.width == 1.8
+            ]
+            middles = [(sum(x for x, _ in one) / ROUND, sum(y for _, y in one) / ROUND) for one in rounds]
+            assert all(dist(one, other) > 26 for one, other in combinations(middles, 2)), kind
 
 
 def test_the_picture_says_it_all_in_sentences_too() -> None:

@@ -66,6 +66,9 @@ BY_RANK = (
     Look(tint(SKY_BLUE, 0.6), "rising", 9.0, tint(BLUE, 0.75)),
     Look(tint(BLUISH_GREEN, 0.3), "falling", 12.0, tint(BLUISH_GREEN, 0.85)),
     Look(tint(ORANGE, 0.22), "broken", 10.0, tint(ORANGE, 0.9)),
+    # Test steps of a detector have six: those of the supply and the shut-in bypass, and the small ones that are read.
+    Look(tint(ORANGE, 0.08), "columns", 9.0, tint(VERMILLION, 0.6)),
+    Look(tint(BLACK, 0.05), "dotted", 8.0, tint(BLACK, 0.75)),
 )
 HOSES = {"high": VERMILLION, "low": BLUE, "feeds": ORANGE}
 

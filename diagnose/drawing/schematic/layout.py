@@ -140,7 +140,9 @@ def laid_out(line: FlowLine, lettering: Lettering, scale: float, beside: Sequenc
     tags = list(lettering.stretches.get(line.under, ()))[::-1]
     # A tag makes the end of a line long enough.
     stub = STUB * (0.2 if line.under or tags else 1)
-    rows = [Spot("start", Placed(""), turn >= 0, OUTSIDE[False], (Area(0, -26, stub, 26),))]
+    # A line beside the main one begins and ends in the middle of an upright leg, which nothing may reach into.
+    leg = OUTSIDE[False] if line.under else 0.0
+    rows = [Spot("start", Placed(""), turn >= 0, OUTSIDE[False], (Area(0, -26, max(stub, leg), 26),))]
     build = _Rooms(lettering, scale)
     rows += build.tag(tags, turn >= 0, 26.0)
     for place, placed in enumerate(line.placed):
@@ -150,7 +152,7 @@ def laid_out(line: FlowLine, lettering: Lettering, scale: float, beside: Sequenc
         if placed.symbol.works in {"check", "gate"}:
             rows += build.tag(tags, upright, half)
         rows += [_joint("leave", other) for other in beside if other.leaves_after == placed.component]
-    end = Area(0, -26, stub * (0.5 if line.under else 1), 26)
+    end = Area(-leg, -26, stub * (0.5 if line.under else 1), 26)
     rows.append(Spot("end", Placed(""), False, OUTSIDE[False], (end,)))
     standing = packed(rows)
     corner = next((row.u for row in standing if row.placed.component == line.turns_at and line.turns_at), None)

@@ -10,16 +10,17 @@ from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.ink import PAPER, Area, Ink, area, circle, line, words
 from diagnose.drawing.lettering import clipped, measured
 from diagnose.drawing.schematic.cut import Scene, rows_drawn, scene_of, tube_way
-from diagnose.drawing.schematic.layout import ROW, Laid, Lettering, Spot, placed_in, spread
+from diagnose.drawing.schematic.layout import OUTSIDE, ROW, Laid, Lettering, Placement, Spot, placed_in, spread
 from diagnose.drawing.schematic.section import EDGE, HEADING, HIGH, TOP, TYPE, WIDE, assembly_drawn, shown_lines
 from diagnose.hydraulics.situation import at_rest
 from diagnose.model.assembly import Assembly
-from diagnose.model.schematic import Point, Situation
+from diagnose.model.schematic import Point, Situation, Symbol
 
 BAND, LIST, COLUMNS, LARGEST = 78.0, 158.0, 4, 1.45
 SIDE = 250.0  # width of the names on either side of an upright assembly
 NARROW, DOT, RADIUS = 96.0, 3.2, 14.0
 FEW = 4  # parts beside the main line that are all named
+FEWEST = 64.0  # the widest word of a name that stands between two lines
 WALL = 60.0  # how wide a part on top is that has a wall of its own
 LINE = 26.0  # from one line to be filled in to the next
 
@@ -32,13 +33,14 @@ class Pointed(NamedTuple):
 
 
 class Band(NamedTuple):
-    """Where names stand in a row (or a column, of an upright picture): on which line, from where to where."""
+    """Where names stand in a row (`across`) or a column: on which line, from where to where, how wide each may be."""
 
     level: float
     low: float
     high: float
     upward: bool
     across: bool
+    wide: float = SIDE - 40
 
 
 def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
@@ -48,27 +50,31 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
     situation = next(iter(assembly.drawn.situations), Situation("", "", ""))
     foot = LIST if blank and not upright else 0.0
     sides = (EDGE + SIDE, WIDE - EDGE - SIDE) if upright else (EDGE, WIDE - EDGE)
-    band = EDGE / 2 if upright else BAND
+    band = EDGE / 2 if upright else 2 * RADIUS + 22 if blank else BAND
     room = Area(sides[0], TOP + band, sides[1], HIGH - EDGE / 2 - band - foot)
-    picture = placed_in(lines, Lettering(TYPE, {}), room, LARGEST)
+    lettering = Lettering(TYPE, {}, above=TYPE if blank else 0.0)
+    picture = placed_in(lines, lettering, room, LARGEST)
     scene = scene_of(picture, at_rest(assembly.drawn, situation), situation)
     pointed = list(_pointed(scene, assembly))
-    middle = picture.laid[0].origin
-    axis = middle[0] if upright else middle[1]
-    first = [row for row in pointed if row.at[not upright] < axis - 1]
-    other = [row for row in pointed if row not in first]
     numbers = count(1) if blank else None
     if upright:
-        bands = (
-            Band(EDGE + SIDE - 30, TOP + 6, HIGH - 20, True, False),
-            Band(WIDE - EDGE - SIDE + 30, TOP + 6, HIGH - 20, False, False),
-        )
+        left = Band(EDGE + SIDE - 30, TOP + 6, HIGH - 20, True, False)
+        right = Band(WIDE - EDGE - SIDE + 30, TOP + 6, HIGH - 20, False, False)
+        main = picture.laid[0]
+        body, floor = (main.origin[place] + OUTSIDE[True] * main.scale for place in (0, 1))
+        # What is below the level part stands between the body and the way down to the outlets.
+        inner = Band(body + 40, floor, HIGH - 20, False, False)
+        first = [row for row in pointed if row.at[0] < main.origin[0] - 1]
+        second = [row for row in pointed if row not in first and row.at[1] < floor]
+        bands = [(left, first), (right, second)]
+        bands.append((inner, [row for row in pointed if row not in [*first, *second]]))
     else:
-        low = HIGH - EDGE / 2 - foot - BAND + (36 if blank else 14)
-        bands = (Band(TOP + BAND - 14, EDGE, WIDE - EDGE, True, True), Band(low, EDGE, WIDE - EDGE, False, True))
+        low = HIGH - foot - RADIUS - 3 if blank else HIGH - EDGE / 2 - BAND + 14
+        bands = _bands(picture, pointed, TOP + band - (30 if blank else 14), low)
     canvas, named = Canvas("parts", (WIDE, HIGH), title=f"Parts of the {assembly.title}"), list[str]()
     canvas.inks += assembly_drawn(scene)
-    for band_of, rows in zip(bands, (first, other), strict=True):
+    canvas.inks += [ink for laid in picture.laid for row in laid.standing for ink in _span(laid, row, pointed)]
+    for band_of, rows in bands:
         drawn, order = _labelled(band_of, rows, numbers)
         canvas.inks += drawn
         named += order
@@ -76,6 +82,73 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
     canvas.inks += _to_fill_in(len(named), upright=upright) if blank else []
     canvas.told = f"{len(named)} parts to be named." if blank else f"{', '.join(named)}."
     return canvas
+
+
+def _bands(picture: Placement, pointed: list[Pointed], top: float, low: float) -> list[tuple[Band, list[Pointed]]]:
+    """The bands of a level picture, so that no line to a name runs through another line of the assembly.
+
+    What is in the body is named above, though it be below its middle; what hangs from it, on either side of it; the
+    rest below, what is before a line beside the main one apart from what is behind.
+    """
+    main, rest = picture.laid[0], list(pointed)
+    bodies = [main.at(row.u, 0)[0] for row in main.standing if row.placed.symbol.wide] or [WIDE, 0.0]
+    floor = main.origin[1] + OUTSIDE[True] * main.scale
+    legs = [(x, laid) for laid in picture.laid[1:] for x in (laid.at(0, 0)[0], laid.at(laid.standing[-1].u, 0)[0])]
+    found = []
+
+    def take(band: Band, rows: list[Pointed]) -> None:
+        found.extend([(band, rows)] if rows else [])
+        for row in rows:
+            rest.remove(row)
+
+    above = [
+        row
+        for row in rest
+        if row.at[1] < main.origin[1] - 1 or (bodies[0] < row.at[0] < bodies[-1] and row.at[1] < floor)
+    ]
+    take(Band(top, EDGE, WIDE - EDGE, True, True), above)
+    for hung in (row for row in main.standing if row.kind == "part" and row.placed.symbol.stands == "below"):
+        symbol = hung.placed.symbol
+        held = main.area(hung, Area(*symbol.room[0], *symbol.room[1]))
+        tube = main.point(hung, symbol.tube or (0.0, 0.0))[1]
+        before = max((x for x, _ in legs if x < held.left), default=0.0) + OUTSIDE[False] * main.scale
+        behind = min((x for x, _ in legs if x > held.right), default=WIDE)
+        inside = before > WIDE / 10 and behind < WIDE
+        bottom = min((laid.extent().top for _, laid in legs if inside), default=low - 2 * RADIUS)
+        hanging = [row for row in rest if floor < row.at[1] < held.bottom and held.left < row.at[0] < held.right]
+        middle = main.at(hung.u, 0)[0]
+        for row in [row for row in rest if inside and before < row.at[0] < held.left and row.at[1] < bottom]:
+            wide = max(row.at[0] - before - 26, FEWEST)
+            take(Band(row.at[0] - 18, row.at[1] - 50, row.at[1] + 50, True, False, wide), [row])
+        take(Band(held.left - 24, tube + 8, bottom, True, False), [row for row in hanging if row.at[0] < middle])
+        if behind - held.right > SIDE:
+            beside = min((laid.origin[1] - OUTSIDE[True] * laid.scale for _, laid in legs if inside), default=bottom)
+            take(
+                Band(held.right + 90, floor + 8, beside, False, False), [row for row in hanging if row.at[0] >= middle]
+            )
+    apart = legs[0][0] - OUTSIDE[False] * main.scale if legs else WIDE - EDGE
+    take(Band(low, EDGE, apart - RADIUS, False, True), [row for row in rest if row.at[0] < apart])
+    take(Band(low, min(apart, WIDE - SIDE), WIDE - EDGE, False, True), list(rest))
+    return found
+
+
+def _span(laid: Laid, row: Spot, pointed: list[Pointed]) -> list[Ink]:
+    """From where to where a part reaches whose pieces have names of their own, since its name leads to none of them."""
+    reach = _reach(row.placed.symbol)
+    middle, level = _middle(laid, row)
+    if row.kind != "part" or reach is None or laid.point(row, (middle, level)) not in {one.at for one in pointed}:
+        return []
+    tick = level - (6 if level > 0 else -6)
+    ends = [(reach[0], tick), (reach[0], level), (reach[1], level), (reach[1], tick)]
+    return [line([laid.point(row, end) for end in ends], 1.8)]
+
+
+def _reach(symbol: Symbol) -> tuple[float, float] | None:
+    """From where to where the pieces of a part reach along its line; None of one whose rim its name leads to."""
+    inside = [x for _, (x, _) in symbol.named]
+    if symbol.wide:
+        return (min(inside) - 4, max(inside) + 4) if inside else (symbol.shaded[0][0], symbol.shaded[1][0])
+    return (symbol.shaded[0][0], 26.0) if symbol.stands == "below" else None
 
 
 def _pointed(scene: Scene, assembly: Assembly) -> Iterator[Pointed]:
@@ -94,9 +167,9 @@ def _pointed(scene: Scene, assembly: Assembly) -> Iterator[Pointed]:
                 continue
             if row.kind == "tube" and tube_way(laid, row):
                 way = tube_way(laid, row)
-                yield Pointed(titles[name], ((way[1][0] * 2 + way[2][0]) / 3, way[1][1]))
+                yield Pointed(titles[name], way[1])
             elif row.kind == "part":
-                yield Pointed(titles[name], laid.point(row, _middle(row)))
+                yield Pointed(titles[name], laid.point(row, _middle(laid, row)))
                 for inside, point in row.placed.symbol.named:
                     if inside not in told:
                         told.add(inside)
@@ -104,16 +177,19 @@ def _pointed(scene: Scene, assembly: Assembly) -> Iterator[Pointed]:
         yield from _between(laid)
 
 
-def _middle(row: Spot) -> Point:
+def _middle(laid: Laid, row: Spot) -> Point:
     """The point of a part that its name leads to: on its rim, so that what is inside stays free."""
     symbol = row.placed.symbol
     (left, top), (right, bottom) = symbol.shaded
     if symbol.stands == "on top":
-        return (right - 9, -18.0) if right - left > WALL else (0.0, (top + bottom) / 2)
+        return (left + 9, -18.0) if right - left > WALL else (0.0, (top + bottom) / 2)
+    reach = _reach(symbol)
+    if reach is None:
+        return (right * 0.6, bottom - 4)
+    below = symbol.stands == "below" or bool(laid.line.under)
     return (
-        ((left * 3 + right) / 4, bottom - 3)
-        if symbol.stands == "below"
-        else (right * 0.6, top + 1 if symbol.wide else bottom - 4)
+        sum(reach) / 2,
+        (bottom if symbol.stands == "below" else OUTSIDE[True]) * (1 if below else -1) + (10 if below else -10),
     )
 
 
@@ -127,14 +203,14 @@ def _between(laid: Laid) -> Iterator[Pointed]:
             and place < len(laid.line.places)
             and not laid.line.under
         ):
-            yield Pointed(laid.line.places[place], laid.at((one.u * 2 + other.u * 3) / 5, 24, one.upright))
+            yield Pointed(laid.line.places[place], laid.at((one.u * 2 + other.u * 3) / 5, -16, one.upright))
 
 
 def _labelled(band: Band, rows: list[Pointed], numbers: count[int] | None) -> tuple[list[Ink], list[str]]:
     """Names in a band with a line from each to its point, none across another."""
     along = 0 if band.across else 1
     rows = sorted(rows, key=lambda row: row.at[along])
-    texts = {row: clipped(row.name, NARROW if band.across else SIDE - 40, TYPE, 3) for row in rows}
+    texts = {row: clipped(row.name, NARROW if band.across else band.wide, TYPE, 3) for row in rows}
     for _ in range(len(rows) ** 2):
         spots = spread(
             [row.at[along] for row in rows], [_wide(texts[row], band, numbers) for row in rows], band.low, band.high

@@ -20,7 +20,7 @@ from diagnose.drawing.schematic.cut import (
     tags_drawn,
     tube_way,
 )
-from diagnose.drawing.schematic.layout import WIDEST, Laid, Lettering, Placement, Spot, placed_in
+from diagnose.drawing.schematic.layout import OUTSIDE, WIDEST, Laid, Lettering, Placement, Spot, placed_in
 from diagnose.drawing.styles import BLACK
 from diagnose.hydraulics.situation import AtRest, at_rest
 from diagnose.knowledge.quantities import show_pressure
@@ -37,6 +37,7 @@ DIAL, SCALE = 50.0, 15.0  # radius of the gauge; psid at the end of its scale
 NAME_WIDTH, TAP_WIDTH = 106.0, 64.0
 # Hoses: how near a tap is, how far they run above names and apart, and how they turn.
 NEAR, CLEAR, HOSE_APART, TURN = 90.0, 9.0, 13.0, 30.0
+HOSE_NAMES = {"high": "high", "low": "low", "feeds": "third"}
 
 
 def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
@@ -53,6 +54,9 @@ def section(assembly: Assembly, situation: Situation, unit: str) -> Canvas:
             canvas.inks += _named(laid, row, names.get(row.placed.component, ()))
     for laid in picture.laid:
         canvas.inks += tags_drawn(laid, _stretches(laid.line, state, unit), TYPE)
+    for laid in picture.laid[1:]:
+        corner, out = laid.at(0, 0), OUTSIDE[False] * laid.scale
+        canvas.inks.append(words(laid.line.title, (corner[0] - out - 8, corner[1] + 6), TYPE, "end", bold=True))
     canvas.inks += _heading(assembly, situation)
     return canvas
 
@@ -87,7 +91,7 @@ def _placed(drawn: Schematic, names: tuple[tuple[str, tuple[str, ...]], ...]) ->
         kit = 2.0 * DIAL + EDGE if any(row.high for row in drawn.situations) else 0.0
         room = Area(EDGE, TOP + kit, WIDE - EDGE, HIGH - FOOT)
     beside = {row.component for line in lines[1:] for row in line.placed}
-    hoses = 3 * HOSE_APART if any(row.high in beside for row in drawn.situations) else 0.0
+    hoses = 3 * HOSE_APART + TYPE if any(row.high in beside for row in drawn.situations) else 0.0
     return placed_in(lines, Lettering(TYPE, dict(names), stretches, hoses), room, LARGEST)
 
 
@@ -157,8 +161,14 @@ def _kit(scene: Scene, unit: str) -> list[Ink]:
             if row is not None:
                 right, down = ports[key]
                 port = (middle[0] + right, middle[1] + down)
-                level = _over_names(laid) - (HOSE_APART * (2 - list(HOSES).index(key)) if beside else 0)
+                level = _over_names(laid) - (TYPE + HOSE_APART * (2 - list(HOSES).index(key)) if beside else 0)
                 inks += _hose(laid, row, port, right / DIAL * 62 if upright else level, color)
+                if beside:
+                    # Where it comes up from its cock: not everybody tells hoses by their colors.
+                    x = laid.point(row, (0.0, 0.0))[0] - 9
+                    inks.append(words(HOSE_NAMES[key], (x, _over_names(laid) + 3), TYPE, "end"))
+                elif key == "feeds":
+                    inks.append(words(HOSE_NAMES[key], (port[0] + TURN + 80, level - 8), TYPE))
     shown = show_pressure(scene.state.gauge, unit)
     return [*inks, *_dial(middle, scene.state.gauge), *_reading(told, middle, shown, below=upright or beside)]
 

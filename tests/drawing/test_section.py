@@ -189,6 +189,17 @@ def test_a_bypass_and_the_hoses_on_it_have_names_beside_them() -> None:
         }
 
 
+def test_words_count_valves_and_checks_as_the_picture_does() -> None:
+    for kind, row in every():
+        lines = [laid for laid in assemblies()[kind].drawn.lines if not laid.under or laid.leaves_after]
+        checks = [placed for laid in lines for placed in laid.placed if placed.symbol.works == "check"]
+        told = f"{row.title}. {row.says}"
+        if "alone is shut" in told:
+            assert len(row.shut) == 1, (kind, row.name)
+        if re.search("[Bb]oth checks (are shut|tight)", told):
+            assert len(checks) == 2, (kind, row.name)
+
+
 def test_no_line_to_a_name_runs_through_another_line_of_the_assembly_and_no_numbers_touch() -> None:
     for kind in set(TYPES) - {"PVB", "SVB"}:
         for blank in (False, True):

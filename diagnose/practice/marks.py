@@ -135,7 +135,7 @@ def _repair(start: Hidden, mine: Way) -> Scored:
         return Scored(REPAIR * (told == ALONE), REPAIR, told)
     if repair is None:
         return Scored(0, REPAIR, "No repair was named, so the retest fails.")
-    title = f"{repair.title[:1].upper()}{repair.title[1:]}"
+    title = f'"{repair.title[:1].upper()}{repair.title[1:]}"'
     cures = {name: chance for name, chance in repair.cures if name in start.faults and chance}
     chances = ", ".join(f"{percent(chance)} of cases" for chance in cures.values())
     if not left:
@@ -196,13 +196,20 @@ def _readings(mine: Way) -> Scored:
 
 
 def _minutes(start: Hidden, mine: Way, tools: Way) -> Scored:
-    limit = AS_QUICK * tools.minutes
-    quick = mine.minutes <= limit and _part(start, mine).points == PART
+    limit, care = AS_QUICK * tools.minutes, _at_the_place(start, mine)
+    quick = mine.minutes - care <= limit and _part(start, mine).points == PART
+    besides = f", besides {lasting(care)} for what the cautions ask of the place" if care else ""
     told = (
-        f"{lasting(mine.minutes)} to the naming. With the right part a point for up to {limit:.0f} min, "
-        f"{AS_QUICK:g} times the tool's."
+        f"{lasting(mine.minutes - care)} to the naming{besides}. "
+        f"With the right part a point for up to {limit:.0f} min, {AS_QUICK:g} times the tool's."
     )
     return Scored(MINUTES * quick, MINUTES, told)
+
+
+def _at_the_place(start: Hidden, mine: Way) -> float:
+    """The minutes of looks at the place: who takes care there is no slower for it."""
+    facts = place_facts(start.ready.assembly)
+    return sum(row.minutes for row in mine.moves if row.observation is not None and row.observation.name in facts)
 
 
 def _covers(start: Hidden, mine: Way) -> Scored:

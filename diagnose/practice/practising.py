@@ -5,6 +5,7 @@ It goes by `consulting/talking.py` as a consultation does, so that terminal and 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
 
@@ -26,7 +27,7 @@ from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.repairs import cautions_into
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.marks import marks_page
-from diagnose.practice.naming import KEYS, NUMBER, Naming, chosen_of, obeyed
+from diagnose.practice.naming import KEYS, NUMBER, NUMBER_OR_BACK, Naming, chosen_of, obeyed
 from diagnose.practice.ways import Move, Way, by_the_tool, entered, lasting, put_right, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
@@ -121,7 +122,7 @@ class Practising:
         groups = self._groups()
         options: list[Option] = [(title, f"{title}: {self._count(rows)}") for title, rows in groups.items()]
         if any(self._here.state in row.states for row in mended_at_the_test(self.ready.assembly)):
-            options.append((PUT_RIGHT, "Put right what spoils the test, and go on"))
+            options.append((PUT_RIGHT, "Put right what may spoil the test, and go on"))
         options.append((NAME, "Name what is wrong, and the first repair"))
         question = f"Practice, {lasting(self.minutes)} so far: what next?"
         self.talk.say([Heading(question, 1), Paragraph(f"You stand here: {self._standing()}.")])
@@ -163,12 +164,12 @@ class Practising:
                     yield from self._ask(next(row for row in plain if row.name == name))
 
     def _parts_of(self, rows: Sequence[Observation]) -> dict[str, str]:
-        """The parts that have a list of their own, each with its title: where there are several of them."""
-        own = {row.component for row in rows if row.component}
+        """The parts that have a list of their own, each with its title: where there are several of both."""
+        own = Counter(row.component for row in rows if row.component)
         usual = {row.name for some in occasions(self.assembly) if some.usual for row in some.observations}
         if len(own) < 2 or any(row.name in usual for row in rows):
             return {}
-        return {row.name: row.title for row in self.assembly.components if row.name in own}
+        return {row.name: row.title for row in self.assembly.components if own[row.name] > 1}
 
     def _several(self, question: str, options: Sequence[Option], plain: Sequence[Observation]) -> Conversing[list[str]]:
         """The options of one line of numbers; none: back."""
@@ -188,7 +189,7 @@ class Practising:
     def _ask(self, row: Observation) -> Conversing[None]:
         """Looks at one thing, in its state. Raises Elsewhere where that is not gone into."""
         if row not in (one for some in self._groups().values() for one in some):
-            self.talk.tell(f"Nothing to be asked as things stand: {row.title}.")
+            self.talk.tell(f"{row.title}: passed over, since what was seen just now leaves nothing to look at there.")
             return
         if not self._is_open(row):
             yield from self._enter(self._where[row.name])
@@ -199,10 +200,10 @@ class Practising:
         with suppress(ValueError):  # what does not count may fit nothing: what is known stays as it was
             self.result = Diagnosis(self.ready, self.sitting.case)
         self.moves.append(Move(wanted.minutes, before, self.result, observation=row))
-        kept = "" if wanted is row else f"{wanted.title}: not to be had. "
-        self.talk.tell(
-            f"{kept}{said_of(row, answer, self.unit)}. {lasting(wanted.minutes)}; {lasting(self.minutes)} so far."
-        )
+        said = said_of(row, answer, self.unit)
+        if wanted is not row:
+            said = f"{wanted.title}: not to be had, for this is met before it. {said[:1].upper()}{said[1:]}"
+        self.talk.tell(f"{said}. {lasting(wanted.minutes)}; {lasting(self.minutes)} so far.")
         self._work_beside()
 
     def _work_beside(self) -> None:
@@ -261,11 +262,11 @@ class Practising:
         return f" Nobody goes back from there: {lost} of the looks left can be had only before." if lost else ""
 
     def _refusal(self, state: State) -> str:
-        """Why nobody goes into a state as things stand, "" where nothing is against it; what was passed over counts."""
+        """Why nobody goes into a state as things stand, "" where nothing is against it; what is dangerous counts."""
         reached = {row.state for row in self.sitting.reached}
         if state.after and state.after not in reached:
             before = self._states[state.after].text
-            return self._passes(f'Nobody goes on to "{state.text}" before this: {before}.')
+            return f'Nobody goes on to "{state.text}" before this: {before}.'
         says = self._says_against(state, self.result)
         if not says and (says := self._says_against(state, Diagnosis(self.ready, self.hidden.everything))):
             self._passes(f'"{state.text}" was begun, though: {says}')
@@ -298,7 +299,7 @@ class Practising:
         question = "Practice: what is to be put right?"
         options = [(row.name, f"{row.title} ({lasting(row.minutes)})") for row in rows]
         self.talk.say([Heading(question, 1)])
-        chosen = yield from chosen_of(self.talk, question, options, NUMBER, self._help)
+        chosen = yield from chosen_of(self.talk, question, options, NUMBER_OR_BACK, self._help)
         repair = next((row for row in rows if row.name == chosen), None)
         if repair is None:
             return

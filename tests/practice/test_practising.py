@@ -96,7 +96,8 @@ def test_a_whole_practice_from_the_complaint_to_the_marks() -> None:
     assert "PRACTICE: " in page
     assert "What was hidden debris between disc and seat of the check valve" in page
     assert "The retest passes." in page
-    assert 'Nobody goes on to "isolated, pressure relieved' in page
+    # Who is stopped for the order has been told, and has run into no danger.
+    assert "Cautions passed over: 0." in page
     assert "diagnose practice DC --number 7" in page
     assert sum(row.minutes for row in person.practice.moves) == person.practice.minutes > 0
 
@@ -172,9 +173,23 @@ def test_what_a_fault_keeps_from_being_read_shows_that_fault_in_its_place() -> N
     person = Trainee(hidden("check_2.debris", kind="RP", seen={"second_check_backpressure_test": "falls_twice"}))
     person.chooses("the field test", "first check differential", "go on")
     told = person.new_text()
-    assert "first check differential: not to be had. second check against backpressure: it falls" in told
+    assert (
+        "first check differential: not to be had, for this is met before it. Second check against backpressure: it"
+        in told
+    )
     assert dict(person.practice.sitting.case.answers).keys() >= {"second_check_backpressure_test"}
     assert "first_check_differential" not in dict(person.practice.sitting.case.answers)
+
+
+def test_of_several_looks_those_that_an_answer_leaves_empty_are_said_to_be_passed_over() -> None:
+    person = Trainee(hidden("check_1.debris", kind="RP", seen={"relief_valve_opened": "did_not_open"}))
+    person.chooses("the field test")
+    assert person.awaited is not None
+    texts = [text.partition(" (")[0] for _, text in person.awaited.options]
+    wanted = ("relief valve opens in the test", "relief valve opening point")
+    person.types(" ".join(str(texts.index(text) + 1) for text in wanted))
+    person.chooses("go on")
+    assert "relief valve opening point: passed over, since what was seen just now leaves nothing" in person.new_text()
 
 
 def moved(start: Hidden, minutes: float, stage: Stage | None = None, seen: str = "first_check_differential") -> Move:
@@ -206,6 +221,31 @@ def test_the_points_of_a_practice_worked_by_hand() -> None:
     for part, points in (("check_2", 0), ("check_1", 2)):
         guessed = way(start, [], part, f"{part}.debris", f"{part}.clean")
         assert marks(start, guessed, tools, ())[3].points == points
+
+
+def test_who_looks_at_the_place_is_no_slower_for_it() -> None:
+    start = hidden("check_1.debris")
+    tools = way(start, [moved(start, 40.0)], "check_1", "check_1.debris", "check_1.clean")
+    careful = way(start, [moved(start, 45.0), moved(start, 9.0, seen="in_vault")], "check_1", "check_1.debris", "")
+    row = marks(start, careful, tools, ())[4]
+    assert row.points == 1
+    assert "45 min to the naming, besides 9 min for what the cautions ask of the place" in row.why
+
+
+def test_a_part_with_one_look_has_no_list_of_its_own_and_enter_leaves_what_may_be_put_right() -> None:
+    person = Trainee(hidden("check_1.debris"))
+    person.chooses("in service")
+    assert person.awaited is not None
+    told = [text for _, text in person.awaited.options]
+    assert "body round the first check valve (1 min)" in told
+    assert not [text for text in told if text.endswith(": 1 to look at")]
+    assert [text for text in told if text.startswith("test cock 1: 2 ")]
+    person.types("")
+    person.chooses("the field test", "first check differential", "go on")
+    person.types("")
+    person.chooses("put right")
+    person.types("")
+    assert "what next?" in person.awaited.question
 
 
 def test_minutes_are_told_whole_once_they_are_many() -> None:

@@ -12,7 +12,7 @@
   const sheets = (flow) => {
     if (getComputedStyle(flow).overflowX !== "hidden") return 1;
     const gap = parseFloat(getComputedStyle(flow).columnGap) || 0;
-    return Math.max(1, Math.round((flow.scrollWidth + gap) / (flow.clientWidth + gap)));
+    return Math.max(1, Math.ceil((flow.scrollWidth + gap) / (flow.clientWidth + gap) - 0.1));
   };
   const pages = () => Math.max(1, ...flows().map(sheets));
 
@@ -20,6 +20,10 @@
     sheet = to;
     for (const flow of flows()) {
       const gap = parseFloat(getComputedStyle(flow).columnGap) || 0;
+      // A last page with one column of two keeps the other one empty: else the page before would show there again.
+      flow.classList.remove("half");
+      const filled = (flow.scrollWidth + gap) / (flow.clientWidth + gap);
+      flow.classList.toggle("half", filled > 1.1 && Math.abs((filled % 1) - 0.5) < 0.1);
       flow.scrollLeft = Math.min(sheet, sheets(flow) - 1) * (flow.clientWidth + gap);
     }
     count();

@@ -13,7 +13,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.pages.lesson import lesson_page
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, Opened, opened
 from tests.pages.conftest import Opening
-from tests.shipped import assemblies, example
+from tests.shipped import LIBRARY, assemblies, beside, example
 
 TAUGHT = ("two-faults", "test-voided-by-outlet-leak", "detector-meter-moves")
 # With these every type is gone through.
@@ -105,6 +105,13 @@ _TYPE = """() => {
 }"""
 
 
+# The entries of lists that are shown, whole or in part, in the view that is shown.
+_SHOWN = """() => [...document.querySelectorAll('.view.current .flow.two li')].filter((each) => {
+    const flow = each.closest('.flow').getBoundingClientRect(), box = each.getBoundingClientRect();
+    return box.width && box.left >= flow.left - 2 && box.right <= flow.right + 2;
+}).map((each) => each.textContent)"""
+
+
 class Seen(NamedTuple):
     """A view of a lesson on a projector: how far it reaches past the window, and its smallest type."""
 
@@ -150,6 +157,26 @@ def test_no_view_needs_scrolling_on_a_projector(journey: Journey) -> None:
 @pytest.mark.usefixtures("usual_face")
 def test_all_that_a_class_must_read_is_read_from_the_back(journey: Journey) -> None:
     assert [view for view in journey.there if view.type[0] < LEAST_TYPE] == []
+
+
+def test_no_page_of_a_view_shows_again_what_the_page_before_showed(written: dict[str, Path], look_at: Opening) -> None:
+    shown, several = look_at(written["spill-resistant-check-low"], DESKTOP), 0
+    last: tuple[str, set[str]] = ("", set())
+    for view in walked(shown):
+        name, told = view.partition(" · page ")[0], set(shown.page.evaluate(_SHOWN))
+        if name == last[0]:
+            several += 1
+            assert not told & last[1], (view, told & last[1])
+        last = (name, told)
+    assert several
+
+
+def test_what_is_not_there_is_not_announced() -> None:
+    row = next(row for row in beside() if row.name.startswith("A spill-resistant breaker that stands high enough"))
+    page = lesson_page(Diagnosis(LIBRARY.get("SVB"), row.case._replace(title="A case that tells nothing.")))
+    assert "Sources: ." not in page
+    assert "the odds are 3 times as high" not in page
+    assert "tells nothing.." not in page
 
 
 def test_keys_and_buttons_turn_it_and_stop_at_the_ends(written: dict[str, Path], look_at: Opening) -> None:

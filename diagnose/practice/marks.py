@@ -308,7 +308,7 @@ def _told(start: Hidden, row: Move) -> str:
         return "does not count as things stand"
     told = told_by(row.before, row.after)
     if told.word:
-        return f"{told.word}: {told.title} {percent(told.before)} -> {percent(told.after)}"
+        return f"{told.word}: {told.title} from {percent(told.before)} to {percent(told.after)}"
     if name in place_facts(assembly):
         return "decides which cautions apply"
     return "belongs to the field test" if name in steps(assembly, assembly.profile(start.case.profile)) else ""

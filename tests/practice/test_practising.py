@@ -96,6 +96,7 @@ def test_a_whole_practice_from_the_complaint_to_the_marks() -> None:
     assert "PRACTICE: " in page
     assert "What was hidden debris between disc and seat of the check valve" in page
     assert "The retest passes." in page
+    assert " -> " not in page
     # Who is stopped for the order has been told, and has run into no danger.
     assert "Cautions passed over: 0." in page
     assert "diagnose practice DC --number 7" in page

@@ -266,6 +266,23 @@ def test_no_view_needs_sideways_scroll_on_a_phone(written: dict[str, Path], look
         assert shown.too_wide() == [], view
 
 
+def test_on_a_phone_names_of_bars_take_a_row_and_a_diagram_says_that_it_goes_on(
+    written: dict[str, Path], look_at: Opening
+) -> None:
+    page = look_at(written["detector-bypass-check-low"], PHONE).page
+    go(page, "#step-1-standing")
+    for row in page.locator("#step-1-standing .bars li").all():
+        name, bar = (row.locator(of).bounding_box() for of in (".name", ".bar"))
+        assert name is not None
+        assert bar is not None
+        assert name["y"] + name["height"] <= bar["y"] + 1
+        assert name["width"] > PHONE[0] / 2
+    said = "getComputedStyle(document.querySelector('#step-1-diagram .pan'), '::before').content"
+    assert "move it with a finger" in page.evaluate(said)
+    page.set_viewport_size({"width": DESKTOP[0], "height": DESKTOP[1]})
+    assert page.evaluate(said) == "none"
+
+
 def test_the_practice_sheet_gives_nothing_away(written: dict[str, Path], look_at: Opening) -> None:
     shown = look_at(written["two-faults"], DESKTOP)
     shown.page.locator("#blank").check()

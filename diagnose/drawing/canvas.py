@@ -99,7 +99,9 @@ class Canvas:
         page = {"layout": "nop2", "outputorder": "edgesfirst", "bgcolor": "white", "pad": "0"}
         page["bb"] = f"0,0,{self.width:.1f},{self.height:.1f}"
         if self.inks:
-            shapes = (_operations(ink, self.height, faces) for ink in self.inks if ink.kind != "group")
+            # The sheet of paper first: pictures of pixels are cut to what is drawn, and would differ in size.
+            sheet = area(Area(0, 0, self.width, self.height).corners, PAPER, 0)
+            shapes = (_operations(ink, self.height, faces) for ink in (sheet, *self.inks) if ink.kind != "group")
             page["_background"] = " ".join(shapes)
         drawing = graphviz.Digraph(self.name, graph_attr=page, node_attr=self.common | {"fontname": faces[0]})
         if self.placed:

@@ -71,7 +71,7 @@ def _program(layout_by: str) -> str:
         advice = "install Graphviz, or leave out --layout-by"
     else:
         found = shutil.which(PURE, path=str(Path(sys.executable).parent)) or shutil.which(PURE)
-        advice = f"install it with `pip install {PURE}`, or use --layout-by system, or ask for --format dot"
+        advice = f"install it with `pip install {PURE}`, or use --layout-by system, or ask for --format svg"
     if found is None:
         name = SYSTEM if layout_by == "system" else PURE
         raise refused(name, f"the program that draws pictures is not installed; {advice}")

@@ -84,6 +84,7 @@ def test_a_missing_renderer_is_said_clearly(monkeypatch: pytest.MonkeyPatch, lay
     with pytest.raises(ProblemsFoundError, match="is not installed") as caught:
         as_png("digraph {}", layout_by)
     assert advice in str(caught.value)
+    assert "--format dot" not in str(caught.value)  # a section has no such form
 
 
 def test_text_that_cannot_be_drawn_is_said_clearly() -> None:

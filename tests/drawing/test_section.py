@@ -12,6 +12,7 @@ import pytest
 
 from diagnose.cli.main import main
 from diagnose.drawing.ink import ROUND, Area
+from diagnose.drawing.render import rendered
 from diagnose.drawing.schematic.cut import EMPTY, METAL, SAME, scene_of
 from diagnose.drawing.schematic.layout import Placement
 from diagnose.drawing.schematic.parts_sheet import parts_sheet
@@ -227,6 +228,12 @@ def test_the_picture_says_it_all_in_sentences_too() -> None:
     told = svg.partition("<desc>")[2].partition("</desc>")[0]
     assert "zone 57.5 psi." in told
     assert "The gauge reads 2.5 psid." in told
+
+
+def test_pictures_of_pixels_have_the_size_of_a_screen_so_that_nothing_jumps() -> None:
+    dc = assemblies()["DC"]
+    for canvas in (section(dc, situation("DC", "at_rest"), "psid"), parts_sheet(dc, blank=True)):
+        assert tuple(int.from_bytes(rendered(canvas, "png")[at : at + 4]) for at in (16, 20)) == (1920, 1080)
 
 
 def test_a_page_has_the_parts_and_every_situation_and_asks_nobody_for_anything() -> None:

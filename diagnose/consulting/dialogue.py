@@ -314,8 +314,9 @@ class Consultation:
     def _finish(self, reason: str) -> Conversing[bool]:
         """The first screen; then the end, unless the person goes on."""
         self.talk.tell(reason)
-        left = [row for row in self.result.questions if row.observation.name not in self.sitting.skipped.unknown]
-        here = self.result.on_terms(wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left)
+        unknown = self.sitting.skipped.unknown
+        left = [row for row in self.result.questions if row.observation.name not in unknown]
+        here = self.result.on_terms(wishes_in(self.result, self.sitting.reached, self.sitting.skipped), left, unknown)
         self.talk.say(first_screen(here, self.unit))
         self.talk.tell("You can still answer another question (a), change one (c) or take the last one back (b).")
         chosen = yield from self._pick(ENDING)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.field_test import explained, is_complaint, is_opening, to_come
+from diagnose.diagnosis.field_test import acceptance, explained, is_complaint, is_opening, steps, to_come
 from diagnose.diagnosis.looking import Weighed, at_any_time, pays, states_ahead
 from diagnose.diagnosis.outcomes import OpenQuestion, askable
 from diagnose.diagnosis.planning import Wishes
@@ -140,12 +140,20 @@ def _reason(result: Diagnosis, rows: Sequence[OpenQuestion]) -> str:
         return MENDED
     evidence = explained(result.found)
     if not any(row.abnormal for row in evidence):
-        return PASSED if evidence else UNKNOWN
+        return PASSED if evidence and _is_tested(result) else UNKNOWN
     if not result.plan.first:
         return NOT_ENOUGH
     if not any(row.repair.component for row in result.plan.first):
         return OUTSIDE
     return NOTHING_PAYS if rows else NOTHING_LEFT
+
+
+def _is_tested(result: Diagnosis) -> bool:
+    """Whether the field test was taken, with every reading of it that a limit judges and that can be had."""
+    assembly, answers = result.assembly, {*dict(result.case.answers)}
+    profile = assembly.profile(result.case.profile)
+    judged = {row.name for row in acceptance(assembly, profile)}
+    return bool(answers & {*steps(assembly, profile)}) and not judged & {*result.test_to_come}
 
 
 def wishes_in(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped = NOTHING_SKIPPED) -> Wishes:

@@ -171,6 +171,23 @@ def test_whoever_knows_nothing_is_sent_to_the_field_test_and_never_to_a_cover(ki
     assert UNKNOWN in person.told
 
 
+@pytest.mark.parametrize("kind", LIBRARY.types())
+def test_a_test_of_which_no_reading_is_known_was_not_passed(kind: str) -> None:
+    """A dry port or canopy, or a still meter, is no field test."""
+    first = LIBRARY.get(kind).assembly.asked_first
+    dry = {name: "none" if "meter" not in name else "still" for name in first if name != "reason_for_visit"}
+    _, person = sat(kind, dry)
+    assert UNKNOWN in person.told
+    assert PASSED not in person.told
+
+
+def test_what_nobody_knows_of_an_open_part_is_not_to_be_done_in_the_end() -> None:
+    table = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops", "check_1.seat": "debris"}
+    talk, person = sat("RP", table)
+    assert {"check_1.position", "check_1.disc"} <= talk.sitting.skipped.unknown
+    assert "DO NOW Clean the first check valve" in " ".join(person.text.split())
+
+
 @pytest.mark.parametrize(
     ("kind", "reading", "rests_on"),
     [

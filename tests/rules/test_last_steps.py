@@ -43,10 +43,20 @@ OPENED = ["check_1.clean", "check_1.replace_module"]
 def test_the_outlet_valve_is_shut_first_and_nothing_flows_before_a_cover_is_eased(kind: str, name: str) -> None:
     steps = steps_in(kind, name)
     shut = next(at for at, step in enumerate(steps) if "Close the outlet shutoff valve slowly, then the inlet" in step)
-    proof = next(at for at, step in enumerate(steps) if "the inlet shutoff valve leaks; stop, and open nothing" in step)
+    proof = next(at for at, step in enumerate(steps) if "leaks; stop, and open nothing" in step)
     eased = next(at for at, step in enumerate(steps) if step.startswith("Ease each fastener"))
     assert shut < proof < eased < len(steps) - 4
     assert ("test cock 1 open and watch it" in steps[proof]) is (kind in {"PVB", "SVB"})
+
+
+@pytest.mark.parametrize("kind", ["DCDA", "RPDA", "DCDA-II", "RPDA-II"])
+def test_a_bypass_is_shut_by_itself_and_the_fire_line_stays_open_meanwhile(kind: str) -> None:
+    part = "bypass_check" if kind.endswith("II") else "bypass.check_1"
+    first, bypass, main, *_ = steps_in(kind, f"{part}.clean")
+    assert "the fire authority and the alarm company know first" in first
+    assert "part of the bypass: close the bypass at its own valves" in bypass
+    assert "leave the main line open" in bypass
+    assert "part of the main line: close the bypass too" in main
 
 
 def test_the_steps_into_a_state_that_is_reached_are_left_out() -> None:

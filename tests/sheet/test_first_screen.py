@@ -137,7 +137,7 @@ def test_work_outside_the_assembly_is_named() -> None:
     case = "assembly: DCDA-II\nobservations: {bypass_meter_at_rest: moves, bypass_meter_with_outlets_closed: stops}\n"
     lines = " ".join(as_text(first_screen(written(case, "DCDA-II"))).split())
     assert "points at no fault in the assembly itself" in lines
-    assert "DO NOW Find where water goes downstream" in lines
+    assert "DO NOW Trace where water leaves downstream" in lines
 
 
 def test_no_sentence_stands_twice() -> None:

@@ -11,7 +11,7 @@ from diagnose.diagnosis.wording import NO_FAULT, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import spoiled
-from diagnose.practice.ways import Move, Way, lasting, opened_in_vain, said_of, seen
+from diagnose.practice.ways import Knowing, Move, Way, lasting, opened_in_vain, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
@@ -49,17 +49,11 @@ class Scored(NamedTuple):
     why: str
 
 
-def told_by(before: Diagnosis, after: Diagnosis) -> MostMoved:
+def told_by(before: Knowing, after: Knowing) -> MostMoved:
     """What a look moved most."""
-    then, now = _chances(before), _chances(after)
+    then, now = before.chances, after.chances
     name = max(then, key=lambda name: (abs(now[name] - then[name]), name))
     return MostMoved(name, then[name], now[name])
-
-
-def _chances(result: Diagnosis) -> dict[str, float]:
-    found = {row.cause.text: row.probability for row in result.conditions}
-    found |= {row.title: row.probability for row in result.parts}
-    return found | {NO_FAULT: result.nothing_wrong}
 
 
 def marks(start: Hidden, mine: Way, tools: Way, passed: Sequence[str]) -> list[Scored]:
@@ -119,7 +113,7 @@ def _cause(start: Hidden, mine: Way) -> Scored:
         return Scored(points, CAUSE, "No cause to name." if points else "No cause named, and none looked for.")
     if not mine.named.causes or not there:
         return Scored(0, CAUSE, "No cause was named." if there else "There was no cause to name.")
-    known = mine.moves[-1].after if mine.moves else Diagnosis(start.ready, start.complaint)
+    known = Diagnosis(start.ready, mine.moves[-1].after.case if mine.moves else start.complaint)
     tied = {row.cause.name: {row.cause.name, *row.tied_with} for row in (*known.causes, *known.conditions)}
     parts = {row.name: row.component for row in start.ready.assembly.causes}
     right = [name for name in mine.named.causes if parts[name] in {parts[one] for one in there}]
@@ -189,7 +183,7 @@ def _readings(mine: Way) -> Scored:
     right = f"Put right what spoils a test, and read again: {mending.title}."
     signs = dict.fromkeys(sign for name in taken for sign in truth.telling(name))
     shown = "; ".join(said_of(rows[name], truth.written(name), "psid") for name in signs)
-    if last.shut.keys() >= {*taken}:
+    if last.shut >= {*taken}:
         return Scored(1, READINGS, f"What you read does not count ({titles}): {why}. You saw what shows it. {right}")
     told = f"You went by what does not count ({titles}): {why}. Whoever looks sees it: {shown}. {right}"
     return Scored(0, READINGS, told)

@@ -28,7 +28,7 @@ from diagnose.plan.repairs import cautions_into
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.marks import marks_page
 from diagnose.practice.naming import KEYS, NUMBER, NUMBER_OR_BACK, Naming, chosen_of, obeyed
-from diagnose.practice.ways import Move, Way, by_the_tool, entered, lasting, put_right, said_of, seen
+from diagnose.practice.ways import Move, Way, by_the_tool, entered, known_by, lasting, put_right, said_of, seen
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 from diagnose.sheet.page import stage_text
 
@@ -196,10 +196,10 @@ class Practising:
         wanted, row = row, self.hidden.met(row, dict(self.sitting.case.answers))
         answer = self.hidden.written(row.name)
         self.sitting = self.sitting.answered(row.name, answer)
-        before = self.result
+        before = known_by(self.result)
         with suppress(ValueError):  # what does not count may fit nothing: what is known stays as it was
             self.result = Diagnosis(self.ready, self.sitting.case)
-        self.moves.append(Move(wanted.minutes, before, self.result, observation=row))
+        self.moves.append(Move(wanted.minutes, before, known_by(self.result), observation=row))
         said = said_of(row, answer, self.unit)
         if wanted is not row:
             said = f"{wanted.title}: not to be had, for this is met before it. {said[:1].upper()}{said[1:]}"
@@ -249,9 +249,9 @@ class Practising:
         self._count_passed(names - self._said)
         self._said |= names
         self._terms, self.sitting = terms, self.sitting.entered(stage)
-        before, case = self.result, self.sitting.case
-        self.result = before.in_state(case.state, case.parts)
-        self.moves.append(Move(minutes, before, self.result, stage=stage))
+        before, case = known_by(self.result), self.sitting.case
+        self.result = self.result.in_state(case.state, case.parts)
+        self.moves.append(Move(minutes, before, known_by(self.result), stage=stage))
         self._work_beside()
 
     def _lost(self, state: State) -> str:
@@ -303,10 +303,10 @@ class Practising:
         repair = next((row for row in rows if row.name == chosen), None)
         if repair is None:
             return
-        before, known = self.result, dict(self.sitting.case.answers)
+        before, known = known_by(self.result), dict(self.sitting.case.answers)
         minutes, self.hidden, self.sitting = put_right(self.hidden, self.sitting, repair, self._terms)
         self.result = Diagnosis(self.ready, self.sitting.case)
-        self.moves.append(Move(minutes, before, self.result, put_right=repair))
+        self.moves.append(Move(minutes, before, known_by(self.result), put_right=repair))
         titles = [
             row.title
             for row in self.assembly.observations

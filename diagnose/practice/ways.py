@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Generator, Sequence
+from collections.abc import Collection, Generator, Mapping, Sequence
 from typing import NamedTuple, TypeVar
 
 from diagnose.consulting.screens import shown_unit
@@ -13,10 +13,11 @@ from diagnose.diagnosis.planning import attempts_at, states_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
+from diagnose.diagnosis.wording import NO_FAULT
 from diagnose.diagnosis.worth_showing import is_sound, likely_parts
 from diagnose.engine.chaining import Chaining
 from diagnose.knowledge.quantities import show_pressure
-from diagnose.model.case import Answer
+from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation, Repair
 from diagnose.plan.attempts import Attempt, Terms, level_of
 from diagnose.plan.repairs import size_factor
@@ -27,15 +28,31 @@ MOST_STEPS = 60
 Result = TypeVar("Result")
 
 
-class Move(NamedTuple):
-    """One thing done, with its minutes: a look at `observation`, a `stage` gone into, or something `put_right`.
+class Knowing(NamedTuple):
+    """What is known at one time: the case, the answers that do not count, the chances of parts and what lies outside.
 
-    `before` and `after` are what was known before and after a look.
+    No more is kept of a diagnosis: what was weighed for it takes up to 80 megabytes.
     """
 
+    case: Case
+    shut: frozenset[str]
+    chances: Mapping[str, float]
+
+
+def known_by(result: Diagnosis) -> Knowing:
+    """What is known once something is diagnosed; chances by title."""
+    standing = result.standing
+    chances = {row.text: standing.causes[row.name] for row in result.assembly.outside}
+    chances |= {row.title: standing.components[row.name] for row in result.assembly.components}
+    return Knowing(result.case, frozenset(result.shut), chances | {NO_FAULT: result.nothing_wrong})
+
+
+class Move(NamedTuple):
+    """One thing done, with its minutes: a look at `observation`, a `stage` gone into, or something `put_right`."""
+
     minutes: float
-    before: Diagnosis
-    after: Diagnosis
+    before: Knowing
+    after: Knowing
     observation: Observation | None = None
     stage: Stage | None = None
     put_right: Repair | None = None
@@ -159,17 +176,17 @@ def _consulting(truth: Truth, sitting: Sitting, terms: Terms) -> Working[Consult
     result = Diagnosis(ready, sitting.case)
     for _ in range(MOST_STEPS):
         step = next_step(result, sitting.reached, sitting.skipped)
-        before = result
+        before = known_by(result)
         if isinstance(step, Ask):
             row = truth.met(step.observation, dict(sitting.case.answers))
             sitting = told(sitting, result.chaining, truth, row)
             result = Diagnosis(ready, sitting.case)
-            moves.append(Move(step.observation.minutes, before, result, observation=row))
+            moves.append(Move(step.observation.minutes, before, known_by(result), observation=row))
         elif isinstance(step, EnterState):
             minutes, terms = entered(ready, step.stage, sitting.case.size, terms)
             sitting = sitting.entered(step.stage)
             result = result.in_state(sitting.case.state, sitting.case.parts)
-            moves.append(Move(minutes, before, result, stage=step.stage))
+            moves.append(Move(minutes, before, known_by(result), stage=step.stage))
         else:
             break
         yield moves[-1]
@@ -189,7 +206,8 @@ def by_the_tool(hidden: Hidden) -> Working[Way]:
         if named.repair is None or named.repair in done or named.repair not in mended_at_the_test(ready.assembly):
             return Way(tuple(moves), named, terms, hidden)
         minutes, hidden, sitting = put_right(hidden, found.sitting, named.repair, terms)
-        moves.append(Move(minutes, found.result, Diagnosis(ready, sitting.case), put_right=named.repair))
+        known = known_by(found.result), known_by(Diagnosis(ready, sitting.case))
+        moves.append(Move(minutes, *known, put_right=named.repair))
         yield moves[-1]
 
 

@@ -18,7 +18,7 @@ from diagnose.practice.hidden import Hidden
 from diagnose.practice.marks import marks, marks_page
 from diagnose.practice.practising import Practising
 from diagnose.practice.truth import Present
-from diagnose.practice.ways import Move, Named, Way, lasting
+from diagnose.practice.ways import Move, Named, Way, known_by, lasting
 from diagnose.sheet.blocks import Block, Paragraph
 from diagnose.sheet.text import as_text
 from tests.shipped import LIBRARY
@@ -194,7 +194,7 @@ def test_of_several_looks_those_that_an_answer_leaves_empty_are_said_to_be_passe
 
 
 def moved(start: Hidden, minutes: float, stage: Stage | None = None, seen: str = "first_check_differential") -> Move:
-    known = Diagnosis(start.ready, start.complaint)
+    known = known_by(Diagnosis(start.ready, start.complaint))
     row = next(row for row in start.ready.assembly.observations if row.name == seen)
     return Move(minutes, known, known, observation=None if stage else row, stage=stage)
 
@@ -274,11 +274,12 @@ def test_another_cause_of_the_right_part_counts_where_all_that_was_seen_cannot_t
     row = next(row for row in start.ready.assembly.observations if row.name == "first_check_differential")
     for seen in (["first_check_differential"], []):
         known = Diagnosis(start.ready, start.with_answers(seen))
+        move = Move(1.0, known_by(known), known_by(known), observation=row)
         of_check_1 = [row for row in known.causes if row.cause.component == "check_1" and row.tied_with]
         start = hidden(of_check_1[0].cause.name)
         for name in of_check_1[0].tied_with:
             part = name.partition(".")[0]
-            mine = way(start, [Move(1.0, known, known, observation=row)], part, name, "check_1.clean")
+            mine = way(start, [move], part, name, "check_1.clean")
             assert marks(start, mine, mine, ())[1].points == (part == "check_1")
             assert bool(seen) is (part == "check_1")
 

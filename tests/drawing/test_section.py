@@ -199,6 +199,9 @@ def test_words_count_valves_and_checks_as_the_picture_does() -> None:
             assert len(row.shut) == 1, (kind, row.name)
         if re.search("[Bb]oth checks (are shut|tight)", told):
             assert len(checks) == 2, (kind, row.name)
+        ports = [placed.component for laid in lines for placed in laid.placed if placed.symbol.stands == "below"]
+        if any(at_rest(assemblies()[kind].drawn, row).flowing(name) > 0 for name in ports):
+            assert re.search("ports? |port\\.|relief valve lets out", told), (kind, row.name)
 
 
 def test_no_line_to_a_name_runs_through_another_line_of_the_assembly_and_no_numbers_touch() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState
+from diagnose.diagnosis.field_test import place_facts
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.planning import states_at
 from diagnose.diagnosis.result import Diagnosis
@@ -159,8 +160,8 @@ def answers_of(result: Diagnosis) -> list[Option]:
 
 
 def not_counting(before: Diagnosis, after: Diagnosis) -> Iterator[Block]:
-    """A word on answers that the last one set aside."""
-    earlier = {row.observation.name for row in before.set_aside}
+    """A word on answers that the last one set aside, but for what only decides which cautions apply."""
+    earlier = {row.observation.name for row in before.set_aside} | {*place_facts(after.assembly)}
     titles = [row.observation.title for row in after.set_aside if row.observation.name not in earlier]
     if titles:
         yield Paragraph(f"Not counted as things stand, but kept: {', '.join(titles)}.")

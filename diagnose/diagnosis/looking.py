@@ -122,7 +122,15 @@ def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
     depth = {row.name: bool(row.minutes) + bool(row.cover) for row in look.ready.assembly.states}
     fair = [row for row in paying if (row.saves or 0.0) >= worth]
     near = [row for row in fair if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
-    return min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
+    best = min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
+    covers = {row.name for row in look.ready.assembly.states if row.cover}
+    if best is None or best.observation.state not in covers:
+        return best
+    # An open part is looked at in the order of the rule base: as it lies, before it is rinsed and taken apart.
+    order = {row.name: place for place, row in enumerate(look.ready.assembly.observations)}
+    there = best.observation.state, best.observation.component
+    same = [row for row in paying if (row.observation.state, row.observation.component) == there]
+    return min(same, key=lambda row: order[row.observation.name])
 
 
 def _is_free(row: Weighed, depth: Mapping[str, int]) -> bool:

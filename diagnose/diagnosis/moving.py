@@ -51,7 +51,9 @@ def rest_of_test(
     assembly, answers = look.ready.assembly, dict(look.case.answers)
     profile = assembly.profile(look.case.profile)
     midway = any(row.minutes for row in assembly.states if row.name == look.wishes.state)
-    begun = called_for or look.wishes.complaint or {*answers} & {*steps(assembly, profile)}
+    # What is asked only of what shows already is looked at with or without a test.
+    conditional = {name for row in assembly.gates if row.kind == "asked when" for name in row.observations}
+    begun = called_for or look.wishes.complaint or {*answers} & {*steps(assembly, profile)} - conditional
     if not begun or (clear and not midway):
         return ()
     rows = {row.name: row for row in assembly.observations}
@@ -61,6 +63,23 @@ def rest_of_test(
     rest = rest_of(assembly, profile, answers, to_come)
     possible = [name for name in rest if rows[name].state in ahead or at_any_time(assembly, rows[name])]
     return tuple(name for name in possible if minutes.get(rows[name].state, 0.0) < shallowest)
+
+
+def as_it_lies(
+    look: Looking, plan: Plan, questions: Sequence[OpenQuestion], rest: Sequence[str]
+) -> tuple[tuple[OpenQuestion, ...], tuple[str, ...]]:
+    """The questions and the rest of the test; without what needs pressure where the part to mend first lies open.
+
+    It does where it was looked into and no state is written, until work on it is told, which has closed it.
+    """
+    assembly, answered = look.ready.assembly, {name for name, _ in look.case.answers}
+    rows = [row for row in assembly.observations if row.name in answered]
+    apart = {row.name for row in assembly.states if row.takes_apart}
+    looked = {row.component for row in rows if row.state in apart} - {row.component for row in rows if row.only_told}
+    if look.wishes.state or not looked & {row.repair.component for row in plan.first[:1]}:
+        return tuple(questions), tuple(rest)
+    closed = {row.name for row in assembly.states if row.minutes} - apart
+    return tuple(row for row in questions if row.observation.state not in closed), ()
 
 
 def while_testing(

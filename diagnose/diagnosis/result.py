@@ -16,7 +16,7 @@ from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_hearsay, is_opening, to_come
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
-from diagnose.diagnosis.moving import in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
+from diagnose.diagnosis.moving import as_it_lies, in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
 from diagnose.diagnosis.planning import (
     AS_USUAL,
@@ -325,20 +325,20 @@ class Diagnosis:
         While no more is known than what was told, what is complained of is looked at, whatever that saves. Where
         nothing pays, the test goes on.
         """
-        questions, test = self.questions, self.rest_of_test or (self.test_to_come if self.wishes.complaint else ())
-        questions = while_testing(self.assembly, questions, test) if test or self.wishes.complaint else questions
-        first: tuple[OpenQuestion, ...] = ()
+        known, rest = as_it_lies(self.looking, self.plan, self.questions, self.rest_of_test)
+        test = rest or (self.test_to_come if self.wishes.complaint else ())
         answers = dict(self.case.answers)
         only_told = {row.name for row in self.assembly.observations if row.only_told}
         is_told = not ({*answers} & {*self.assembly.asked_first}) - only_told
-        if is_opening(self.assembly, answers) and (is_told or self.wishes.complaint):
-            first = tuple(row for row in questions if row.observation.name in self.assembly.asked_first)
+        opening = is_opening(self.assembly, answers) and (is_told or self.wishes.complaint)
+        testing = bool(test) or self.wishes.complaint or opening
+        questions = while_testing(self.assembly, known, test) if testing else known
+        first = tuple(row for row in questions if opening and row.observation.name in self.assembly.asked_first)
         found = advice(self.looking, first or questions, self.open_looks or (first if is_told else ()))
         if first or self.open_looks:
             return found
         possible = askable(self.ready, self.chaining, answers)
-        move = in_its_order(self.looking, possible, self.questions, self.rest_of_test, found.check)
-        return found._replace(check=move)
+        return found._replace(check=in_its_order(self.looking, possible, known, rest, found.check))
 
     @cached_property
     def open_looks(self) -> tuple[OpenQuestion, ...]:

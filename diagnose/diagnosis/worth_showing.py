@@ -22,6 +22,8 @@ LEAST_MODE = 0.1
 # A finding that moves the odds by less, in decibans, hardly counts: about an eighth more or less.
 LEAST_DECIBANS = 0.5
 MOST_CAUSES = 8
+# The warning of the rule base that is said while an assembly is taken as giving no protection.
+UNPROTECTED = "no_protection"
 
 
 def shown_causes(result: Diagnosis) -> tuple[Ranked, ...]:

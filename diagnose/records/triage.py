@@ -16,6 +16,7 @@ from typing import NamedTuple, TypeVar
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.processes import Crew, crew
+from diagnose.diagnosis.worth_showing import UNPROTECTED
 from diagnose.model.case import Record
 from diagnose.model.places import Problem, ProblemsFoundError
 from diagnose.model.work import Observation
@@ -37,8 +38,6 @@ URGENCY = {
     PASSED: "passed",
     FOLLOWED: "tested again since",
 }
-# The warning of the rule base that goes with the first class.
-CAUTION = "no_protection"
 ROWS, YEARS, SETS = 1000, 200, 8
 
 T = TypeVar("T")
@@ -190,7 +189,7 @@ class Triage:
         first = next(iter(types))
         self.profile_titles = {row.name: row.title for ready in types for row in ready.assembly.profiles}
         self.edition = first.edition
-        self.caution = next((row.text for row in first.assembly.cautions if row.name == CAUTION), "")
+        self.caution = next((row.text for row in first.assembly.cautions if row.name == UNPROTECTED), "")
         content = file.digest, past.digest, columns, library.version, __version__
         stamp = hashlib.sha256(repr(content).encode()).hexdigest()
         self._past = past.tests

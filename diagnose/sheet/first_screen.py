@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.answer import are_together
+from diagnose.diagnosis.field_test import place_facts
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import clean, percent, sentences, short_caution, within
-from diagnose.diagnosis.worth_showing import LEAST_FOLDED, is_sound, likely_parts, shown_causes
+from diagnose.diagnosis.worth_showing import LEAST_FOLDED, UNPROTECTED, is_sound, likely_parts, shown_causes
+from diagnose.engine.walking import names_in
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
@@ -32,6 +34,8 @@ MOST_ALWAYS = 2
 CROWDED = 1000
 # A reason that makes the leading answer less than a third likelier is no reason for a first screen.
 TELLING = 1.3
+# What is come to less often than this has no line among what comes after.
+SELDOM = 0.1
 # A part that is needed this often is not given a chance beside its name.
 NEARLY_ALWAYS = 0.9
 
@@ -74,9 +78,17 @@ def _head(result: Diagnosis) -> Iterator[Block]:
 def _notes(result: Diagnosis) -> Iterator[Entry]:
     """What has to be known at once, whatever the cause."""
     reasons = {reason for row in result.set_aside for reason in row.because}
-    rows = [row for row in result.found if row.is_note and row.abnormal and row.says not in reasons]
+    barring = _barring(result)
+    rows = [row for row in result.found if row.abnormal and (row.is_note or row.finding.name in barring)]
+    # What forbids to open anything comes first.
+    rows = sorted((row for row in rows if row.says not in reasons), key=lambda row: row.finding.name not in barring)
     for row in rows[:MOST_NOTES]:
         yield Entry("NOTE", row.says)
+
+
+def _barring(result: Diagnosis) -> set[str]:
+    """The findings that keep everybody out of a state."""
+    return {name for row in result.assembly.states if row.not_while for name in names_in(row.not_while)}
 
 
 def _now(result: Diagnosis) -> Iterator[Entry]:
@@ -143,6 +155,8 @@ def _cautions(result: Diagnosis, names: set[str]) -> Iterator[Entry]:
 
     Danger to life is always told; what else does not fit here stands inside the numbered work.
     """
+    if any(result.chaining.value_of(premise) for premise in result.assembly.no_protection):
+        names = names | {UNPROTECTED}
     rows = sorted(cautions_for(result, names), key=lambda row: not row.caution.danger)
     unsure = [row.caution for row in rows if not row.known and row.caution.danger]
     known = [row.caution for row in rows if row.known]
@@ -170,7 +184,8 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
     done = {row.repair.name for row in result.plan.first} if result.advice.check is None else set()
     steps = [step for step in result.plan.order.steps if step.comes_to_it >= LEAST_FOLDED and step.attempt.cures]
     lead = "THEN"
-    for step in [step for step in steps if step.attempt.name not in done][:MOST_THEN]:
+    likely = [step for step in steps if step.attempt.name not in done and step.comes_to_it >= SELDOM]
+    for step in likely[:MOST_THEN]:
         title = titles[step.attempt.name]
         yield Entry(lead, f"{title[:1].upper()}{title[1:]} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
         lead = ""
@@ -180,7 +195,8 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
 
 def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
     by_reason: dict[str, list[str]] = {}
-    for row in result.set_aside:
+    place = place_facts(result.assembly)
+    for row in [row for row in result.set_aside if row.observation.name not in place]:
         why = why_not_counted(row.gate, row.because, result.assembly, unit, dict(result.case.answers))
         by_reason.setdefault(why, []).append(row.observation.title)
     for why, titles in by_reason.items():
@@ -206,7 +222,10 @@ def _why(result: Diagnosis) -> Iterator[Entry]:
     subject = result.nothing_weights if is_sound(result) else likely_parts(result)[0].weights
     told = {reason for row in result.set_aside for reason in row.because}
     says = [result.says[row.finding] for row in subject if row.factor >= TELLING and row.finding in result.says]
-    says = [text for text in says if text not in told]
+    barring = _barring(result)
+    rows = [row for row in result.found if row.abnormal and row.finding.is_evidence]
+    seen = [row.says for row in rows if row.finding.name not in barring]
+    says = [text for text in says or seen if text not in told]
     if says:
         yield Entry("WHY", " ".join(says[:MOST_REASONS]))
 
@@ -217,6 +236,8 @@ def _also(result: Diagnosis) -> Iterator[Entry]:
     What lies outside is held against the part, whose fault it may bring to light.
     """
     named = result.answered.names
+    if not named:
+        return
     rows = [row for row in shown_causes(result) if row.cause.name not in named][:MOST_RIVALS]
     likely = likely_parts(result)
     beside = [row for row in rows if are_together(result.causes[0].probability, row.probability)]

@@ -221,3 +221,29 @@ def test_nobody_is_told_to_start_repairing_where_no_repair_is_named() -> None:
     talk, person = sat("DC", sound(LIBRARY.get("DC").assembly) | {"water_at_test_cock_3": "settles"})
     assert talk.result.plan.first == ()
     assert NOT_ENOUGH in person.told
+
+
+def test_that_a_test_was_failed_shuts_no_valve_but_for_the_next_test() -> None:
+    assembly = LIBRARY.get("DC").assembly
+    _, person = sat("DC", {"reason_for_visit": "failed_test"})
+    states = {row.name: row.state for row in assembly.observations}
+    assert {states[name] for name in person.asked} <= {"walk_up", "gauge"}
+    assert UNKNOWN in person.told
+
+
+@pytest.mark.parametrize("kind", ["RP", "DC"])
+def test_no_test_cock_is_opened_before_somebody_has_looked_for_the_water(kind: str) -> None:
+    states = {row.name: row.state for row in LIBRARY.get(kind).assembly.observations}
+    _, person = sat(kind, {"under_water": "yes", "test_hindered": "under_water"})
+    assert "test_hindered" in person.asked
+    assert {states[name] for name in person.asked} == {"walk_up"}
+    assert "DO NOW Have the water taken out" in " ".join(person.text.split())
+    _, dry = sat(kind, {"under_water": "yes", "test_hindered": "no"})
+    assert "gauge" in {states[name] for name in dry.asked}
+
+
+def test_no_first_drip_is_asked_for_where_the_relief_valve_runs_on_the_gauge() -> None:
+    running = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "continues"}
+    _, person = sat("RP", running | {"gauge_while_discharging": "well_above"})
+    assert "gauge_while_discharging" in person.asked
+    assert not {"relief_valve_opened", "relief_valve_opening_point"} & {*person.asked}

@@ -171,3 +171,43 @@ def test_the_caution_of_a_fire_line_stands_at_the_step_that_closes_one() -> None
     case = "assembly: DCDA\nobservations: {first_check_differential: 0.4 psid, check_1.seat: debris}\n"
     rows = screen_rows(Diagnosis(ready, read_case(read_bytes(case.encode(), "case"), ready.assembly)))
     assert any("fire authority" in row.text for row in rows.now if row.lead == "!")
+
+
+def shown_of(observations: str, kind: str = "RP") -> str:
+    return " ".join(
+        as_text(first_screen(written(f"assembly: {kind}\nobservations: {{{observations}}}\n", kind))).split()
+    )
+
+
+def test_what_forbids_to_open_anything_is_said_on_the_first_screen() -> None:
+    seen = (
+        "relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops, water_with_both_valves_shut: goes_on"
+    )
+    assert "NOTE Water goes on with both shutoff valves shut" in shown_of(seen)
+    assert "Do not open the assembly" in shown_of(seen)
+    assert "NOTE Water goes on" not in shown_of(seen.replace("goes_on", "stops"))
+
+
+def test_that_a_start_up_gush_is_normal_is_said_on_the_first_screen() -> None:
+    assert "That is normal: replace nothing for it" in shown_of("canopy_water: at_start_up", "PVB")
+    assert "That is normal" not in shown_of("canopy_water: continuous", "PVB")
+
+
+def test_who_has_no_protection_is_told_so_before_the_work() -> None:
+    assert "! No protection: tell owner and supplier at once." in shown_of("relief_valve_opened: did_not_open")
+    assert "No protection" not in shown_of("relief_valve_opened: opened, relief_valve_opening_point: 1.4 psid")
+
+
+def test_a_fact_of_the_place_that_does_not_count_takes_no_line() -> None:
+    frozen = "canopy_water: continuous, hard_frost: yes, frost: no"
+    assert "frost" in {
+        row.observation.name for row in written(f"assembly: PVB\nobservations: {{{frozen}}}\n", "PVB").set_aside
+    }
+    assert "Not counted" not in shown_of(frozen, "PVB")
+
+
+def test_what_is_hardly_ever_come_to_has_no_line_among_what_comes_after() -> None:
+    """A tight outlet valve is not replaced because the relief valve's stem was stiff."""
+    case = "relief_valve_opening_point: 1.4 psid, outlet_shutoff_check: steady, relief_valve.stem: stiff"
+    assert "THEN" in shown_of(case)
+    assert "outlet shutoff valve (" not in shown_of(case)

@@ -285,8 +285,8 @@ def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple
     left: list[Node] = []
     for entry in included.items:
         name, change = flat(value_of(entry, "assembly")), value_of(entry, CHANGED)
-        # Under these its names or texts get something before them.
-        apart = {"under", "title"} & by_key(entry).keys()
+        # Under these its names or texts get something before them; of several types each keeps its place in the order.
+        apart = {"under", "title"} & by_key(entry).keys() or len(included.items) > 1
         if change is None or apart or name not in files or name in above:
             left.append(entry)
         else:

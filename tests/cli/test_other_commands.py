@@ -30,7 +30,7 @@ def test_why_not_names_what_speaks_against_what_is_missing_and_what_would_decide
     out = run("why-not", example("relief-runs-stops-on-draw"), "check_2").out
     assert out.index("WHAT SPEAKS AGAINST IT") < out.index("WHAT IT WOULD SHOW") < out.index("WHAT WOULD DECIDE")
     told = " ".join(out.split())
-    assert "not observed: second_check_backpressure_test" in told
+    assert "not observed: check_2.seat" in told
     assert re.search("÷[0-9.]+: .* It would show otherwise in 9[0-9] % of cases with this: ", told)
     assert re.search(r"after the answer it stands between \S+ .*% and", told)
     # What counts for next to nothing has no tree of its own.

@@ -96,7 +96,7 @@ def rules_met(types: dict[str, Ready], rows: list[BesideCase]) -> Counter[tuple[
         _, shut = chained(types[row.case.type], row.case)
         profile = next(one for one in assembly.profiles if one.name == row.case.profile)
         computed = {one.name: one.computed for one in assembly.observations if one.computed}
-        answers = {name: answer.value for name, answer in row.case.answers if name not in shut}
+        answers = dict(assembly.granted) | {name: answer.value for name, answer in row.case.answers if name not in shut}
         full = {name: value for name, value in with_computed(answers, computed).items() if name not in shut}
         grades = {one.name: one.grades for one in assembly.findings}
         naive = Naive(RuleBase(grades, assembly.rules, profile.amounts()), full)

@@ -36,6 +36,12 @@ _OPENED = re.compile(r"""(?:[:,\[{]|^[ -]*-) *(\{\w+\}|"[^"]*" |'[^']*' ) *$""")
 
 _UNCLOSED = "not YAML: the quote that opens here is not closed"
 
+# What a word processor makes of a quote, where a text begins.
+_CURLED = re.compile("[:,\\[{-] *([\u201c\u201d\u201e\u2018\u2019])")
+_SPACE_BEHIND = "put a space behind the ':' of '{}'"
+# A key with its value right behind the colon.
+_TIGHT = re.compile(r"(?:^|[{,]) *(?:- )?([A-Za-z][\w ]*):[^\s,:/]")
+
 
 class Scalar(NamedTuple):
     """A piece of text; `plain` is False when it stood in quotes or as a block."""
@@ -204,7 +210,8 @@ class _TreeBuilder:
     def _misread(self, error: yaml.MarkedYAMLError) -> Problem:
         """The parser's complaint; what it was in the middle of is a note, unless that is the place to mend."""
         start, end = map(self._marked, (error.context_mark, error.problem_mark))
-        lines = lines_of(self.text)[: end.line] if error.problem_mark else [""]
+        all_lines = lines_of(self.text)
+        lines = all_lines[: end.line] if error.problem_mark else [""]
         before, character = lines[-1][: end.column - 1], lines[-1][end.column - 1 : end.column]
         opened = _OPENED.search(before)
         if opened and character.isalnum() and (opened[1][0] == "{" or "parsing a flow" not in (error.context or "")):
@@ -216,6 +223,16 @@ class _TreeBuilder:
                 place = Place(self.name, number, lines[number - 1].rindex('"') + 1)
                 return Problem(place, _UNCLOSED)
         message, at_start = _in_plain_words(error.problem or "", error.context or "", character)
+        place = start if at_start else end
+        curled = _CURLED.search(before)
+        if curled:
+            sign = f"not YAML: {curled[1]} is no quote here; write \" or '"
+            return Problem(end._replace(column=curled.start(1) + 1), sign)
+        for number in (place.line, place.line - 1) if message != _UNCLOSED else ():
+            tight = _TIGHT.search(all_lines[number - 1]) if number else None
+            if tight:
+                place = Place(self.name, number, tight.end(1) + 1)
+                return Problem(place, f"not YAML: {_SPACE_BEHIND.format(cut(tight[1]))}")
         if at_start:
             return Problem(start, message)
         context = error.context or ""
@@ -251,7 +268,7 @@ class _TreeBuilder:
             return Scalar(self.made_fit(event.value), place, event.style is None or event.style == "")
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth)
-        return self._mapping(place, depth)
+        return self._mapping(event, place, depth)
 
     def _sequence(self, place: Place, depth: int) -> Sequence:
         items = []
@@ -259,13 +276,15 @@ class _TreeBuilder:
             items.append(self._node(event, depth + 1))
         return Sequence(tuple(items), place)
 
-    def _mapping(self, place: Place, depth: int) -> Mapping:
+    def _mapping(self, opened: yaml.MappingStartEvent, place: Place, depth: int) -> Mapping:
         entries: dict[str, tuple[Scalar, Node]] = {}
         while not isinstance(event := self._next(), yaml.MappingEndEvent):
             key = self._node(event, depth + 1)
             value = self._node(self._next(), depth + 1)
             if not isinstance(key, Scalar):
                 self.problems.append(Problem(key.place, f"a key must be text, not {kind_of(key)}"))
+            elif opened.flow_style and not self._has_colon(event, value):
+                self.problems.append(Problem(key.place, _without_value(key.text)))
             elif key.text in entries:
                 first = entries[key.text][0].place
                 message = f"key '{cut(in_message(key.text))}' stands here a second time"
@@ -273,6 +292,24 @@ class _TreeBuilder:
             else:
                 entries[key.text] = (key, value)
         return Mapping(tuple(entries.values()), place)
+
+    def _has_colon(self, key: Any, value: Node) -> bool:
+        """Whether a colon parts a key from its value; none does where nothing but the key stands between two commas."""
+        if kind_of(value) != "nothing":
+            return True
+        mark = key.end_mark
+        lines = lines_of(self.text)[mark.line : value.place.line]
+        lines[-1] = lines[-1][: value.place.column - 1]
+        return ":" in "\n".join(lines)[mark.column :]
+
+
+def _without_value(key: str) -> str:
+    """What is wrong with a key in braces that has neither a colon nor a value."""
+    tight = _TIGHT.match(key)
+    if tight:
+        return _SPACE_BEHIND.format(cut(tight[1]))
+    message = "has no value; in {...} a comma ends what stands before it"
+    return f"'{cut(in_message(key))}' {message}: put text that holds one in quotes, and write numbers with a point"
 
 
 def _in_plain_words(problem: str, context: str, character: str) -> tuple[str, bool]:
@@ -287,8 +324,9 @@ def _in_plain_words(problem: str, context: str, character: str) -> tuple[str, bo
         return _UNCLOSED, True
     if "simple key" in context:
         return "not YAML: expected 'key: value'", True
-    if character == "\t":
-        return "not YAML: a tab stands here; indent with spaces only", False
+    if character and character.isspace() and character not in " \r\n":
+        sort = "a tab" if character == "\t" else f"a space of another kind (U+{ord(character):04X})"
+        return f"not YAML: {sort} stands here; indent with spaces only", False
     if "nesting depth" in problem:
         return "nested too deep to be read", False
     if "cannot start any token" in problem:
@@ -300,7 +338,8 @@ def _hint(problem: str, context: str) -> str:
     if "mapping values are not allowed" in problem:
         return "': ' is not expected here; text that holds it needs quotes, and keys of one mapping start in one column"
     if "parsing a flow" in context:
-        return "no list or mapping goes on like this; close every [ and {, and put text that holds []{}, in quotes"
+        rest = "part entries by commas, and put text that holds []{}:, in quotes"
+        return f"no list or mapping goes on like this; close every [ and {{, {rest}"
     if "parsing a block" in context or "document start" in problem:
         return "this line does not fit those above it; lines that belong together start in one column"
     return ""

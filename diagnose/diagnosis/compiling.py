@@ -9,6 +9,7 @@ from diagnose.belief.network import build_network
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.order import CircleFoundError, order_gates, order_rules
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -48,6 +49,9 @@ def _circle(error: CircleFoundError, assembly: Assembly) -> Problem:
     places |= {row.name: row.place for row in assembly.observations}
     names = list(error.names)
     place = places.get(names[0], Place(assembly.type)) if names else Place(assembly.type)
-    circle = " rests on ".join([*names, *names[:1]])
-    notes = tuple((places[name], f"'{name}' stands here") for name in dict.fromkeys(names[1:]) if name in places)
+    # In own names, so that what several types or parts take over from one file is told once.
+    circle = " rests on ".join(map(own_name, [*names, *names[:1]]))
+    notes = tuple(
+        (places[name], f"'{own_name(name)}' stands here") for name in dict.fromkeys(names[1:]) if name in places
+    )
     return Problem(place, f"a circle: {circle}; a conclusion cannot rest on itself", notes)

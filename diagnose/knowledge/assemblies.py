@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Set
+from graphlib import CycleError, TopologicalSorter
+from itertools import pairwise
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -15,10 +17,11 @@ from diagnose.knowledge.laying import spliced, varied
 from diagnose.knowledge.parts import PartFile, WayIn, read_common, read_repairs
 from diagnose.knowledge.piece import Piece, of_component, of_line, own_name, under
 from diagnose.knowledge.settings import Limits
-from diagnose.knowledge.yamltext import Node, Scalar, flat, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, Sequence, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut
+from diagnose.model.places import Place
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Premise
 from diagnose.model.work import Component, State
 
@@ -83,12 +86,31 @@ class Builder:
         return Fields(node, f"assembly {name}".strip(), rule_format().sections["assembly"], context)
 
     def all(self) -> dict[str, Assembly]:
-        """Type -> assembly, sorted by type."""
+        """Type -> assembly, sorted by type; none where types include each other in a circle."""
+        if self._circle():
+            return {}
         found = {name: self._finished(name, self._built(name)) for name in sorted(self.files) if name}
         self._called_twice(found.values())
         # A file that other types change is read once for each of them.
         self.context.problems[:] = dict.fromkeys(self.context.problems)
         return found
+
+    def _circle(self) -> bool:
+        """Whether types include each other in a circle; it is told as that, and nothing that follows from it."""
+        places = {name: _included_by(node) for name, node in self.nodes.items()}
+        try:
+            TopologicalSorter(places).prepare()
+        except CycleError as error:
+            ring: list[str] = error.args[1][:0:-1]
+            first = ring.index(min(ring))
+            ring = [*ring[first:], *ring[:first], ring[first]]
+            place, *others = (places[one][other] for one, other in pairwise(ring))
+            told = zip(others, pairwise(ring[1:]), strict=True)
+            notes = ((where, f"{one} includes {other} here") for where, (one, other) in told)
+            message = f"assembly {ring[0]}, includes: a circle: {' includes '.join(ring)}"
+            complain(self.context.problems, place, message, *notes, hides=True)
+            return True
+        return False
 
     def _called_twice(self, found: Iterable[Assembly]) -> None:
         """Nobody could tell two types of one name apart."""
@@ -145,10 +167,6 @@ class Builder:
         name, prefix, title = fields["assembly"], fields["under"], fields["title"]
         change = fields.get(CHANGED)
         if name not in self.files:
-            return Piece()
-        if name in self.open:
-            circle = " includes ".join([*self.open[self.open.index(name) :], name])
-            complain(self.context.problems, fields.place, f"{fields.what}: a circle: {circle}", hides=True)
             return Piece()
         if change is None:
             inner = self._built(name)
@@ -231,6 +249,13 @@ class Builder:
             retired=settings.renamed,
             place=self.files[name].place,
         )
+
+
+def _included_by(node: Node) -> dict[str, Place]:
+    """The types that a file includes, each with the place where it says so."""
+    rows = value_of(node, "includes")
+    items = rows.items if isinstance(rows, Sequence) else ()
+    return {flat(value_of(item, "assembly")): item.place for item in items}
 
 
 def _possible(whole: Piece, kinds: Set[str]) -> Piece:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from diagnose.knowledge.context import Context
 from diagnose.knowledge.fields import Fields, as_choice, as_entries, as_items, as_text, complain, local_name, unknown
+from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.quantities import parse_pressure
 from diagnose.knowledge.words import expected
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence
@@ -149,6 +150,7 @@ def read_finding(row: Finding, fields: Fields, context: Context) -> Finding:
         rows = zip(fields["reasons"], reasons, strict=True)
         cause = next(key for (key, _), reason in rows if sights.intersection(reason.all_of))
         fields.miss("its reasons mix causes and failure modes; use one kind", place=cause.place)
+        fields.problems[-1] = fields.problems[-1]._replace(lacks=own_name(cause.text))
     _can_be_hidden(fields, bool(names & sights), sights)
     return row._replace(
         background=_grade_chances(background, row.grades, f"{fields.what}, background", context) if background else (),
@@ -266,3 +268,4 @@ def rule_less_findings(findings: Rows, rules: tuple[Rule, ...], context: Context
             if (row.name, grade) not in concluded:
                 shown = row.name if row.grades == PLAIN_GRADES else f"{row.name} is {grade}"
                 complain(context.problems, context.vocabulary.places[row.name], f"no rule concludes '{shown}'")
+                context.problems[-1] = context.problems[-1]._replace(lacks=shown)  # rules may be what is hidden

@@ -324,7 +324,7 @@ def _both(base: Node, own: Node | None, problems: Problems) -> Node:
     for key, _ in own.entries:
         if key.text in known:
             message = f"includes: '{cut(key.text)}' comes in a second time; write what differs under '{CHANGED}'"
-            complain(problems, key.place, message, (known[key.text], "first here"))
+            complain(problems, key.place, message, (known[key.text], "first here"), hides=True)
     return Mapping((*base.entries, *(entry for entry in own.entries if entry[0].text not in known)), base.place)
 
 

@@ -17,6 +17,7 @@ from diagnose.knowledge.parts import read_part, read_site
 from diagnose.knowledge.piece import own_name
 from diagnose.knowledge.settings import (
     Limits,
+    bounds_out_of_range,
     limits_out_of_range,
     limits_used,
     one_default,
@@ -109,7 +110,8 @@ class _Reader:
                     if limit.text not in used:
                         sentence = "limits: no reading and no rule uses a limit"
                         unknown(self.problems, limit.place, sentence, limit.text, used)
-            self.problems += dict.fromkeys(limits_out_of_range(assemblies.values()))
+            self.problems += limits_out_of_range(assemblies.values())
+            self.problems += bounds_out_of_range(assemblies.values())
             self._unused_parts({row.part for assembly in assemblies.values() for row in assembly.components})
             self._states_barred(assemblies.values())
         self.stop()

@@ -12,13 +12,14 @@ from diagnose.knowledge.fields import Fields, NoNames, Problems, complain, unkno
 from diagnose.knowledge.findings import read_premises
 from diagnose.knowledge.format import rule_format
 from diagnose.knowledge.piece import own_name
+from diagnose.knowledge.quantities import show_pressure
 from diagnose.knowledge.shipped import VERSION_FILE
 from diagnose.knowledge.yamltext import Node, Scalar, entries_of, read_file, value_of
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Unlisted
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.model.premises import All, AnyOf, Holds, Measured, Not, Premise
-from diagnose.model.work import Caution, Limit, PlanMinutes, Profile, Source, State
+from diagnose.model.work import Caution, Limit, Observation, PlanMinutes, Profile, Source, State
 
 MOST_WORDS = 8
 UNTOLD = Unlisted("", 0.01, 0.1)  # until the scales say it, or where they do not
@@ -229,16 +230,41 @@ def limits_out_of_range(assemblies: Iterable[Assembly]) -> Iterator[Problem]:
             for limit in limits if row.limit and not row.computed else ():
                 if limit.name == row.limit and not row.low <= limit.amount <= row.high:
                     name = own_name(row.name)
-                    message = f"limit '{limit.name}': {limit.written} lies outside the range of '{name}'"
+                    message = (
+                        f"limit '{limit.name}': {limit.written} lies outside the range of '{name}', {_range_of(row)}"
+                    )
                     yield Problem(limit.place, message, ((row.place, f"'{name}' stands here"),))
+
+
+def bounds_out_of_range(assemblies: Iterable[Assembly]) -> Iterator[Problem]:
+    """Pressures in the premises of rules that no reading compared with them can be on both sides of."""
+    for assembly in assemblies:
+        readings = {row.name: row for row in assembly.observations if row.unit and not row.computed}
+        for rule in assembly.rules:
+            for part in measured_in(rule.premise):
+                row, bound = readings.get(part.observation), part.bound
+                if row and not bound.limits and not row.low <= bound.amount <= row.high:
+                    name = own_name(row.name)
+                    told = f"{part.relation} {show_pressure(bound.amount, row.unit)} lies outside the range of '{name}'"
+                    message = f"rule '{own_name(rule.name)}': {told}, {_range_of(row)}"
+                    yield Problem(rule.place, message, ((row.place, f"'{name}' stands here"),))
+
+
+def _range_of(row: Observation) -> str:
+    return f"{show_pressure(row.low, row.unit)} to {show_pressure(row.high, row.unit)}"
 
 
 def limits_in(premise: Premise) -> Iterator[str]:
     """The limits that a premise names."""
+    return (limit for row in measured_in(premise) for limit in row.bound.limits)
+
+
+def measured_in(premise: Premise) -> Iterator[Measured]:
+    """The comparisons that a premise makes."""
     if isinstance(premise, Measured):
-        yield from premise.bound.limits
+        yield premise
     elif isinstance(premise, Not):
-        yield from limits_in(premise.part)
+        yield from measured_in(premise.part)
     elif isinstance(premise, (All, AnyOf)):
         for part in premise.parts:
-            yield from limits_in(part)
+            yield from measured_in(part)

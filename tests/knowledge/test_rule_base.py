@@ -215,6 +215,13 @@ FLAP, TWIN = "parts/flap.yaml", "assemblies/twin.yaml"
             "7:11: error: component 'flap_1': there is no part 'flop'; did you mean 'flap'?",
         ),
         (TWIN, "components:\n", "includes: [{assembly: TWIN}]\ncomponents:\n", "a circle: TWIN includes TWIN"),
+        (TWIN, "rules:", "rulez:", "85:1: error: assembly TWIN: no such key 'rulez'; did you mean 'rules'?"),
+        (
+            TWIN,
+            "      flap_1.leaks: usually",
+            "      flap_1.leaks: usually\n      flap_1.grit: usually",
+            "did you mean 'flap_1.leaks'?",
+        ),
         ("states.yaml", "  walk_up:", "  walkup:", "did you mean 'walkup'? (and in 3 more places)"),
         (FLAP, "  leaks:", "  leakz:", "did you mean 'flap_1.leakz'? (and in 6 more places)"),
         (TWIN, "  flap_1:", "  flap_one:", "did you mean 'flap_2.leaks'? (and in 2 more places)"),
@@ -245,8 +252,27 @@ def test_a_limit_outside_the_range_of_its_reading_is_told(folder: Path) -> None:
     path = folder / "limits" / "plain_town.yaml"
     path.write_text(path.read_text().replace("at least: 1.0 psid", "at least: 150 psid"))
     error, note = problems_of(folder)
-    assert error.endswith("error: limit 'flap_minimum': 150 psid lies outside the range of 'first_reading'")
+    told = "lies outside the range of 'first_reading', 0.0 psid to 15.0 psid"
+    assert error.endswith(f"error: limit 'flap_minimum': 150 psid {told}")
     assert note.endswith("note: 'first_reading' stands here")
+
+
+def test_a_comparison_outside_the_range_of_its_reading_is_told(folder: Path) -> None:
+    path = folder / TWIN
+    path.write_text(path.read_text().replace("{between: [1.0 psid, 10 psid]}", "{between: [1.0 psid, 20 psid]}"))
+    error, note = problems_of(folder)
+    told = "below 138 kPa lies outside the range of 'second_reading', 0.0 kPa to 100 kPa"
+    assert error.endswith(f"error: rule 'readings_close': {told}")
+    assert note.endswith("note: 'second_reading' stands here")
+
+
+def test_types_that_include_each_other_are_told_once_with_the_whole_circle(folder: Path) -> None:
+    path = folder / TWIN
+    included = "includes:\n  - {assembly: TWINB, changed: {components: {gate: {rate: 0.1, source: estimate}}}}\n"
+    path.write_text(path.read_text().replace("components:\n", included + "components:\n", 1))
+    error, note = problems_of(folder)
+    assert error.endswith("assembly TWIN, includes: a circle: TWIN includes TWINB includes TWIN")
+    assert note.endswith("twin_bypass.yaml:6:5: note: TWINB includes TWIN here")
 
 
 def test_a_cause_among_the_reasons_of_a_type_is_said_to_be_one(folder: Path) -> None:

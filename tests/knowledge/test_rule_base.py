@@ -215,7 +215,6 @@ FLAP, TWIN = "parts/flap.yaml", "assemblies/twin.yaml"
             "7:11: error: component 'flap_1': there is no part 'flop'; did you mean 'flap'?",
         ),
         (TWIN, "components:\n", "includes: [{assembly: TWIN}]\ncomponents:\n", "a circle: TWIN includes TWIN"),
-        (TWIN, "rules:", "rulez:", "85:1: error: assembly TWIN: no such key 'rulez'; did you mean 'rules'?"),
         (
             TWIN,
             "      flap_1.leaks: usually",
@@ -234,6 +233,15 @@ def test_what_only_follows_from_a_slip_is_not_told_beside_it(
     path.write_text(path.read_text().replace(written, slip, 1))
     (problem,) = problems_of(folder)
     assert problem.endswith(told)
+
+
+def test_a_grade_that_only_an_answer_shows_is_not_missed_while_answers_are_not_read(folder: Path) -> None:
+    path = folder / TWIN
+    answer = "drip: {text: drips, finding: port_drips is drip, reason: It swings., source: estimate}"
+    text = path.read_text().replace("drip: a drip now and then", answer).replace("\nobservations:", "\nobservation:")
+    path.write_text(text.replace("finding: port_drips is drip\n", "finding: port_drips is stream\n"))
+    (problem,) = problems_of(folder)
+    assert problem.endswith("assembly TWIN: no such key 'observation'; did you mean 'observations'?")
 
 
 def test_two_names_that_are_not_known_are_two_problems(folder: Path) -> None:

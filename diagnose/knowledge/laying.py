@@ -81,9 +81,13 @@ class Laying:
 
     def _additions(self, base: Mapping, rest: Mapping) -> Mapping:
         entries = by_key(base)
+        section = rule_format().of_file(self._file)
+        known = (*(section.keys if section else ()), CHANGED)
         for key, node in rest.entries:
             found = entries.get(key.text)
-            if found is None:
+            if found is None and nearest(key.text, known) == CHANGED:
+                unknown(self.problems, key.place, "no such key", key.text, [CHANGED])
+            elif found is None:
                 entries[key.text] = (key, node)
                 self._touch(Touch(self._file, (key.text,), True, key.place, None, None, node))
             elif (

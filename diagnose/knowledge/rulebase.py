@@ -33,6 +33,8 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.places import Place, Problem, ProblemsFoundError, refused
 
+# What editors make of a rule file's ending; such a file would be passed over.
+OTHER_ENDINGS = (".yml", ".YAML", ".YML", ".yaml.txt", ".yml.txt")
 SITE_FILES = ("conditions", "validity", "circumstances")
 FIXED_FILES = {f"{name}.yaml" for name in ("scales", "sources", "states", "cautions", "retired", "limits/gauge")} | {
     f"site/{name}.yaml" for name in SITE_FILES
@@ -171,7 +173,7 @@ class _Reader:
         self._stray(folder, nodes)
 
     def _stray(self, folder: Path, nodes: dict[str, Node]) -> None:
-        for path in files_below(folder, ".yml", hidden=folder == self.folder):
+        for path in files_below(folder, *OTHER_ENDINGS, hidden=folder == self.folder):
             shown = self._shown(path) if folder == self.folder else str(path)
             self.problems.append(Problem(Place(shown), "is not read; a rule file ends in .yaml"))
         for name, node in nodes.items():

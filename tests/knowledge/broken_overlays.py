@@ -41,6 +41,10 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
             "BASE/parts/flap.yaml:10:1: note: 'causes' stands here",
         ],
     ),
+    "changes_under_a_misspelt_word": (
+        {"parts/flap.yaml": "chanhed:\n  causes:\n    grit: {share: 1, source: estimate}\n"},
+        ["OVER/parts/flap.yaml:1:1: error: no such key 'chanhed'; did you mean 'changed'?"],
+    ),
     "changes_a_retired_name": (
         {"assemblies/twin.yaml": "changed:\n  findings:\n    old_drip: {title: x, source: estimate}\n"},
         [

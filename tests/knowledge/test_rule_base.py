@@ -38,9 +38,10 @@ def test_a_folder_that_is_none_is_told(tmp_path: Path) -> None:
     assert len(problems_of(tmp_path)) == len(FIXED_FILES)
 
 
-def test_a_file_with_another_ending_is_not_passed_over(folder: Path) -> None:
-    (folder / "parts" / "flap.yaml").rename(folder / "parts" / "flap.yml")
-    assert problems_of(folder) == ["parts/flap.yml: error: is not read; a rule file ends in .yaml"]
+@pytest.mark.parametrize("ending", [".yml", ".YAML", ".yaml.txt"])
+def test_a_file_with_another_ending_is_not_passed_over(ending: str, folder: Path) -> None:
+    (folder / "parts" / "flap.yaml").rename(folder / "parts" / f"flap{ending}")
+    assert problems_of(folder) == [f"parts/flap{ending}: error: is not read; a rule file ends in .yaml"]
 
 
 def test_a_folder_named_like_a_file_is_told_and_harms_nothing_else(folder: Path) -> None:

@@ -305,6 +305,12 @@ def _text(node: Node, kind: Kind, what: str, fields: Fields) -> str:
 
 
 def _texts(node: Node, _: Kind, what: str, fields: Fields) -> tuple[str, ...]:
+    if isinstance(node, Scalar) and node.plain and node.text[:1] == "-" and node.text[1:2].isalpha():
+        complain(
+            fields.problems,
+            node.place,
+            f"{what}: put a space behind each '-', or quotes round text that begins with it",
+        )
     return tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
 
 

@@ -245,6 +245,14 @@ def test_a_grade_that_only_an_answer_shows_is_not_missed_while_answers_are_not_r
     assert problem.endswith("assembly TWIN: no such key 'observation'; did you mean 'observations'?")
 
 
+def test_a_list_whose_dashes_touch_its_texts_is_not_read_as_one_text(folder: Path) -> None:
+    path = folder / FLAP
+    steps = "steps:\n      -Hold the {component}.\n      -Put new rubber into it."
+    path.write_text(path.read_text().replace("steps: Put new rubber into the {component}.", steps))
+    (problem,) = problems_of(folder)
+    assert "steps: put a space behind each '-', or quotes round text that begins with it" in problem
+
+
 def test_two_names_that_are_not_known_are_two_problems(folder: Path) -> None:
     path = folder / TWIN
     path.write_text(path.read_text().replace("state: walk_up", "state: walkup").replace("flap_1.leaks", "flap_1.leeks"))

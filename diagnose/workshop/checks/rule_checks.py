@@ -90,14 +90,21 @@ def _cautions(base: CheckedBase) -> Iterator[Doubt]:
 
 
 def no_repair(base: CheckedBase) -> Iterator[Doubt]:
-    """Causes and site conditions that no repair cures."""
+    """Causes and site conditions that no repair cures; of one that is cured in other components, where it is not."""
     whats = {"cause": "cause", "condition": "site condition"}
-    for index in base.indexes.values():
-        cured = index.starts("cured by")
+    left: dict[Place, tuple[str, str]] = {}
+    cured: set[Place] = set()
+    for kind, index in base.indexes.items():
+        mended = index.starts("cured by")
         for row in index.things:
-            if row.kind in whats and row.named not in cured:
-                named = f"{whats[row.kind]} '{own_name(row.name)}'"
-                yield Doubt(row.place, f"no repair cures {named}; whoever finds it is not told what to do")
+            if row.kind in whats and row.named in mended:
+                cured.add(row.place)
+            elif row.kind in whats:
+                what = whats[row.kind]
+                left.setdefault(row.place, (f"{what} '{own_name(row.name)}'", f"{what} '{row.name}' of {kind}"))
+    for place, (everywhere, here) in left.items():
+        named = here if place in cured else everywhere
+        yield Doubt(place, f"no repair cures {named}; whoever finds it is not told what to do")
 
 
 def no_caution(base: CheckedBase) -> Iterator[Doubt]:

@@ -171,7 +171,8 @@ def _only_one_subject(
     if not given:
         raise click.UsageError("nothing to draw: name a CASE, or use --rules, --network TYPE or --section TYPE")
     if len(given) > 1:
-        raise click.UsageError(f"{' and '.join(given)} are different pictures; ask for one of them")
+        another = " (another rule base is named by --rule-base)" if about is not None else ""
+        raise click.UsageError(f"{' and '.join(given)} are different pictures; ask for one of them{another}")
     if asked and case_file is None:
         raise click.UsageError("--cause, --why-not, --all and --compare need a CASE")
     if len(asked) > 1:

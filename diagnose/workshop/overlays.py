@@ -126,8 +126,8 @@ def _moved(row: OverlayReview) -> Iterator[Block]:
         yield Entries(tuple(_again(moved) for moved in row.stale))
     if fresh:
         yield Paragraph(
-            f"{len(fresh)} changes are not accepted yet. `diagnose rules overlay accept FOLDER` keeps what the rule "
-            "base says now, so that an upgrade which changes it is noticed."
+            f"Not accepted yet: {len(fresh)} of its changes. `diagnose rules overlay accept FOLDER` keeps what the "
+            "rule base says now, so that an upgrade which changes it is noticed."
         )
 
 

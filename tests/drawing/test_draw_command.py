@@ -135,6 +135,7 @@ def test_a_name_that_means_nothing_ends_with_exit_code_2(case: Path, capsys: pyt
         ([], "nothing to draw"),
         (["--cause", "check_1"], "nothing to draw"),
         (["case.yaml", "--network", "RP"], "different pictures"),
+        (["case.yaml", "--rules", "rules"], "another rule base is named by --rule-base"),
         (["--rules", "RP", "--network", "RP"], "different pictures"),
         (["--network", "RP", "--all"], "need a CASE"),
         (["case.yaml", "--all", "--cause", "check_1"], "ask for one of them"),

@@ -57,6 +57,7 @@ def command(
     nothing could be read or written.
     """
     from diagnose.diagnosis.runs import Runs
+    from diagnose.records.book import told_once
     from diagnose.records.lessons import leading, lessons_of
     from diagnose.records.page import lessons_data, lessons_page
     from diagnose.records.writing import must_be_free
@@ -67,8 +68,8 @@ def command(
         must_be_free(output)
     types = chosen.library()
     read = _read(folder, book, columns, types, keep=chosen.keep)
-    for problem in read.problems:
-        click.echo(str(problem), err=True)
+    for problem in told_once(read.problems):
+        click.echo("\n".join(problem.lines()), err=True)
     if not read.cases:
         raise refused(folder or book or "", "no job in it could be read" if read.problems else "there is no job in it")
     runs = Runs(types.all())

@@ -11,12 +11,14 @@ from diagnose.cases.names import NOT_DETERMINED, NOTHING_WRONG, names_of
 from diagnose.cases.reading import case_format, read_case, read_type
 from diagnose.diagnosis.library import Library
 from diagnose.knowledge.fields import Fields, NoNames, Problems, complain, unknown
+from diagnose.knowledge.piece import own_name
+from diagnose.knowledge.words import nearest
 from diagnose.knowledge.yamltext import Mapping as Entries
 from diagnose.knowledge.yamltext import Node, Scalar, Sequence, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.foreign import one_line
-from diagnose.model.places import Place, ProblemsFoundError, refused
+from diagnose.model.places import Place, Problem, ProblemsFoundError, refused
 from diagnose.records.table_file import TableFile
 from diagnose.records.triage_rows import day_in
 
@@ -51,6 +53,16 @@ class Read(NamedTuple):
     problems: tuple[ProblemsFoundError, ...]
 
 
+def told_once(errors: Iterable[ProblemsFoundError]) -> Iterator[Problem]:
+    """What is wrong with rows: what several have in one column is told of the first, with how many more have it."""
+    alike: dict[tuple[str, int, str], list[Problem]] = {}
+    for row in (row for error in errors for row in error.problems):
+        alike.setdefault((row.place.file, row.place.column, row.message), []).append(row)
+    for first, *others in alike.values():
+        more = f" (and in {len(others)} more row{'s'[: len(others) - 1]})" if others else ""
+        yield first._replace(message=first.message + more)
+
+
 def read_columns(path: Path, types: Library) -> Columns:
     """The mapping file; its columns may hold any observation of these types.
 
@@ -71,12 +83,33 @@ def read_columns(path: Path, types: Library) -> Columns:
     for heading, _ in fields["codes"]:
         if heading.text not in columns:
             unknown(problems, heading.place, "codes: no column", heading.text, columns)
+    _known_codes(fields["codes"], columns, types, problems)
     always = {"assembly" if key.text == "type" else key.text: text for key, text in fields["always"]}
     if "assembly" not in {*columns.values(), *always} and not problems:
         complain(problems, fields.at("columns"), "no column holds the type; name one, or say it under 'always'")
     if problems:
         raise ProblemsFoundError(problems)
     return Columns(columns, codes, always, DAY_FIRST.get(fields["dates"]), fields.place)
+
+
+def _known_codes(
+    codes: Iterable[tuple[Scalar, Iterable[tuple[Scalar, str]]]],
+    columns: Mapping[str, str],
+    types: Library,
+    problems: Problems,
+) -> None:
+    """Tells codes for parts that no type has, and those that are like a cause or a repair; other words are kept."""
+    all_types = [ready.assembly for ready in types.all().values()]
+    parts = {row.name for one in all_types for row in one.components}
+    causes = {name for one in all_types for name in names_of(one).causes}
+    repairs = {name for one in all_types for name in names_of(one).repairs}
+    words = {PART: ("part", parts), "found": ("cause", causes | parts), "done": ("repair", repairs)}
+    for heading, rows in codes:
+        what, known = words.get(columns.get(heading.text, ""), ("", set()))
+        known = known | {own_name(name) for name in known} | {NOT_DETERMINED, NOTHING_WRONG}
+        for one, ours in rows if what else ():
+            if ours not in known and (what == PART or nearest(ours, known)):
+                unknown(problems, one.place, f"codes, {heading.text}, {one.text}: no {what}", ours, known)
 
 
 def read_book(path: Path, columns: Columns, types: Library) -> Read:

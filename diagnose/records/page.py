@@ -49,9 +49,9 @@ def lessons_page(lessons: Lessons, led: Leading | None) -> Iterator[Block]:
     for (file, name), values in groupby(lessons.shares, lambda row: (row.where, row.path[1])):
         yield Heading(f"{file}: causes in {name}")
         yield KeptLines((_head("cause"), *_shares(list(values))))
-    if lessons.cures:
-        yield Heading("How often repairs cured")
-        named = ((f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})", row) for row in lessons.cures)
+    for file, values in groupby(lessons.cures, lambda row: row.where):
+        yield Heading(f"{file}: how often repairs cured")
+        named = ((f"{row.path[1]}, {row.path[3]} ({row.number:g} of {row.total:g})", row) for row in values)
         yield KeptLines((_head("repair, cause"), *(_line(name, row) for name, row in named)))
     if lessons.minutes:
         yield Heading("Minutes of repairs, at the smallest size (median)")

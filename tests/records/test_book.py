@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.model.places import ProblemsFoundError
-from diagnose.records.book import Read, read_book, read_columns
+from diagnose.records.book import Read, read_book, read_columns, told_once
 from diagnose.records.outcomes import outcome_of
 from tests.shipped import LIBRARY, assemblies
 
@@ -105,6 +105,51 @@ def test_a_book_without_a_column_and_a_mapping_with_an_unknown_key_are_refused(t
         read(tmp_path, HEAD, "columns: {Day:  closedon, Kind: type}")
     with pytest.raises(ProblemsFoundError, match=r"columns.yaml:1:10: error: no column holds the type"):
         read(tmp_path, HEAD, "columns: {Wrong: found}")
+
+
+@pytest.mark.parametrize(
+    ("written", "slip", "says"),
+    [
+        (
+            "1st check: check_1",
+            "1st check: chek_1",
+            "7:11: error: codes, Where, 1st check: no part 'chek_1'; did you mean 'check_1'?",
+        ),
+        ("dirt: debris", "dirt: debri", "8:11: error: codes, Wrong, dirt: no cause 'debri'; did you mean 'debris'?"),
+        (
+            "cleaned: clean",
+            "cleaned: cleann",
+            "9:10: error: codes, Work, cleaned: no repair 'cleann'; did you mean 'clean'?",
+        ),
+    ],
+)
+def test_a_misspelt_code_is_told_once_and_not_in_each_row(tmp_path: Path, written: str, slip: str, says: str) -> None:
+    with pytest.raises(ProblemsFoundError) as caught:
+        read(tmp_path, HEAD, MAPPING.replace(written, slip))
+    assert str(caught.value) == f"{tmp_path}/columns.yaml:{says}"
+
+
+def test_a_code_may_be_words_that_are_like_no_cause(tmp_path: Path) -> None:
+    found = read(
+        tmp_path,
+        HEAD + "1;30.11.2025;RPZ;1st check;m;cleaned;25;OK;\n",
+        MAPPING.replace('"?":', 'm: a dead mouse, "?":'),
+    )
+    assert [outcome_of(case, assemblies()["RP"]).in_words for case in found.cases] == [("a dead mouse",)]
+
+
+def test_what_is_wrong_with_several_rows_alike_is_told_once(tmp_path: Path) -> None:
+    rows = "".join(
+        f"{n};30.11.2025;RPZ;1st check;dirt;cleaned;25;{end};\n"
+        for n, end in enumerate(("fine", "fine", "OK", "fine", "so-so"))
+    )
+    lines = [
+        str(row.place).rpartition("/")[2] + " " + row.message for row in told_once(read(tmp_path, HEAD + rows).problems)
+    ]
+    assert lines == [
+        "book.csv:2:8 case, record, passed: not known: 'fine'; expected no or yes (and in 2 more rows)",
+        "book.csv:6:8 case, record, passed: not known: 'so-so'; expected no or yes",
+    ]
 
 
 def test_a_table_of_a_western_spreadsheet_is_read(tmp_path: Path) -> None:

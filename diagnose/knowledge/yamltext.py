@@ -38,6 +38,8 @@ _UNCLOSED = "not YAML: the quote that opens here is not closed"
 
 # What a word processor makes of a quote, where a text begins.
 _CURLED = re.compile("[:,\\[{-] *([\u201c\u201d\u201e\u2018\u2019])")
+# A number behind a text, as in "check #2": a remark for YAML, and never meant as one.
+_NUMBERED = re.compile(r"(?<=[A-Za-z.)]) +#\d")
 _SPACE_BEHIND = "put a space behind the ':' of '{}'"
 # A key with its value right behind the colon.
 _TIGHT = re.compile(r"(?:^|[{,]) *(?:- )?([A-Za-z][\w ]*):[^\s,:/]")
@@ -176,6 +178,8 @@ class _TreeBuilder:
         self.problems: list[Problem] = []
         self.nodes = 0
         self.events = yaml.parse(text, Loader=_LOADER)
+        lines = enumerate(lines_of(text) if " #" in text else ())
+        self.numbered = {(number, found.start()) for number, line in lines for found in _NUMBERED.finditer(line)}
 
     def document(self) -> Node:
         try:
@@ -265,7 +269,12 @@ class _TreeBuilder:
         if isinstance(event, yaml.ScalarEvent):
             if _UNPRINTABLE.search(event.value):
                 raise refused(place, "an escape in this text makes a control character; take it out")
-            return Scalar(self.made_fit(event.value), place, event.style is None or event.style == "")
+            plain_style = event.style is None or event.style == ""
+            mark: Any = event.end_mark
+            if plain_style and (mark.line, mark.column) in self.numbered:
+                message = "text ends before ' #', where a remark begins; put text that holds it in quotes"
+                self.problems.append(Problem(Place(self.name, mark.line + 1, mark.column + 1), message))
+            return Scalar(self.made_fit(event.value), place, plain_style)
         if isinstance(event, yaml.SequenceStartEvent):
             return self._sequence(place, depth)
         return self._mapping(event, place, depth)

@@ -110,7 +110,7 @@ def test_two_jobs_behind_one_cover_are_one_with_one_retest() -> None:
     assert spring.retest
     texts = [step.text for job in (disc, spring) for step in job.steps]
     assert len(texts) == len(set(texts))
-    for once in ("Lift the check out", "Let the old spring out", "Let the spring out evenly", "Close every test cock"):
+    for once in ("Lift the check out", "Let the old spring out", "Let the spring out evenly", "Close test cocks"):
         assert sum(once in text for text in texts) == 1
     states = {row.name: row for row in result.assembly.states}
     names = {name for option in result.plan.first for name in caution_names(option.repair, states)}

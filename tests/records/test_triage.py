@@ -322,7 +322,7 @@ def test_a_file_that_is_no_work_of_ours_is_left_alone(tmp_path: Path) -> None:
 def test_ctrl_c_while_processes_start_is_not_lost(tmp_path: Path) -> None:
     at_hand = [signal.SIGINT]
     # It stays registered, and does nothing once it has done this.
-    os.register_at_fork(before=lambda: os.kill(os.getpid(), at_hand.pop()) if at_hand else None)
+    os.register_at_fork(before=lambda: signal.raise_signal(at_hand.pop()) if at_hand else None)
     with (
         pytest.raises(KeyboardInterrupt),
         triaged(tmp_path, HEADER + "A,2025-01-01,DC,1 in,,,,2.0,2.0\n", jobs=2),

@@ -30,7 +30,7 @@ MOST_RIVALS = 2
 MOST_NOTES = 2
 MOST_LETTERS = 140
 MOST_ALWAYS = 2
-# With so many letters on the screen what else is possible gives way.
+# With so many letters on the screen what may be instead gives way; what is there besides does not.
 CROWDED = 1000
 # A reason that makes the leading answer less than a third likelier is no reason for a first screen.
 TELLING = 1.3
@@ -65,7 +65,7 @@ def screen_rows(result: Diagnosis, unit: str = "psid") -> FirstScreen:
         after += (*_bring(result), *_then(result))
     facts = (*_counted_out(result, unit), *_failed(result, unit), *_why(result))
     said = sum(len(row.text) for row in (*now, *after, *facts))
-    return FirstScreen(now, after, facts + (tuple(_also(result)) if said < CROWDED else ()))
+    return FirstScreen(now, after, facts + tuple(row for row in _also(result) if row.lead == "AND" or said < CROWDED))
 
 
 def _head(result: Diagnosis) -> Iterator[Block]:

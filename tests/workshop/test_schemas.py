@@ -37,6 +37,8 @@ LAMP = TESTS / "diagnosis" / "lamp_rules"
 NOT_YAML = {
     *("alias", "alias_bomb", "anchor", "colon_in_text", "control_character", "escaped_control_character", "not_utf8"),
     *("duplicate_key", "duplicate_observation", "observation_twice", "key_is_a_list", "key_is_a_mapping", "own_tag"),
+    *("comma_in_braces", "decimal_comma_in_braces", "curled_quotes", "number_sign_in_text", "space_of_another_kind"),
+    *("no_space_behind_a_colon", "no_space_behind_a_colon_in_braces"),
     *("second_document", "tab_indentation", "tag", "text_starting_with_at", "too_deep", "unclosed_list"),
     *("unclosed_quote", "uneven_indentation", "text_with_braces_in_a_list"),
 }

@@ -59,7 +59,6 @@ class Builder:
         self.context = known.context
         self.nodes: dict[str, Node] = {}
         self.built: dict[str, Built] = {}
-        self.open: list[str] = []
         self.types: set[str] = set()
         self.files = self._named(nodes)
 
@@ -130,12 +129,11 @@ class Builder:
 
     def _file(self, name: str, node: Node) -> Fields:
         """The file of a type together with those of which it changes something."""
-        whole = spliced(node, self.nodes, self.context.problems, tuple(self.open))
+        whole = spliced(node, self.nodes, self.context.problems)
         return self.files[name] if whole is self.nodes[name] else self._fields(name, whole)
 
     def _read(self, name: str, node: Node) -> Built:
         """A type as its file has it, or with what another type that includes it changes of it."""
-        self.open.append(name)
         file = self._file(name, node)
         context = cast("Context", file.scope)
         piece, words = Piece(), context.vocabulary
@@ -160,7 +158,6 @@ class Builder:
             tuple(row for part in _premises(file, key, context) for row in _answers_in(part))
             for key in ("taken for granted", "hardly ever so")
         )
-        self.open.pop()
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted, unusual)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:

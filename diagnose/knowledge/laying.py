@@ -278,7 +278,7 @@ def varied(base: Node, change: Node, what: str, problems: Problems) -> Node:
     return Laying({}, problems).changed(base, kept) if isinstance(base, Mapping) else base
 
 
-def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple[str, ...]) -> Node:
+def spliced(own: Node, files: Known[str, Node], problems: Problems) -> Node:
     """A type's file with all that the files hold of which it changes something and which stand under no prefix."""
     if not isinstance(own, Mapping):
         return own
@@ -291,7 +291,7 @@ def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple
         name, change = flat(value_of(entry, "assembly")), value_of(entry, CHANGED)
         # Under these its names or texts get something before them; of several types each keeps its place in the order.
         apart = {"under", "title"} & by_key(entry).keys() or len(included.items) > 1
-        if change is None or apart or name not in files or name in above:
+        if change is None or apart or name not in files:
             left.append(entry)
         else:
             taken.append((name, change))
@@ -300,7 +300,7 @@ def spliced(own: Node, files: Known[str, Node], problems: Problems, above: tuple
     rest = Sequence(tuple(left), included.place)
     whole = Mapping(tuple((k, rest if k.text == "includes" else v) for k, v in own.entries), own.place)
     for name, change in reversed(taken):
-        inner = spliced(files[name], files, problems, (*above, name))
+        inner = spliced(files[name], files, problems)
         whole = _joined(varied(inner, change, f"includes, {name}", problems), whole, problems)
     return whole
 

@@ -93,9 +93,9 @@ def _next(result: Diagnosis) -> Iterator[str]:
         yield f"Check: {result.advice.check.observation.question}"
     if first_note(result):
         yield first_note(result)
-    unlooked = "If nothing more is looked at: r" if result.advice.check is not None else "R"
+    lead = "If nothing more is looked at: repair" if result.advice.check is not None else "Repair"
     for place, option in enumerate(result.plan.first, 1):
-        yield f"{unlooked}epair {repair_text(place, option, result.plan.order)[0]}."
+        yield f"{lead} {repair_text(place, option, result.plan.order)[0]}."
     yield result.assembly.retest
 
 

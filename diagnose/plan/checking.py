@@ -17,7 +17,7 @@ from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.bounds import Bounds
 from diagnose.plan.figures import Figures
 from diagnose.plan.order import MOST_SETS, Order, as_order, expected_minutes, in_goes
-from diagnose.plan.search import BestOrder, Goal, cheapest
+from diagnose.plan.search import Goal, cheapest
 from diagnose.plan.worlds import CLOSE, Lumps, Worlds
 
 
@@ -113,22 +113,14 @@ class _Weighing:
         self._lumps = Lumps(self._attempts, [worlds, *after])
         self._figures = Figures(self._attempts, terms, self._lumps)
         self._before = self._lumps.weights(worlds)
-        self._plans: dict[float, BestOrder] = {}
-        self._now = self._plan(terms.reached)
+        self._now = cheapest(self._figures, self._before, terms, Goal(most))
         self._bounds: dict[Terms, Bounds] = {}
         self._open = sorted(map(self._opened, checks), key=lambda row: (-row.at_most, row.check.name))
 
-    def _plan(self, reached: float) -> BestOrder:
-        """What would be done with nothing more known, once this state is reached."""
-        if reached not in self._plans:
-            start = self._terms.at(reached, "")
-            self._plans[reached] = cheapest(self._figures, self._before, start, Goal(self._most))
-        return self._plans[reached]
-
     def _bounds_at(self, then: Terms, cover: float) -> Bounds:
-        """With a place opened that takes so many minutes, a plan costs at most so much less."""
+        """Once deeper, with a place opened that takes so many minutes, a plan costs at most so much less."""
         if then not in self._bounds:
-            least = self._plan(then.reached).least - cover
+            least = self._now.least - (then.reached - self._terms.reached) - cover
             self._bounds[then] = Bounds(self._figures, self._before, least, then)
         return self._bounds[then]
 

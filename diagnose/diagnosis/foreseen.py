@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from diagnose.belief.evidence import Evidence
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers, LikelySet
 from diagnose.diagnosis.chained import given
@@ -20,29 +21,34 @@ LEAST_VOIDING = 0.01
 # What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
 TWO = 2
 
+Known = tuple[bool, frozenset[str], frozenset[tuple[str, tuple[int, ...]]]]
+Kept = dict[Known, dict[World, float]]
+"""What is left to be wrong by what would still be known: with a complaint or not, what is mended, the evidence."""
+
 
 class Foreseen:
     """The answers to open questions of one case, foreseen; each is worked out once.
 
     `sets` are those that plans are made for, on terms (`wishes`) of which state and limits do not matter here; `shut`
-    has the answers that do not count.
+    has the answers that do not count. `kept` may be shared by cases of one type of one rule base: many that differ are
+    alike once what is in doubt is taken back.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  what answers are foreseen from
         self,
         ready: Ready,
         case: Case,
         chained: tuple[Chaining, Mapping[str, object]],
         sets: Sequence[LikelySet],
         wishes: Wishes,
+        kept: Kept,
     ) -> None:
-        self._ready, self._case, self._wishes = ready, case, wishes
+        self._ready, self._case, self._wishes, self._kept = ready, case, wishes, kept
         self._chaining, self._shut = chained
         self._answers = Answers(ready.network, sets)
         self._on_gates = _on_gates(ready)
         self._joints: dict[str, list[list[float]]] = {}
         self._after: dict[tuple[str, str | float], tuple[Case, Chaining] | None] = {}
-        self._worlds: dict[tuple[str, str | float], dict[World, float]] = {}
 
     def joint(self, row: OpenQuestion) -> list[list[float]]:
         """For each answer its probability together with each set."""
@@ -93,12 +99,16 @@ class Foreseen:
         return (case, chaining) if set(shut) - {*self._shut, name} else None
 
     def _worlds_after(self, name: str, value: str | float) -> dict[World, float]:
-        given_then = self._after[name, value]
-        if given_then and (name, value) not in self._worlds:
-            case, chaining = given_then
-            posterior = Posterior(self._ready.network, evidence_of(self._ready, chaining), at_most=TWO)
-            self._worlds[name, value] = without_attempts(self._ready, case, posterior, self._wishes, QUICK).now
-        return self._worlds[name, value]
+        case, chaining = self._after[name, value] or (self._case, self._chaining)
+        evidence = evidence_of(self._ready, chaining)
+        known = self._wishes.complaint, self._wishes.mended, frozenset(evidence.items())
+        if known not in self._kept:
+            self._kept[known] = self._worlds_by(case, evidence)
+        return self._kept[known]
+
+    def _worlds_by(self, case: Case, evidence: Evidence) -> dict[World, float]:
+        posterior = Posterior(self._ready.network, evidence, at_most=TWO)
+        return without_attempts(self._ready, case, posterior, self._wishes, QUICK).now
 
 
 def _on_gates(ready: Ready) -> set[str]:

@@ -14,7 +14,7 @@ from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_hearsay, is_opening, to_come
-from diagnose.diagnosis.foreseen import Foreseen
+from diagnose.diagnosis.foreseen import Foreseen, Kept
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.moving import as_it_lies, in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
@@ -59,14 +59,16 @@ class Diagnosis:
     """One case worked through. Everything in it follows from the rule base, the case and the terms of the work alone.
 
     `shut` has the gate that sets aside each answer that does not count; `evidence` what is known of each finding;
-    `posterior` what that makes of every cause. `wishes` are the terms of its plan and its next check.
+    `posterior` what that makes of every cause. `wishes` are the terms of its plan and its next check. Cases of
+    one type of one rule base may share what is `kept`.
 
     Raises:
         ImpossibleEvidenceError: no set of causes that is weighed can have brought the findings about.
     """
 
-    def __init__(self, ready: Ready, case: Case) -> None:
+    def __init__(self, ready: Ready, case: Case, kept: Kept | None = None) -> None:
         self.ready, self.case = ready, case
+        self._kept: Kept = {} if kept is None else kept
         self.chaining, self.shut = chained(ready, case)
         self.evidence = evidence_of(ready, self.chaining)
         self.posterior = Posterior(ready.network, self.evidence)
@@ -309,8 +311,8 @@ class Diagnosis:
         quick = basis(self.ready, self.case, self.posterior, self.wishes._replace(suspected=True), QUICK)
         complaint = self.wishes.complaint
         if complaint not in self._foreseen:
-            chained_now = self.chaining, self.shut
-            self._foreseen[complaint] = Foreseen(self.ready, self.case, chained_now, quick.sets, self.wishes)
+            on = self.ready, self.case, (self.chaining, self.shut), quick.sets
+            self._foreseen[complaint] = Foreseen(*on, self.wishes, self._kept)
         return Looking(self.ready, self.case, self._foreseen[complaint], quick, self.wishes)
 
     @cached_property

@@ -7,6 +7,7 @@ from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
 
+from diagnose.diagnosis.foreseen import Kept
 from diagnose.diagnosis.outcomes import Outcomes, evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
@@ -149,6 +150,7 @@ class Weigher:
         self.types = types
         self._runs = Runs(types)
         self._stretches: dict[tuple[str, str], Stretches] = {}
+        self._kept: dict[str, Kept] = {name: {} for name in types}
 
     def evidence(self, kind: str, profile: str, size: float, answers: Answers) -> Evidence:
         """What a report shows."""
@@ -172,7 +174,7 @@ class Weigher:
                     case = case_of(evidence.type, evidence.profile, evidence.size, evidence.answers)
                     judged, quiet = self._judged(case)
                     if not quiet or wanted:
-                        result = Diagnosis(self.types[evidence.type], case)
+                        result = Diagnosis(self.types[evidence.type], case, self._kept[evidence.type])
                 else:
                     result = result.in_state("", size=evidence.size)
                 yield told(judged, result, wanted) if result is not None else judged

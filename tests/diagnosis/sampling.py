@@ -38,7 +38,7 @@ class Worked(NamedTuple):
 
     def looking(self, on: Basis) -> Looking:
         """What the value of questions rests on, on the usual terms."""
-        foreseen = Foreseen(self.ready, self.case, (self.result.chaining, {}), on.sets, AS_USUAL)
+        foreseen = Foreseen(self.ready, self.case, (self.result.chaining, {}), on.sets, AS_USUAL, {})
         return Looking(self.ready, self.case, foreseen, on)
 
 

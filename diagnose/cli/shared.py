@@ -208,17 +208,17 @@ def terminal_width() -> int:
         return 80
 
 
-def form_of(output: str, given: str | None, forms: Mapping[str, str], usual: str, advice: str = "") -> str:
+def form_of(output: str, given: str | None, forms: Mapping[str, str], usual: str, or_else: str = "") -> str:
     """The form of what is put out: as given, else by the suffix of the file; `usual` on standard output.
 
     Raises:
-        UsageError: the suffix tells none, or a terminal would get a picture; `advice` is what else to do then.
+        UsageError: the suffix tells none, or a terminal would get a picture; `or_else` is what else to do then.
     """
     form = given or (usual if output == "-" else forms.get(Path(output).suffix.casefold()))
     if form is None:
-        raise click.UsageError(f"'{output}' ends in none of {', '.join(forms)}; rename it or add --format")
+        raise click.UsageError(f"'{output}' ends in none of {', '.join(forms)}; give it another name{or_else}")
     if output == "-" and form == "png" and sys.stdout.isatty():
-        raise click.UsageError(f"a png is no text for a terminal; name a file with -o{advice}")
+        raise click.UsageError(f"a png is no text for a terminal; name a file with -o{or_else}")
     return form
 
 

@@ -260,7 +260,8 @@ def why(row: TriagedReport, unit: str) -> str:
     for reading in row.weighed.readings:
         value = reading.value(values)
         if reading.fails or value - reading.limit <= row.weighed.accuracy:
-            limit = f"{reading.relation} {show_pressure(reading.limit, unit)}"
+            passes = "" if reading.fails else "just passes; "
+            limit = f"{passes}{reading.relation} {show_pressure(reading.limit, unit)}"
             told.append(f"{reading.title} {show_pressure(value, unit)} ({limit})")
     seen = row.weighed.shows[:MOST_SAID] if row.weighed.no_protection or not told else ()
     return " ".join([*(["; ".join(told) + ("." if seen else "")] if told else []), *seen]) or stated

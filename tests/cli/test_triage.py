@@ -76,6 +76,19 @@ def test_a_limit_is_told_by_how_a_reading_has_to_stand_to_it(run: Run, tmp_path:
     assert "1 bad row left out, 1 read." in shown.err
 
 
+def test_a_reading_that_just_passes_is_not_told_as_one_that_fails(run: Run, tmp_path: Path) -> None:
+    shown = run("triage", written(tmp_path, HEADER + "A1,2025-03-01,DC,2 in,0.4 psid,1.0 psid\n"), "--jobs", "1")
+    told = " ".join(shown.out.split())
+    assert "first check differential 0.4 psid (at least 1.0 psid)" in told
+    assert "second check differential 1.0 psid (just passes; at least 1.0 psid)" in told
+
+
+def test_a_name_that_tells_no_form_asks_for_another_name(run: Run, tmp_path: Path) -> None:
+    shown = run("triage", written(tmp_path, HEADER + FAILED), "-o", str(tmp_path / "table"))
+    assert shown.code == 2
+    assert shown.err.strip().endswith("ends in none of .csv, .jsonl; give it another name")
+
+
 def test_nothing_is_written_where_no_row_can_be_read(run: Run, tmp_path: Path) -> None:
     file, out = written(tmp_path, HEADER + BAD), tmp_path / "out.csv"
     shown = run("triage", file, "-o", str(out), "--jobs", "1")

@@ -21,7 +21,7 @@ FORMS = {".txt": "text", ".md": "markdown", ".json": "json", ".svg": "svg", ".pn
 @rules_options
 def command(form: str | None, output: str, chosen: ChosenRules) -> None:
     """Which rules, answers and limits the cases exercise, on which side; what is missing, the worst file first."""
-    form = form_of(output, form, FORMS, "text")
+    form = form_of(output, form, FORMS, "text", ", or use --format")
     shelf = chosen.library()
     found = coverage(shelf.all(), cases_beside(shelf))
     if form in ("svg", "png"):

@@ -39,7 +39,7 @@ NOTHING = "nothing wrong"
 
 
 class Weighed(NamedTuple):
-    """A question with what it saves in expected minutes; None where it was not worked out but is below the best.
+    """A question with what it saves in expected minutes; None where it was not weighed.
 
     `reaching` are the minutes to its state, `separates` the parts (by name; "nothing wrong" among them) whose
     probability its answer is expected to change most, or causes where it tells no parts apart.
@@ -55,14 +55,13 @@ class Weighed(NamedTuple):
 class Advice(NamedTuple):
     """The question to look at next, None: start repairing; what all that were weighed are worth, most first.
 
-    `left_out` counts questions that tell too little to be weighed. `sure` is False where a search was cut short.
+    `left_out` counts questions that tell too little to be weighed.
     """
 
     check: Weighed | None
     weighed: tuple[Weighed, ...]
     order: Order
     left_out: int
-    sure: bool
 
 
 class Hurry(NamedTuple):
@@ -96,14 +95,14 @@ def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[Op
     on = look.basis
     possible = _possible(look, questions)
     asked = _asked(look, possible, MOST_CHECKS)
-    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms, within=AS_GOOD)
+    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms)
     by_name = {row.check.name: row for row in asked}
     weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
     best = _lightest(look, [row for row in weighed if found.check and pays(row)])
     for first in before[:1]:
         known = [row for row in weighed if row.observation == first.observation]
         best = known[0] if known else telling(look, first)
-    return Advice(best, weighed, found.order, len(possible) - len(asked), found.sure)
+    return Advice(best, weighed, found.order, len(possible) - len(asked))
 
 
 def telling(look: Looking, question: OpenQuestion) -> Weighed:

@@ -55,8 +55,8 @@ class Effort(NamedTuple):
     share: float = 1.0
 
 
-# For a plan that is shown; and for the many plans that the value of questions takes. On the examples their expected
-# minutes differ by up to 3 %.
+# For a plan that is shown; and for the many plans that the value of questions takes. Their expected minutes differ by
+# 0.7 % at the median of the cases beside the rules, by more than a quarter in one of a hundred.
 FULL = Effort(120, 8)
 QUICK = Effort(100, 7, 0.99)
 

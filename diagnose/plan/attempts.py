@@ -55,6 +55,8 @@ class Terms(NamedTuple):
 
     def at(self, level: float, place: str) -> Terms:
         """The same once a state so deep is reached, and a place ("": none) opened."""
+        if level <= self.reached and (not place or place in self.opened):
+            return self
         opened = self.opened | {place} if place else self.opened
         return self._replace(reached=max(self.reached, level), opened=opened)
 

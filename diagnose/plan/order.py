@@ -2,8 +2,8 @@
 
 With one fault, sure cures and costs that do not depend on the order, this is the order of falling chance over cost
 (Kadane and Simon 1977, as quoted by others; Kalagnanam and Henrion 1988, quoted by others). Several faults, repairs
-that share a fault and states that are reached once make it hard in general (Vomlelova and Vomlel 2003, from memory),
-so it is searched for, exactly up to a stated amount of work.
+that share a fault and states that are reached once make it hard in general (Vomlelova and Vomlel 2003, from memory);
+for the few repairs that are worth trying it is worked out exactly.
 """
 
 from __future__ import annotations
@@ -14,10 +14,8 @@ from typing import NamedTuple
 
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order
 from diagnose.plan.figures import Figures
-from diagnose.plan.search import BestOrder, Goal, cheapest
+from diagnose.plan.search import BestOrder, cheapest
 from diagnose.plan.worlds import Lumps, Worlds
-
-MOST_SETS = 20_000
 
 
 class Step(NamedTuple):
@@ -40,25 +38,17 @@ class Step(NamedTuple):
 
 
 class Order(NamedTuple):
-    """A plan: its steps, the expected minutes until the test passes (or all has failed and the fall-back is paid).
-
-    `least` is a figure that no plan can be below; where `exact` it is the expected minutes themselves, otherwise the
-    search was cut short and this is the best plan that it had met.
-    """
+    """A plan: its steps, the expected minutes until the test passes (or all has failed and the fall-back is paid)."""
 
     steps: tuple[Step, ...]
     expected: float
-    least: float
-    exact: bool
 
     def passes(self) -> float:
         """The chance that the test has passed after all steps; 0 where there are none."""
         return self.steps[-1].passes if self.steps else 0.0
 
 
-def cheapest_order(
-    attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, most: int = MOST_SETS, whole: bool = False
-) -> Order:
+def cheapest_order(attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, whole: bool = False) -> Order:
     """The order with the least expected minutes; attempts that do not pay are left out unless `whole`.
 
     None comes after one that includes it (`attempts.includes`).
@@ -66,8 +56,7 @@ def cheapest_order(
     `worlds` maps exact sets of causes to probabilities that add up to 1; what no attempt cures stays wrong. A step
     costs its minutes times the chance that the test still failed when it was last taken: sum over i of
     P(fails after 1..i-1) C_i, plus P(fails after all) times the fall-back (Heckerman, Breese and Rommelse 1995, from
-    memory). `most` bounds the
-    number of sets of attempts that are looked at, and so the time.
+    memory). The time doubles with each attempt, and more where many may be made in one go: ten are many.
 
     Raises:
         ValueError: an attempt, the terms or a probability is impossible; two attempts have the same name.
@@ -75,14 +64,13 @@ def cheapest_order(
     check_terms(terms)
     named = in_order(attempts)
     lumps = Lumps(named, [worlds])
-    goal = Goal(most, whole=whole)
-    found = cheapest(Figures(named, terms, lumps), lumps.weights(worlds), terms, goal)
+    found = cheapest(Figures(named, terms, lumps), lumps.weights(worlds), terms, whole=whole)
     return as_order(found, named, worlds, terms)
 
 
 def as_order(found: BestOrder, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Order:
     """What the search found, written out step by step."""
-    return Order(steps_of(in_goes(found, attempts), worlds, terms), found.expected, found.least, found.exact)
+    return Order(steps_of(in_goes(found, attempts), worlds, terms), found.expected)
 
 
 def in_goes(found: BestOrder, attempts: Sequence[Attempt]) -> list[Attempt]:

@@ -8,35 +8,27 @@ from typing import NamedTuple
 from diagnose.plan.attempts import Attempt, Terms, check_terms, in_order, includes
 from diagnose.plan.checking import Check
 from diagnose.plan.figures import Figures
-from diagnose.plan.order import MOST_SETS, Order, cheapest_order, expected_minutes, steps_of, still_fails
+from diagnose.plan.order import Order, cheapest_order, expected_minutes, steps_of, still_fails
 from diagnose.plan.worlds import Lumps, Worlds
 
 ALIKE = 1e-12
 
 
 class Timed(NamedTuple):
-    """A plan that fits, with the chance to pass and what no plan that fits can exceed; `exact` where these are equal.
-
-    `minutes` at the clock if every step has to be made.
-    """
+    """A plan that fits, with the chance to pass; `minutes` at the clock if every step has to be made."""
 
     order: Order
     passes: float
-    at_most: float
     minutes: float
-    exact: bool
 
 
-def best_within(
-    limit: float, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms, *, most: int = MOST_SETS
-) -> Timed:
+def best_within(limit: float, attempts: Sequence[Attempt], worlds: Worlds, terms: Terms) -> Timed:
     """The plan with the greatest chance to pass within `limit` minutes at the clock.
 
     Someone with a time limit wants the work done within it, so the chance decides, not the expected minutes: these
     only decide in which order the chosen repairs are made, and in how many goes as far as the limit leaves that. All
     steps together fit into the limit, so it is kept however many fail. Clock time is work, retests and reaching states;
-    what parts cost takes no time. Of sets with the same chance the one that takes the least time is made. `most` bounds
-    the sets looked at.
+    what parts cost takes no time. Of sets with the same chance the one that takes the least time is made.
 
     Raises:
         ValueError: as `cheapest_order`.
@@ -45,13 +37,12 @@ def best_within(
     named = in_order(attempts)
     lumps = Lumps(named, [worlds])
     choice = _Choice(named, Figures(named, terms, lumps), lumps.weights(worlds), terms, limit)
-    choice.go(most)
+    choice.go()
     chosen = [attempt for i, attempt in enumerate(named) if choice.made >> i & 1]
-    order = cheapest_order(chosen, worlds, terms, most=most, whole=True)
+    order = cheapest_order(chosen, worlds, terms, whole=True)
     if _clock(order) > limit + ALIKE:
         order = _packed(order, worlds, terms)
-    passes = 1 - choice.fails
-    return Timed(order, passes, 1 - choice.least, _clock(order), choice.fails - choice.least <= ALIKE)
+    return Timed(order, 1 - choice.fails, _clock(order))
 
 
 def _clock(order: Order) -> float:
@@ -68,7 +59,7 @@ def _packed(order: Order, worlds: Worlds, terms: Terms) -> Order:
     rows = [sorted(go, key=lambda row: row.level) for go in goes.values()]
     packed = [row._replace(at_once=bool(number)) for go in rows for number, row in enumerate(go)]
     minutes = expected_minutes(packed, worlds, terms)
-    return Order(steps_of(packed, worlds, terms), minutes, minutes, order.exact)
+    return Order(steps_of(packed, worlds, terms), minutes)
 
 
 def _rank(attempt: Attempt, made: Sequence[Attempt]) -> int:
@@ -120,17 +111,12 @@ class _Choice:
         self._figures, self._weights, self._terms, self._limit = figures, weights, terms, limit
         self._attempts = attempts
         self.made, self.fails, self.minutes = 0, 1.0, 0.0
-        self.least = 1.0
 
-    def go(self, most: int) -> None:
-        """Looks at `most` sets at the most; where that is too few, `least` is what the rest could still come to."""
+    def go(self) -> None:
+        """Looks at all sets that may be better than the best so far."""
         waiting = [(0, (1 << len(self._attempts)) - 1)]
-        for _ in range(most):
-            if not waiting:
-                break
-            made, left = waiting.pop()
-            waiting += self._look(made, left)
-        self.least = min([self.fails, *(self._fails(made | left) for made, left in waiting)])
+        while waiting:
+            waiting += self._look(*waiting.pop())
 
     def _look(self, made: int, left: int) -> list[tuple[int, int]]:
         """Takes one set into account; what remains are the branches with the next attempt, and without it."""

@@ -98,7 +98,6 @@ def work_as_json(result: Diagnosis, work: Work) -> str:
         "next_check": _weighed(check) if check else None,
         "check_raises_chance_by": _rounded(hurry.gains) if hurry and check else None,
         "clock_minutes_at_most": round(hurry.timed.minutes, 1) if hurry else None,
-        "chance_to_pass_at_most": _rounded(hurry.timed.at_most) if hurry else None,
         "chance_to_pass": _rounded(hurry.timed.passes if hurry else work.plan.order.passes()),
         **_options(result.in_state(wishes.state, wishes.parts), work.plan),
         **plan_data(work.plan),
@@ -132,7 +131,6 @@ def plan_data(plan: Plan) -> dict[str, Any]:
         ],
         "expected_minutes": round(plan.clock_minutes, 1),
         "expected_parts_minutes": round(plan.parts_minutes, 1),
-        "exact": order.exact,
         "parts": [{"part": row.part, "chance": _rounded(row.chance), "bring": row.bring} for row in plan.load.parts],
         "chance_of_second_trip": _rounded(plan.load.second_trip),
     }

@@ -127,8 +127,6 @@ def _repairs(result: Diagnosis, work: Work) -> Iterator[Block]:
     if work.hurry is not None and work.plan.order.steps:
         timed = work.hurry.timed
         told = f"All of it takes at most {timed.minutes:.0f} min and passes with a chance of {percent(timed.passes)}."
-        if not timed.exact:
-            told += f" The search was cut short; no plan passes more often than {percent(timed.at_most)}."
         yield Paragraph(told)
     if work.wishes.have is None:
         yield from parts_blocks(work.plan.load, work.wishes.second_trip)
@@ -145,8 +143,6 @@ def check_blocks(result: Diagnosis, advice: Advice, can_repair: bool) -> Iterato
     if others:
         yield Paragraph("Others that pay for their minutes:")
         yield Entries(tuple(Entry(f"{row.saves:.0f} min", row.observation.question) for row in others[:MOST_OTHERS]))
-    if not advice.sure:
-        yield Paragraph("The search was cut short: another check, or none, could be better.")
 
 
 def order_blocks(result: Diagnosis, plan: Plan) -> Iterator[Block]:
@@ -191,10 +187,7 @@ def expected_sentence(result: Diagnosis, plan: Plan) -> str:
     )
     told += f"; parts count as another {plan.parts_minutes:.0f} min." if plan.parts_minutes >= 1 else "."
     left = 1 - plan.order.passes()
-    told += f" With a chance of {percent(left)} none of this is enough."
-    if not plan.order.exact:
-        told += f" The search was cut short; no order can take less than {plan.order.least:.0f} min in all."
-    return told
+    return f"{told} With a chance of {percent(left)} none of this is enough."
 
 
 def parts_blocks(load: Load, below: float) -> Iterator[Block]:

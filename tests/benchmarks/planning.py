@@ -69,13 +69,13 @@ def _check(random_: random.Random, number: int, worlds: Worlds) -> Check:
 
 def main() -> None:
     """Prints one table for several sizes."""
-    for repairs, sets, open_ in ((6, 60, 30), (10, 200, 30), (10, 200, 60), (12, 200, 60), (14, 200, 60)):
+    for repairs, sets, open_ in ((4, 60, 12), (6, 60, 16), (8, 120, 16), (9, 120, 16)):
         attempts, worlds = made_up(repairs, sets, 3)
         asked = checks(worlds, open_, 4)
         order = cheapest_order(attempts, worlds, TERMS)
         advice = next_check(asked, attempts, worlds, TERMS)
         print(f"{repairs} repairs, {len(LEVELS)} states, {sets} sets of causes, {open_} checks")
-        print(f"  order of repairs   {least(lambda: cheapest_order(attempts, worlds, TERMS)):9.2f} ms", order.exact)  # noqa: B023
+        print(f"  order of repairs   {least(lambda: cheapest_order(attempts, worlds, TERMS)):9.2f} ms")  # noqa: B023
         print(f"  next check         {least(lambda: next_check(asked, attempts, worlds, TERMS)):9.2f} ms", advice.check)  # noqa: B023
         print(f"  parts to bring     {least(lambda: parts_to_bring(order, worlds)):9.2f} ms")  # noqa: B023
 

@@ -99,7 +99,6 @@ def test_no_order_of_the_repairs_takes_less_than_the_plan(case: Case, state: str
     plan = plan_on(some.ready, some.result.standing, on, wishes)
     covers = {row.name: row.cover for row in some.ready.assembly.states}
     assert on.terms.reached == levels(some.ready).get(state, 0.0) - covers.get(state, 0.0)
-    assert plan.order.exact
     by_hand = cheapest_by_hand(on.attempts, on.now, on.terms)
     if by_hand == pytest.approx(on.terms.fall_back) and is_suspected(some.result.standing):
         # Giving up is no way out of what is likely faulty: it is made dear.
@@ -189,7 +188,6 @@ def test_a_part_costs_its_share_of_the_cheapest_repair_that_takes_it_and_never_n
 
 def test_an_empty_case_is_planned_too() -> None:
     some = worked(case_with("PVB"))
-    assert some.result.plan.order.exact
     assert some.result.plan.load.second_trip < 0.1
 
 

@@ -65,17 +65,8 @@ def test_keeps_the_limit_and_no_set_that_fits_passes_more_often(
         row for count in range(len(repairs) + 1) for row in combinations(repairs, count) if clock(row, on) <= limit
     ]
     best = min(still_fails(row, some) for row in fitting)
-    assert found.exact
     assert found.passes == pytest.approx(1 - best)
     assert 1 - still_fails(made, some) == pytest.approx(found.passes)
-
-
-@given(work(), worlds(), terms, st.integers(1, 4))
-def test_a_choice_cut_short_brackets_the_chance(
-    repairs: list[Attempt], some: dict[World, float], on: Terms, most: int
-) -> None:
-    full, cut = best_within(60.0, repairs, some, on), best_within(60.0, repairs, some, on, most=most)
-    assert cut.passes <= full.passes + 1e-9 <= cut.at_most + 2e-9
 
 
 def test_a_limit_prefers_what_can_be_finished() -> None:

@@ -5,12 +5,11 @@ from __future__ import annotations
 import pytest
 
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.planning import RETEST, Wishes
+from diagnose.diagnosis.planning import RETEST
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent
-from diagnose.diagnosis.work import work_for
 from diagnose.sheet.page import sheet
-from diagnose.sheet.planning import START, plan_page, tells_text
+from diagnose.sheet.planning import START, tells_text
 from diagnose.sheet.text import as_text
 from tests.diagnosis.sampling import rp
 
@@ -144,20 +143,3 @@ def test_a_sheet_without_a_repair_says_so_and_does_not_tell_to_start() -> None:
     text = page(result)
     assert "No repair is likely enough to name. Observe more before anything is opened." in text
     assert START not in text
-
-
-def test_a_search_cut_short_is_never_passed_over_in_silence(two_faults: Diagnosis) -> None:
-    work = work_for(two_faults, Wishes())
-    assert work.advice is not None
-    cut = work._replace(
-        plan=work.plan._replace(order=work.plan.order._replace(exact=False, least=100.0)),
-        advice=work.advice._replace(sure=False),
-    )
-    text = " ".join(as_text(plan_page(two_faults, cut), 80).split())
-    assert "The search was cut short; no order can take less than 100 min in all." in text
-    assert "The search was cut short: another check, or none, could be better." in text
-    hurried = work_for(two_faults, Wishes(), 60.0)
-    assert hurried.hurry is not None
-    timed = hurried.hurry.timed._replace(exact=False, at_most=0.9)
-    text = as_text(plan_page(two_faults, hurried._replace(hurry=hurried.hurry._replace(timed=timed))), 80)
-    assert "no plan passes more often than 90 %" in " ".join(text.split())

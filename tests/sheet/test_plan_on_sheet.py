@@ -47,6 +47,20 @@ def test_the_next_check_stands_in_the_answer_and_in_what_to_do_with_its_reason(t
     assert check.observation.how in text[text.index("WHAT TO DO") :]
 
 
+def test_a_part_is_looked_at_as_it_lies_though_a_later_look_saves_more() -> None:
+    """The order of looking at an open part is common practice, no source."""
+    seen = "relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops"
+    shut = "discharge_when_outlet_closed: continues, gauge_while_discharging: at_opening_point"
+    runs = rp(f"{{{seen}, {shut}}}", "RPDA-II").result.in_state("", size=8.0)
+    check = runs.advice.check
+    assert check is not None
+    assert check.observation.name == "check_1.position"
+    rows = [row for row in runs.advice.weighed if row.observation.state == check.observation.state]
+    most = max(row.saves or 0.0 for row in rows if row.observation.component == "check_1")
+    assert most > (check.saves or 0.0) + 1
+    assert f"as it lies; a look after it saves up to {most:.0f} min." in page(runs)
+
+
 def test_the_word_to_start_stands_where_nothing_pays(seen: Diagnosis) -> None:
     assert seen.advice.check is None
     text = page(seen)

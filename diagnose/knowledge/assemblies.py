@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from math import fsum
@@ -154,10 +154,7 @@ class Builder:
         }
         piece = piece._replace(drawn=drawn, **lists)
         steps = {state.text: rows for state, rows in file["steps to get there"]}
-        granted, unusual = (
-            tuple(row for part in _premises(file, key, context) for row in _answers_in(part))
-            for key in ("taken for granted", "hardly ever so")
-        )
+        granted, unusual = (_answers(file, key, context) for key in ("taken for granted", "hardly ever so"))
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted, unusual)
 
     def _included(self, fields: Fields, words: Vocabulary) -> Piece:
@@ -294,11 +291,15 @@ def _premises(file: Fields, key: str, context: Context) -> tuple[Premise, ...]:
     return (read_premises(file[key], f"{file.what}, {key}", context),) if file[key] else ()
 
 
-def _answers_in(premise: Premise) -> Iterator[tuple[str, str]]:
-    """The answers that a premise asks for, where it asks for no more than answers."""
-    for part in premise.parts if isinstance(premise, All) else (premise,):
-        if isinstance(part, Answered):
-            yield part.observation, part.answers[0]
+def _answers(file: Fields, key: str, context: Context) -> tuple[tuple[str, str], ...]:
+    """The answers under a key: one to each observation, joined by 'and'."""
+    before = len(file.problems)
+    premises = _premises(file, key, context)
+    asked = [part for row in premises for part in (row.parts if isinstance(row, All) else (row,))]
+    single = all(isinstance(part, Answered) and len(part.answers) == 1 for part in asked)
+    if not single and len(file.problems) == before:
+        file.miss("expected one answer to each observation, as in '{NAME: ANSWER}'", key)
+    return tuple((part.observation, part.answers[0]) for part in asked if isinstance(part, Answered))
 
 
 def _state(state: State, findings: Iterable[Finding], steps: Mapping[str, tuple[str, ...]]) -> State:

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 
 from diagnose.knowledge.format import DELIBERATE, KeySet, Kind, When, rule_format
 from diagnose.knowledge.shapes import SHAPES, is_name
-from diagnose.knowledge.words import expected, lacking, nearest, one_of
+from diagnose.knowledge.words import cut_by_commas, expected, lacking, nearest, one_of
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, Sequence, kind_of
 from diagnose.model.foreign import cut, in_message, shortened
 from diagnose.model.places import Place, Problem, ProblemsFoundError
@@ -179,7 +179,6 @@ class Fields:
         if isinstance(node, Mapping):
             self._strange()
             self._missing()
-            self._conditions()
             for key in filter(self.section.keys.__contains__, self._entries):
                 if self.section.keys[key].kind.of in settled:
                     self[key]
@@ -279,14 +278,19 @@ class Fields:
                 self._meant |= {name: near} if near else {}
 
     def _missing(self) -> None:
+        """Also tells what may not stand together."""
         for key in filter(lambda key: not self.has(key), self.section.needed):
             self.miss(f"'{key}' is missing")
-        one_of = self.section.one_of
-        if one_of and sum(map(self._entries.__contains__, one_of)) != 1 and not any(map(self.misspelt, one_of)):
+        one_of, given = self.section.one_of, [key for key in self._entries if key in self.section.one_of]
+        if len(given) > 1:
+            keys = f"{', '.join(map(repr, given[:-1]))} and '{given[-1]}'"
+            advice = f"take out all but one: {self.section.one_of_says}"
+            self.miss(f"{keys} stand here together; {advice}", place=self._entries[given[1]][0].place)
+        elif one_of and not given and not any(map(self.misspelt, one_of)):
             self.miss(self.section.one_of_says)
-
-    def _conditions(self) -> None:
-        for row in filter(self._holds, self.section.conditions):
+        # Where it is not known which of these is meant, nor is what goes with it.
+        undecided = given if len(given) > 1 else ()
+        for row in (row for row in self.section.conditions if row.key not in undecided and self._holds(row)):
             for key in filter(lambda key: not self.has(key), row.needs):
                 self.miss(row.says or f"'{key}' is missing")
             for key in filter(self._entries.__contains__, row.bars):
@@ -304,14 +308,16 @@ def _text(node: Node, kind: Kind, what: str, fields: Fields) -> str:
     return "" if kind.may_be_empty and node == Scalar("", node.place) else as_text(node, what, fields.problems)
 
 
-def _texts(node: Node, _: Kind, what: str, fields: Fields) -> tuple[str, ...]:
+def _texts(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[str, ...]:
     if isinstance(node, Scalar) and node.plain and node.text[:1] == "-" and node.text[1:2].isalpha():
-        complain(
-            fields.problems,
-            node.place,
-            f"{what}: put a space behind each '-', or quotes round text that begins with it",
-        )
-    return tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
+        advice = "put a space behind each '-', or quotes round text that begins with it"
+        complain(fields.problems, node.place, f"{what}: {advice}")
+    texts = tuple(as_text(item, what, fields.problems) for item in as_items(node, what, fields.problems))
+    if kind.word == "wordings" and isinstance(node, Sequence) and node.in_brackets:
+        for at, whole in cut_by_commas(texts):
+            advice = f"write \"{cut(whole, MOST_WHAT)}\" in quotes, or each item on a line of its own behind '- '"
+            complain(fields.problems, node.items[at].place, f"{what}: in [...] a comma ends an item; {advice}")
+    return texts
 
 
 def _not_there(of: str) -> str:
@@ -376,11 +382,6 @@ def _shaped(node: Node, kind: Kind, what: str, fields: Fields) -> Any:
         return shape.without
 
 
-def _as_written(node: Node, *_: object) -> Node:
-    """What its reader looks at itself."""
-    return node
-
-
 _READ: dict[str, tuple[Callable[[Node, Kind, str, Fields], Any], Any]] = {
     **dict.fromkeys(("text", "wording", "answer"), (_text, "")),
     **dict.fromkeys(("texts", "wordings"), (_texts, ())),
@@ -392,6 +393,7 @@ _READ: dict[str, tuple[Callable[[Node, Kind, str, Fields], Any], Any]] = {
     "probability": (lambda node, _, what, fields: fields.scope.probability(node, what), 0.5),
     "table": (_table, ()),
     "things": (_entries, ()),
-    **dict.fromkeys(("chances", "grades", "premises", "conclusion", "flow"), (_as_written, None)),
-    **dict.fromkeys(("thing", "changes", "list", "type", "answers", "results"), (_as_written, None)),
+    # What its reader looks at itself, as it is written.
+    **dict.fromkeys(("chances", "grades", "premises", "conclusion", "flow"), (lambda node, *_: node, None)),
+    **dict.fromkeys(("thing", "changes", "list", "type", "answers", "results"), (lambda node, *_: node, None)),
 }

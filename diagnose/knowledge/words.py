@@ -1,9 +1,9 @@
-"""The nearest right name to a wrong one, and lists of names in a sentence."""
+"""The nearest right name to a wrong one, lists of names in a sentence, and sentences that commas have cut."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 
 MOST_LISTED = 12
 # Of more names than are listed, so many are offered.
@@ -55,6 +55,20 @@ def lacking(name: str, known: Iterable[str]) -> str:
         if not any(one.startswith(head) for one in begun):
             return part
     return name
+
+
+def cut_by_commas(sentences: Sequence[str]) -> Iterator[tuple[int, str]]:
+    """Where the rest of a cut sentence stands among these, and the whole one: a small letter goes on behind no stop.
+
+    Where the first of them begins small, all may, and nothing is told.
+    """
+    start = 0
+    for at, text in enumerate(sentences):
+        goes_on = at and sentences[0][:1].isupper() and not text[:1].isupper() and sentences[at - 1][-1:] not in ".!?"
+        start = start if goes_on else at
+        follows = sentences[at + 1 : at + 2]
+        if goes_on and (text[-1:] in ".!?" or not follows or follows[0][:1].isupper()):
+            yield start + 1, ", ".join(sentences[start : at + 1])
 
 
 def most_alike(wrong: str, names: Iterable[str]) -> list[str]:

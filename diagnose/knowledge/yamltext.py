@@ -61,10 +61,11 @@ class Mapping(NamedTuple):
 
 
 class Sequence(NamedTuple):
-    """Items in the order written."""
+    """Items in the order written; `in_brackets` where they stood in [...], each ended by a comma."""
 
     items: tuple[Node, ...]
     place: Place
+    in_brackets: bool = False
 
 
 Node = Scalar | Mapping | Sequence
@@ -276,14 +277,14 @@ class _TreeBuilder:
                 self.problems.append(Problem(Place(self.name, mark.line + 1, mark.column + 1), message))
             return Scalar(self.made_fit(event.value), place, plain_style)
         if isinstance(event, yaml.SequenceStartEvent):
-            return self._sequence(place, depth)
+            return self._sequence(event, place, depth)
         return self._mapping(event, place, depth)
 
-    def _sequence(self, place: Place, depth: int) -> Sequence:
+    def _sequence(self, opened: yaml.SequenceStartEvent, place: Place, depth: int) -> Sequence:
         items = []
         while not isinstance(event := self._next(), yaml.SequenceEndEvent):
             items.append(self._node(event, depth + 1))
-        return Sequence(tuple(items), place)
+        return Sequence(tuple(items), place, bool(opened.flow_style))
 
     def _mapping(self, opened: yaml.MappingStartEvent, place: Place, depth: int) -> Mapping:
         entries: dict[str, tuple[Scalar, Node]] = {}

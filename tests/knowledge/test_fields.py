@@ -91,7 +91,13 @@ def test_missing_values_count_as_nothing_without_complaint(problems: Problems, s
         ("title: x\nweight: 2", ["2:9: error: thing: 'weight' says nothing without 'names'"]),
         ("title: x\nweight: 2\nname: {k: a}", ["3:1: error: thing: no such key 'name'; did you mean 'names'?"]),
         ("title: x\ninner: {one: {}}", ["2:14: error: part 'one': 'note' is missing"]),
-        ("title: x\nsize: 1 in\nspan: 1 psid", ["1:1: error: thing: exactly one of 'size' and 'span' is needed"]),
+        (
+            "title: x\nsize: 1 in\nspan: 1 psid",
+            [
+                "3:1: error: thing: 'size' and 'span' stand here together; take out all but one: exactly one of 'size' "
+                "and 'span' is needed"
+            ],
+        ),
         (
             "title: x\nsized: 1 in",
             ["2:1: error: thing: no such key 'sized'; exactly one of 'size' and 'span' is needed"],

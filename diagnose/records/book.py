@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
@@ -26,6 +27,8 @@ PART = "part"
 DAY_FIRST = {"day first": True, "month first": False}
 IN_RECORD = ("closed_on", "found", "done", "minutes", "parts_used", "passed")
 SEVERAL = ("found", "done", "parts_used")
+MOST_EACH = 5
+_QUOTED = re.compile("'[^']*'")
 _BETWEEN = re.compile(r"\s*[;,]\s*")
 
 
@@ -54,13 +57,24 @@ class Read(NamedTuple):
 
 
 def told_once(errors: Iterable[ProblemsFoundError]) -> Iterator[Problem]:
-    """What is wrong with rows: what several have in one column is told of the first, with how many more have it."""
+    """What is wrong with rows: what several have in one column is told of the first, with how many more have it.
+
+    What differs only in what stands in the cells is told so where many have it: then the book is written so.
+    """
+    rows = [row for error in errors for row in error.problems]
+    many = Counter(map(_but_for_the_cell, rows))
     alike: dict[tuple[str, int, str], list[Problem]] = {}
-    for row in (row for error in errors for row in error.problems):
-        alike.setdefault((row.place.file, row.place.column, row.message), []).append(row)
+    for row in rows:
+        kind = _but_for_the_cell(row)
+        alike.setdefault(kind if many[kind] > MOST_EACH else (*kind[:2], row.message), []).append(row)
     for first, *others in alike.values():
         more = f" (and in {len(others)} more row{'s'[: len(others) - 1]})" if others else ""
         yield first._replace(message=first.message + more)
+
+
+def _but_for_the_cell(row: Problem) -> tuple[str, int, str]:
+    """The column and what is wrong, without what is quoted; each name that is not known is a mistake of its own."""
+    return row.place.file, row.place.column, row.message if row.lacks else _QUOTED.sub("", row.message)
 
 
 def read_columns(path: Path, types: Library) -> Columns:

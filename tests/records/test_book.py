@@ -152,6 +152,39 @@ def test_what_is_wrong_with_several_rows_alike_is_told_once(tmp_path: Path) -> N
     ]
 
 
+@pytest.mark.parametrize(
+    ("days", "lines"),
+    [
+        (
+            9,
+            [
+                "book.csv:2:2 '01.11.2025' is no date; expected one as in 2026-11-29; if the year comes last, say with "
+                "'dates' what comes first (and in 8 more rows)"
+            ],
+        ),
+        (
+            2,
+            [
+                f"book.csv:{n + 1}:2 '0{n}.11.2025' is no date; expected one as in 2026-11-29; if the year comes last, "
+                "say with 'dates' what comes first"
+                for n in (1, 2)
+            ],
+        ),
+    ],
+)
+def test_days_of_a_book_that_says_not_how_it_writes_them_are_told_once(
+    tmp_path: Path, days: int, lines: list[str]
+) -> None:
+    rows = "".join(f"{n};0{n}.11.2025;RPZ;1st check;dirt;cleaned;25;OK;\n" for n in range(1, days + 1))
+    found = told_once(read(tmp_path, HEAD + rows, MAPPING.replace("dates: day first", "")).problems)
+    assert [str(row.place).rpartition("/")[2] + " " + row.message for row in found] == lines
+
+
+def test_many_names_that_are_not_known_are_each_told(tmp_path: Path) -> None:
+    rows = "".join(f"{n};;RPZ;part {n};dirt;cleaned;25;OK;\n" for n in range(1, 10))
+    assert len(list(told_once(read(tmp_path, HEAD + rows).problems))) == 9
+
+
 def test_a_table_of_a_western_spreadsheet_is_read(tmp_path: Path) -> None:
     mapping = "columns: {Straße: location, Art: assembly}\n"
     (case,) = read(tmp_path, "Straße,Art\nMühlweg 3,DC\n".encode("cp1252"), mapping).cases

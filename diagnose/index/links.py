@@ -9,6 +9,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.wording import percent
 from diagnose.engine.walking import leaves
 from diagnose.index.things import TABLES, NamedThing, ThingName, cause_kind, things
+from diagnose.knowledge.settings import limits_used
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Finding, Reason, weighs_cause
 from diagnose.model.premises import Holds, Measured, Premise
@@ -113,9 +114,10 @@ def _links(assembly: Assembly) -> Iterator[Link]:
         for other in _asked(row.said_when) if row.said_when is not None else ():
             yield Link("decides", other, ThingName("caution", row.name), "said when")
     yield from _of_components(assembly)
+    used = limits_used([assembly])
     for profile in assembly.profiles:
-        thing = ThingName("profile", profile.name)
-        yield from (Link("states", thing, ThingName("limit", limit.name)) for limit in profile.limits)
+        thing, stated = ThingName("profile", profile.name), (row.name for row in profile.limits)
+        yield from (Link("states", thing, ThingName("limit", name)) for name in stated if name in used)
 
 
 def _asked(premise: Premise) -> dict[ThingName, None]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from diagnose.knowledge.piece import own_name
+from diagnose.knowledge.settings import limits_used
 from diagnose.knowledge.yamltext import data_of, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause
@@ -112,8 +113,9 @@ def _named(assembly: Assembly) -> Iterator[tuple[str, str, Place, str, Any]]:
         yield from ((kind, row.name, row.place, getattr(row, title), row) for row in getattr(assembly, rows))
     for cause in assembly.causes:
         yield cause_kind(cause), cause.name, cause.place, cause.text, cause
+    used = limits_used([assembly])  # profiles have the limits of all types
     for profile in assembly.profiles:
-        for limit in profile.limits:
+        for limit in (row for row in profile.limits if row.name in used):
             yield "limit", limit.name, limit.place, f"{limit.relation} {limit.written} in {profile.name}", limit
     for source in assembly.sources:
         yield "source", source.key, source.place, source.title, source

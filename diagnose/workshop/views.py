@@ -70,7 +70,8 @@ def views(name: str, shown: ShownFrom) -> list[View]:
         return [View("mark", name, (name,), types, NOWHERE, (), (), tuple(_citing(name, every)), (), ())]
     if not groups:
         known = {thing.name for thing in every} | {written_name(thing) for thing in every} | set(MARKS)
-        raise no_such("NAME", "the rule base has nothing of the name", name, sorted(known))
+        where = "the rule base" if len(shown.types) > 1 else "".join(shown.types)
+        raise no_such("NAME", f"{where} has nothing of the name", name, sorted(known))
     return [_view(name, group, indexes, shown) for group in groups]
 
 
@@ -113,6 +114,8 @@ def _lines(name: str, group: NamedGroup, indexes: Mapping[str, Index]) -> Iterat
             other = index.by_name.get(link.other)
             if other is None:
                 continue  # a caution that this type does not carry
+            if (thing.kind, other.kind) == ("profile", "limit"):  # which every profile states in its own file
+                other = next(row for row in index.things if row.named == link.other and row.row in thing.row.limits)
             how = link.how.replace(prefix, "") if prefix else link.how
             key = (link.feeds, how, other.kind, other.name.removeprefix(prefix), other.place)
             types.setdefault(key, set()).add(thing.type)

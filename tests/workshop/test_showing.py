@@ -125,6 +125,22 @@ def test_a_limit_shows_every_profile_with_value_source_and_place(shown: ShownFro
     ]
 
 
+def test_a_limit_belongs_to_the_types_that_use_it(tiny: Path) -> None:
+    (tiny / "assemblies" / "plain.yaml").write_text(
+        "assembly: PLAIN\ntitle: plain invented assembly\nretest: The plain test.\ncomponents:\n"
+        "  flap: {part: flap, title: flap, rate: 0.05, source: estimate}\n"
+    )
+    shown = ShownFrom(*loaded(tiny))
+    assert one("flap_minimum", shown).types == ("TWIN", "TWINB")
+    assert one("plain_town", shown).types == ("PLAIN", "TWIN", "TWINB")
+    strict = one("strict_town", shown)
+    assert [(Path(row.place.file).stem, row.types) for row in strict.feeds] == [("strict_town", ("TWIN", "TWINB"))]
+    every = [ready.assembly for ready in shown.types.values()]
+    assert {row.types for row in listed(every, "limit")} == {("TWIN", "TWINB")}
+    with pytest.raises(ProblemsFoundError, match="PLAIN has nothing of the name 'flap_minimum'"):
+        views("flap_minimum", shown._replace(types={"PLAIN": shown.types["PLAIN"]}))
+
+
 @pytest.mark.parametrize(
     ("name", "kind", "line", "feeds"),
     [

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from diagnose.knowledge.fields import Fields, NoNames, Problems, as_text
 from diagnose.knowledge.format import DELIBERATE, KeySet, rule_format
+from diagnose.knowledge.shapes import is_name
 from diagnose.knowledge.yamltext import Mapping, Node, Scalar, value_of
 
 Entry = tuple[Scalar, Node]
@@ -81,7 +82,8 @@ def _written(observation: str, answer: Scalar, node: Mapping, problems: Problems
     alone = {key.text for key, _ in finding} <= {"source", DELIBERATE} and "finding" in entries
     return Written(
         entries["text"][1] if "text" in entries else Scalar(answer.text, answer.place),
-        None if alone else (Scalar(name, answer.place), node._replace(entries=finding)),
+        # The finding stands where its answer does, but a name that can be none is told where it is written.
+        None if alone else (Scalar(name, (answer if is_name(name) else named).place), node._replace(entries=finding)),
         (Scalar(rule_name, place), node._replace(entries=concluded)),
     )
 

@@ -17,7 +17,7 @@ from diagnose.knowledge.laying import spliced, varied
 from diagnose.knowledge.parts import PartFile, WayIn, read_common, read_repairs
 from diagnose.knowledge.piece import Piece, of_component, of_line, own_name, under
 from diagnose.knowledge.settings import Limits
-from diagnose.knowledge.yamltext import Node, Scalar, Sequence, flat, value_of
+from diagnose.knowledge.yamltext import Node, Scalar, Sequence, entries_of, flat, value_of
 from diagnose.model.assembly import Assembly, TypeNames, type_names
 from diagnose.model.causes import Finding
 from diagnose.model.foreign import cut
@@ -27,6 +27,8 @@ from diagnose.model.work import Component, State
 
 # What every type takes over from the settings as it stands there.
 SETTLED = ("unlisted", "sources", "size_minutes", "turning_minutes", "plan_minutes", "not_covered")
+
+NOT_ALONE = "names of one's own may stand under 'changed' only where one type is included, without 'under' and 'title'"
 
 
 class Known(NamedTuple):
@@ -137,8 +139,9 @@ class Builder:
         file = self._file(name, node)
         context = cast("Context", file.scope)
         piece, words = Piece(), context.vocabulary
+        around = {key.text for section in ("components", "observations") for key, _ in file[section]}
         for fields in file.listed("includes"):
-            piece = piece.joined(self._included(fields, words))
+            piece = piece.joined(self._included(fields, words, around))
         for key, fields in file.things("components"):
             piece = piece.joined(self._component(key, fields, context))
         piece = piece.joined(read_common(file, context))
@@ -157,7 +160,7 @@ class Builder:
         granted, unusual = (_answers(file, key, context) for key in ("taken for granted", "hardly ever so"))
         return Built(file["title"], file["retest"], file["cautions"], piece, words, steps, granted, unusual)
 
-    def _included(self, fields: Fields, words: Vocabulary) -> Piece:
+    def _included(self, fields: Fields, words: Vocabulary, around: Set[str]) -> Piece:
         name, prefix, title = fields["assembly"], fields["under"], fields["title"]
         change = fields.get(CHANGED)
         if name not in self.files:
@@ -165,7 +168,9 @@ class Builder:
         if change is None:
             inner = self._built(name)
         else:
+            before = len(self.context.problems)
             inner = self._read(name, varied(self.nodes[name], change, fields.what, self.context.problems))
+            self._explained(before, around)
         dotted = f"{prefix}." if prefix else ""
         own = inner.piece.names() | {f"rule {rule.name}" for rule in inner.piece.rules}
         brought = sorted(own & inner.words.places.keys())
@@ -181,6 +186,13 @@ class Builder:
         parts = tuple(row._replace(size=size or row.size) for row in named.components)
         return named._replace(drawn=titled(named.drawn, title), components=parts)
 
+    def _explained(self, before: int, own: Set[str]) -> None:
+        """Says of names that an included type does not know, though the type that changes it does, why that is so."""
+        for at, row in enumerate(self.context.problems[before:], before):
+            if row.lacks in own:
+                message = f"{row.message.partition(';')[0]} in what is included; {NOT_ALONE}"
+                self.context.problems[at] = row._replace(message=message)
+
     def _component(self, key: Scalar, fields: Fields, context: Context) -> Piece:
         name, title, rate, sources = key.text, fields["title"], fields["rate"], fields["source"]
         kind: str = fields["part"]
@@ -189,7 +201,13 @@ class Builder:
             return Piece()
         fields.scope = context._replace(vocabulary=part.words)
         weights = {cause.name: cause.rate for cause in part.piece.causes}
-        weights |= {cause.text: share for cause, share in fields["shares"]}
+        shares = {cause.text for cause, _ in entries_of(fields.get("shares"))}
+        if fields.at("part").file != fields.at("shares").file and not shares <= weights.keys():
+            note = (fields.at("shares"), "shares of causes that it has not stand here")
+            message = f"{fields.what}, part: another part has other causes; change 'shares' with it"
+            complain(self.context.problems, fields.at("part"), message, note)
+        else:
+            weights |= {cause.text: share for cause, share in fields["shares"]}
         context.declare(name, key.place)
         context.vocabulary.components.add(name)
         context.vocabulary.include(part.words, f"{name}.")

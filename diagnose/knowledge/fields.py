@@ -88,7 +88,8 @@ def as_text(node: Node, what: str, problems: Problems) -> str:
     if isinstance(node, Scalar) and node.text.strip():
         return node.text.strip()
     found = "nothing" if isinstance(node, Scalar) else kind_of(node)
-    complain(problems, node.place, f"{what}: expected text, found {found}")
+    advice = "; text that holds ': ' needs quotes" if isinstance(node, Mapping) else ""
+    complain(problems, node.place, f"{what}: expected text, found {found}{advice}")
     return ""
 
 
@@ -340,13 +341,11 @@ def _name(node: Node, kind: Kind, what: str, fields: Fields) -> str:
 
 
 def _names(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[str, ...]:
-    known = fields.scope.known(kind.of)
+    known, read = fields.scope.known(kind.of), as_source if kind.of == "source" else as_choice
     items = as_items(node, what, fields.problems)
-    if kind.of != "source":
-        return tuple(as_choice(item, what, fields.problems, known) for item in items)
-    if isinstance(node, Sequence) and not items:
+    if kind.of == "source" and isinstance(node, Sequence) and not items:
         complain(fields.problems, node.place, f"{what}: name a source, or say how the statement is known")
-    return tuple(as_source(item, what, fields.problems, known) for item in items)
+    return tuple(read(item, what, fields.problems, known) for item in items)
 
 
 def _table(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[Scalar, Any], ...]:
@@ -374,9 +373,11 @@ def _entries(node: Node, kind: Kind, what: str, fields: Fields) -> tuple[tuple[S
 
 
 def _shaped(node: Node, kind: Kind, what: str, fields: Fields) -> Any:
-    shape, text = SHAPES[kind.word], as_text(node, what, fields.problems)
+    shape = SHAPES[kind.word]
     try:
-        return shape.read(text) if text else shape.without
+        if not isinstance(node, Scalar) or not node.text.strip():
+            raise ValueError(f"expected {shape.expected}, found {kind_of(node)}")
+        return shape.read(node.text.strip())
     except ValueError as error:
         complain(fields.problems, node.place, f"{what}: {error}")
         return shape.without

@@ -252,8 +252,8 @@ def _conclusion(fields: Fields, context: Context) -> tuple[str, str]:
     if not grade and grades == PLAIN_GRADES:
         return name, "yes"
     if grade not in grades:
-        wanted = expected(grade, grades)
-        complain(context.problems, node.place, f"{fields.what}: write '{name} is GRADE'; {wanted}")
+        wrong = f"'{name}' has no grade '{cut(grade)}'" if grade else f"write '{name} is GRADE'"
+        complain(context.problems, node.place, f"{fields.what}: {wrong}; {expected(grade, grades)}")
         return "", ""
     return name, grade
 

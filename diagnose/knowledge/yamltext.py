@@ -40,6 +40,13 @@ _UNCLOSED = "not YAML: the quote that opens here is not closed"
 _CURLED = re.compile("[:,\\[{-] *([\u201c\u201d\u201e\u2018\u2019])")
 # A number behind a text, as in "check #2": a remark for YAML, and never meant as one.
 _NUMBERED = re.compile(r"(?<=[A-Za-z.)]) +#\d")
+_BELOW_TEXT = (
+    "a key stands here below text and further in; keys of one mapping start in one column, nothing but keys stands "
+    "below a name or '- ', and text that holds ': ' needs quotes"
+)
+_UNFIT = "this line does not fit"
+# What stands before the colon of a key, and an item of a list whose dash touches its text.
+_KEY, _DASHED = re.compile(r" *[\w .]+"), re.compile(r" *-[A-Za-z]")
 _SPACE_BEHIND = "put a space behind the ':' of '{}'"
 # A key with its value right behind the colon.
 _TIGHT = re.compile(r"(?:^|[{,]) *(?:- )?([A-Za-z][\w ]*):[^\s,:/]")
@@ -229,6 +236,12 @@ class _TreeBuilder:
                 return Problem(place, _UNCLOSED)
         message, at_start = _in_plain_words(error.problem or "", error.context or "", character)
         place = start if at_start else end
+        if at_start and _DASHED.match(all_lines[place.line - 1]):
+            return Problem(place, "not YAML: put a space behind the '-' that begins an item of a list")
+        above = next((n for n in range(end.line - 1, 0, -1) if all_lines[n - 1].strip()), end.line)
+        if _KEY.fullmatch(before) and _indent(before) > _indent(all_lines[above - 1]) and ": ' is not" in message:
+            note = Place(self.name, above, _indent(all_lines[above - 1]) + 1), "the line above it"
+            return Problem(end._replace(column=_indent(before) + 1), f"not YAML: {_BELOW_TEXT}", (note,))
         curled = _CURLED.search(before)
         if curled:
             sign = f"not YAML: {curled[1]} is no quote here; write \" or '"
@@ -240,6 +253,9 @@ class _TreeBuilder:
                 return Problem(place, f"not YAML: {_SPACE_BEHIND.format(cut(tight[1]))}")
         if at_start:
             return Problem(start, message)
+        if _UNFIT in message and (deeper := _deeper_above(all_lines, end.line)):
+            beside = Place(self.name, *deeper)
+            return Problem(end, message, ((beside, "the lines above it, from here on, start further in"),))
         context = error.context or ""
         told = context and start < end and "next token" not in context
         return Problem(end, message, ((start, f"{context}, which starts here"),) if told else ())
@@ -313,12 +329,30 @@ class _TreeBuilder:
         return ":" in "\n".join(lines)[mark.column :]
 
 
+def _deeper_above(lines: list[str], number: int) -> tuple[int, int] | None:
+    """Line and column at which the lines above a line begin to stand further in than it."""
+    indent = _indent(lines[number - 1])
+    found: tuple[int, int] | None = None
+    for at in range(number - 1, 0, -1):
+        line = lines[at - 1]
+        if line.strip() and not line.lstrip().startswith("#"):
+            if _indent(line) <= indent:
+                break
+            if found is None or _indent(line) < found[1]:
+                found = at, _indent(line) + 1
+    return found
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
 def _without_value(key: str) -> str:
     """What is wrong with a key in braces that has neither a colon nor a value."""
     tight = _TIGHT.match(key)
     if tight:
         return _SPACE_BEHIND.format(cut(tight[1]))
-    message = "has no value; in {...} a comma ends what stands before it"
+    message = "has no value; expected 'key: value' here. In {...} a comma ends what stands before it"
     return f"'{cut(in_message(key))}' {message}: put text that holds one in quotes, and write numbers with a point"
 
 
@@ -351,5 +385,5 @@ def _hint(problem: str, context: str) -> str:
         rest = "part entries by commas, and put text that holds []{}:, in quotes"
         return f"no list or mapping goes on like this; close every [ and {{, {rest}"
     if "parsing a block" in context or "document start" in problem:
-        return "this line does not fit those above it; lines that belong together start in one column"
+        return f"{_UNFIT} those above it; lines that belong together start in one column"
     return ""

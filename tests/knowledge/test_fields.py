@@ -70,7 +70,12 @@ def test_missing_values_count_as_nothing_without_complaint(problems: Problems, s
     ("text", "lines"),
     [
         ("title: [x]", ["1:8: error: thing, title: expected text, found a list"]),
-        ("title: {x: y}", ["1:8: error: thing, title: expected text, found a mapping (key: value)"]),
+        (
+            "title: {x: y}",
+            [
+                "1:8: error: thing, title: expected text, found a mapping (key: value); text that holds ': ' needs quotes"
+            ],
+        ),
         ("title:", ["1:7: error: thing, title: expected text, found nothing"]),
         ("title: '  '", ["1:8: error: thing, title: expected text, found nothing"]),
         ("note: n", ["1:1: error: thing: 'title' is missing"]),

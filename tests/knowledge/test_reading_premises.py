@@ -56,7 +56,10 @@ def test_premises_read(text: str, premise: Premise) -> None:
         ("[]", "1:1: error: rule: expected a mapping (key: value), found a list"),
         ("{}", "1:1: error: rule: at least one premise is needed"),
         ("{port: []}", "1:8: error: rule, port: the list is empty"),
-        ("{port: {drip: yes}}", "1:8: error: rule, port: expected text, found a mapping (key: value)"),
+        (
+            "{port: {drip: yes}}",
+            "1:8: error: rule, port: expected text, found a mapping (key: value); text that holds ': ' needs quotes",
+        ),
         ("{port: [drip, strem]}", "1:15: error: rule, port: not known: 'strem'; did you mean 'stream'?"),
         ("{flow: yes}", "1:8: error: rule, flow: not known: 'yes'; expected fast, none or slow"),
         ("{gauge: {}}", "1:9: error: rule, gauge: at least one comparison is needed"),

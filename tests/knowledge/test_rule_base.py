@@ -312,3 +312,15 @@ def test_a_type_has_no_answer_that_needs_a_part_it_has_not() -> None:
     }
     assert told == {"RPDA", "RPDA-II", "DCDA", "DCDA-II"}
     assert {name for name, answers in reasons.items() if "water_from_port" not in answers} == {"DC", "DCDA", "DCDA-II"}
+
+
+def test_shares_that_another_part_has_not_are_told_where_the_part_is_changed(folder: Path) -> None:
+    flap = (folder / "parts/flap.yaml").read_text()
+    (folder / "parts/disk.yaml").write_text(flap.replace("part: flap", "part: disk").replace("worn", "torn"))
+    path = folder / "assemblies/twin_bypass.yaml"
+    change = "  - {assembly: TWIN, changed: {components: {flap_2: {part: disk, source: estimate}}}}\n"
+    path.write_text(path.read_text().replace("  - {assembly: TWIN}\n", change))
+    error, note = problems_of(folder)
+    told = "error: component 'flap_2', part: another part has other causes; change 'shares' with it"
+    assert error.endswith(f"twin_bypass.yaml:5:60: {told}")
+    assert note.endswith("twin.yaml:15:13: note: shares of causes that it has not stand here")

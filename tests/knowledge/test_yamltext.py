@@ -159,7 +159,7 @@ def test_half_a_character_never_comes_through() -> None:
         ("a: 'never", "1:4: error: not YAML: the quote that opens here is not closed"),
         ("a: @b", "1:4: error: not YAML: text that starts with '@' must stand in quotes"),
         ("a: b: c", "1:5: error: not YAML: ': ' is not expected here; "),
-        ("a: 1\n b: 2", "2:3: error: not YAML: ': ' is not expected here; "),
+        ("a: 1\n b: 2", "2:2: error: not YAML: a key stands here below text and further in; "),
         ("- a\nb: c", "2:1: error: not YAML: this line does not fit those above it; "),
         ("a: 1\nb", "2:1: error: not YAML: expected 'key: value'"),
         ("a: 1\nb c\nd: e", "2:1: error: not YAML: expected 'key: value'"),

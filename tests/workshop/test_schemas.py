@@ -40,7 +40,8 @@ NOT_YAML = {
     *("comma_in_braces", "decimal_comma_in_braces", "curled_quotes", "number_sign_in_text", "space_of_another_kind"),
     *("no_space_behind_a_colon", "no_space_behind_a_colon_in_braces"),
     *("second_document", "tab_indentation", "tag", "text_starting_with_at", "too_deep", "unclosed_list"),
-    *("unclosed_quote", "uneven_indentation", "text_with_braces_in_a_list"),
+    *("unclosed_quote", "uneven_indentation", "text_with_braces_in_a_list", "includes_without_a_key"),
+    "steps_with_tight_dashes",
 }
 UNSEEN = {
     "a name that stands elsewhere, or in the same file": {
@@ -74,6 +75,7 @@ UNSEEN = {
             "finding_without_rule",
             "grade_never_concluded",
         ),
+        *("changed_rests_on_own_names_under_a_prefix", "answer_shows_a_finding_with_a_dot"),
         *("hardly_ever_so_of_two_answers", "taken_for_granted_is_a_finding", "steps_cut_by_a_comma"),
         *("no_default_profile", "two_default_profiles", "reasons_of_two_kinds", "sight_hidden", "parts_without_state"),
     },

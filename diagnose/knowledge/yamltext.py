@@ -44,6 +44,7 @@ _BELOW_TEXT = (
     "a key stands here below text and further in; keys of one mapping start in one column, nothing but keys stands "
     "below a name or '- ', and text that holds ': ' needs quotes"
 )
+_TIGHT_DASH = "not YAML: put a space behind the '-' that begins an item of a list"
 _UNFIT = "this line does not fit"
 # What stands before the colon of a key, and an item of a list whose dash touches its text.
 _KEY, _DASHED = re.compile(r" *[\w .]+"), re.compile(r" *-[A-Za-z]")
@@ -236,12 +237,6 @@ class _TreeBuilder:
                 return Problem(place, _UNCLOSED)
         message, at_start = _in_plain_words(error.problem or "", error.context or "", character)
         place = start if at_start else end
-        if at_start and _DASHED.match(all_lines[place.line - 1]):
-            return Problem(place, "not YAML: put a space behind the '-' that begins an item of a list")
-        above = next((n for n in range(end.line - 1, 0, -1) if all_lines[n - 1].strip()), end.line)
-        if _KEY.fullmatch(before) and _indent(before) > _indent(all_lines[above - 1]) and ": ' is not" in message:
-            note = Place(self.name, above, _indent(all_lines[above - 1]) + 1), "the line above it"
-            return Problem(end._replace(column=_indent(before) + 1), f"not YAML: {_BELOW_TEXT}", (note,))
         curled = _CURLED.search(before)
         if curled:
             sign = f"not YAML: {curled[1]} is no quote here; write \" or '"
@@ -252,13 +247,22 @@ class _TreeBuilder:
                 place = Place(self.name, number, tight.end(1) + 1)
                 return Problem(place, f"not YAML: {_SPACE_BEHIND.format(cut(tight[1]))}")
         if at_start:
-            return Problem(start, message)
-        if _UNFIT in message and (deeper := _deeper_above(all_lines, end.line)):
-            beside = Place(self.name, *deeper)
-            return Problem(end, message, ((beside, "the lines above it, from here on, start further in"),))
+            return Problem(start, _TIGHT_DASH if _DASHED.match(all_lines[start.line - 1]) else message)
         context = error.context or ""
         told = context and start < end and "next token" not in context
-        return Problem(end, message, ((start, f"{context}, which starts here"),) if told else ())
+        notes = ((start, f"{context}, which starts here"),) if told else ()
+        return self._out_of_line(message, end, all_lines, before) or Problem(end, message, notes)
+
+    def _out_of_line(self, message: str, place: Place, lines: list[str], before: str) -> Problem | None:
+        """Where a line starts further in or further out than the lines above it, with the one it does not fit."""
+        above = next((n for n in range(place.line - 1, 0, -1) if lines[n - 1].strip()), place.line)
+        if ": ' is not" in message and _KEY.fullmatch(before) and _indent(before) > _indent(lines[above - 1]):
+            note = Place(self.name, above, _indent(lines[above - 1]) + 1), "the line above it"
+            return Problem(place._replace(column=_indent(before) + 1), f"not YAML: {_BELOW_TEXT}", (note,))
+        if _UNFIT in message and (deeper := _deeper_above(lines, place.line)):
+            note = Place(self.name, *deeper), "the lines above it, from here on, start further in"
+            return Problem(place, message, (note,))
+        return None
 
     def _marked(self, mark: yaml.Mark | None) -> Place:
         """The place of a mark; libyaml ends each text with a line of its own, which the reader does not have."""

@@ -73,7 +73,8 @@ def test_missing_values_count_as_nothing_without_complaint(problems: Problems, s
         (
             "title: {x: y}",
             [
-                "1:8: error: thing, title: expected text, found a mapping (key: value); text that holds ': ' needs quotes"
+                "1:8: error: thing, title: expected text, found a mapping (key: value); text that holds ': ' needs "
+                "quotes"
             ],
         ),
         ("title:", ["1:7: error: thing, title: expected text, found nothing"]),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from diagnose.model.own_folders import settings_folder
+from diagnose.knowledge.files import settings_folder
 from diagnose.model.places import ProblemsFoundError
 
 if TYPE_CHECKING:

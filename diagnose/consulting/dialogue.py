@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from diagnose.consulting import recording, screens
 from diagnose.consulting.closing import Closing
-from diagnose.consulting.outlook import outlook_page
 from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
+from diagnose.consulting.screens import outlook_page
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
 from diagnose.consulting.surroundings import Elsewhere, Surroundings

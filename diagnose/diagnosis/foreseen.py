@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from diagnose.belief.evidence import Evidence
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers, LikelySet
-from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import QUICK, Wishes, without_attempts
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import given
 from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.engine.walking import names_in
 from diagnose.model.case import Answer, Case

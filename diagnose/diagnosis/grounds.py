@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from diagnose.diagnosis.phrasing import bound_in_words, cited, in_words
+from diagnose.diagnosis.wording import bound_in_words, cited, in_words
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.justify import Judged, JudgedRule, Reasons
 from diagnose.knowledge.quantities import show_pressure

@@ -10,9 +10,9 @@ from pathlib import Path
 from diagnose import __version__
 from diagnose.diagnosis.ready import COMPILING, Ready, packing_of_types
 from diagnose.knowledge.cache import Shelf
+from diagnose.knowledge.files import cache_folder
 from diagnose.knowledge.shipped import fingerprint, shipped_folder
 from diagnose.model.assembly import TypeNames, type_names
-from diagnose.model.own_folders import cache_folder
 
 
 class Library:

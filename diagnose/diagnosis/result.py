@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import is_complaint, is_hearsay, is_opening, to_come
 from diagnose.diagnosis.foreseen import Foreseen, Kept
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
@@ -41,6 +40,7 @@ from diagnose.diagnosis.rows import (
     ranked,
     set_aside_by,
 )
+from diagnose.diagnosis.runs import chained
 from diagnose.diagnosis.verdicts import Verdict, unjudged, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

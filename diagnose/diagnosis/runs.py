@@ -1,14 +1,20 @@
-"""Many cases run one after the other."""
+"""The rules run on a case, or on many one after the other."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
+
+Ran = tuple[Chaining, dict[str, Gate]]
+
+
+def chained(ready: Ready, case: Case) -> Ran:
+    """The rules run on the answers that count, and the gate that set aside each of the others."""
+    return _run(_blank(ready, case.profile), ready, case)
 
 
 class Runs:
@@ -16,14 +22,24 @@ class Runs:
 
     def __init__(self, types: Mapping[str, Ready]) -> None:
         self.types = types
-        self._blank: dict[tuple[str, str], Chaining] = {}
+        self._blanks: dict[tuple[str, str], Chaining] = {}
 
-    def run(self, case: Case) -> tuple[Chaining, dict[str, Gate]]:
-        """The rules run on the answers that count, and the gate that set aside each of the others."""
-        ready = self.types[case.type]
-        key = (case.type, case.profile)
-        if key not in self._blank:
-            limits = ready.assembly.profile(case.profile).amounts()
-            self._blank[key] = Chaining(ready.steps, limits, ready.assembly.computed)
-        chaining = self._blank[key].copy()
-        return chaining, count_answers(chaining, ready.gates, given(ready, case))
+    def run(self, case: Case) -> Ran:
+        """As `chained`."""
+        ready, key = self.types[case.type], (case.type, case.profile)
+        if key not in self._blanks:
+            self._blanks[key] = _blank(ready, case.profile)
+        return _run(self._blanks[key].copy(), ready, case)
+
+
+def _blank(ready: Ready, profile: str) -> Chaining:
+    return Chaining(ready.steps, ready.assembly.profile(profile).amounts(), ready.assembly.computed)
+
+
+def _run(chaining: Chaining, ready: Ready, case: Case) -> Ran:
+    return chaining, count_answers(chaining, ready.gates, given(ready, case))
+
+
+def given(ready: Ready, case: Case) -> dict[str, str | float]:
+    """The answers of a case, words or psi, and those that are taken for granted of its type."""
+    return {**dict(ready.assembly.granted), **{name: answer.value for name, answer in case.answers}}

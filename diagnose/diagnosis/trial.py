@@ -9,10 +9,10 @@ from typing import NamedTuple
 from diagnose.belief.posterior import Standing, weigh
 from diagnose.cases.beside import BesideCase
 from diagnose.cases.names import NOTHING, NOTHING_WRONG, UNLISTED
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.runs import chained
 from diagnose.engine.chaining import Chaining
 from diagnose.model.assembly import Assembly
 from diagnose.model.places import Place

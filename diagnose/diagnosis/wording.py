@@ -1,10 +1,15 @@
-"""Probabilities and factors as people can read them, and foreign text made fit to be shown beside them."""
+"""Probabilities, factors, premises and sources as people can read them, and foreign text made fit to stand by them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from diagnose.knowledge.quantities import show_pressure
+from diagnose.model.assembly import Assembly
+from diagnose.model.case import Answer
+from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.foreign import clean
+from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise
 from diagnose.model.work import Caution
 
 __all__ = ["NO_FAULT", "clean", "percent", "sentences", "short_caution", "times", "within"]
@@ -59,3 +64,78 @@ def short_caution(caution: Caution) -> str:
 def within(text: str, title: str) -> str:
     """What is said of a part where its title stands beside it: `disc of the pump cut` -> `disc cut`."""
     return text.replace(f" of the {title}", "").replace(f" in the {title}", "") if title else text
+
+
+def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
+    """A premise as a clause, with the titles of observations and the sentences of findings."""
+    match premise:
+        case Answered(name, answers):
+            return f"{_title(name, assembly)} is {' or '.join(_shown(name, answers, assembly))}"
+        case Measured(name, relation, bound):
+            return f"{_title(name, assembly)} is {relation} {bound_in_words(bound, unit)}"
+        case Holds(name, grades):
+            return _finding(name, grades, assembly)
+        case Not(part):
+            return f"not ({in_words(part, assembly, unit)})"
+        case All(parts):
+            return " and ".join(_nested(part, assembly, unit) for part in parts)
+        case AnyOf(parts):
+            return " or ".join(_nested(part, assembly, unit) for part in parts)
+
+
+def why_not_counted(
+    gate: Gate, because: Sequence[str], assembly: Assembly, unit: str, given: Mapping[str, Answer]
+) -> str:
+    """Why a gate sets an answer aside: what was found, or else its premise; of answers to avoid those `given`."""
+    while_ = "It does not count while" if gate.kind == "void when" else "It counts only while"
+    ways = gate.premise.parts if isinstance(gate.premise, AnyOf) else (gate.premise,)
+    if gate.kind == "void when":
+        ways = tuple(way._replace(answers=_given(way, given)) if isinstance(way, Answered) else way for way in ways)
+        ways = tuple(way for way in ways if not isinstance(way, Answered) or way.answers) or ways
+    first, *others = (_nested(way, assembly, unit) for way in ways)
+    return " ".join(because) or sentences([f"{while_} {first}", *others], " or ", "Or")
+
+
+def _given(way: Answered, given: Mapping[str, Answer]) -> tuple[str, ...]:
+    """Those of the answers that are asked for which stand in the case."""
+    return tuple(
+        answer for answer in way.answers if way.observation in given and given[way.observation].value == answer
+    )
+
+
+def bound_in_words(bound: Bound, unit: str) -> str:
+    """`2.0 psid`, `the limit first check minimum plus 0.2 psid`."""
+    terms = [f"the limit '{name.replace('_', ' ')}'" for name in bound.limits]
+    if bound.amount or not terms:
+        terms.append(show_pressure(bound.amount, unit))
+    return " plus ".join(terms)
+
+
+def cited(sources: tuple[str, ...], assembly: Assembly) -> str:
+    """Sources in brackets, by key; a source known from memory says so."""
+    marks = {row.key: row.mark for row in assembly.sources}
+    return "[" + "; ".join(key + (", from memory" if marks.get(key) == "from memory" else "") for key in sources) + "]"
+
+
+def _nested(part: Premise, assembly: Assembly, unit: str) -> str:
+    words = in_words(part, assembly, unit)
+    return f"({words})" if isinstance(part, (All, AnyOf)) else words
+
+
+def _title(name: str, assembly: Assembly) -> str:
+    return next((row.title for row in assembly.observations if row.name == name), name)
+
+
+def _shown(name: str, answers: Sequence[str], assembly: Assembly) -> Iterator[str]:
+    """Answers as people read them; where the words say more than the name, in quotation marks."""
+    words = next((dict(row.answers) for row in assembly.observations if row.name == name), {})
+    for answer in answers:
+        said = words.get(answer, answer)
+        yield said if said == answer.replace("_", " ") else f'"{said}"'
+
+
+def _finding(name: str, grades: tuple[str, ...], assembly: Assembly) -> str:
+    row = next(row for row in assembly.findings if row.name == name)
+    if row.grades == PLAIN_GRADES:
+        return row.title if grades == ("yes",) else f"not: {row.title}"
+    return f"{row.title} is {' or '.join(grades)}"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.diagnosis.chained import given
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
+from diagnose.diagnosis.runs import given
 from diagnose.diagnosis.wording import NO_FAULT, percent
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, rests_on

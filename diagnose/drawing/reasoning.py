@@ -24,8 +24,7 @@ from diagnose.drawing.bands import (
 )
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import PAGE_HEIGHT, fitted
-from diagnose.drawing.road import on_main_road
-from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all
+from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all, on_main_road
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
 

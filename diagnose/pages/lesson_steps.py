@@ -8,10 +8,9 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, settled
-from diagnose.diagnosis.phrasing import cited, in_words
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import cited, in_words, percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_UNLISTED
 from diagnose.drawing.node_text import capital, value_text, verdict_text
 from diagnose.engine.justify import Judged, Reasons

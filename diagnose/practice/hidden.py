@@ -12,10 +12,10 @@ from functools import cached_property
 from typing import NamedTuple
 
 from diagnose.consulting.sitting import empty_case
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import occasions, place_facts
 from diagnose.diagnosis.outcomes import Outcomes, is_shut
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import chained
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.justify import Judged, Reasons
 from diagnose.engine.walking import leaves

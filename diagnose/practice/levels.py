@@ -8,11 +8,11 @@ from itertools import combinations
 from typing import NamedTuple, TypeVar
 
 from diagnose.diagnosis.answer import LIKELY
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import acceptance, mended_at_the_test
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import found_in
+from diagnose.diagnosis.runs import chained
 from diagnose.knowledge.words import expected
 from diagnose.model.causes import Cause, Finding
 from diagnose.model.foreign import cut

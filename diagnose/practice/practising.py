@@ -16,12 +16,12 @@ from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Stage, is_open, stages
 from diagnose.consulting.surroundings import Elsewhere, how_to_tell, open_facts
 from diagnose.consulting.talking import Awaited, Conversing, Takes, Talk
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import mended_at_the_test, occasions
 from diagnose.diagnosis.looking import at_any_time, states_ahead
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.result import Diagnosis, cautions_for
+from diagnose.diagnosis.runs import chained
 from diagnose.engine.walking import names_in
 from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.repairs import cautions_into

@@ -16,11 +16,10 @@ from pathlib import Path
 from diagnose.cases.reading import read_case, read_type
 from diagnose.diagnosis.library import Library, code_stamp
 from diagnose.knowledge.cache import Packing
-from diagnose.knowledge.files import content_of, files_below
+from diagnose.knowledge.files import cache_folder, content_of, files_below
 from diagnose.knowledge.shipped import CASES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, read_bytes
 from diagnose.model.case import Answer, Case, Record
-from diagnose.model.own_folders import cache_folder
 from diagnose.model.places import Place, ProblemsFoundError, refused
 from diagnose.records.book import Read
 

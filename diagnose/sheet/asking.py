@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.field_test import occasions
-from diagnose.diagnosis.phrasing import cited, in_words
+from diagnose.diagnosis.wording import cited, in_words
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.assembly import Assembly
 from diagnose.model.premises import Gate

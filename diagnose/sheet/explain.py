@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.diagnosis.grounds import Grounds
-from diagnose.diagnosis.phrasing import cited
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
-from diagnose.diagnosis.wording import odds, percent
+from diagnose.diagnosis.wording import cited, odds, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree
 

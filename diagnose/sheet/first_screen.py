@@ -9,10 +9,9 @@ from typing import NamedTuple
 from diagnose.diagnosis.answer import are_together
 from diagnose.diagnosis.field_test import place_facts
 from diagnose.diagnosis.looking import Weighed
-from diagnose.diagnosis.phrasing import why_not_counted
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent, sentences, short_caution, within
+from diagnose.diagnosis.wording import clean, percent, sentences, short_caution, why_not_counted, within
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, UNPROTECTED, is_sound, likely_parts, shown_causes
 from diagnose.engine.walking import names_in
 from diagnose.knowledge.quantities import show_pressure

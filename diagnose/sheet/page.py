@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.outcomes import OpenQuestion
-from diagnose.diagnosis.phrasing import cited, why_not_counted
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import NO_FAULT, clean, percent, times
+from diagnose.diagnosis.wording import NO_FAULT, cited, clean, percent, times, why_not_counted
 from diagnose.diagnosis.worth_showing import (
     LEAST_CAUSE,
     LEAST_DECIBANS,

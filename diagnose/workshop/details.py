@@ -6,10 +6,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from diagnose.cases.beside import BesideCase
-from diagnose.diagnosis.phrasing import in_words
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import in_words, percent
 from diagnose.engine.chaining import Chaining
 from diagnose.index.things import NamedGroup, NamedThing, counts, written_text
 from diagnose.knowledge.fields import CALLED

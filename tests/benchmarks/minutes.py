@@ -32,13 +32,13 @@ from typing import Protocol
 
 from diagnose.consulting.sitting import Sitting, begin, empty_case
 from diagnose.consulting.stepping import Ask, EnterState, next_step
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import attempts_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.runs import chained
 from diagnose.model.case import Answer
 from diagnose.plan.attempts import Attempt, Terms
 from diagnose.plan.order import cheapest_order

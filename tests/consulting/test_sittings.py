@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from diagnose.consulting.stepping import NOT_ENOUGH, PASSED, UNKNOWN, first_stage
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.outcomes import askable
+from diagnose.diagnosis.runs import chained
 from diagnose.model.assembly import Assembly
 from diagnose.sheet.blocks import Entries, Heading, Steps
 from tests.consulting.person import Person, case_with, sat

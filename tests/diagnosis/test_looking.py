@@ -18,7 +18,6 @@ from hypothesis import strategies as st
 
 from diagnose.belief.sets import Answers
 from diagnose.cases.reading import read_case
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import rest_of
 from diagnose.diagnosis.foreseen import MOST_VOIDING
 from diagnose.diagnosis.looking import (
@@ -34,6 +33,7 @@ from diagnose.diagnosis.moving import is_spoilt
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import FULL, LEAST_FAULT, QUICK, Effort, Wishes
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.runs import chained
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Case
 from diagnose.plan.attempts import Terms

@@ -48,7 +48,7 @@ OUTSIDE = {
     "subprocess": {"drawing", "phone/runtime.py", "workshop/comparing/revisions.py"},
     "click": {"cli"},
     "sqlite3": {"records/store.py", "records/triage_store.py"},
-    "platformdirs": {"model/own_folders.py"},
+    "platformdirs": {"knowledge/files.py"},
     "jinja2": {"pages", "phone/folder.py"},
 }
 TRADE_WORDS = ("backflow", "relief", "valve", "test cock", "test_cock", "shutoff", "diaphragm", "water", "air gap")
@@ -60,7 +60,7 @@ TRADE_ALLOWED: dict[str, tuple[tuple[str, ...], str]] = {
     "__init__.py": (("backflow",), "what the whole is for"),
     "cli/main.py": (("backflow", "water"), "what the whole is for, and who governs"),
     "cli/rules/": (("valve",), "help gives names of the shipped rules as examples"),
-    "model/own_folders.py": (("backflow",), "the name of the program's folders"),
+    "knowledge/files.py": (("backflow",), "the name of the program's folders"),
 }
 
 

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 
 import diagnose
 from diagnose.knowledge.cache import KEPT_FILES, Packing, Shelf
+from diagnose.knowledge.files import NAME, cache_folder, settings_folder
 from diagnose.model import assembly, causes, places, premises, work
 from diagnose.model.assembly import Assembly
-from diagnose.model.own_folders import NAME, cache_folder, settings_folder
 
 CLASSES = [
     value

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from diagnose.cases.reading import read_case
 from diagnose.cases.writing import case_text
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.field_test import acceptance
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.runs import chained
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import LEVELS, hidden_assembly, level_named, spoiled

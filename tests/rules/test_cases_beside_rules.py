@@ -8,8 +8,8 @@ from functools import cache
 import pytest
 
 from diagnose.cases.beside import BesideCase
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import chained
 from diagnose.diagnosis.trial import differences
 from diagnose.engine.walking import names_in
 from diagnose.model.causes import Finding

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.diagnosis.chained import chained
+from diagnose.diagnosis.runs import chained
 from diagnose.model.case import Answer, Case
 from tests.shipped import LIBRARY
 

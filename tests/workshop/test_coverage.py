@@ -11,8 +11,8 @@ import jsonschema
 import pytest
 
 from diagnose.cases.beside import BesideCase
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import chained
 from diagnose.drawing.render import rendered
 from diagnose.drawing.styles import BLUE, VERMILLION
 from diagnose.knowledge.shipped import shipped_folder

@@ -7,10 +7,10 @@ from typing import Any, NamedTuple
 
 from diagnose.belief.posterior import Posterior
 from diagnose.cases.names import NOTHING_WRONG, UNLISTED
-from diagnose.diagnosis.chained import chained
 from diagnose.diagnosis.outcomes import evidence_of
 from diagnose.diagnosis.planning import LEAST_CURE, basis, plan_on
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.runs import chained
 from diagnose.diagnosis.verdicts import verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case

@@ -41,11 +41,6 @@ class Expected(NamedTuple):
         """Where a name stands under a key ("does not find", "order") of the expectations."""
         return next((place for k, n, place in self.places if (k, n) == (key, name)), NOWHERE)
 
-    @property
-    def forbids_only(self) -> bool:
-        """True for a must-not case."""
-        return not (self.finds or self.fires or self.first or self.order or self.first_repair or self.next_check)
-
 
 class BesideCase(NamedTuple):
     """A case beside a rule file. `source` and `states` name the published statement that it checks."""

@@ -166,9 +166,8 @@ def _consultation(begun: Start, terminal: Terminal, keeper: Keeper, unit: str) -
 def _type(types: Library, terminal: Terminal) -> str:
     """Asks for the type of the assembly."""
     from diagnose.consulting.dialogue import NUMBER
-    from diagnose.consulting.replies import choice_in, command_in
     from diagnose.consulting.screens import help_page, numbered
-    from diagnose.consulting.talking import Stopped
+    from diagnose.consulting.talking import Stopped, choice_in, command_in
 
     options = [(name, types.get(name).assembly.title) for name in types.types()]
     terminal.say([Heading("Which type of assembly is it?", 1), numbered(options)])

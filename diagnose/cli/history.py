@@ -41,7 +41,7 @@ def command(folder: Path, tag: str | None, page: str | None, form: str, unit: st
     if not rows:
         raise no_such("TAG", "no case has the tag", str(tag), {case.tag for case in cases})
     if page:
-        from diagnose.pages.history import history_page
+        from diagnose.pages.years import history_page
 
         put_out(page, history_page(rows, library, unit), library, *(case.file for case in cases))
         if page == "-":

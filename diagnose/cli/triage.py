@@ -162,7 +162,7 @@ def _write(triage: Triage, output: Path | None, form: str, page: Path | None, un
         rows = (as_row(row, unit, triage.size_unit, triage.texts) for row in triage.reports())
         write_output(output, as_csv(rows) if form == "csv" else as_json_lines(rows), [reports])
     if page is not None:
-        from diagnose.pages.triage import triage_page
+        from diagnose.pages.years import triage_page
 
         write_output(page, triage_page(found, unit, triage.edition).encode(), [reports])
     click.echo(shown("text", in_short(found, unit)), nl=False)

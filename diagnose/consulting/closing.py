@@ -7,8 +7,17 @@ from typing import TypeVar
 
 from diagnose.consulting import recording, screens
 from diagnose.consulting.recording import day_in, minutes_in
-from diagnose.consulting.replies import Option, answer_in, choice_in, command_in
-from diagnose.consulting.talking import Awaited, Conversing, Stopped, Takes, Talk
+from diagnose.consulting.talking import (
+    Awaited,
+    Conversing,
+    Option,
+    Stopped,
+    Takes,
+    Talk,
+    answer_in,
+    choice_in,
+    command_in,
+)
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case, Record
 from diagnose.model.work import Observation

@@ -8,12 +8,24 @@ from typing import NamedTuple
 
 from diagnose.consulting import recording, screens
 from diagnose.consulting.closing import Closing
-from diagnose.consulting.replies import Command, Option, answer_in, choice_in, command_in
 from diagnose.consulting.screens import outlook_page
 from diagnose.consulting.sitting import Sitting, begin
 from diagnose.consulting.stepping import Ask, EnterState, Finish, next_step, wishes_in
 from diagnose.consulting.surroundings import Elsewhere, Surroundings
-from diagnose.consulting.talking import SHOWING, Awaited, Conversing, Stopped, Takes, Talk, hold
+from diagnose.consulting.talking import (
+    SHOWING,
+    Awaited,
+    Command,
+    Conversing,
+    Option,
+    Stopped,
+    Takes,
+    Talk,
+    answer_in,
+    choice_in,
+    command_in,
+    hold,
+)
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready

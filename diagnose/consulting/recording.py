@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import date
 
 from diagnose.cases.names import NOT_DETERMINED
-from diagnose.consulting.replies import Option, numbers_in
+from diagnose.consulting.talking import Option, numbers_in
 from diagnose.diagnosis.field_test import acceptance, final_verdicts
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.wording import clean

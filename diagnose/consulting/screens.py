@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from diagnose.consulting.replies import KEY_WORDS, Option
 from diagnose.consulting.stepping import EnterState
+from diagnose.consulting.talking import KEY_WORDS, Option
 from diagnose.diagnosis.field_test import place_facts
 from diagnose.diagnosis.looking import Weighed, telling
 from diagnose.diagnosis.planning import states_at

@@ -5,10 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 
-from diagnose.consulting.replies import Command, command_in, numbers_in
 from diagnose.consulting.screens import numbered
 from diagnose.consulting.sitting import Sitting
-from diagnose.consulting.talking import Awaited, Conversing, Takes, Talk
+from diagnose.consulting.talking import Awaited, Command, Conversing, Takes, Talk, command_in, numbers_in
 from diagnose.diagnosis.field_test import answers_asked
 from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.result import Diagnosis, cautions_for

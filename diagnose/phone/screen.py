@@ -9,8 +9,7 @@ from typing import Any
 
 from diagnose.cases.writing import written_size
 from diagnose.consulting import screens
-from diagnose.consulting.replies import KEY_WORDS
-from diagnose.consulting.talking import Awaited, Takes
+from diagnose.consulting.talking import KEY_WORDS, Awaited, Takes
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.knowledge.quantities import PRESSURE_UNITS

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 
-from diagnose.consulting.replies import Option, choice_in, command_in
 from diagnose.consulting.screens import numbered
-from diagnose.consulting.talking import Awaited, Conversing, Stopped, Takes, Talk
+from diagnose.consulting.talking import Awaited, Conversing, Option, Stopped, Takes, Talk, choice_in, command_in
 from diagnose.diagnosis.wording import within
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.ways import Named, attempt_of

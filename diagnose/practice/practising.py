@@ -11,11 +11,10 @@ from contextlib import suppress
 
 from diagnose.cases.writing import written_size
 from diagnose.consulting import screens
-from diagnose.consulting.replies import Option, command_in, numbers_in
 from diagnose.consulting.sitting import begin
 from diagnose.consulting.stepping import Stage, is_open, stages
 from diagnose.consulting.surroundings import Elsewhere, how_to_tell, open_facts
-from diagnose.consulting.talking import Awaited, Conversing, Takes, Talk
+from diagnose.consulting.talking import Awaited, Conversing, Option, Takes, Talk, command_in, numbers_in
 from diagnose.diagnosis.field_test import mended_at_the_test, occasions
 from diagnose.diagnosis.looking import at_any_time, states_ahead
 from diagnose.diagnosis.outcomes import askable

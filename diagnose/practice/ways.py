@@ -166,12 +166,8 @@ def told(sitting: Sitting, chaining: Chaining, truth: Truth, row: Observation) -
     return sitting.answered(row.name, Answer(value, str(value))) if value is not None else sitting.withdrawn(row.name)
 
 
-def consulted(truth: Truth, sitting: Sitting, terms: Terms) -> Consulted:
+def consulting(truth: Truth, sitting: Sitting, terms: Terms) -> Working[Consulted]:
     """The tool's own next step, until it says what to repair."""
-    return end_of(_consulting(truth, sitting, terms))
-
-
-def _consulting(truth: Truth, sitting: Sitting, terms: Terms) -> Working[Consulted]:
     ready, moves = truth.ready, list[Move]()
     result = Diagnosis(ready, sitting.case)
     for _ in range(MOST_STEPS):
@@ -199,7 +195,7 @@ def by_the_tool(hidden: Hidden) -> Working[Way]:
     ready, size = hidden.ready, hidden.case.size
     sitting, terms, moves = begin(hidden.complaint, ready.assembly), terms_of(ready.assembly, size), list[Move]()
     while True:
-        found = yield from _consulting(hidden, sitting, terms)
+        found = yield from consulting(hidden, sitting, terms)
         moves += found.moves
         terms, named = found.terms, _named_by(found.result)
         done = {row.put_right for row in moves}

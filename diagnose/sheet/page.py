@@ -23,7 +23,7 @@ from diagnose.plan.parts import SECOND_TRIP
 from diagnose.plan.repairs import Option
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph, Steps
 from diagnose.sheet.jobs import AFTER_A_REPAIR, IN_ONE_GO, Job, jobs
-from diagnose.sheet.planning import calls_for_repair, check_blocks, next_sentence, order_blocks, parts_blocks
+from diagnose.sheet.planning import check_blocks, next_sentence, order_blocks, parts_blocks
 
 MOST_EXPLAINED = 3
 MOST_TOGETHER = 4
@@ -86,7 +86,7 @@ def _reasons(row: Found, result: Diagnosis) -> tuple[str, ...]:
 
 def _first_step(result: Diagnosis) -> str:
     told = next_sentence(result, result.advice, bool(result.plan.first))
-    if not calls_for_repair(result):
+    if is_sound(result) or not result.plan.first:
         return f"{told} Nothing calls for opening the assembly yet. Read the cautions before touching anything."
     named = "; then ".join(
         f"{row.repair.title} (cures {percent(row.chance)}, about {row.minutes:.0f} min)" for row in result.plan.first

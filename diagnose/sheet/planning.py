@@ -21,11 +21,6 @@ MOST_OTHERS = 3
 START = "Start repairing: nothing left to ask pays for its minutes."
 
 
-def calls_for_repair(result: Diagnosis) -> bool:
-    """Whether what was seen points at a fault of the assembly that some repair of the plan may cure."""
-    return not is_sound(result) and bool(result.plan.first)
-
-
 def calls_for_work(result: Diagnosis) -> bool:
     """Whether there is something to mend, in the assembly or outside it."""
     return not is_sound(result) or any(map(is_raised, result.conditions))

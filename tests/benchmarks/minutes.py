@@ -39,12 +39,12 @@ from diagnose.diagnosis.planning import attempts_at, terms_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.runs import chained
+from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.model.case import Answer
 from diagnose.plan.attempts import Attempt, Terms
 from diagnose.plan.order import cheapest_order
 from diagnose.practice.truth import ModelTruth, Truth
-from diagnose.practice.ways import MOST_STEPS, Move, Spent, consulted, made, opened_in_vain, told
-from diagnose.sheet.planning import calls_for_repair
+from diagnose.practice.ways import MOST_STEPS, Move, Spent, consulting, end_of, made, opened_in_vain, told
 from tests.benchmarks.balance_world import FAULTS, drawn_truth
 
 SEED = 2026
@@ -117,7 +117,7 @@ def planned(truth: Truth, sitting: Sitting, terms: Terms) -> Spent:
     spent: list[Spent] = []
     tried: dict[str, Attempt] = {}
     while len(spent) < 2 * MOST_VISITS:
-        asked = consulted(truth, sitting, terms)
+        asked = end_of(consulting(truth, sitting, terms))
         fresh = untried([step.attempt for step in asked.result.plan.order.steps], tried)
         done, left = made(truth, [*fresh.values()], asked.terms)
         spent += [spent_on(truth, asked.moves), done]
@@ -187,7 +187,7 @@ def opens_sound(ready: Ready, truth: Truth) -> bool:
             sitting = told(sitting, result.chaining, truth, step.observation)
         else:
             break
-    return calls_for_repair(result) and not apart.isdisjoint(result.plan.first[0].repair.states)
+    return not is_sound(result) and bool(result.plan.first) and not apart.isdisjoint(result.plan.first[0].repair.states)
 
 
 def likeliest(result: Diagnosis, attempts: Sequence[Attempt]) -> list[Attempt]:

@@ -23,30 +23,9 @@ def test_cases_beside_the_rules_read(small: dict[str, Assembly], small_folder: P
     assert first.expected.fires == ("stream_from_port", "flap_below_limit")
     assert (first.expected.first, first.source) == ("flap_1.grit", "LEAFLET")
     assert first.case.answers[1][1].value == 0.4
-    assert not first.expected.forbids_only
     assert second.case.profile == "strict_town"
     assert second.expected.void == ("second_reading",)
     assert second.expected.not_first == ("flap_1", "unlisted")
-    assert second.expected.forbids_only
-
-
-@pytest.mark.parametrize(
-    ("expect", "forbids"),
-    [
-        ("{does not find: {port_drips: stream}}", True),
-        ("{void: port}", True),
-        ("{leaves open: port_drips, not first: unlisted}", True),
-        ("{first: nothing wrong}", False),
-        ("{order: [flap_1.grit, flap_1], void: port}", False),
-        ("{fires: drip_from_port, void: port}", False),
-        ("{finds: {weak_flap: no}, void: port}", False),
-    ],
-)
-def test_a_case_that_only_forbids_is_known_as_such(expect: str, forbids: bool, small: dict[str, Assembly]) -> None:
-    problems: Problems = []
-    (case,) = read_cases_file(node_of(HEAD + expect), small, problems)
-    assert problems == []
-    assert case.expected.forbids_only is forbids
 
 
 def test_one_name_for_cases_of_two_files_is_told(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.consulting.recording import texts_in
-from diagnose.consulting.replies import KEY_WORDS, Command, choice_in, command_in
+from diagnose.consulting.talking import KEY_WORDS, Command, choice_in, command_in
 
 ANSWERS = (("steady", "it stays up"), ("falls_once", "it falls once"), ("falls_twice", "no, it falls twice"))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.pages.triage import triage_page
+from diagnose.pages.years import triage_page
 from diagnose.records.table_file import TableFile
 from diagnose.records.triage import Triage
 from diagnose.records.triage_columns import ReportColumns

@@ -2,37 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeVar
-
 import click
 
-from diagnose.cli.shared import ChosenRules, cases_beside, load_type, rules_options
+from diagnose.cli.shared import ChosenRules, cases_beside, load_type, rules_options, with_options
 from diagnose.diagnosis.library import Library
 from diagnose.knowledge.fields import no_such
 from diagnose.practice.bank import DIFFICULTIES, Bank, Wanted, known_themes
 
-Command = TypeVar("Command", bound=Callable[..., Any])
-
-
-def wanted_options(command: Command) -> Command:
-    """`--type`, `--theme` and `--difficulty`, which the command gets as `kinds`, `themes` and `difficulties`."""
-    options = (
-        click.option("--type", "kinds", metavar="TYPE", multiple=True, help="Only this type; may be given twice."),
-        click.option(
-            "--theme", "themes", metavar="THEME", multiple=True, help="Only about this, as the list calls it."
-        ),
-        click.option(
-            "--difficulty",
-            "difficulties",
-            type=click.Choice(DIFFICULTIES),
-            multiple=True,
-            help="By how near the second comes, how many answers there are, and whether some do not count.",
-        ),
-    )
-    for option in reversed(options):
-        command = option(command)
-    return command
+# `--type`, `--theme` and `--difficulty`, which the command gets as `kinds`, `themes` and `difficulties`.
+wanted_options = with_options(
+    click.option("--type", "kinds", metavar="TYPE", multiple=True, help="Only this type; may be given twice."),
+    click.option("--theme", "themes", metavar="THEME", multiple=True, help="Only about this, as the list calls it."),
+    click.option(
+        "--difficulty",
+        "difficulties",
+        type=click.Choice(DIFFICULTIES),
+        multiple=True,
+        help="By how near the second comes, how many answers there are, and whether some do not count.",
+    ),
+)
 
 
 def open_bank(types: Library) -> Bank:

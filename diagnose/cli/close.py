@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from diagnose.cli.ask import Terminal
-from diagnose.cli.shared import ChosenRules, load_case, rules_options, terminal_width, unit_option
+from diagnose.cli.shared import ChosenRules, load_case, rules_options, terminal_width, unit_option, with_options
 from diagnose.diagnosis.ready import Ready
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -18,22 +18,16 @@ from diagnose.model.places import refused
 SAID = ("found", "done", "minutes", "parts_used", "final_test", "passed", "closed_on")
 
 
-def _record_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """One option for each key of the record; each replaces what stands there."""
-    options = [
-        click.option("--found", multiple=True, metavar="CAUSE", help="A cause, a part, 'not determined', or words."),
-        click.option("--done", multiple=True, metavar="REPAIR", help="A repair, or words; in the order of the work."),
-        click.option("--minutes", multiple=True, type=(str, float), metavar="REPAIR N", help="How long one took."),
-        click.option("--part", "parts_used", multiple=True, metavar="PART", help="A part that was used up."),
-        click.option(
-            "--reading", "final_test", multiple=True, type=(str, str), metavar="NAME VALUE", help="Afterwards."
-        ),
-        click.option("--passed/--failed", "passed", default=None, help="Whether the whole test was passed afterwards."),
-        click.option("--on", "closed_on", default="", metavar="DAY", help="The day the work ended, as in 2026-11-29."),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
+# One option for each key of the record; each replaces what stands there.
+_record_options = with_options(
+    click.option("--found", multiple=True, metavar="CAUSE", help="A cause, a part, 'not determined', or words."),
+    click.option("--done", multiple=True, metavar="REPAIR", help="A repair, or words; in the order of the work."),
+    click.option("--minutes", multiple=True, type=(str, float), metavar="REPAIR N", help="How long one took."),
+    click.option("--part", "parts_used", multiple=True, metavar="PART", help="A part that was used up."),
+    click.option("--reading", "final_test", multiple=True, type=(str, str), metavar="NAME VALUE", help="Afterwards."),
+    click.option("--passed/--failed", "passed", default=None, help="Whether the whole test was passed afterwards."),
+    click.option("--on", "closed_on", default="", metavar="DAY", help="The day the work ended, as in 2026-11-29."),
+)
 
 
 @click.command("close")

@@ -13,6 +13,7 @@ from diagnose.cli.shared import (
     load_case,
     rules_options,
     shown,
+    tell_problems,
     unit_option,
     width_option,
 )
@@ -55,8 +56,7 @@ def command(
         from diagnose.records.history import read_years, with_years
 
         past, problems = read_years(folder, library)
-        for problem in problems:
-            click.echo("\n".join(problem.lines()), err=True)
+        tell_problems(problems)
         case, told = with_years(case, past, ready.assembly, unit)
     result = Diagnosis(ready, case)
     if form == "json":

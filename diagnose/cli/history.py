@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from diagnose.cli.shared import ChosenRules, form_option, put_out, report, rules_options, unit_option
+from diagnose.cli.shared import ChosenRules, form_option, put_out, report, rules_options, tell_problems, unit_option
 
 
 @click.command("history")
@@ -33,8 +33,7 @@ def command(folder: Path, tag: str | None, page: str | None, form: str, unit: st
 
     library = chosen.library()
     cases, problems = read_years(folder, library)
-    for problem in problems:
-        click.echo("\n".join(problem.lines()), err=True)
+    tell_problems(problems)
     if not cases:
         raise refused(folder, "holds no case file with a tag and a day (tested_on, or closed_on in its record)")
     rows = histories([case for case in cases if tag in (None, case.tag)], library)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from diagnose.cli.shared import ANY_PATH, ChosenRules, NumberRange, cases_beside, form_option, report, rules_options
+from diagnose.cli.shared import (
+    ANY_PATH,
+    ChosenRules,
+    NumberRange,
+    cases_beside,
+    form_option,
+    report,
+    rules_options,
+    tell_problems,
+)
 from diagnose.model.places import refused
 
 if TYPE_CHECKING:
@@ -68,8 +77,7 @@ def command(
         must_be_free(output)
     types = chosen.library()
     read = _read(folder, book, columns, types, keep=chosen.keep)
-    for problem in told_once(read.problems):
-        click.echo("\n".join(problem.lines()), err=True)
+    tell_problems(told_once(read.problems))
     if not read.cases:
         raise refused(folder or book or "", "no job in it could be read" if read.problems else "there is no job in it")
     runs = Runs(types.all())

@@ -24,7 +24,7 @@ from diagnose.knowledge.shipped import RULES_ENDING
 from diagnose.knowledge.yamltext import MOST_BYTES, Node, read_bytes, read_file
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
-from diagnose.model.places import Place, ProblemsFoundError, if_allowed
+from diagnose.model.places import Place, Problem, ProblemsFoundError, if_allowed
 
 if TYPE_CHECKING:
     from diagnose.cases.beside import BesideCase
@@ -91,6 +91,17 @@ def _folder_options(command: Command, *names: str) -> Command:
     return cast("Command", click.option(*names, "rules", type=FOLDER_PATH, help=shown)(packed))
 
 
+def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], Command]:
+    """Several options at once, in the order in which help shows them."""
+
+    def optioned(command: Command) -> Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return optioned
+
+
 def case_argument(command: Command) -> Command:
     """The argument CASE: a file, or `-` for standard input."""
     return click.argument("case_file", metavar="CASE", type=click.Path(dir_okay=False, allow_dash=True))(command)
@@ -139,6 +150,12 @@ def _node(case_file: str, piped: bool) -> Node:
         with if_allowed(name, "read"):
             return read_bytes(sys.stdin.buffer.read(MOST_BYTES + 1), name)
     return read_file(Path(case_file), piped=piped)
+
+
+def tell_problems(problems: Iterable[Problem]) -> None:
+    """What is wrong with some of the input, on standard error, while the rest is worked with."""
+    for problem in problems:
+        click.echo("\n".join(problem.lines()), err=True)
 
 
 def put_out(output: str, content: str | bytes, types: Library, *cases: str) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from diagnose.cli.ending import CTRL_C, ending
-from diagnose.cli.shared import ChosenRules, form_of, rules_options, shown, unit_option
+from diagnose.cli.shared import ChosenRules, form_of, rules_options, shown, tell_problems, unit_option
 from diagnose.knowledge.files import keep_apart, write_output
 from diagnose.model.foreign import cut
 
@@ -124,8 +124,7 @@ def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
 
 def _tell_bad(triage: Triage, file: Path | None, reports: Path, earlier: Sequence[Problem]) -> int:
     """Tells of bad rows, the first ones in full, and of those of `earlier` years; how many problems there are."""
-    for problem in earlier[:MOST_TOLD]:
-        click.echo("\n".join(problem.lines()), err=True)
+    tell_problems(earlier[:MOST_TOLD])
     lines = [line for row in triage.store.problems(str(reports)) for line in row.lines()]
     if not lines and not triage.store.reports_read():
         lines = [f"{reports}: error: there is no report below the first row"]

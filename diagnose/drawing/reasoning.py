@@ -233,27 +233,30 @@ def notes(result: Diagnosis) -> tuple[str, ...]:
 
 def draw_reasoning(result: Diagnosis, unit: str = "psid", height: float = PAGE_HEIGHT) -> Graph:
     """The picture of one case, at most MOST_NODES nodes on a page of a height; pressures in `unit`."""
+    return fitted(_in_room(result, unit, _asked(result)), ROOMIEST, height)
+
+
+def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
+    """The picture of one case from what was seen to what is likely wrong: not what to do, nor what is folded."""
+    whole = _in_room(result, unit)
+
+    def drawn(room: Room) -> Graph:
+        graph = whole(room)
+        nodes = [node for node in graph.nodes if node.kind not in {"fold", "repair"}]
+        return graph._replace(nodes=tuple(nodes), edges=drawn_edges(graph.edges, nodes))
+
+    return fitted(drawn, SUSPICION, height)
+
+
+def _in_room(result: Diagnosis, unit: str, asked: Sequence[Observation] = ()) -> Callable[[Room], Graph]:
+    """What draws one case with so much room."""
     justifications = Justifications(result)
-    asked = _asked(result)
 
     def drawn(room: Room) -> Graph:
         picture = Picture(justifications, choose(result, room), room, unit)
         return picture.graph(list(wrong_nodes(result, picture.selection)), asked)
 
-    return fitted(drawn, ROOMIEST, height)
-
-
-def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
-    """The picture of one case from what was seen to what is likely wrong: not what to do, nor what is folded."""
-    justifications = Justifications(result)
-
-    def drawn(room: Room) -> Graph:
-        picture = Picture(justifications, choose(result, room), room, unit)
-        graph = picture.graph(list(wrong_nodes(result, picture.selection)))
-        nodes = [node for node in graph.nodes if node.kind not in {"fold", "repair"}]
-        return graph._replace(nodes=tuple(nodes), edges=drawn_edges(graph.edges, nodes))
-
-    return fitted(drawn, SUSPICION, height)
+    return drawn
 
 
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:

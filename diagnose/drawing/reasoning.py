@@ -8,20 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.wording import short_caution
-from diagnose.drawing import node_text
-from diagnose.drawing.bands import (
-    Justifications,
-    RestsOn,
-    frames,
-    lines_from,
-    onward_edges,
-    open_edges,
-    repair_nodes,
-    rests_on,
-    steps_used,
-    wrong_nodes,
-    wrong_nodes_in_full,
-)
+from diagnose.drawing import bands, node_text
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import PAGE_HEIGHT, fitted
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all, on_main_road
@@ -54,19 +41,21 @@ class Picture:
     """The first two bands of one picture, and the whole of it; pressures in `unit`."""
 
     def __init__(
-        self, justifications: Justifications, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL
+        self, justifications: bands.Justifications, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL
     ) -> None:
         self.justifications, self.room, self.unit, self.aspect = justifications, room, unit, aspect
         result = self.result = justifications.result
         self.reasons = justifications.reasons
-        lines = aspect.lines or (lambda row: lines_from(row, result, selection))
+        lines = aspect.lines or (lambda row: bands.lines_from(row, result, selection))
         self.evidence = {row.finding.name: lines(row) for row in selection.found}
         self.selection = self._cut(selection)
         if not aspect.keeps:
             self.evidence = _weightiest(self.evidence, {row.finding.name for row in self.selection.found})
         drawn = {row.finding.name: row for row in self.selection.found}
         through = {row.name for row in result.assembly.findings} - drawn.keys()
-        self.bases: dict[str, RestsOn] = {n: rests_on(row, self.reasons, through) for n, row in drawn.items()}
+        self.bases: dict[str, bands.RestsOn] = {
+            n: bands.rests_on(row, self.reasons, through) for n, row in drawn.items()
+        }
 
     def graph(
         self, wrong: Sequence[Node], asked: Sequence[Observation] = (), more: Sequence[Node | Edge] = ()
@@ -82,14 +71,14 @@ class Picture:
             *self._seen(asked),
             *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
             *wrong,
-            *repair_nodes(self.selection.options, self.result.plan),
+            *bands.repair_nodes(self.selection.options, self.result.plan),
             *(row for row in more if isinstance(row, Node)),
         ]
-        edges = [*self._steps(), *evidence, *self._asked(asking), *onward_edges(self.selection)]
+        edges = [*self._steps(), *evidence, *self._asked(asking), *bands.onward_edges(self.selection)]
         edges += [row for row in more if isinstance(row, Edge)]
         case = self.result.case
         title = node_text.short(case.title, node_text.LONGEST_TITLE) or f"{case.type}: {self.result.assembly.title}"
-        held = frames(self.result, wrong)
+        held = bands.frames(self.result, wrong)
         nodes, drawn = on_main_road(self.result, self.selection, nodes, drawn_edges(edges, nodes))
         most = node_text.LONGEST_NOTE * (1 if len(self.result.answer) > node_text.LONGEST_NOTE else 2)
         against = node_text.first_note(self.result, most) or node_text.speaks_against(self.result)
@@ -100,14 +89,14 @@ class Picture:
         telling = [row for row in selection.found if self.aspect.keeps or self.evidence[row.finding.name]]
         found = tuple(telling[: self.room.findings])
         spare = max(0, self.room.findings - len(found))
-        found += steps_used(found, self.result, self.reasons)[:spare]
+        found += bands.steps_used(found, self.result, self.reasons)[:spare]
         folded = tuple(row for row in self.result.found if row not in found)
         return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
 
     def _open_finding(self, asked: Observation) -> Finding | None:
         """The finding that an answer could settle and that bears most on what is drawn."""
         rows = self.justifications.could_settle(asked.name)
-        return min(rows, key=lambda row: (-len(open_edges(row, self.selection)), row.name), default=None)
+        return min(rows, key=lambda row: (-len(bands.open_edges(row, self.selection)), row.name), default=None)
 
     def _used(self) -> list[str]:
         """The observations that what is drawn rests on, in the order of the findings."""
@@ -197,7 +186,7 @@ class Picture:
         for question, finding in asking:
             if finding is not None:
                 yield Edge(f"ask.{question.name}", f"open.{finding.name}", "open")
-                yield from open_edges(finding, self.selection)
+                yield from bands.open_edges(finding, self.selection)
 
 
 def _with_reason(row: Found) -> str:
@@ -250,19 +239,19 @@ def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
 
 def _in_room(result: Diagnosis, unit: str, asked: Sequence[Observation] = ()) -> Callable[[Room], Graph]:
     """What draws one case with so much room."""
-    justifications = Justifications(result)
+    justifications = bands.Justifications(result)
 
     def drawn(room: Room) -> Graph:
         picture = Picture(justifications, choose(result, room), room, unit)
-        return picture.graph(list(wrong_nodes(result, picture.selection)), asked)
+        return picture.graph(list(bands.wrong_nodes(result, picture.selection)), asked)
 
     return drawn
 
 
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case with nothing folded, on a page as tall as it takes; pressures in `unit`."""
-    picture = Picture(Justifications(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
-    return picture.graph(list(wrong_nodes_in_full(result, picture.selection)), _asked(result))
+    picture = Picture(bands.Justifications(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
+    return picture.graph(list(bands.wrong_nodes_in_full(result, picture.selection)), _asked(result))
 
 
 def _asked(result: Diagnosis) -> list[Observation]:

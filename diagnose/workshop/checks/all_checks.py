@@ -17,45 +17,28 @@ from diagnose.knowledge.words import expected
 from diagnose.model.foreign import cut
 from diagnose.model.places import Place, Problem, ProblemsFoundError
 from diagnose.sheet.blocks import Block, KeptLines
+from diagnose.workshop.checks import rule_checks, value_checks
 from diagnose.workshop.checks.checked_base import CheckedBase, Doubt, Month, RuleCheck
-from diagnose.workshop.checks.rule_checks import (
-    counted_twice,
-    more_specific,
-    never_together,
-    never_true,
-    no_caution,
-    no_repair,
-    opposite,
-    same_signs,
-    unused,
-)
-from diagnose.workshop.checks.value_checks import (
-    base_rates,
-    long_sentence,
-    short_form,
-    source_without_statement,
-    stale_limit,
-)
 
 CLEAN, DOUBTFUL, BROKEN = 0, 1, 2
 Notes = tuple[tuple[Place, str], ...]
 DELIBERATE = "deliberate"
 # Name -> the check; what it means and what to do about it stands in pages/NAME.md.
 CHECKS: dict[str, RuleCheck] = {
-    "never-true": never_true,
-    "never-together": never_together,
-    "opposite": opposite,
-    "more-specific": more_specific,
-    "unused": unused,
-    "counted-twice": counted_twice,
-    "same-signs": same_signs,
-    "no-repair": no_repair,
-    "no-caution": no_caution,
-    "base-rates": base_rates,
-    "stale-limit": stale_limit,
-    "source-without-statement": source_without_statement,
-    "long-sentence": long_sentence,
-    "short-form": short_form,
+    "never-true": rule_checks.never_true,
+    "never-together": rule_checks.never_together,
+    "opposite": rule_checks.opposite,
+    "more-specific": rule_checks.more_specific,
+    "unused": rule_checks.unused,
+    "counted-twice": rule_checks.counted_twice,
+    "same-signs": rule_checks.same_signs,
+    "no-repair": rule_checks.no_repair,
+    "no-caution": rule_checks.no_caution,
+    "base-rates": value_checks.base_rates,
+    "stale-limit": value_checks.stale_limit,
+    "source-without-statement": value_checks.source_without_statement,
+    "long-sentence": value_checks.long_sentence,
+    "short-form": value_checks.short_form,
     DELIBERATE: lambda _: (),  # what is declared can be judged only when all others are done
 }
 

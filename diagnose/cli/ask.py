@@ -29,7 +29,7 @@ from diagnose.cli.shared import (
 )
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.ready import Ready
-from diagnose.diagnosis.wording import clean
+from diagnose.diagnosis.wording import capital, clean
 from diagnose.model.case import Case
 from diagnose.model.foreign import in_message
 from diagnose.model.places import refused
@@ -62,7 +62,7 @@ class Terminal:
 
     def tell(self, text: str) -> None:
         """Prints a sentence."""
-        self.say([Paragraph(clean(f"{text[:1].upper()}{text[1:]}"))])
+        self.say([Paragraph(clean(capital(text)))])
 
     def hear(self, prompt: str) -> str:
         """One line that was typed."""

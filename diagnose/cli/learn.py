@@ -17,6 +17,7 @@ from diagnose.cli.shared import (
     rules_options,
     tell_problems,
 )
+from diagnose.diagnosis.wording import plural
 from diagnose.model.places import refused
 
 if TYPE_CHECKING:
@@ -88,8 +89,7 @@ def command(
     click.echo(report(form, lambda: lessons_page(lessons, led), lambda: lessons_data(lessons, led)), nl=False)
     _write(lessons, types, folder or book or Path(), output, quiet=form == "json")
     if read.problems:
-        number = len(read.problems)
-        click.echo(f"{number} {'job' if number == 1 else 'jobs'} could not be read; see above.", err=True)
+        click.echo(f"{plural(len(read.problems), 'job')} could not be read; see above.", err=True)
         raise SystemExit(SOME_UNREAD)
 
 

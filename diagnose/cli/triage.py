@@ -12,6 +12,7 @@ import click
 
 from diagnose.cli.ending import CTRL_C, ending
 from diagnose.cli.shared import ChosenRules, form_of, rules_options, shown, tell_problems, unit_option
+from diagnose.diagnosis.wording import plural
 from diagnose.knowledge.files import keep_apart, write_output
 from diagnose.model.foreign import cut
 
@@ -146,9 +147,7 @@ def _tell_bad(triage: Triage, file: Path | None, reports: Path, earlier: Sequenc
         others = (
             f" {more} more problems are {f'in {file}' if file else 'listed with --problems FILE'}." if more > 0 else ""
         )
-        click.echo(
-            f"{bad} bad row{'' if bad == 1 else 's'} left out, {triage.store.reports_read()} read.{others}", err=True
-        )
+        click.echo(f"{plural(bad, 'bad row')} left out, {triage.store.reports_read()} read.{others}", err=True)
     return len(lines)
 
 

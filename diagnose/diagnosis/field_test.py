@@ -9,6 +9,7 @@ from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.verdicts import judged
+from diagnose.diagnosis.wording import capital
 from diagnose.engine.chaining import Chaining
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
@@ -85,7 +86,7 @@ def occasions(assembly: Assembly) -> tuple[Occasion, ...]:
 
     found = [Occasion(title, taken(names), usual=True) for title, names in usual]
     for state in assembly.states:
-        title = f"{state.text[:1].upper()}{state.text[1:]}"
+        title = capital(state.text)
         found.append(Occasion(title, taken(name for name, row in left.items() if row.state == state.name), usual=False))
     return tuple(row for row in found if row.observations)
 

@@ -39,6 +39,16 @@ def times(factor: float) -> str:
     return f"x{factor:.2g}" if factor < 9.95 else f"x{factor:.0f}"
 
 
+def capital(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def plural(number: int, noun: str) -> str:
+    """`1 rule`, `3 rules`."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def odds(factor: float) -> str:
     """A factor on odds as a class reads it: below one by what they are divided by."""
     return times(factor) if factor >= 1 else times(1 / max(factor, 1e-9)).replace("x", "÷")

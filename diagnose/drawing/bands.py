@@ -7,11 +7,10 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked, Weight
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import capital, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, LEAST_FOLDED, LEAST_UNLISTED, is_sound
 from diagnose.drawing import node_text
 from diagnose.drawing.graph import NOTHING, Edge, Node, PartFrame
-from diagnose.drawing.node_text import capital
 from diagnose.drawing.selection import (
     LEAST_ON_NOTHING,
     Selection,

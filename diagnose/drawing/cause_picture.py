@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import capital, percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE, named_as_shown
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
@@ -135,7 +135,7 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
 
 
 def _titled(graph: Graph, title: str, subject: Subject) -> Graph:
-    told = f"{node_text.capital(subject.text)}: {percent(subject.probability)}."
+    told = f"{capital(subject.text)}: {percent(subject.probability)}."
     against = node_text.against_sentence("it", subject.weights)
     return graph._replace(title=title, subtitle=told, against=against, factors=FACTORS)
 
@@ -166,7 +166,7 @@ def _lines(row: Found, result: Diagnosis, subject: Subject, rivals: Sequence[Ran
 
 def _likelier(result: Diagnosis, subject: Subject, rivals: Sequence[Ranked]) -> Iterator[Node]:
     for row in rivals:
-        text = node_text.capital(row.cause.text)
+        text = capital(row.cause.text)
         yield Node(f"cause.{row.cause.name}", "cause", "wrong", (text,), row.probability)
     if result.nothing_wrong > subject.probability:
         yield nothing_node(result)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.runs import given
-from diagnose.diagnosis.wording import NO_FAULT, percent
+from diagnose.diagnosis.wording import NO_FAULT, capital, percent
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import Justifications, rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
@@ -59,7 +59,7 @@ class _ComparisonPicture:
         titles = {row.name: row.title for row in self.now.assembly.findings}
         nodes = [
             *answers[: room.observations],
-            *_fold("seen", "seen", [node_text.capital(node.paragraphs[0]) for node in answers[room.observations :]]),
+            *_fold("seen", "seen", [capital(node.paragraphs[0]) for node in answers[room.observations :]]),
             *(self._finding(name) for name in findings),
             *_fold("means", "means", [titles[name] for name in self.findings[room.findings :]]),
             *(Node(row.key, row.kind, "wrong", (row.text,), row.now, "", row.before) for row in moved),
@@ -163,7 +163,7 @@ class _ComparisonPicture:
             ]
             if said[0] != said[1]:
                 _, option = now.get(name) or before[name]
-                text = (node_text.capital(option.repair.title), f"before: {said[0]}", f"now: {said[1]}")
+                text = (capital(option.repair.title), f"before: {said[0]}", f"now: {said[1]}")
                 yield Node(f"repair.{name}", "repair", "do", text)
 
     def _cures(self, moved: Sequence[MovedCause]) -> Iterator[Edge]:
@@ -212,7 +212,7 @@ def moved_between(before: Diagnosis, now: Diagnosis) -> list[MovedCause]:
     """What moved by LEAST_MOVED or more, the farthest first."""
     old = {key: (chance, weights) for key, _, _, chance, weights in _standings(before)}
     rows = [
-        MovedCause(key, kind, node_text.capital(text), old[key][0], chance, (old[key][1], weights))
+        MovedCause(key, kind, capital(text), old[key][0], chance, (old[key][1], weights))
         for key, kind, text, chance, weights in _standings(now)
     ]
     return sorted(

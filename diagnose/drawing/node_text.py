@@ -100,11 +100,6 @@ def short(text: str, most: int) -> str:
     return line[:most].rsplit(" ", 1)[0].rstrip(" ,;:") + " …"
 
 
-def capital(text: str) -> str:
-    """The text with a capital at its start."""
-    return text[:1].upper() + text[1:]
-
-
 def standing(node: Node) -> str:
     """What stands beside the bar of a node: its probability, and where there was another one before, that too."""
     now = percent(node.probability or 0.0)

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import Any
 
+from diagnose.diagnosis.wording import plural
 from diagnose.index.links import Index
 from diagnose.index.things import NamedThing, ThingName
 from diagnose.knowledge.piece import own_name
@@ -131,11 +132,6 @@ class RulesAsWritten:
             plural(len(self.causes) - conditions, "cause"),
         ]
         return ", ".join([*told, plural(conditions, "site condition")] if conditions else told)
-
-
-def plural(number: int, noun: str) -> str:
-    """`1 rule`, `3 rules`."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def file_of(place: Place) -> str:

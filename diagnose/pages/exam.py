@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight, is_raised
-from diagnose.diagnosis.wording import short_caution
+from diagnose.diagnosis.wording import capital, short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
-from diagnose.drawing.node_text import capital, first_note, repair_text, short, value_text
+from diagnose.drawing.node_text import first_note, repair_text, short, value_text
 from diagnose.pages.templates import styled_page
 
 LONGEST_NOTES = 400

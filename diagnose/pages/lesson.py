@@ -10,9 +10,9 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
-from diagnose.diagnosis.wording import clean, odds, percent, short_caution
+from diagnose.diagnosis.wording import capital, clean, odds, percent, short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
-from diagnose.drawing.node_text import capital, repair_text, short
+from diagnose.drawing.node_text import repair_text, short
 from diagnose.model.work import Source
 from diagnose.pages.lesson_steps import answer_steps, moved, part_guess, standings, titles_shown
 from diagnose.pages.pictures import LINES, ending_picture, numbers_of, staged_assembly, suspicion_picture

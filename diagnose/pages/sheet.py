@@ -10,8 +10,8 @@ from markupsafe import Markup
 
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import clean, short_caution
-from diagnose.drawing.node_text import answer_text, capital, short, speaks_against
+from diagnose.diagnosis.wording import capital, clean, short_caution
+from diagnose.drawing.node_text import answer_text, short, speaks_against
 from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.pages.record import RecordForm, record_of
 from diagnose.pages.templates import digest, filled, styled_page

@@ -11,8 +11,7 @@ from typing import Any, NamedTuple
 
 from diagnose import __version__
 from diagnose.diagnosis.library import Library
-from diagnose.diagnosis.wording import percent
-from diagnose.drawing.node_text import capital
+from diagnose.diagnosis.wording import capital, percent
 from diagnose.knowledge.quantities import show_pressure, show_size
 from diagnose.model.assembly import Assembly
 from diagnose.pages.reading_chart import LARGE, SMALL, Chart, Point, reading_chart

@@ -11,6 +11,7 @@ from diagnose.cases.writing import written_size
 from diagnose.consulting import screens
 from diagnose.consulting.talking import KEY_WORDS, Awaited, Takes
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.wording import capital
 from diagnose.drawing.schematic.schematic_svg import schematic_svg
 from diagnose.knowledge.quantities import PRESSURE_UNITS
 from diagnose.model.assembly import Assembly
@@ -37,7 +38,7 @@ class Listener:
     def tell(self, text: str) -> None:
         """Takes a sentence down."""
         if text:
-            self.said.append(Paragraph(clean(f"{text[:1].upper()}{text[1:]}")))
+            self.said.append(Paragraph(clean(capital(text))))
 
     def hear(self, prompt: str) -> str:
         """Nothing can be heard here: the dialogue is sent its lines."""

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.field_test import acceptance, mended_at_the_test, place_facts, steps
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import NO_FAULT, percent, within
+from diagnose.diagnosis.wording import NO_FAULT, capital, percent, within
 from diagnose.model.work import Repair
 from diagnose.practice.hidden import Hidden
 from diagnose.practice.levels import spoiled
@@ -129,7 +129,7 @@ def _repair(start: Hidden, mine: Way) -> Scored:
         return Scored(REPAIR * (told == ALONE), REPAIR, told)
     if repair is None:
         return Scored(0, REPAIR, "No repair was named, so the retest fails.")
-    title = f'"{repair.title[:1].upper()}{repair.title[1:]}"'
+    title = f'"{capital(repair.title)}"'
     cures = {name: chance for name, chance in repair.cures if name in start.faults and chance}
     chances = ", ".join(f"{percent(chance)} of cases" for chance in cures.values())
     if not left:

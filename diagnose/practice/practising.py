@@ -21,6 +21,7 @@ from diagnose.diagnosis.outcomes import askable
 from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.runs import chained
+from diagnose.diagnosis.wording import capital
 from diagnose.engine.walking import names_in
 from diagnose.model.work import Observation, Repair, State
 from diagnose.plan.repairs import cautions_into
@@ -201,7 +202,7 @@ class Practising:
         self.moves.append(Move(wanted.minutes, before, known_by(self.result), observation=row))
         said = said_of(row, answer, self.unit)
         if wanted is not row:
-            said = f"{wanted.title}: not to be had, for this is met before it. {said[:1].upper()}{said[1:]}"
+            said = f"{wanted.title}: not to be had, for this is met before it. {capital(said)}"
         self.talk.tell(f"{said}. {lasting(wanted.minutes)}; {lasting(self.minutes)} so far.")
         self._work_beside()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from diagnose.diagnosis.wording import clean
+from diagnose.diagnosis.wording import clean, plural
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.records.history import AssemblyHistory, Tendency, YearReading, YearTest
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading
@@ -60,8 +60,7 @@ def assembly_name(row: AssemblyHistory) -> str:
 def count_told(row: AssemblyHistory) -> str:
     """How many tests in which years."""
     first, last = row.tests[0].day[:4], row.tests[-1].day[:4]
-    count = f"{len(row.tests)} test{'' if len(row.tests) == 1 else 's'}"
-    return f"{count}, {first if first == last else f'{first} to {last}'}"
+    return f"{plural(len(row.tests), 'test')}, {first if first == last else f'{first} to {last}'}"
 
 
 def reading_told(row: YearReading, unit: str) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import exp, lgamma, log
 from typing import Any, NamedTuple
 
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.wording import clean, percent, plural
 from diagnose.knowledge.quantities import show_pressure, show_size
 from diagnose.records.history import PastTest, earlier_told, trend
 from diagnose.records.triage import FAILED, NO_PROTECTION, URGENCY, Triage, TriagedReport, urgency
@@ -271,7 +271,7 @@ def in_short(found: TriageSummary, unit: str) -> list[Block]:
     """What a terminal shows: how many of each kind, and those to see to first."""
     counted = Entries(tuple(Entry("", f"{count:6}  {kind}") for kind, count in found.kinds if count))
     blocks: list[Block] = [
-        Heading(f"{found.reports} report{'' if found.reports == 1 else 's'} of field tests", 1),
+        Heading(f"{plural(found.reports, 'report')} of field tests", 1),
         counted,
     ]
     if found.first:

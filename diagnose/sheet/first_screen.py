@@ -11,7 +11,16 @@ from diagnose.diagnosis.field_test import place_facts
 from diagnose.diagnosis.looking import Weighed
 from diagnose.diagnosis.result import Diagnosis, cautions_for
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import clean, percent, sentences, short_caution, why_not_counted, within
+from diagnose.diagnosis.wording import (
+    capital,
+    clean,
+    percent,
+    plural,
+    sentences,
+    short_caution,
+    why_not_counted,
+    within,
+)
 from diagnose.diagnosis.worth_showing import LEAST_FOLDED, UNPROTECTED, is_sound, likely_parts, shown_causes
 from diagnose.engine.walking import names_in
 from diagnose.knowledge.quantities import show_pressure
@@ -140,8 +149,7 @@ def _check_minutes(result: Diagnosis, check: Weighed) -> str:
 
 
 def _repair(option: Option) -> str:
-    title = option.repair.title
-    return f"{title[:1].upper()}{title[1:]}, about {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
+    return f"{capital(option.repair.title)}, about {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
 
 
 def _in_state(result: Diagnosis, option: Option) -> tuple[str, ...]:
@@ -185,8 +193,8 @@ def _then(result: Diagnosis) -> Iterator[Entry]:
     lead = "THEN"
     likely = [step for step in steps if step.attempt.name not in done and step.comes_to_it >= SELDOM]
     for step in likely[:MOST_THEN]:
-        title = titles[step.attempt.name]
-        yield Entry(lead, f"{title[:1].upper()}{title[1:]} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
+        title = capital(titles[step.attempt.name])
+        yield Entry(lead, f"{title} ({step.minutes - step.attempt.parts_minutes:.0f} min).")
         lead = ""
     if steps:
         yield Entry(lead, f"{re.split('[:.]', result.assembly.retest)[0]}.")
@@ -210,7 +218,7 @@ def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
         yield Entry(row.outcome.upper(), f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{near}")
     for row in result.verdicts:
         if row.is_unjudged:
-            others = f"{len(row.failed_by)} other{'s' * (len(row.failed_by) > 1)}"
+            others = plural(len(row.failed_by), "other")
             reading = f"{row.observation.title} {show_pressure(row.value, unit)}"
             yield Entry(
                 "NOTE", f"This profile states no limit for the {reading}, which {others} would fail: choose one."

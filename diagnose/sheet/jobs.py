@@ -7,7 +7,7 @@ from itertools import takewhile
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis, Said, cautions_for
-from diagnose.diagnosis.wording import percent, short_caution
+from diagnose.diagnosis.wording import capital, percent, short_caution
 from diagnose.model.work import Observation, Repair
 from diagnose.plan.repairs import Option, caution_names, steps_of, way_into, way_of
 from diagnose.sheet.planning import calls_for_work
@@ -157,7 +157,7 @@ def _repair(result: Diagnosis, option: Option, look: Observation | None = None) 
             texts, read = texts[len(been) :], _cautions_of(result, look)
     about = f"About {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
     steps = _careful(result, texts, caution_names(repair, states), read)
-    return Job(f"{repair.title[:1].upper()}{repair.title[1:]}", about, steps, repair.parts, repair.retest)
+    return Job(capital(repair.title), about, steps, repair.parts, repair.retest)
 
 
 def _careful(

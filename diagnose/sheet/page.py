@@ -8,7 +8,7 @@ from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import NO_FAULT, cited, clean, percent, times, why_not_counted
+from diagnose.diagnosis.wording import NO_FAULT, capital, cited, clean, percent, times, why_not_counted
 from diagnose.diagnosis.worth_showing import (
     LEAST_CAUSE,
     LEAST_DECIBANS,
@@ -218,7 +218,7 @@ def _questions(result: Diagnosis) -> Iterator[Block]:
         leading = result.questions[:MOST_QUESTIONS]
         rows = [_question(row) for row in leading if row.observation.state == state.name]
         if rows:
-            yield Heading(f"{state.text[:1].upper()}{state.text[1:]}", 3)
+            yield Heading(capital(state.text), 3)
             yield Entries(tuple(rows))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
-from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, clean, percent, within
+from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, capital, clean, percent, within
 from diagnose.diagnosis.work import Work
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_FOLDED, is_sound
 from diagnose.plan.order import Step
@@ -168,7 +168,7 @@ def _step(number: int, step: Step, result: Diagnosis) -> Entry:
     details = [_cured(step, result)]
     if number > 1:
         details.append(f"It comes to this with a chance of {percent(step.comes_to_it)}.")
-    return Entry(percent(step.passes), f"{number}. {title[:1].upper()}{title[1:]}, {_minutes(step)}.", tuple(details))
+    return Entry(percent(step.passes), f"{number}. {capital(title)}, {_minutes(step)}.", tuple(details))
 
 
 def _minutes(step: Step) -> str:

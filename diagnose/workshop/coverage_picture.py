@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.diagnosis.wording import clean
+from diagnose.diagnosis.wording import clean, plural
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox
 from diagnose.drawing.ink import Area
@@ -100,7 +100,7 @@ class _CoverageSheet(Canvas):
 
     def _square(self, x: float, y: float, place: int, item: CoverageItem) -> None:
         side, cases = item.sides[place]
-        told = f"{item.place}: {item.name}: {side}: {cases} {'case' if cases == 1 else 'cases'}"
+        told = f"{item.place}: {item.name}: {side}: {plural(cases, 'case')}"
         look = styles.LOOKS["coverage"]["some case" if cases else "no case"]
         self.put(PlacedBox(f"square {x:g} {y:g}", Area(x, y, x + SQUARE - 1, y + SQUARE - 1), look, told=told))
 

@@ -16,7 +16,7 @@ from diagnose.diagnosis.processes import crew
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import Runs
 from diagnose.diagnosis.trial import Difference, chances, ranked, ranks, unmet
-from diagnose.diagnosis.wording import clean, percent, times
+from diagnose.diagnosis.wording import clean, percent, plural, times
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.engine.chaining import Chaining
 from diagnose.knowledge.fields import Problems, no_such
@@ -258,7 +258,7 @@ def tried_page(tried: Sequence[Tried]) -> Iterator[Block]:
 def counted(tried: Sequence[Tried], of: str = "tried") -> str:
     """How many were tried and how many differ: `543 cases tried: 2 differ, in 3 expectations.`."""
     differing = [one for one in tried if one.differences]
-    cases = "1 case" if len(tried) == 1 else f"{len(tried)} cases"
+    cases = plural(len(tried), "case")
     if not differing:
         return f"{cases} {of}: all as expected."
     expectations = sum(len(one.differences) for one in differing)

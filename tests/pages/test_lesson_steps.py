@@ -14,7 +14,7 @@ from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.node_text import capital
+from diagnose.diagnosis.wording import capital
 from diagnose.drawing.reasoning import draw_suspicion
 from diagnose.pages.lesson import lesson_page
 from diagnose.pages.lesson_steps import SETTLES_NOTHING, AnswerStep, answer_steps, moved

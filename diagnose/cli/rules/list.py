@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from diagnose.cli.shared import ChosenRules, form_option, load_type, report, rules_options
+from diagnose.diagnosis.wording import plural
 from diagnose.index.things import KINDS
 from diagnose.workshop.views import list_page, listed, plain_data
 
@@ -29,4 +30,4 @@ def command(kind: str | None, type_name: str, part: str, words: str, form: str, 
     if rows or form == "json":
         click.echo(report(form, lambda: list_page(rows, list(types)), lambda: plain_data(rows)), nl=False)
     if form != "json":
-        click.echo(f"{len(rows)} name{'' if len(rows) == 1 else 's'}", err=True)
+        click.echo(plural(len(rows), "name"), err=True)

@@ -8,7 +8,8 @@ from typing import NamedTuple
 from diagnose.cases.beside import all_cases
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.runs import Runs
-from diagnose.index.as_written import RulesAsWritten, plural
+from diagnose.diagnosis.wording import plural
+from diagnose.index.as_written import RulesAsWritten
 from diagnose.model.places import Place
 
 MOST_NAMED = 2

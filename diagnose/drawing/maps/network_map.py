@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.wording import plural
 from diagnose.drawing.maps.elements import SITE, Map, MapBox, MapBuilder, MapFrame, Tap
-from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
+from diagnose.index.as_written import RulesAsWritten, file_of, without_part
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding, Mode, Reason

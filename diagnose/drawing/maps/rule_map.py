@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.diagnosis.library import Library
+from diagnose.diagnosis.wording import plural
 from diagnose.drawing.maps.elements import KINDS, SITE, Kind, Map, MapBox, MapBuilder, MapFrame, Tap
 from diagnose.drawing.maps.marks import Marks, counted, exercised, marks_of
 from diagnose.drawing.node_text import listed
-from diagnose.index.as_written import RulesAsWritten, file_of, plural, without_part
+from diagnose.index.as_written import RulesAsWritten, file_of, without_part
 from diagnose.knowledge.fields import no_such
 from diagnose.knowledge.piece import own_name
 from diagnose.model.assembly import Assembly

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import count, pairwise
 from typing import NamedTuple
 
+from diagnose.diagnosis.wording import capital
 from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.ink import PAPER, Area, Ink, area, circle, line, words
 from diagnose.drawing.lettering import clipped, measured
@@ -259,7 +260,7 @@ def _name(band: Band, spot: float, rows: tuple[str, ...], number: str | None) ->
 
 
 def _heading(assembly: Assembly, *, blank: bool) -> list[Ink]:
-    title = assembly.title[:1].upper() + assembly.title[1:]
+    title = capital(assembly.title)
     found = [words(title, (EDGE, 44), HEADING, bold=True), line([(EDGE, 56), (WIDE - EDGE, 56)], 1.2)]
     if blank:
         found += [words("Name:", (WIDE - 330, 44), TYPE), line([(WIDE - 268, 46), (WIDE - EDGE, 46)], 1.0)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from math import cos, pi, sin
 
+from diagnose.diagnosis.wording import capital
 from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.ink import PAPER, Area, Ink, area, bent, circle, line, words
 from diagnose.drawing.lettering import clipped, measured
@@ -223,7 +224,7 @@ def _reading(told: Situation, middle: Point, shown: str, *, below: bool) -> list
 
 
 def _heading(assembly: Assembly, situation: Situation) -> list[Ink]:
-    title = assembly.title[:1].upper() + assembly.title[1:]
+    title = capital(assembly.title)
     upright = shown_lines(assembly.drawn)[0].turns_at
     left, top = (COLUMN, HIGH * 0.5) if upright else (EDGE, HIGH - FOOT + 6)
     told = clipped(situation.says, WIDE - EDGE - left, TELLING, 12 if upright else 4)

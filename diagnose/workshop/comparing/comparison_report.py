@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from diagnose.diagnosis.wording import percent
+from diagnose.diagnosis.wording import percent, plural
 from diagnose.model.foreign import clean, cut
 from diagnose.model.places import Place, Problem
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
@@ -78,7 +78,7 @@ def _told_of_others(cases: CasesCompared) -> str:
 
 
 def _are(count: int) -> str:
-    return f"{count} case is" if count == 1 else f"{count} cases are"
+    return f"{plural(count, 'case')} {'is' if count == 1 else 'are'}"
 
 
 def _difference(row: RuleDifference) -> Entry:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.knowledge.words import MOST_LISTED, expected, most_alike, nearest, one_of
+from diagnose.knowledge.words import MOST_LISTED, cut_by_commas, expected, most_alike, nearest, one_of
 
 NAMES = ["relief_valve_discharge", "first_check_differential", "spitting", "EPA"]
 
@@ -79,3 +79,21 @@ def test_one_wrong_letter_is_always_mended(name: str, at: int, letter: str) -> N
 @given(st.text(max_size=200), st.sets(st.text(max_size=30), max_size=5))
 def test_what_is_proposed_is_known(wrong: str, names: set[str]) -> None:
     assert nearest(wrong, names) in names | {None}
+
+
+@pytest.mark.parametrize(
+    ("sentences", "told"),
+    [
+        (["Shut it", "then wait.", "Wash it."], [(1, "Shut it, then wait.")]),
+        (["Shut it", "then wait", "and look.", "Wash it"], [(1, "Shut it, then wait, and look.")]),
+        (["Turn it 1", "5 times.", "Read 2", "5 psid"], [(1, "Turn it 1, 5 times."), (3, "Read 2, 5 psid")]),
+        (["Shut it.", "wait.", "Wash it."], []),
+        (["shut it", "wait", "wash it"], []),
+        (["Shut it", "Wait", "Wash it"], []),
+        (["Shut it.", "", "Wash it."], []),
+        ([""], []),
+        ([], []),
+    ],
+)
+def test_what_a_comma_cut_is_told_whole(sentences: list[str], told: list[tuple[int, str]]) -> None:
+    assert list(cut_by_commas(sentences)) == told

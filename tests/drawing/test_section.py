@@ -204,6 +204,25 @@ def test_words_count_valves_and_checks_as_the_picture_does() -> None:
             assert re.search("ports? |port\\.|relief valve lets out", told), (kind, row.name)
 
 
+def test_a_step_of_a_detector_s_test_says_of_which_line_it_is_and_which_valves_are_shut() -> None:
+    for kind, row in every():
+        if row.name.startswith("test_") and kind.startswith(("DCDA", "RPDA")):
+            assert "both" not in row.title, (kind, row.name)
+            if not kind.endswith("-II"):
+                line = "bypass" if row.name.startswith("test_bypass") else "main line"
+                assert f"of the {line}: " in row.title, (kind, row.name)
+            for end, name in (("inlet", "shutoff_valve_1"), ("outlet", "shutoff_valve_2")):
+                if "valve shut" in row.title:
+                    assert end in row.title, (kind, row.name)
+                    assert {name, f"bypass.{name}"} & set(row.shut), (kind, row.name)
+
+
+def test_no_words_call_the_third_hose_a_bypass() -> None:
+    for kind, assembly in assemblies().items():
+        for row in assembly.observations:
+            assert not re.search("bypass (hose|control)", f"{row.title} {row.question} {row.how}"), (kind, row.name)
+
+
 def test_no_line_to_a_name_runs_through_another_line_of_the_assembly_and_no_numbers_touch() -> None:
     for kind in set(TYPES) - {"PVB", "SVB"}:
         for blank in (False, True):

@@ -23,6 +23,7 @@ NARROW, DOT, RADIUS = 96.0, 3.2, 14.0
 FEW = 4  # parts beside the main line that are all named
 FEWEST = 64.0  # the widest word of a name that stands between two lines
 WALL = 60.0  # how wide a part on top is that has a wall of its own
+CLEAR = 6.0  # between a name or number and a body that it is not of
 LINE = 26.0  # from one line to be filled in to the next
 
 
@@ -65,10 +66,13 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
         body, floor = (main.origin[place] + OUTSIDE[True] * main.scale for place in (0, 1))
         # What is below the level part stands between the body and the way down to the outlets.
         inner = Band(body + 40, floor, HIGH - 20, False, False)
+        # What is at the underside of the level part is named below it, before the way down.
+        under = Band(floor + 40, body, WIDE - EDGE - SIDE, False, True)
         first = [row for row in pointed if row.at[0] < main.origin[0] - 1]
-        second = [row for row in pointed if row not in first and row.at[1] < floor]
-        bands = [(left, first), (right, second)]
-        bands.append((inner, [row for row in pointed if row not in [*first, *second]]))
+        hung = [row for row in pointed if row.at[0] > body and main.origin[1] < row.at[1] < floor]
+        second = [row for row in pointed if row not in [*first, *hung] and row.at[1] < floor]
+        bands = [(left, first), (right, second), (under, hung)]
+        bands.append((inner, [row for row in pointed if row not in [*first, *second, *hung]]))
     else:
         low = HIGH - foot - RADIUS - 3 if blank else HIGH - EDGE / 2 - BAND + 14
         bands = _bands(picture, pointed, TOP + band - (30 if blank else 14), low)
@@ -123,9 +127,12 @@ def _bands(picture: Placement, pointed: list[Pointed], top: float, low: float) -
             take(Band(row.at[0] - 18, row.at[1] - 50, row.at[1] + 50, True, False, wide), [row])
         take(Band(held.left - 24, tube + 8, bottom, True, False), [row for row in hanging if row.at[0] < middle])
         if behind - held.right > SIDE:
-            beside = min((laid.origin[1] - OUTSIDE[True] * laid.scale for _, laid in legs if inside), default=bottom)
+            beside = (
+                min((laid.origin[1] - OUTSIDE[True] * laid.scale for _, laid in legs if inside), default=bottom) - CLEAR
+            )
             take(
-                Band(held.right + 90, floor + 8, beside, False, False), [row for row in hanging if row.at[0] >= middle]
+                Band(held.right + 90, floor + CLEAR, beside, False, False),
+                [row for row in hanging if row.at[0] >= middle],
             )
     apart = legs[0][0] - OUTSIDE[False] * main.scale if legs else WIDE - EDGE
     take(Band(low, EDGE, apart - RADIUS, False, True), [row for row in rest if row.at[0] < apart])

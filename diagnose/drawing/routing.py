@@ -14,7 +14,7 @@ from diagnose.drawing.graph import Edge, Node
 from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured
 from diagnose.drawing.node_text import COLUMNS, MAIN_SIZE, NODE_WIDTH
-from diagnose.drawing.placing import FRAME_HEAD, FRAME_INSET, NARROWEST_GAP, Page
+from diagnose.drawing.placing import FRAME_HEAD, FRAME_INSET, NARROWEST_GAP, TOP, Page
 from diagnose.model.schematic import Point
 
 # Length of the arrow head, which a curve leaves free.
@@ -36,7 +36,8 @@ FACTOR_HEIGHT = 1.2
 # Where a word may stand: shares of its line from the middle outward; on the line, or moved by shares of its own width
 # and height, so that it still touches it: across or aslant where lines run steeply.
 TRIED = (0.5, *(0.5 + side * step / 50 for step in range(2, 23) for side in (-1, 1)))
-BESIDE = ((0, 0), (0, -0.75), (0, 0.75), *((side * 0.55, down) for down in (0, -0.75, 0.75) for side in (1, -1)))
+ACROSS, DOWN = (0, 0.55, -0.55, 0.25, -0.25, 0.12, -0.12, 0.7, -0.7), (0, -0.75, 0.75, -1.1, 1.1)
+BESIDE = tuple((across, down) for across in ACROSS for down in DOWN)
 Interval = tuple[float, float]
 
 
@@ -194,7 +195,8 @@ def _lanes(edges: Sequence[Edge], page: Page) -> dict[Edge, float]:
         wanted = (end.y + boxes[edge.start].y) / 2
         # A wide box and another part's frame reach as far as the end: the lane has to be on the end's side of them.
         walls = [*wide, *(frame for frame in page.frames.values() if not frame.top < end.y < frame.bottom)]
-        above = max((box.bottom + EDGE for box in walls if box.y < end.y), default=-BEYOND)
+        # Above all of them lie the headings.
+        above = max((box.bottom + EDGE for box in walls if box.y < end.y), default=TOP - LANE)
         below = min((box.top - EDGE for box in walls if box.y > end.y), default=BEYOND)
         room = [*blocked, (-2 * BEYOND, above), (below, 2 * BEYOND)]
         lanes[edge] = _free(wanted, room, lanes.values())
@@ -203,7 +205,7 @@ def _lanes(edges: Sequence[Edge], page: Page) -> dict[Edge, float]:
 
 def _free(wanted: float, blocked: Sequence[Interval], lanes: Collection[float]) -> float:
     """The height nearest to the wanted one that is in none of the open intervals, as far from other lanes as can be."""
-    for apart in (LANE, LANE / 2, 0.0):
+    for apart in (LANE, LANE / 2, LANE / 4, 0.0):
         taken = [*blocked, *((y - apart, y + apart) for y in lanes)]
         choices = [wanted, *(edge for interval in taken for edge in interval)]
         free = [y for y in choices if not any(low < y < high for low, high in taken)]

@@ -11,12 +11,14 @@ from diagnose.cases.beside import BesideCase
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import percent, short_caution
+from diagnose.drawing.canvas import Canvas, PlacedBox, PlacedLine
 from diagnose.drawing.diagram import diagram
 from diagnose.drawing.graph import MOST_NODES, NOTHING, Edge, Graph
 from diagnose.drawing.placing import PAGE_HEIGHT, place
-from diagnose.drawing.reasoning import MOST_LINES, draw_reasoning
-from diagnose.drawing.routing import factor_boxes, joins_of, route, samples
+from diagnose.drawing.reasoning import MOST_LINES, draw_everything, draw_reasoning, draw_suspicion
+from diagnose.drawing.routing import Curve, joins_of, route, samples
 from diagnose.drawing.selection import weight_on
+from diagnose.pages.pictures import LOW
 from diagnose.sheet.first_screen import screen_rows
 from tests import shipped
 from tests.diagnosis.sampling import instead
@@ -265,16 +267,27 @@ def test_parts_stand_in_frames_with_their_names(leaking: Diagnosis) -> None:
     assert {node.part for node in graph.nodes if node.kind in {"mode", "cause"}} == {row.part for row in graph.frames}
 
 
-@pytest.mark.parametrize("name", ["relief-runs-stops-on-draw", "detector-ii-relief-runs", "air-inlet-opens-late"])
-def test_the_word_on_a_line_lies_on_no_other_line(name: str) -> None:
-    graph = draw_reasoning(example(name))
-    page = place(graph)
-    curves = route(sorted(graph.edges), page, joins_of(graph.nodes, graph.edges))
-    words = factor_boxes({row: row.strength() for row in graph.edges if row.counts() >= 1}, curves, page.boxes)
-    assert len({row.start for row in words}) < len(words)
-    for edge, box in words.items():
-        others = [point for row, curve in curves.items() if row != edge for point in samples(curve)]
-        assert not [point for point in others if box.left < point[0] < box.right and box.top < point[1] < box.bottom]
+def bent(canvas: Canvas) -> list[PlacedLine]:
+    """The lines between boxes; the straight ones are of the legend."""
+    return [row for row in canvas.placed if isinstance(row, PlacedLine) and len(row.points) > 2]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_words_lie_on_no_line_but_their_own(name: str) -> None:
+    result = example(name)
+    pictures = [draw_reasoning(result), draw_everything(result), draw_suspicion(result, "psid", LOW)]
+    for canvas in (
+        diagram(graph, height) for graph, height in zip(pictures, (PAGE_HEIGHT, PAGE_HEIGHT, LOW), strict=True)
+    ):
+        ways = {row.ends: list(samples(Curve(row.points, row.points[-1]))) for row in bent(canvas)}
+        assert ways
+        for row in canvas.placed:
+            if isinstance(row, PlacedBox) and row.rows:
+                own = tuple(row.name.split()[1:])
+                others = [at for ends, way in ways.items() if ends != own and row.name not in ends for at in way]
+                box = row.box
+                on = [at for at in others if box.left < at[0] < box.right and box.top < at[1] < box.bottom]
+                assert not on, (row.name, row.rows)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -53,8 +53,9 @@ def command(
 ) -> None:
     """List practice cases for a class: what each is called, how hard it is, its answers, and what it is about.
 
-    They are the cases beside the rules. `diagnose lesson NAME` makes one a lesson; `diagnose exam` makes a paper of
-    several. The last column is for who teaches.
+    They are the cases beside the rules that teach something: at some answer the standings move, none asks what there
+    is nothing to ask of, and none repeats another. `diagnose lesson NAME` makes one a lesson; `diagnose exam` makes a
+    paper of several. The last column is for who teaches.
     """
     types = chosen.library()
     wanted = wanted_of(types, kinds, themes, difficulties)

@@ -8,11 +8,13 @@ from __future__ import annotations
 import hashlib
 import random
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from diagnose.cases.beside import BesideCase
-from diagnose.diagnosis.answer import LIKELY
+from diagnose.diagnosis.answer import LIKELY, are_together
 from diagnose.diagnosis.field_test import steps
+from diagnose.diagnosis.growing import stages
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.worth_showing import is_sound
@@ -33,6 +35,8 @@ DIFFICULTIES = (EASY, MEDIUM, HARD)
 # From here on what leads stands out; below there, what comes second is near it.
 STANDS_OUT, STANDS_CLOSE = 0.9, 0.75
 MANY_ANSWERS = 6
+# A chance that moves by less at an answer is no difference that a class sees.
+LEAST_MOVE = 0.025
 
 
 class BankCase(NamedTuple):
@@ -82,19 +86,26 @@ class Bank:
         return next((row for row in self.cases if row.name.casefold() == name.casefold()), None)
 
     def practice(self, case: BankCase) -> Exercise:
-        """A case worked through."""
+        """A case worked through: what turns out not to count comes before what shows that, as on a visit."""
         own = case.row.case._replace(title=case.row.name, file="")
         result = Diagnosis(self.types[case.type], own)
+        if result.set_aside:
+            first = {*result.assembly.asked_first}
+            order = sorted(own.answers, key=lambda item: (item[0] not in first, item[0] not in result.shut))
+            result = Diagnosis(result.ready, own._replace(answers=tuple(order)))
         return Exercise(case, result, themes_of(result), difficulty_of(result))
 
     def chosen(self, wanted: Wanted, cases: Sequence[BankCase] | None = None) -> Iterator[Exercise]:
-        """The cases that are wanted and tell one thing clearly, in the order of the bank or of `cases`."""
+        """The cases that are wanted and teach one thing, none twice, in the order of the bank or of `cases`."""
+        taught: set[object] = set()
         for case in self.cases if cases is None else cases:
             if wanted.types and case.type not in wanted.types:
                 continue
             found = self.practice(case)
             right_theme = not wanted.themes or bool({*wanted.themes} & {*found.themes})
-            if found.themes and right_theme and (not wanted.difficulties or found.difficulty in wanted.difficulties):
+            right = right_theme and (not wanted.difficulties or found.difficulty in wanted.difficulties)
+            if right and found.themes and (what := taught_by(found.result)) not in taught and teaches(found):
+                taught.add(what)
                 yield found
 
     def drawn(self, wanted: Wanted, number: int, most: int) -> list[Exercise]:
@@ -168,12 +179,37 @@ def themes_of(result: Diagnosis) -> tuple[str, ...]:
     """What a case is about, the kinds of part at fault among it; nothing where it tells no one thing clearly."""
     kinds = {row.name: part_title(row.part) for row in result.assembly.components}
     faulty = [row for row in result.parts if row.probability >= LIKELY]
+    if not faulty and result.nothing_wrong < LIKELY:
+        named = {row.cause.component for row in result.causes if row.cause.name in result.answered.names}
+        faulty = [row for row in result.parts if row.name in named]
     themes = [kinds[row.name] for row in faulty]
-    themes += [SEVERAL] if len(faulty) > 1 else []
+    themes += [SEVERAL] if are_together(*(row.probability for row in result.parts[:2])) else []
     themes += [SOUND] if is_sound(result) and not faulty else []
     themes += [OUTSIDE] if any(row.probability >= LIKELY for row in result.conditions) else []
     themes += [SPOILT] if themes and result.set_aside else []
     return tuple(dict.fromkeys(themes))
+
+
+def taught_by(result: Diagnosis) -> object:
+    """What is looked at, what that shows and what of it does not count: cases that have it in common teach the same."""
+    shown = frozenset((row.finding.name, row.grade) for row in result.found if row.abnormal)
+    return result.case.type, frozenset(name for name, _ in result.case.answers), shown, frozenset(result.shut)
+
+
+def teaches(exercise: Exercise) -> bool:
+    """Whether a class learns by it: nothing was asked that makes no sense there, and an answer moves what is likely."""
+    result = exercise.result
+    answered = {name for name, _ in result.case.answers}
+    if any(gate.kind == "asked when" for name, gate in result.shut.items() if name in answered):
+        return False
+    if not {*exercise.themes} <= {SOUND, SPOILT}:
+        return True
+    chances = [(*after.result.standing.components.values(), after.result.nothing_wrong) for after in stages(result)]
+    return any(
+        abs(after - before) >= LEAST_MOVE
+        for was, now in pairwise(chances)
+        for before, after in zip(was, now, strict=True)
+    )
 
 
 def part_title(kind: str) -> str:

@@ -227,11 +227,11 @@ def onward_edges(selection: Selection) -> Iterator[Edge]:
 
 def repair_nodes(options: Sequence[Option], plan: Plan) -> Iterator[Node]:
     """Repairs of a plan, each with its number in it."""
-    for number, option in enumerate((*plan.first, *plan.then), 1):
+    numbers = {option.repair.name: number for number, option in enumerate(plan.in_order, 1)}
+    for option in (*plan.first, *plan.then):
         if option in options:
-            yield Node(
-                f"repair.{option.repair.name}", "repair", "do", node_text.repair_text(number, option, plan.order)
-            )
+            text = node_text.repair_text(numbers[option.repair.name], option, plan.order)
+            yield Node(f"repair.{option.repair.name}", "repair", "do", text)
 
 
 def _cures(ranked: Sequence[Ranked], options: Sequence[Option]) -> Iterator[Edge]:

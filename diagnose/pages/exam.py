@@ -66,7 +66,7 @@ def _parts(result: Diagnosis) -> Iterator[str]:
     """The answer, then the findings that say most for what leads."""
     yield result.answer
     weights: tuple[Weight, ...] = result.nothing_weights
-    if not is_sound(result):
+    if not _points_nowhere(result):
         weights = tuple(one for row in likely_parts(result) for one in row.weights)
     for aside in result.set_aside:
         yield f"Does not count: {aside.observation.title}. {' '.join(aside.because)}"
@@ -74,15 +74,23 @@ def _parts(result: Diagnosis) -> Iterator[str]:
     yield from list(dict.fromkeys(row.says for row in telling))[:MOST_REASONS]
 
 
+def _points_nowhere(result: Diagnosis) -> bool:
+    """Whether no part is to be named: what has been mended was faulty."""
+    return is_sound(result) and not result.is_mended
+
+
 def _causes(result: Diagnosis) -> Iterator[str]:
-    """The cause that leads and those tied with it, then what the findings are easily taken for."""
-    if is_sound(result):
+    """The causes that lead in each part that the answer names, then what the findings are easily taken for."""
+    if _points_nowhere(result):
         around = [row.cause.text for row in result.conditions if is_raised(row)]
         yield f"None in the assembly{f', but outside it: {around[0]}' if around else ''}."
     else:
-        leading = {result.causes[0].cause.name, *result.rivals}
+        leading = {result.causes[0].cause.name, *result.rivals, *result.answered.names}
         rows = [row for row in result.causes if row.cause.name in leading]
-        yield f"{capital(' or '.join(row.cause.text for row in rows[:MOST_CAUSES]))}."
+        parts = dict.fromkeys(row.cause.component for row in rows) if result.two_faults else [""]
+        for part in parts:
+            own = [row.cause.text for row in rows if part in {"", row.cause.component}]
+            yield f"{capital(' or '.join(own[:MOST_CAUSES]))}."
     taken = (rule.confused_with for row in result.found if row.abnormal for rule in row.rules if rule.confused_with)
     yield from (f"Looks the same: {text}." for text in list(dict.fromkeys(taken))[:MOST_REASONS])
 
@@ -94,13 +102,16 @@ def _next(result: Diagnosis) -> Iterator[str]:
     if first_note(result):
         yield first_note(result)
     lead = "If nothing more is looked at: repair" if result.advice.check is not None else "Repair"
-    for place, option in enumerate(result.plan.first, 1):
+    planned = result.plan.in_order
+    last = max((place for place, option in enumerate(planned, 1) if option in result.plan.first), default=0)
+    for place, option in enumerate(planned[:last], 1):
         yield f"{lead} {repair_text(place, option, result.plan.order)[0]}."
     yield result.assembly.retest
 
 
 def _cautions(result: Diagnosis) -> Iterator[str]:
-    """What can kill or maim comes first, that of a type among it; what governs always is none of them."""
+    """What can kill or maim comes first, that of a type among it; what governs always only where there is no other."""
     yield "Any three that bear on the work, such as:"
-    rows = sorted((row for row in result.cautions if row.danger or not row.always), key=lambda row: not row.danger)
+    bearing = [row for row in result.cautions if row.danger or not row.always] or result.cautions
+    rows = sorted(bearing, key=lambda row: not row.danger)
     yield from (short_caution(row) for row in rows[:MOST_CAUTIONS])

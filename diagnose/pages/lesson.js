@@ -29,6 +29,19 @@
     count();
   }
 
+  // On a projector a picture without the room to be read from the back is left out: the next step shows it again.
+  const projected = matchMedia("(min-width: 60rem) and (min-height: 36rem)");
+  const LEAST_TYPE = 0.024;
+
+  function leaveOutSmall() {
+    for (const figure of views[place].querySelectorAll(".stack .assembly")) {
+      figure.classList.remove("unseen");
+      const number = figure.querySelector("text");
+      const size = number ? number.getScreenCTM().a * parseFloat(getComputedStyle(number).fontSize) : 0;
+      figure.classList.toggle("unseen", projected.matches && size < LEAST_TYPE * innerHeight);
+    }
+  }
+
   function count() {
     const many = pages();
     const name = views[place].dataset.name + (many > 1 ? " · page " + (sheet + 1) + " of " + many : "");
@@ -48,6 +61,7 @@
     score();
     history.replaceState(null, "", "#" + view.id);
     scrollTo(0, 0);
+    leaveOutSmall();
     turn(from < 0 ? pages() - 1 : 0);
     const texts = [...view.querySelectorAll("h1, h2, .asked, .gist")].map((row) => row.textContent);
     if (announce) at("said").textContent = (count() + ". " + texts.join(". ")).replace(/\s+/g, " ");
@@ -158,7 +172,10 @@
     button.addEventListener("click", () => pick(button));
   }
   addEventListener("hashchange", () => show(placeOf(location.hash)));
-  addEventListener("resize", () => turn(Math.min(sheet, pages() - 1)));
+  addEventListener("resize", () => {
+    leaveOutSmall();
+    turn(Math.min(sheet, pages() - 1));
+  });
 
   // A reference to a drawing needs the size of what it refers to.
   for (const use of document.querySelectorAll("svg > use")) {

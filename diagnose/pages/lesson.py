@@ -21,7 +21,7 @@ from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
 from diagnose.sheet.page import sheet
 
-LONGEST_TITLE, LONGEST_NOTES = 110, 400
+LONGEST_TITLE, LONGEST_OWN_TITLE, LONGEST_NOTES = 110, 200, 400
 MOST_SUBJECTS, MOST_ARGUMENTS = 2, 6
 
 
@@ -36,7 +36,7 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
         ProblemsFoundError: the program that draws is missing or fails.
     """
     case, found = result.case, stages(result)
-    own = short(case.title, LONGEST_TITLE).rstrip(".")
+    own = short(case.title, LONGEST_OWN_TITLE).rstrip(".")
     title = title or f"{case.type}: a case to work out"  # which says nothing of the case but its type
     shown = titles_shown(result, found, 0)
     return styled_page(
@@ -114,14 +114,17 @@ def order_of(result: Diagnosis) -> Iterator[str]:
     check = result.advice.check
     if check is not None:
         yield f"Look first: {check.observation.question}"
-    for place, option in enumerate((*result.plan.first, *result.plan.then)[:MOST_ARGUMENTS], 1):
+    for place, option in enumerate(result.plan.in_order[:MOST_ARGUMENTS], 1):
         yield ", ".join(repair_text(place, option, result.plan.order)).replace(";", ",") + "."
 
 
 def _arguments(result: Diagnosis) -> Iterator[Shown]:
-    """About "nothing wrong" where that leads, else about the parts that are likely at fault."""
-    if is_sound(result):
+    """About "nothing wrong" and what the answer names outside, where that leads, else about the likely parts."""
+    if is_sound(result) and not result.is_mended:
         yield _argument("the answer that nothing is wrong in the assembly itself", result.nothing_weights)
+        for outside in result.conditions:
+            if outside.cause.name in result.answered.names:
+                yield _argument(outside.cause.text, outside.weights)
         return
     likely = likely_parts(result)
     for row in likely[:MOST_SUBJECTS]:

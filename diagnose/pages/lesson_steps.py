@@ -21,6 +21,7 @@ from diagnose.model.premises import Answered, Gate, Measured
 from diagnose.model.work import Observation
 
 SETTLES_NOTHING = "By itself it settles nothing yet."
+DOES_NOT_COUNT = "It does not count, whatever it says."
 MOST_LOOKS, MOST_MEANINGS = 5, 4
 # Parts whose chances differ by less than this are equally right.
 NEARLY = 0.02
@@ -52,19 +53,31 @@ def look_guess(before: SoFar, row: Observation) -> Guess:
     return _guess("What would you look at next?", [(capital(one.title), one.name in right) for one in rows])
 
 
-def meaning_guess(row: Observation, says: Collection[str], main: str, assembly: Assembly) -> Guess:
+def meaning_guess(row: Observation, says: Collection[str], main: str, result: Diagnosis) -> Guess:
     """What the answer means; `says` are the sentences that it settles, `main` the foremost of them, "" for none."""
-    others = [text for text in _could_mean(row, assembly) if text not in says and text != main]
-    shown = sorted({main or SETTLES_NOTHING, *others[: MOST_MEANINGS - 1]} - {SETTLES_NOTHING})
-    rows = [(text, text == main) for text in shown]
-    return _guess("What does the answer mean?", [*rows, (SETTLES_NOTHING, not main)])
+    others = [text for text in _could_mean(row, result.assembly) if text not in says and text != main]
+    right = main or (DOES_NOT_COUNT if row.name in result.shut else SETTLES_NOTHING)
+    shown = sorted({main, *others[: MOST_MEANINGS - 1]} - {"", SETTLES_NOTHING, DOES_NOT_COUNT})
+    return _guess(
+        "What does the answer mean?", [(text, text == right) for text in (*shown, SETTLES_NOTHING, DOES_NOT_COUNT)]
+    )
 
 
 def part_guess(shown: Mapping[str, str], after: SoFar) -> Guess:
-    """Which part now: right are the likeliest, and each that is more likely faulty than not."""
-    chances = {name: after.result.standing.chance(name) for name in shown}
-    most = max(chances.values(), default=0.0)
-    rows = [(capital(title), chances[name] >= min(most - NEARLY, LIKELY)) for name, title in shown.items()]
+    """Which part now: right are the likeliest, each that is more likely faulty than not, and parts tied with the first.
+
+    What lies outside the assembly takes nothing from its parts: there both may be so.
+    """
+    standing = after.result.standing
+    chances = {name: standing.chance(name) for name in shown}
+    inside = {name: chances[name] for name in shown if name in standing.components or name in {NOTHING, UNLISTED}}
+    first = max(inside, key=lambda name: inside[name], default="")
+    least = min(inside[first] - NEARLY, LIKELY) if first else LIKELY
+    tied = {name for name in inside if {name, first} <= {*standing.components} and inside[name] >= inside[first] / 2}
+    rows = [
+        (capital(title), name in tied or chances[name] >= (least if name in inside else LIKELY))
+        for name, title in shown.items()
+    ]
     return _guess("Which part now?", rows)
 
 
@@ -142,7 +155,7 @@ def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> A
         row=row,
         state=states.get(row.state, ""),
         look=look_guess(before, row),
-        meaning=meaning_guess(row, {one.says for one in means}, main, result.assembly),
+        meaning=meaning_guess(row, {one.says for one in means}, main, result),
         part=part_guess(shown, after),
         answer=capital(value_text(row, result.chaining.kept(row.name), unit)),
         verdict=_judged(verdict, result, unit),
@@ -234,8 +247,11 @@ def _grounds(judged: Judged, result: Diagnosis, unit: str) -> Iterator[str]:
         yield row.says[row.grades.index(lower.grade)]
     for part in judged.parts:
         yield from _grounds(part, result, unit)
-    if isinstance(judged.premise, (Answered, Measured)):
-        yield f"{capital(in_words(judged.premise, result.assembly, unit))}."
+    premise = judged.premise
+    if isinstance(premise, Answered) and (given := str(result.chaining.kept(premise.observation))) in premise.answers:
+        premise = premise._replace(answers=(given,))
+    if isinstance(premise, (Answered, Measured)):
+        yield f"{capital(in_words(premise, result.assembly, unit))}."
 
 
 USUAL_PARTS, MOST_PARTS, MOST_CAUSES = 4, 6, 3

@@ -40,6 +40,13 @@ class Plan(NamedTuple):
     load: Load
 
     @property
+    def in_order(self) -> tuple[Option, ...]:
+        """Its repairs as `order` has them."""
+        places = {step.attempt.name: place for place, step in enumerate(self.order.steps)}
+        rows = (*self.first, *self.then)
+        return tuple(sorted(rows, key=lambda row: places.get(row.repair.name, len(places))))
+
+    @property
     def parts(self) -> tuple[tuple[str, float], ...]:
         """Each part with the chance that the plan comes to a step that uses it, most needed first."""
         return tuple((row.part, row.chance) for row in self.load.parts)

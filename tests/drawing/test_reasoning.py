@@ -237,7 +237,8 @@ def test_a_repair_has_the_numbers_of_the_plan_and_of_the_first_screen(name: str)
     options = {f"repair.{option.repair.name}": option for option in (*result.plan.first, *result.plan.then)}
     for node in nodes:
         numbered, chance, minutes = node.paragraphs
-        assert numbered == f"{list(options).index(node.key) + 1}. {options[node.key].repair.title}"
+        place = [f"repair.{option.repair.name}" for option in result.plan.in_order].index(node.key) + 1
+        assert numbered == f"{place}. {options[node.key].repair.title}"
         step = steps[node.key]
         assert chance == f"chance of cure: {percent(options[node.key].chance)}"
         planned = f"{step.minutes - step.attempt.parts_minutes:.0f}"

@@ -106,6 +106,42 @@ def test_each_case_prints_on_one_page_and_everybody_can_read_it(tmp_path: Path, 
     assert (shown.grave_faults(), shown.errors, shown.requests) == ([], [], [])
 
 
+@pytest.mark.usefixtures("usual_face")
+def test_the_longest_case_of_each_type_takes_one_page_too(tmp_path: Path, look_at: Opening) -> None:
+    longest = {row.case.type: row.case for row in sorted(beside(), key=lambda row: len(row.case.answers))}
+    results = [Diagnosis(LIBRARY.get(kind), case) for kind, case in longest.items()]
+    assert max(len(row.case.answers) for row in results) > 12
+    (tmp_path / "paper.html").write_text(paper_page(results, 5), encoding="utf-8")
+    shown = look_at(tmp_path / "paper.html", DESKTOP)
+    assert [shown.sheets_of(paper) for paper in PAPERS] == [len(results)] * len(PAPERS)
+
+
+def test_the_key_names_causes_in_both_faulty_parts_and_in_one_that_was_mended() -> None:
+    told = _second_answer("A leaking inlet valve of the bypass keeps the detector shut.")
+    assert "bypass first check valve" in told
+    assert "bypass inlet shutoff valve" in told
+    told = _second_answer(
+        "An air inlet of a spill-resistant one that seals with a new disc and seal had its fault there."
+    )
+    assert "air inlet valve" in told
+    assert "None in the assembly" not in told
+
+
+def test_three_cautions_can_be_had_where_nothing_is_to_be_done() -> None:
+    name = "Debris seen in the air inlet of a vacuum breaker that passes does not make the check faulty."
+    told = _key_of(name).partition("Any three")[2].partition("</td>")[0]
+    assert told.count("<p>") >= 3
+
+
+def _key_of(name: str) -> str:
+    case = next(row.case for row in beside() if row.name == name)
+    return key_page([("one", Diagnosis(LIBRARY.get(case.type), case))], 1)
+
+
+def _second_answer(name: str) -> str:
+    return _key_of(name).partition(QUESTIONS[1][0])[2].partition("</td>")[0]
+
+
 def test_a_bad_wish_writes_nothing(tmp_path: Path) -> None:
     out = tmp_path / "paper.html"
     many = CliRunner().invoke(root, ["exam", "40", "--type", "RPDA-II", "-o", str(out)])

@@ -171,6 +171,19 @@ def test_no_page_of_a_view_shows_again_what_the_page_before_showed(written: dict
     assert several
 
 
+def test_a_picture_without_the_room_to_be_read_is_left_out(tmp_path: Path, look_at: Opening) -> None:
+    name = "No jet from test cock 1 of a spill-resistant breaker leaves nothing to be read."
+    case = next(row.case for row in beside() if row.name == name)
+    (tmp_path / "upright.html").write_text(lesson_page(Diagnosis(LIBRARY.get(case.type), case)), encoding="utf-8")
+    shown = look_at(tmp_path / "upright.html", DESKTOP)
+    least = min(tuple(shown.page.evaluate(_TYPE)) for _ in walked(shown))
+    assert least[0] >= LEAST_TYPE, least
+    go(shown.page, "#step-1-standing")
+    assert shown.page.locator(".current .assembly.unseen").count() == 1
+    shown.page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    shown.page.wait_for_function("!document.querySelector('.current .assembly.unseen')")
+
+
 def test_what_is_not_there_is_not_announced() -> None:
     row = next(row for row in beside() if row.name.startswith("A spill-resistant breaker that stands high enough"))
     page = lesson_page(Diagnosis(LIBRARY.get("SVB"), row.case._replace(title="A case that tells nothing.")))

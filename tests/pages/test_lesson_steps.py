@@ -16,9 +16,9 @@ from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import capital
 from diagnose.drawing.reasoning import draw_suspicion
-from diagnose.pages.lesson import lesson_page
-from diagnose.pages.lesson_steps import SETTLES_NOTHING, AnswerStep, answer_steps, moved
-from tests.shipped import LIBRARY, example
+from diagnose.pages.lesson import ending_of, lesson_page, order_of
+from diagnose.pages.lesson_steps import DOES_NOT_COUNT, SETTLES_NOTHING, AnswerStep, answer_steps, moved
+from tests.shipped import LIBRARY, beside, example
 
 FOLDER = Path(__file__).parents[2] / "examples"
 EXAMPLES = (
@@ -38,6 +38,16 @@ def grown(name: str) -> tuple[SoFar, ...]:
 @cache
 def taught(name: str) -> tuple[AnswerStep, ...]:
     return answer_steps(example(name), grown(name), "psid")
+
+
+def of_name(name: str) -> Diagnosis:
+    case = next(row.case for row in beside() if row.name == name)
+    return Diagnosis(LIBRARY.get(case.type), case)
+
+
+def of_beside(name: str) -> tuple[AnswerStep, ...]:
+    result = of_name(name)
+    return answer_steps(result, stages(result), "psid")
 
 
 @cache
@@ -94,13 +104,36 @@ def test_what_is_ruled_out_is_said_in_the_words_of_the_rules() -> None:
 def test_what_is_right_can_be_chosen_and_is_not_all_there_is(name: str) -> None:
     for step in taught(name):
         assert step.row.title.casefold() in {step.look.choices[place].casefold() for place in step.look.right}
-        says = {row.says for row in step.means} or {SETTLES_NOTHING}
+        aside = any(text.startswith(f"{capital(step.row.title)} does not count") for text in step.taken_back)
+        says = {row.says for row in step.means} or {DOES_NOT_COUNT if aside else SETTLES_NOTHING}
         assert {step.meaning.choices[place] for place in step.meaning.right} <= says
         best = max(bar.after for bar in step.bars)
         assert any(bar.after == best for bar in step.bars if capital(bar.title) in step.part.told)
         for guess in (step.look, step.meaning, step.part):
             assert 0 < len(guess.right) < len(guess.choices) <= 9
             assert len(set(guess.choices)) == len(guess.choices)
+
+
+def test_an_answer_that_does_not_count_when_it_is_given_means_that_and_says_why_in_what_was_seen() -> None:
+    void = "No jet from test cock 1 of a spill-resistant breaker leaves nothing to be read."
+    result = of_name(void)
+    cock = "test_cock_1.flow"
+    last = tuple(sorted(result.case.answers, key=lambda row: row[0] == cock))
+    result = Diagnosis(result.ready, result.case._replace(answers=last))
+    steps = {step.row.name: step for step in answer_steps(result, stages(result), "psid")}
+    assert steps["check_differential"].meaning.told == DOES_NOT_COUNT
+    (told,) = steps["check_differential"].taken_back
+    assert told.endswith('Vent valve opened in the test is "the air inlet opens at once and the gauge falls to zero".')
+
+
+def test_parts_that_the_answer_does_not_tell_apart_are_both_right_whatever_lies_outside() -> None:
+    step = of_beside(
+        "Water that comes back through a leaking bypass check makes the relief valve run as one through the second "
+        "check does."
+    )[-1]
+    assert step.part.told.startswith("Second check valve / Bypass check valve / Pressure downstream")
+    step = of_beside("Test cocks with a full jet leave a second check that gives way to count.")[-1]
+    assert step.part.told == "First check valve / Second check valve."
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -144,6 +177,20 @@ def test_the_end_tells_cautions_before_what_to_do_and_the_retest_last() -> None:
         "What to do",
         "The retest",
     ]
+
+
+def test_repairs_stand_in_the_order_of_the_plan() -> None:
+    result = of_name("Readings taken after the next valve downstream was closed count.")
+    assert result.plan.order.steps[0].attempt.name != result.plan.first[0].repair.name
+    names = {row.title: row.name for row in result.assembly.repairs}
+    told = [line.partition(", chance")[0].partition(". ")[2] for line in order_of(result) if line[0].isdigit()]
+    assert [names[title] for title in told] == [step.attempt.name for step in result.plan.order.steps][: len(told)]
+
+
+def test_what_lies_outside_is_argued_where_the_answer_names_it() -> None:
+    rows = ending_of(of_name("A meter that stands still when looked at outweighs what was told of it."), "psid")
+    told = {row["subject"]: row for row in rows["arguments"]}
+    assert told["water drawn or leaking downstream of the assembly"]["speaks_for"]
 
 
 def test_a_sound_assembly_is_argued_as_sound() -> None:

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Dialog
 
 from diagnose.model.places import ProblemsFoundError
 from diagnose.phone.folder import Files, listed, phone_files
@@ -349,6 +349,40 @@ def test_a_practice_is_gone_through_and_is_no_case_of_the_list(phone: Visited) -
     assert page.locator("#kept-cases").is_hidden()
     assert phone.cases() == []
     assert phone.errors == []
+
+
+def test_a_running_practice_is_left_only_by_who_says_so_and_a_repeated_tap_chooses_nothing(phone: Visited) -> None:
+    page, asked = phone.page, list[str]()
+
+    def heard(dialog: Dialog) -> None:
+        asked.append(dialog.message)
+        (dialog.dismiss if len(asked) < 3 else dialog.accept)()
+
+    page.on("dialog", heard)
+    try:
+        page.locator("#practice-type").select_option("PVB")
+        page.locator("#practice-number").fill("7")
+        page.locator("#practise").click()
+        page.locator("#question", has_text="Practice, 0 min so far").wait_for(timeout=MOST)
+        page.locator("#reply button", has_text="Seen or asked").click()
+        page.locator("#question", has_text="seen or asked in passing").wait_for()
+        look = page.locator("#reply button").first
+        look.scroll_into_view_if_needed()
+        box = look.bounding_box()
+        assert box is not None
+        page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        page.mouse.down(click_count=2)
+        page.mouse.up(click_count=2)
+        assert page.locator("#reply button:disabled").count() == 0
+        page.locator("#to-list").click()
+        page.wait_for_function("history.state && history.state.inCase")
+        page.evaluate("history.back()")
+        page.wait_for_timeout(300)
+        assert page.locator("#talk").is_visible()
+        phone.to_list()
+        assert asked == ["Leave this practice? Nothing of it is kept."] * 3
+    finally:
+        page.remove_listener("dialog", heard)
 
 
 def test_hostile_text_does_nothing(phone: Visited) -> None:

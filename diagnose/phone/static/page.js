@@ -100,7 +100,16 @@ function show(name) {
   scrollTo({ top: 0, behavior: "instant" });
 }
 
-addEventListener("popstate", () => leave());
+addEventListener("popstate", () => {
+  if (staysInPractice()) history.pushState({ inCase: true }, "");
+  else leave();
+});
+
+// Nothing of a practice is kept, so whoever leaves a running one is asked.
+function staysInPractice() {
+  const running = entry && entry.practice && screen && screen.reply;
+  return Boolean(running) && !confirm("Leave this practice? Nothing of it is kept.");
+}
 
 function leave() {
   entry = screen = ahead = null;
@@ -110,7 +119,7 @@ function leave() {
 
 function toList() {
   if (history.state) history.back();
-  else leave();
+  else if (!staysInPractice()) leave();
 }
 
 // The list of cases.
@@ -314,6 +323,14 @@ async function reply(line) {
     alert_("Something went wrong: " + error.message + ". What was answered is kept; open the case again from the list.");
   }
 }
+
+// The second tap of a double one would choose from the screen that the first has brought.
+function dropRepeated(event) {
+  if (event.detail < 2 || !event.target.closest("button")) return;
+  event.preventDefault();
+  event.stopPropagation();
+}
+at("talk").addEventListener("click", dropRepeated, true);
 
 function choice(label, line, props = {}) {
   return made("button", { type: "button", "data-line": line, onclick: () => reply(line), ...props }, label);

@@ -191,8 +191,12 @@ def _readings(mine: Way) -> Scored:
 
 def _minutes(start: Hidden, mine: Way, tools: Way) -> Scored:
     limit, care = AS_QUICK * tools.minutes, _at_the_place(start, mine)
-    quick = mine.minutes - care <= limit and _part(start, mine).points == PART
+    right, missed = _part(start, mine).points == PART, _part(start, tools).points < PART
+    quick = right and (missed or mine.minutes - care <= limit)  # who is wrong sets no pace
     besides = f", besides {lasting(care)} for what the cautions ask of the place" if care else ""
+    if missed:
+        told = f"{lasting(mine.minutes - care)} to the naming{besides}. The tool missed the part: naming it is enough."
+        return Scored(MINUTES * quick, MINUTES, told)
     told = (
         f"{lasting(mine.minutes - care)} to the naming{besides}. "
         f"With the right part a point for up to {limit:.0f} min, {AS_QUICK:g} times the tool's."

@@ -224,6 +224,16 @@ def test_the_points_of_a_practice_worked_by_hand() -> None:
         assert marks(start, guessed, tools, ())[3].points == points
 
 
+def test_a_tool_that_names_the_wrong_part_sets_no_pace() -> None:
+    start = hidden("check_1.debris")
+    tools = way(start, [], "", "", "")
+    right = way(start, [moved(start, 500.0)], "check_1", "check_1.debris", "check_1.clean")
+    row = marks(start, right, tools, ())[4]
+    assert (row.points, row.why.partition(". ")[2]) == (1, "The tool missed the part: naming it is enough.")
+    wrong = way(start, [moved(start, 1.0)], "check_2", "check_2.spring_broken", "check_2.clean")
+    assert marks(start, wrong, tools, ())[4].points == 0
+
+
 def test_who_looks_at_the_place_is_no_slower_for_it() -> None:
     start = hidden("check_1.debris")
     tools = way(start, [moved(start, 40.0)], "check_1", "check_1.debris", "check_1.clean")

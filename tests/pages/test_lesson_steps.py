@@ -188,7 +188,7 @@ def test_repairs_stand_in_the_order_of_the_plan() -> None:
 
 
 def test_what_lies_outside_is_argued_where_the_answer_names_it() -> None:
-    rows = ending_of(of_name("A meter that stands still when looked at outweighs what was told of it."), "psid")
+    rows = ending_of(of_name("A meter that was told to move and stands still when looked at accuses no check."), "psid")
     told = {row["subject"]: row for row in rows["arguments"]}
     assert told["water drawn or leaking downstream of the assembly"]["speaks_for"]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -30,6 +30,18 @@ FACES = 'Helvetica, Arial, "Liberation Sans"'
 # Advance widths in thousandths of the size, from the published metrics of Helvetica; Arial and Liberation Sans share
 # them, so pages that are laid out for one fit with the others.
 WIDTHS = {"H": 722, "e": 556, "i": 222, "m": 833}
+
+
+# Sideways scroll of a region of its own (a wide drawing) is allowed; of the whole page it is not.
+TOO_WIDE = """() => {
+    const width = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth <= width) return [];
+    return ['scroll width ' + document.documentElement.scrollWidth + ' in ' + width].concat(
+        [...document.querySelectorAll('body *')]
+            .filter(each => each.getBoundingClientRect().right > width + 0.5)
+            .slice(0, 10)
+            .map(each => each.outerHTML.slice(0, 120)));
+}"""
 
 
 class Opened:
@@ -62,7 +74,7 @@ class Opened:
 
     def too_wide(self) -> list[str]:
         """The elements that reach past the right edge of the window, where the page can be scrolled sideways."""
-        found: list[str] = self.page.evaluate(_TOO_WIDE)
+        found: list[str] = self.page.evaluate(TOO_WIDE)
         return found
 
     def sheets_of(self, paper: str) -> int:
@@ -81,26 +93,25 @@ class Opened:
         finally:
             self.page.emulate_media(media="null")
 
-    def grave_faults(self) -> list[str]:
-        """What axe-core finds serious or critical: the rule, and the elements that break it."""
-        violations = Axe().run(self.page).response["violations"]
-        return [
-            f"{row['id']}: {row['help']}: " + "; ".join(str(node["html"])[:120] for node in row["nodes"])
-            for row in violations
-            if row["impact"] in GRAVE
-        ]
+    def grave_faults(self, *, only_colors: bool = False) -> list[str]:
+        """As the function of this name says of the page."""
+        return grave_faults(self.page, only_colors=only_colors)
 
 
-# Sideways scroll of a region of its own (a wide drawing) is allowed; of the whole page it is not.
-_TOO_WIDE = """() => {
-    const width = document.documentElement.clientWidth;
-    if (document.documentElement.scrollWidth <= width) return [];
-    return ['scroll width ' + document.documentElement.scrollWidth + ' in ' + width].concat(
-        [...document.querySelectorAll('body *')]
-            .filter(each => each.getBoundingClientRect().right > width + 0.5)
-            .slice(0, 10)
-            .map(each => each.outerHTML.slice(0, 120)));
-}"""
+def grave_faults(page: Page, rules: Sequence[str] = (), *, only_colors: bool = False) -> list[str]:
+    """What axe-core finds serious or critical: the rule, and the elements that break it.
+
+    `rules` are some that it leaves out otherwise. `only_colors` is for a page in other colors whose rest was judged.
+    """
+    options: dict[str, object] = {"resultTypes": ["violations"], "rules": {name: {"enabled": True} for name in rules}}
+    if only_colors:
+        options["runOnly"] = {"type": "rule", "values": ["color-contrast", *rules]}
+    violations = Axe().run(page, options=options).response["violations"]
+    return [
+        f"{row['id']}: {row['help']}: " + "; ".join(str(node["html"])[:120] for node in row["nodes"])
+        for row in violations
+        if row["impact"] in GRAVE
+    ]
 
 
 def chromium() -> str | None:

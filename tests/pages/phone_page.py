@@ -20,12 +20,21 @@ class Visited:
 
     def __init__(self, context: BrowserContext, address: str) -> None:
         self.context, self.address = context, address
-        self.page: Page = context.new_page()
         self.errors: list[str] = []
-        self.page.on("pageerror", lambda error: self.errors.append(str(error)))
-        self.page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
+        self.page: Page = self._new_page()
         self.elsewhere: list[str] = []
         context.on("request", lambda request: self._asked(request.url))
+
+    def _new_page(self) -> Page:
+        page = self.context.new_page()
+        page.on("pageerror", lambda error: self.errors.append(str(error)))
+        page.on("console", lambda line: self.errors.append(line.text) if line.type == "error" else None)
+        return page
+
+    def kill(self) -> None:
+        """Ends the page, as a phone does that wants room, and leaves an empty one in its place."""
+        self.page.close()
+        self.page = self._new_page()
 
     def _asked(self, url: str) -> None:
         if not url.startswith((self.address, "blob:", "data:")):

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, NamedTuple
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Dialog
 
 from diagnose.model.places import ProblemsFoundError
@@ -22,7 +21,7 @@ from diagnose.phone.runtime import NAME, runtime_files
 from diagnose.phone.serving import served
 from diagnose.sheet.blocks import Entries, Paragraph
 from diagnose.sheet.first_screen import WAYS_ON
-from tests.pages.browser import GRAVE, SMALL_PHONE
+from tests.pages.browser import PHONE, SMALL_PHONE, grave_faults
 from tests.pages.phone_page import MOST, PATH, Visited, visited, without_blanks
 from tests.phone.consulted import TEN, held
 from tests.shipped import LIBRARY
@@ -45,16 +44,22 @@ FILL = """() => {
 }"""
 
 
+NO_FIRST_SCREENS = """const fetched = fetch;
+    fetch = (what, ...more) => what === 'first.json' ? Promise.reject(new TypeError('none')) : fetched(what, ...more);
+"""
+
+
 class Asked(dict[str, bytes]):
-    """Files that write down which of them are asked for."""
+    """Files that write down which of them are asked for; while it is shut none of them is given."""
 
     def __init__(self, files: Files) -> None:
         super().__init__(files)
         self.names: list[str] = []
+        self.shut = False
 
     def get(self, name: str, default: Any = None) -> Any:
         self.names.append(name)
-        return super().get(name, default)
+        return default if self.shut else super().get(name, default)
 
 
 @pytest.fixture(scope="module")
@@ -68,19 +73,61 @@ def files() -> Files:
 
 
 @pytest.fixture(scope="module")
-def address(files: Files) -> Iterator[str]:
-    """Where the folder is served, as an office would: under a path of its own."""
-    with served({f"{PATH}{name}": content for name, content in files.items()}) as top:
-        yield f"{top}{PATH}"
+def standing(files: Files) -> Asked:
+    """The folder on a host, with what is asked of it."""
+    return Asked({f"{PATH}{name}": content for name, content in files.items()})
 
 
 @pytest.fixture(scope="module")
-def lasting(browser: Browser, address: str) -> Iterator[Visited]:
-    """A phone that has been there once, for tests that leave nothing behind that others would stumble over."""
+def address(standing: Asked) -> Iterator[str]:
+    """Where the folder is served, as an office would: under a path of its own."""
+    with served(standing) as top:
+        yield f"{top}{PATH}"
+
+
+class Early(NamedTuple):
+    """What a first visit showed while the runtime started, and then."""
+
+    questions: tuple[str, ...]
+    said: str
+    cases: list[str]
+    errors: list[str]
+    elsewhere: list[str]
+
+
+@pytest.fixture(scope="module")
+def first_visit(browser: Browser, address: str) -> Iterator[tuple[Visited, Early]]:
+    """A phone that has never been there, and answers as soon as it can."""
     with visited(browser, address) as phone:
         phone.open()
-        phone.ready()
-        yield phone
+        phone.begin("RP", "Boiler room")
+        questions = [phone.question]
+        for lines in (("3", "2 in"), ("2",)):  # the last waits for the runtime
+            phone.reply(*lines)
+            questions.append(phone.question)
+        said = phone.page.locator("#said").inner_text()
+        yield phone, Early(tuple(questions), said, phone.cases(), [*phone.errors], [*phone.elsewhere])
+
+
+@pytest.fixture(scope="module")
+def lasting(first_visit: tuple[Visited, Early]) -> Visited:
+    """A phone that has been there once, for tests that leave nothing behind that others would stumble over."""
+    phone, _ = first_visit
+    phone.to_list()
+    phone.ready()
+    return phone
+
+
+@contextmanager
+def another(phone: Visited, script: str = "") -> Iterator[Visited]:
+    """The page open once more on the same phone, with a script that runs before its own."""
+    other = Visited(phone.context, phone.address)
+    try:
+        other.page.add_init_script(script)
+        other.open()
+        yield other
+    finally:
+        other.page.close()
 
 
 @pytest.fixture
@@ -93,20 +140,15 @@ def phone(lasting: Visited) -> Visited:
     return lasting
 
 
-def test_the_first_screens_are_answered_while_the_runtime_starts(browser: Browser, address: str) -> None:
-    with visited(browser, address) as phone:
-        phone.open()
-        phone.begin("RP", "Boiler room")
-        assert phone.question == "What is the visit for?"
-        phone.reply("3", "2 in")
-        assert phone.question == "Which of these is so here?"
-        phone.reply("2")  # waits for the runtime
-        assert "relief valve port" in phone.question
-        assert "confined space" in phone.page.locator("#said").inner_text()
-        (case,) = phone.cases()
-        for line in ("title: Boiler room", "size: 2 in", "in_vault: yes"):
-            assert line in case.replace('"', "")
-        assert (phone.errors, phone.elsewhere) == ([], [])
+def test_the_first_screens_are_answered_while_the_runtime_starts(first_visit: tuple[Visited, Early]) -> None:
+    _, early = first_visit
+    assert early.questions[:2] == ("What is the visit for?", "Which of these is so here?")
+    assert "relief valve port" in early.questions[2]
+    assert "confined space" in early.said
+    (case,) = early.cases
+    for line in ("title: Boiler room", "size: 2 in", "in_vault: yes"):
+        assert line in case.replace('"', "")
+    assert (early.errors, early.elsewhere) == ([], [])
 
 
 def test_the_worker_has_the_policy_of_the_page(phone: Visited) -> None:
@@ -117,30 +159,32 @@ def test_the_worker_has_the_policy_of_the_page(phone: Visited) -> None:
     assert any("violates the following Content Security Policy" in row for row in phone.errors)
 
 
-def test_it_works_without_a_signal_and_without_the_server(browser: Browser, files: Files) -> None:
-    with ExitStack() as stack:
-        server = stack.enter_context(ExitStack())
-        top = server.enter_context(served(dict(files)))
-        phone = stack.enter_context(visited(browser, top))
+def test_killed_it_goes_on_where_the_last_answer_was_kept_without_a_signal(phone: Visited, standing: Asked) -> None:
+    phone.begin("DC", "Mill")
+    phone.reply("2", "1 1/2 in", "")
+    asked = phone.question
+    phone.kill()
+    standing.names.clear()
+    standing.shut = True
+    phone.context.set_offline(True)
+    try:
         phone.open()
         phone.ready()
-        phone.begin("PVB")
-        phone.reply("2")
-        phone.context.set_offline(True)
-        phone.open()
-        phone.ready()
-        server.close()
-        phone.open()
-        phone.ready()
-        phone.page.locator("#cases button").click()
+        phone.page.get_by_role("button", name="Mill").click()
         phone.page.locator("#talk").wait_for()
+        assert phone.question == "Which of these is so here?"  # not known is asked again, as `ask CASE` does
         phone.reply("")
+        assert phone.question == asked
         assert "failed_test" in phone.cases()[0]
         assert [row for row in phone.errors if "ERR_INTERNET" not in row and "fetch" not in row] == []
+        assert {*standing.names} <= {f"{PATH}sw.js"}  # the browser's own look for a newer one
+    finally:
+        phone.context.set_offline(False)
+        standing.shut = False
 
 
 # Through the page a few each time, by night all; `tests/phone` holds all of them to the same without a browser.
-@pytest.mark.parametrize("name", [*TEN][:: 1 if EVERY_CASE else 4])
+@pytest.mark.parametrize("name", [*TEN] if EVERY_CASE else ["wet outside", "spill-resistant, passes"])
 def test_a_whole_consultation_ends_as_ask_does(phone: Visited, name: str) -> None:
     wanted = held(name)
     phone.begin(wanted.type)
@@ -155,90 +199,69 @@ def test_a_whole_consultation_ends_as_ask_does(phone: Visited, name: str) -> Non
     assert phone.errors == []
 
 
-def test_a_page_that_was_killed_goes_on_where_the_last_answer_was_kept(browser: Browser, address: str) -> None:
-    with visited(browser, address) as phone:
-        phone.open()
-        phone.begin("DC", "Mill")
-        phone.reply("2", "1 1/2 in")
-        phone.reply("")
-        asked = phone.question
-        phone.page.close()
-        phone.page = phone.context.new_page()
-        phone.open()
-        phone.ready()
-        phone.page.get_by_role("button", name="Mill").click()
-        phone.page.locator("#talk").wait_for()
-        assert phone.question == "Which of these is so here?"  # not known is asked again, as `ask CASE` does
-        phone.reply("")
-        assert phone.question == asked
+def test_what_was_answered_before_the_runtime_has_started_is_kept(phone: Visited) -> None:
+    phone.open()
+    phone.begin("DC", "Mill")
+    phone.reply("2", "3 in")
+    phone.kill()
+    phone.open()
+    phone.page.get_by_role("button", name="Mill").click()
+    phone.page.locator("#talk").wait_for()
+    assert phone.question == "Which of these is so here?"
+    phone.reply("0")
+    assert "size: 3 in" in phone.cases()[0]
 
 
-def test_what_was_answered_before_the_runtime_has_started_is_kept(browser: Browser, address: str) -> None:
-    with visited(browser, address) as phone:
-        phone.open()
-        phone.begin("DC", "Mill")
-        phone.reply("2", "3 in")
-        phone.page.close()
-        phone.page = phone.context.new_page()
-        phone.open()
-        phone.page.get_by_role("button", name="Mill").click()
-        phone.page.locator("#talk").wait_for()
-        assert phone.question == "Which of these is so here?"
-        phone.reply("0")
-        assert "size: 3 in" in phone.cases()[0]
-
-
-def test_no_button_moves_under_the_finger_while_the_start_is_told(browser: Browser, address: str) -> None:
+def test_no_button_moves_under_the_finger_while_the_start_is_told(phone: Visited) -> None:
     said = [
         "First visit: 22.4 MB of 24.6 MB are here (the network carries about half of that). You can begin.",
         "Starting the consultation. You can begin.",
         "",
     ]
-    with visited(browser, address, size=SMALL_PHONE) as phone:
-        phone.open()
-        phone.ready()
+    phone.page.set_viewport_size({"width": SMALL_PHONE[0], "height": SMALL_PHONE[1]})
+    try:
         button = phone.page.locator("[data-type='DC']")
         before = button.bounding_box()
         for text in said:
             phone.page.locator("#starting").evaluate("(told, text) => (told.textContent = text)", text)
             assert button.bounding_box() == before
+    finally:
+        phone.page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
 
 
-def test_a_case_waits_for_the_runtime_where_no_screens_made_beforehand_can_be_had(
-    browser: Browser, address: str
-) -> None:
-    with visited(browser, address) as phone:
-        phone.context.route("**/first.json", lambda route: route.abort())
-        phone.open()
-        phone.begin("DC", "Mill")
-        assert phone.question == "What is the visit for?"
-        phone.reply("2", "3 in")
-        assert "size: 3 in" in phone.cases()[0]
+def test_a_case_waits_for_the_runtime_where_no_screens_made_beforehand_can_be_had(phone: Visited) -> None:
+    with another(phone, NO_FIRST_SCREENS) as other:
+        other.begin("DC", "Mill")
+        assert other.question == "What is the visit for?"
+        other.reply("2", "3 in")
+        assert "size: 3 in" in other.cases()[0]
 
 
 def test_a_newer_version_is_offered_and_taken_only_when_somebody_says_so(browser: Browser, files: Files) -> None:
-    standing = Asked(files)
-    with served(standing) as top, visited(browser, top) as phone:
+    light = {name: content for name, content in files.items() if not name.startswith("runtime/")}
+    light |= {"package.zip": b"", "worker.js": b"postMessage({ failed: 'no runtime here' });"}
+    host = Asked(listed(light))
+    with served(host) as top, visited(browser, top) as phone:
         phone.open()
-        phone.ready()
+        phone.page.locator("#alert", has_text="no runtime here").wait_for()
         phone.begin("PVB")
         phone.reply("1")
-        newer = dict(files)
+        newer = dict(light)
         newer["index.html"] = newer["index.html"].replace(b"What is wrong with", b"What is amiss with")
-        standing.update(listed(newer))
-        standing.names.clear()
+        host.update(listed(newer))
+        host.names.clear()
         phone.page.evaluate("navigator.serviceWorker.getRegistration().then(found => found.update())")
         phone.page.wait_for_timeout(500)
         asked = phone.question
-        phone.reply("")
+        phone.reply("2 in")
         assert phone.question != asked
         assert phone.page.locator("#update").is_hidden()
         phone.to_list()
         phone.page.locator("#use-update").wait_for()
         phone.page.locator("#use-update").click()
         phone.page.get_by_text("What is amiss with").wait_for()
-        assert set(standing.names) == {"sw.js", "index.html"}
-        phone.ready()
+        assert set(host.names) == {"sw.js", "index.html"}
+        phone.page.locator("#alert", has_text="no runtime here").wait_for()
         assert phone.page.locator("#cases button").count() == 1
 
 
@@ -266,9 +289,7 @@ def test_two_tabs_never_write_over_each_other(phone: Visited) -> None:
     phone.begin("RP", "Mill")
     phone.reply("1")
     phone.to_list()
-    other = Visited(phone.context, phone.address)
-    try:
-        other.open()
+    with another(phone) as other:
         other.ready()
         for one in (phone, other):
             one.page.get_by_role("button", name="Mill").click()
@@ -280,8 +301,6 @@ def test_two_tabs_never_write_over_each_other(phone: Visited) -> None:
             "size: 1 1/2 in",
             "size: 2 in",
         ]
-    finally:
-        other.page.close()
 
 
 def test_a_full_storage_is_said_and_tried_again(phone: Visited) -> None:
@@ -296,17 +315,15 @@ def test_a_full_storage_is_said_and_tried_again(phone: Visited) -> None:
     assert "routine_test" in phone.cases()[0]
 
 
-def test_a_browser_that_keeps_nothing_says_so_and_goes_on(browser: Browser, address: str) -> None:
-    with visited(browser, address) as phone:
-        phone.context.add_init_script(NO_STORAGE)
-        phone.open()
-        phone.ready()
-        assert "keeps nothing" in phone.page.locator("#where-kept").inner_text()
-        phone.begin("RP")
-        phone.reply("1")
-        assert "NOT KEPT" in phone.page.locator("#not-kept").inner_text()
-        phone.reply("2 in")
-        assert phone.question == "Which of these is so here?"
+def test_a_browser_that_keeps_nothing_says_so_and_goes_on(phone: Visited) -> None:
+    with another(phone, NO_STORAGE) as other:
+        other.ready()
+        assert "keeps nothing" in other.page.locator("#where-kept").inner_text()
+        other.begin("RP")
+        other.reply("1")
+        assert "NOT KEPT" in other.page.locator("#not-kept").inner_text()
+        other.reply("2 in")
+        assert other.question == "Which of these is so here?"
 
 
 def test_a_case_of_an_older_version_is_shown_with_what_is_wrong_and_can_be_mended(phone: Visited) -> None:
@@ -315,8 +332,7 @@ def test_a_case_of_an_older_version_is_shown_with_what_is_wrong_and_can_be_mende
     phone.page.evaluate(
         f"localStorage.setItem('{key}', JSON.stringify({{text: '{text}', name: 'Old', type: 'RP', changed: 1}}))"
     )
-    phone.open()
-    phone.ready()
+    phone.page.evaluate("dispatchEvent(new StorageEvent('storage'))")  # as where another tab has put it there
     phone.page.get_by_role("button", name="Old").click()
     phone.page.get_by_text("once_asked_for").first.wait_for()
     assert "case:3:3: error:" in phone.page.locator("#problems").inner_text()
@@ -423,9 +439,10 @@ def test_a_case_goes_out_as_a_file_and_comes_back(phone: Visited) -> None:
 
 
 def test_steps_that_were_ticked_stay_ticked(phone: Visited) -> None:
-    wanted = held("relief valve runs")
-    phone.begin(wanted.type)
-    phone.reply(*wanted.lines)
+    content = held("first check reads low").case.encode()
+    phone.page.locator("#import").set_input_files({"name": "Mill.yaml", "mimeType": "text/yaml", "buffer": content})
+    phone.page.locator("#talk").wait_for()
+    phone.reply("q")
     box = phone.page.locator("#work input[type=checkbox]").first
     box.check()
     phone.to_list()
@@ -436,11 +453,11 @@ def test_steps_that_were_ticked_stay_ticked(phone: Visited) -> None:
     assert box.is_checked()
 
 
-@pytest.mark.parametrize(("size", "scheme"), [((320, 568), "light"), ((640, 360), "dark")])
-def test_every_screen_fits_can_be_touched_and_read(phone: Visited, size: tuple[int, int], scheme: str) -> None:
+SHOWN: tuple[tuple[tuple[int, int], Literal["light", "dark"]], ...] = (((320, 568), "light"), ((640, 360), "dark"))
+
+
+def test_every_screen_fits_can_be_touched_and_read(phone: Visited) -> None:
     page = phone.page
-    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
-    page.set_viewport_size({"width": size[0], "height": size[1]})
     wanted = held("first check reads low")
     try:
         page.evaluate("document.documentElement.style.fontSize = '200%'")
@@ -460,7 +477,7 @@ def test_every_screen_fits_can_be_touched_and_read(phone: Visited, size: tuple[i
     finally:
         page.evaluate("document.documentElement.style.fontSize = ''")
         page.emulate_media(color_scheme="null")
-        page.set_viewport_size({"width": 360, "height": 640})
+        page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
     assert found == []
 
 
@@ -469,23 +486,22 @@ def _faults(phone: Visited) -> list[str]:
     page = phone.page
     page.evaluate("document.querySelectorAll('#more-keys').forEach(each => { each.open = true; })")
     where = page.locator("h1:visible").inner_text()[:40]
-    found: list[str] = page.evaluate(
-        """() => {
-            const width = document.documentElement.clientWidth;
-            const touched = 'button, select, input:not([type=checkbox]), summary, label.tick, a';
-            const seen = [...document.querySelectorAll(touched)].filter(each => each.offsetParent !== null);
-            const small = seen.filter(each => each.getBoundingClientRect().height < 47.5);
-            const wide = document.documentElement.scrollWidth;
-            return [
-                ...(wide > width ? ['too wide: ' + wide] : []),
-                ...small.map(each => 'small: ' + each.outerHTML.slice(0, 80)),
-            ];
-        }"""
-    )
-    told = Axe().run(page, options={"rules": {"color-contrast-enhanced": {"enabled": True}}}).response["violations"]
-    found += [
-        f"{row['id']}: " + "; ".join(str(node["html"])[:100] for node in row["nodes"])
-        for row in told
-        if row["impact"] in GRAVE
-    ]
+    found: list[str] = []
+    for (width, height), scheme in SHOWN:
+        page.emulate_media(color_scheme=scheme)
+        page.set_viewport_size({"width": width, "height": height})
+        found += page.evaluate(
+            """() => {
+                const width = document.documentElement.clientWidth;
+                const touched = 'button, select, input:not([type=checkbox]), summary, label.tick, a';
+                const seen = [...document.querySelectorAll(touched)].filter(each => each.offsetParent !== null);
+                const small = seen.filter(each => each.getBoundingClientRect().height < 47.5);
+                const wide = document.documentElement.scrollWidth;
+                return [
+                    ...(wide > width ? ['too wide: ' + wide] : []),
+                    ...small.map(each => 'small: ' + each.outerHTML.slice(0, 80)),
+                ];
+            }"""
+        )
+        found += grave_faults(page, ["color-contrast-enhanced"], only_colors=scheme == "dark")
     return [f"{where}: {row}" for row in found]

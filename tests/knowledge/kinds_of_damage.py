@@ -87,10 +87,13 @@ def _index(text: str, key: Scalar) -> int:
 def misspelt(root: Node, order: random.Random, taken: str) -> tuple[Damage, str, str]:
     """One word with a letter left out, doubled, or exchanged with its neighbor: contents, word before, word after.
 
-    `taken` is text in which the misspelt word must not stand.
+    `taken` is text in which the misspelt word must not stand. Names of situations are left alone: one that is
+    misspelt is one more, beside the included one that it was to take the place of.
     """
+    kept = [value for node in _situations(root) for key, value in node.entries if key.text == "name"]
+    words = [node for node in inside(root) if isinstance(node, Scalar) and WORD.search(node.text)]
     while True:
-        old = order.choice([node for node in inside(root) if isinstance(node, Scalar) and WORD.search(node.text)])
+        old = order.choice([node for node in words if not any(node is one for one in kept)])
         word = order.choice(list(WORD.finditer(old.text)))
         at = order.randrange(1, len(word[0]) - 1)
         one, two, rest = word[0][at], word[0][at + 1], word[0][at + 2 :]
@@ -98,6 +101,18 @@ def misspelt(root: Node, order: random.Random, taken: str) -> tuple[Damage, str,
         if put not in taken:
             text = old.text[: word.start()] + put + old.text[word.end() :]
             return _put(root, old, Scalar(text, old.place, old.plain)), word[0], put
+
+
+def _situations(root: Node) -> list[Mapping]:
+    """What is drawn of an assembly in each situation that a file lists."""
+    lists = [
+        value for node in inside(root) if isinstance(node, Mapping) for key, value in node.entries if _lists(key, value)
+    ]
+    return [item for row in lists for item in _values(row) if isinstance(item, Mapping)]
+
+
+def _lists(key: Scalar, value: Node) -> bool:
+    return key.text == "situations" and isinstance(value, Sequence)
 
 
 def retyped(root: Node, order: random.Random) -> Damage:

@@ -237,9 +237,13 @@ def _named(name: Path, target: Path) -> Path:
     return name
 
 
-@pytest.mark.parametrize("which", INPUTS)
 @pytest.mark.parametrize(
-    "command", [["sheet"], ["lesson"], ["draw", "--format", "dot"], ["draw", "--format", "dot", "--compare", "OTHER"]]
+    ("command", "which"),
+    [
+        *((["sheet"], which) for which in INPUTS),
+        *((command, "a link to it") for command in (["lesson"], ["draw", "--format", "dot"])),
+        *((["draw", "--format", "dot", "--compare", "OTHER"], which) for which in ("the case", "the overlay")),
+    ],
 )
 def test_output_never_takes_the_place_of_what_it_is_made_from(
     run: Run, elsewhere: Path, command: list[str], which: str

@@ -162,10 +162,12 @@ def parts_of(assembly: Assembly, standing: Standing, counts: Counts) -> tuple[Pa
 def set_aside_by(
     assembly: Assembly, shut: dict[str, Gate], says: dict[str, str], chaining: Chaining
 ) -> tuple[SetAside, ...]:
-    """The answers that gates set aside, each gate with as much of its premise as holds."""
+    """The answers that gates set aside, each gate with as much of its premise as holds. Nobody gave a computed one."""
     rows = {row.name: row for row in assembly.observations}
     found = []
     for name, whole in sorted(shut.items()):
+        if rows[name].computed:
+            continue
         gate = whole._replace(premise=_holding(whole.premise, chaining))
         because = tuple(says[finding] for finding in sorted(names_in(gate.premise)) if finding in says)
         found.append(SetAside(rows[name], gate, because))

@@ -18,12 +18,15 @@ from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
 MOST_CURED = 3
 MOST_STEPS = 8
 MOST_OTHERS = 3
+# Below it a condition outside the assembly is named, and nobody is sent to mend it.
+LEAST_CALL = 0.2
 START = "Start repairing: nothing left to ask pays for its minutes."
 
 
 def calls_for_work(result: Diagnosis) -> bool:
     """Whether there is something to mend, in the assembly or outside it."""
-    return not is_sound(result) or any(map(is_raised, result.conditions))
+    outside = (row for row in result.conditions if is_raised(row) and row.probability >= LEAST_CALL)
+    return not is_sound(result) or any(outside)
 
 
 def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:

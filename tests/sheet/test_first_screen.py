@@ -211,3 +211,16 @@ def test_what_is_hardly_ever_come_to_has_no_line_among_what_comes_after() -> Non
     case = "relief_valve_opening_point: 1.4 psid, outlet_shutoff_check: steady, relief_valve.stem: stiff"
     assert "THEN" in shown_of(case)
     assert "outlet shutoff valve (" not in shown_of(case)
+
+
+def test_nobody_is_sent_to_mend_what_is_hardly_likely_outside_a_sound_assembly() -> None:
+    seen = "first_check_differential: 1.2 psid, first_check_two_minutes: falls, second_check_differential: 1.8 psid"
+    lines = shown(
+        written(f"assembly: DC\nobservations: {{{seen}, water_at_test_cock_3: stops, hoses_bled: yes}}\n", "DC")
+    )
+    assert not any("Mend the test kit" in line for line in lines)
+
+
+def test_a_margin_that_nobody_gave_is_not_told_as_void() -> None:
+    seen = "first_check_differential: 7.0 psid, relief_valve_opening_point: 2.4 psid, relief_valve_discharge: none"
+    assert not any("VOID" in line for line in shown(written(f"assembly: RP\nobservations: {{{seen}}}\n")))

@@ -38,14 +38,14 @@ class Verdict(NamedTuple):
 
 
 def verdicts(assembly: Assembly, case: Case, chaining: Chaining, shut: Mapping[str, Gate]) -> tuple[Verdict, ...]:
-    """One verdict for every reading that has a value, in the order of the rule base."""
+    """One verdict for every reading that has a value, in the order of the rule base; a computed one has to count."""
     profile = assembly.profile(case.profile)
     accuracy = case.gauge_accuracy or assembly.gauge_accuracy.amount
     others = [row for row in assembly.profiles if row.name != profile.name]
     rows = []
     for row in assembly.observations:
         value = chaining.kept(row.name)
-        if isinstance(value, float):
+        if isinstance(value, float) and not (row.computed and row.name in shut):
             limit = _limit(row, profile)
             counted = _counted(row, value, limit, others, accuracy)
             rows.append(counted if row.name not in shut else Verdict(row, value, limit, "not counted", False, None))

@@ -94,7 +94,7 @@ def test_a_part_whose_fault_is_seen_is_as_sure_as_if_no_other_had_been_looked_at
     together = Diagnosis(RPDA, case._replace(answers=tuple(rows.values()))).standing
     for name, row in rows.items():
         alone = Diagnosis(RPDA, case._replace(answers=(row,))).causes[0]
-        assert together.causes[alone.cause.name] == pytest.approx(alone.probability, abs=0.01)
+        assert together.causes[alone.cause.name] == pytest.approx(alone.probability, abs=0.012)
         assert together.components[name.rpartition(".")[0]] > 0.93
 
 

@@ -227,12 +227,15 @@ class Hidden(ModelTruth):
 
     def _later_than(self, row: Observation) -> Iterator[Observation]:
         """The readings of later visits that an earlier one is compared with, one after the other."""
-        earlier = {
-            pair[0]: pair[1] for name, pair in self.ready.assembly.computed.items() if not self._rows[name].limit
-        }
+        earlier = dict({*self.ready.assembly.computed.values()} - self._margins)
         while row.name in earlier:
             row = self._rows[earlier[row.name]]
             yield row
+
+    @property
+    def _margins(self) -> set[tuple[str, str]]:
+        """The pairs of readings of one visit whose difference a limit judges."""
+        return {pair for name, pair in self.ready.assembly.computed.items() if self._rows[name].limit}
 
     def _case_of(self, answers: Answers) -> Case:
         written = ((name, self._written(name, value)) for name, value in answers.items())
@@ -293,8 +296,8 @@ class Hidden(ModelTruth):
         What lets out all that leaks in keeps the difference where it opens, and nobody reads less: a balance of
         pressures has it so (`hydraulics/balance.py`) until the leak is as wide as the way out.
         """
-        for name, pair in self.ready.assembly.computed.items():
-            if row.name in pair and self._rows[name].limit:
+        for pair in self._margins:
+            if row.name in pair:
                 first, second = (value if one == row.name else answers.get(one) for one in pair)
                 if isinstance(first, float) and isinstance(second, float) and first < second:
                     return False
@@ -333,7 +336,7 @@ class Hidden(ModelTruth):
             known = answers.get(other)
             if row.name in pair and isinstance(known, float):
                 # What a limit judges is a margin; below nought it would have shown before anything was read.
-                nearest = 0.0 if self._rows[name].limit else -NEAR
+                nearest = 0.0 if pair in self._margins else -NEAR
                 for low, high in outcomes.stretches(self._rows[name]):
                     if high <= nearest:
                         continue

@@ -46,7 +46,7 @@ def test_the_chain_runs_from_the_answer_to_the_repair(leaking: Diagnosis) -> Non
         "finding.relief_discharge",
         "mode.check_1.leaks",
         "cause.check_1.debris",
-        "repair.check_1.replace_disc",
+        "repair.check_1.clean",
     ]
     for start, end in itertools.pairwise(chain):
         assert edge(graph, start, end)
@@ -145,11 +145,11 @@ def test_a_step_between_findings_is_drawn_where_a_conclusion_rests_on_it(rp: Rea
     # The first check holds more than its own least, but less than this profile wants above the opening point.
     answers: dict[str, str | float] = {"first_check_differential": 5.2, "relief_valve_opening_point": 3.4}
     graph = draw_reasoning(examined(rp, answers, profile="iowa_city"))
-    assert edge(graph, "finding.margin_too_small", "finding.first_check_reading").manner == "leads"
+    assert edge(graph, "finding.margin_fails", "finding.first_check_reading").manner == "leads"
     # A reading that is computed from others is drawn as the one that was concluded from.
     assert "1.8 psid" in text_of(graph, "seen.buffer")
     places = [node.key for node in graph.nodes]
-    assert places.index("finding.margin_too_small") == places.index("finding.first_check_reading") + 1
+    assert places.index("finding.margin_fails") == places.index("finding.first_check_reading") + 1
 
 
 def test_where_nothing_is_wrong_what_speaks_for_that_is_drawn(rp: Ready) -> None:

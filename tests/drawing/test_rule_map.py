@@ -21,9 +21,9 @@ TYPES = ("DC", "DCDA", "DCDA-II", "PVB", "RP", "RPDA", "RPDA-II", "SVB")
 PARTS = ("air_inlet", "check_valve", "detector_meter", "relief_valve", "sensing_line", "shutoff_valve", "test_cock")
 A3 = (1190.55, 841.89)
 A2 = (1683.78, 1190.55)
-# A part's map is printed with letters of 6.4 points at least, on A3, or on A2 where all eight types have the part.
+# A part's map is printed with letters of 6.1 points at least, on A3, or on A2 where all eight types have the part.
 IN_ALL_TYPES = {"check_valve", "shutoff_valve", "test_cock"}
-SMALLEST = 6.3 / 8
+SMALLEST = 6.1 / 8
 HOSTILE = '<script>alert("1")</script> \\N &amp; \u202e \U0001f6b0'
 
 

@@ -58,8 +58,8 @@ class Figures:
         self._included = [_bits(includes(row, less) for less in attempts) for row in attempts]
         # For each attempt those after it that may be made in one go with it.
         self._fellows = [_bits(may_join(row, other) for other in attempts) & -2 << i for i, row in enumerate(attempts)]
-        self.fall_back, self.retest = terms.fall_back, terms.retest
-        self.everything = (1 << len(attempts)) - 1
+        self.fall_back, self._retest = terms.fall_back, terms.retest
+        self._everything = (1 << len(attempts)) - 1
         self._kinds = len(lumps.chances) + 1
         # For each attempt how often it misses a cause of each kind; last one that nothing cures.
         self._misses = [[*(1 - row[i] for row in lumps.chances), 1.0] for i in range(len(attempts))]
@@ -74,6 +74,11 @@ class Figures:
         self._ways: dict[tuple[Terms, bool], Ways] = {}
         self._goes = Kept(self._goes_of)
         self._columns = [[*zip(*lot, strict=True)] for _, lot in groupby(lumps.lumps, key=len)]
+
+    def failing(self, weights: Sequence[float], made: int) -> float:
+        """The chance that the test fails after these attempts, by weights of the lumps."""
+        found: float = sum(map(mul, weights, self.fails[made]))
+        return found
 
     def _fails(self, made: int) -> list[float]:
         """For every lump the chance that the test fails after these attempts; 1 where there was no test yet."""
@@ -103,23 +108,23 @@ class Figures:
 
     def _found_ways(self, start: Terms, *, whole: bool) -> Ways:
         plain = [] if whole else self._plain
-        kept, useful = self.everything & ~sum(plain), self.everything if whole else self._useful
+        kept, useful = self._everything & ~sum(plain), self._everything if whole else self._useful
         terms, included = [start], [0]
-        for made in range(1, self.everything + 1):
+        for made in range(1, self._everything + 1):
             last = made.bit_length() - 1
             before = made ^ 1 << last
             terms.append(terms[before].at(self._attempts[last].level, self._attempts[last].place))
             included.append(included[before] | self._included[last])
         found: Ways = {}
         reached = {0}
-        for made in (0, *plain, *range(1, self.everything + 1)):
+        for made in (0, *plain, *range(1, self._everything + 1)):
             if made in reached and made not in found:
                 # What cures nothing is a plain retest: of use before all others only, unless it has to be made.
-                goes = self._goes[(useful if made else self.everything) & ~(made | included[made])]
+                goes = self._goes[(useful if made else self._everything) & ~(made | included[made])]
                 minutes = self._minutes[terms[made]]
                 ways = [(made & kept | bits, minutes[go], go) for bits, go in goes]
                 reached.update([after for after, _, _ in ways])
-                found[made] = Next(ways, may_end=not whole or made == self.everything)
+                found[made] = Next(ways, may_end=not whole or made == self._everything)
         return found
 
     def _goes_of(self, left: int) -> list[tuple[int, Go]]:
@@ -131,7 +136,7 @@ class Figures:
 
     def _in_one_go(self, now: Terms, go: Go) -> float:
         """The minutes of these attempts, made one after the other with one test after the last."""
-        minutes, deepest, opened = self.retest, now.reached, set[str]()
+        minutes, deepest, opened = self._retest, now.reached, set[str]()
         for i in go:
             row = self._attempts[i]
             minutes += self._own[i]

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
-from operator import mul
 from typing import NamedTuple
 
 from diagnose.plan.attempts import Terms
@@ -37,7 +36,7 @@ def cheapest(figures: Figures, weights: Sequence[float], start: Terms, *, whole:
     order: list[Go] = []
     made = 0
     while True:
-        fails, enough = _fails(figures, weights, made), to_come[made] + SLACK
+        fails, enough = figures.failing(weights, made), to_come[made] + SLACK
         if ways[made].may_end and fails * figures.fall_back <= enough:
             return BestOrder(tuple(order), to_come[0])
         after, _, go = next(way for way in ways[made].ways if fails * way[1] + to_come[way[0]] <= enough)
@@ -49,7 +48,7 @@ def _to_come(figures: Figures, weights: Sequence[float], ways: Ways) -> dict[int
     """For each set of attempts that were made what is still to come at the least."""
     found: dict[int, float] = {}
     for made, (on, may_end) in reversed(ways.items()):
-        fails = _fails(figures, weights, made)
+        fails = figures.failing(weights, made)
         least = fails * figures.fall_back if may_end else inf
         for after, minutes, _ in on:
             cost = fails * minutes + found[after]
@@ -59,15 +58,9 @@ def _to_come(figures: Figures, weights: Sequence[float], ways: Ways) -> dict[int
     return found
 
 
-def _fails(figures: Figures, weights: Sequence[float], made: int) -> float:
-    """The chance that the test fails after these attempts."""
-    found: float = sum(map(mul, weights, figures.fails[made]))
-    return found
-
-
 def _sorted(figures: Figures, weights: Sequence[float], made: int, go: Go) -> Go:
     """In a go what takes least is opened first, then what helps most, and all that is done at one place."""
-    fails = {i: _fails(figures, weights, made | 1 << i) for i in go}
+    fails = {i: figures.failing(weights, made | 1 << i) for i in go}
     best: dict[tuple[float, str], float] = {}
     for i in go:
         best[figures.where(i)] = min(best.get(figures.where(i), inf), fails[i])

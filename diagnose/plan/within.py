@@ -120,18 +120,15 @@ class _Choice:
 
     def _look(self, made: int, left: int) -> list[tuple[int, int]]:
         """Takes one set into account; what remains are the branches with the next attempt, and without it."""
-        fails, minutes = self._fails(made), self._minutes(made)
+        fails, minutes = self._figures.failing(self._weights, made), self._minutes(made)
         if (fails, minutes) < (self.fails - ALIKE, minutes) or (fails <= self.fails + ALIKE and minutes < self.minutes):
             self.made, self.fails, self.minutes = made, fails, minutes
         fitting = [i for i in range(len(self._attempts)) if left >> i & 1 and self._fits(made | 1 << i)]
         left = sum(1 << i for i in fitting)
-        if not left or self._fails(made | left) > self.fails + ALIKE:
+        if not left or self._figures.failing(self._weights, made | left) > self.fails + ALIKE:
             return []
         first = left & -left
         return [(made, left & ~first), (made | first, left & ~first)]
-
-    def _fails(self, made: int) -> float:
-        return sum(x * y for x, y in zip(self._weights, self._figures.fails[made], strict=True))
 
     def _fits(self, made: int) -> bool:
         return self._minutes(made) <= self._limit

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from diagnose.belief.evidence import Evidence
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers, LikelySet
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
@@ -48,7 +47,7 @@ class Foreseen:
         self._answers = Answers(ready.network, sets)
         self._on_gates = _on_gates(ready)
         self._joints: dict[str, list[list[float]]] = {}
-        self._after: dict[tuple[str, str | float], tuple[Case, Chaining] | None] = {}
+        self._after: dict[tuple[str, str | float], Chaining | None] = {}
 
     def joint(self, row: OpenQuestion) -> list[list[float]]:
         """For each answer its probability together with each set."""
@@ -69,17 +68,17 @@ class Foreseen:
             name, joint = row.observation.name, self.joint(row)
             known = sum(map(sum, joint))
             for place, value in enumerate(row.values) if name in self._on_gates else ():
-                if left and self._voids(name, value):
+                if left and (chaining := self._once_voided(name, value)) is not None:
                     likely = sum(joint[place]) >= LEAST_VOIDING * known
-                    found.setdefault(name, {})[place] = self._worlds_after(name, value) if likely else None
+                    found.setdefault(name, {})[place] = self._worlds_by(chaining) if likely else None
                     left -= likely
         return found
 
-    def _voids(self, name: str, value: str | float) -> bool:
-        """Whether the answer, once given, sets aside an answer that counts now."""
+    def _once_voided(self, name: str, value: str | float) -> Chaining | None:
+        """What is known once the answer is given, if it sets aside an answer that counts now."""
         if (name, value) not in self._after:
             self._after[name, value] = self._once_given(name, value) if self._may_void(name, value) else None
-        return self._after[name, value] is not None
+        return self._after[name, value]
 
     def _may_void(self, name: str, value: str | float) -> bool:
         """Whether a gate over an answer that counts would no longer be open, the answer once given."""
@@ -91,24 +90,20 @@ class Foreseen:
             if not trial.counting.keys().isdisjoint(gate.observations)
         )
 
-    def _once_given(self, name: str, value: str | float) -> tuple[Case, Chaining] | None:
-        """The case with this answer, if it sets aside an answer that counts now."""
+    def _once_given(self, name: str, value: str | float) -> Chaining | None:
         case = self._case._replace(answers=(*self._case.answers, (name, Answer(value, str(value)))))
         chaining = self._chaining.copy()
         shut = count_answers(chaining, self._ready.gates, given(self._ready, case))
-        return (case, chaining) if set(shut) - {*self._shut, name} else None
+        return chaining if set(shut) - {*self._shut, name} else None
 
-    def _worlds_after(self, name: str, value: str | float) -> dict[World, float]:
-        case, chaining = self._after[name, value] or (self._case, self._chaining)
+    def _worlds_by(self, chaining: Chaining) -> dict[World, float]:
+        """What may be wrong by what is known then."""
         evidence = evidence_of(self._ready, chaining)
         known = self._wishes.complaint, self._wishes.mended, frozenset(evidence.items())
         if known not in self._kept:
-            self._kept[known] = self._worlds_by(case, evidence)
+            posterior = Posterior(self._ready.network, evidence, at_most=TWO)
+            self._kept[known] = without_attempts(self._ready, self._case, posterior, self._wishes, QUICK).now
         return self._kept[known]
-
-    def _worlds_by(self, case: Case, evidence: Evidence) -> dict[World, float]:
-        posterior = Posterior(self._ready.network, evidence, at_most=TWO)
-        return without_attempts(self._ready, case, posterior, self._wishes, QUICK).now
 
 
 def _on_gates(ready: Ready) -> set[str]:

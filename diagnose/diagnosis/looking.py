@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from operator import mul
 from typing import NamedTuple
 
@@ -122,14 +122,18 @@ def _lightest(look: Looking, paying: Sequence[Weighed]) -> Weighed | None:
     fair = [row for row in paying if (row.saves or 0.0) >= worth]
     near = [row for row in fair if (row.saves or 0.0) >= most - AS_GOOD or _is_free(row, depth)]
     best = min(near, key=lambda row: (depth.get(row.observation.state, 0), -(row.saves or 0.0)), default=None)
-    covers = {row.name for row in look.ready.assembly.states if row.cover}
-    if best is None or best.observation.state not in covers:
-        return best
     # An open part is looked at in the order of the rule base: as it lies, before it is rinsed and taken apart.
     order = {row.name: place for place, row in enumerate(look.ready.assembly.observations)}
-    there = best.observation.state, best.observation.component
-    same = [row for row in paying if (row.observation.state, row.observation.component) == there]
-    return min(same, key=lambda row: order[row.observation.name])
+    same = behind_its_cover(look.ready.assembly, best, paying) if best is not None else []
+    return min(same, key=lambda row: order[row.observation.name], default=best)
+
+
+def behind_its_cover(assembly: Assembly, look: Weighed, rows: Iterable[Weighed]) -> list[Weighed]:
+    """Those of these looks that are made behind the same cover; none where a look needs no cover taken off."""
+    there = look.observation.state, look.observation.component
+    if not any(row.cover for row in assembly.states if row.name == there[0]):
+        return []
+    return [row for row in rows if (row.observation.state, row.observation.component) == there]
 
 
 def _is_free(row: Weighed, depth: Mapping[str, int]) -> bool:

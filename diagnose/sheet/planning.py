@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed
+from diagnose.diagnosis.looking import NOTHING, Advice, Hurry, Weighed, behind_its_cover
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.wording import MOST_WORDS, NO_FAULT, capital, clean, percent, within
@@ -40,17 +40,11 @@ def next_sentence(result: Diagnosis, advice: Advice, can_repair: bool) -> str:
             return "Nothing left to ask pays for its minutes. Mend what lies outside the assembly, and test again."
         return START
     told = f"Next check, before any repair: {check_text(result, advice.check)}"
-    most = max((row.saves or 0.0 for row in _looks_there(result, advice.check, advice.weighed)), default=0.0)
+    there = behind_its_cover(result.assembly, advice.check, advice.weighed)
+    most = max((row.saves or 0.0 for row in there), default=0.0)
     if most > (advice.check.saves or 0.0) + 1:
         told += f" It comes first, since a part is looked at as it lies; a look after it saves up to {most:.0f} min."
     return told
-
-
-def _looks_there(result: Diagnosis, check: Weighed, rows: Iterable[Weighed]) -> list[Weighed]:
-    """Those of these looks that are made behind the same cover."""
-    covers = {row.name for row in result.assembly.states if row.cover}
-    there = check.observation.state, check.observation.component
-    return [row for row in rows if there[0] in covers and (row.observation.state, row.observation.component) == there]
 
 
 def check_text(result: Diagnosis, row: Weighed) -> str:

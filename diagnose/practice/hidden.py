@@ -232,7 +232,7 @@ class Hidden(ModelTruth):
             row = self._rows[earlier[row.name]]
             yield row
 
-    @property
+    @cached_property
     def _margins(self) -> set[tuple[str, str]]:
         """The pairs of readings of one visit whose difference a limit judges."""
         return {pair for name, pair in self.ready.assembly.computed.items() if self._rows[name].limit}

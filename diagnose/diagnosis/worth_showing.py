@@ -44,6 +44,11 @@ def is_sound(result: Diagnosis) -> bool:
     return result.is_mended or (result.nothing_wrong >= LIKELY and not is_suspected(result.standing))
 
 
+def points_nowhere(result: Diagnosis) -> bool:
+    """Whether nothing was wrong in the assembly itself: what has been mended was, and its part is named."""
+    return is_sound(result) and not result.is_mended
+
+
 def named_as_shown(result: Diagnosis, name: str) -> str:
     """The name of the cause or component that is shown in these words; else `name` itself."""
     shown = {row.cause.text.casefold(): row.cause.name for row in (*result.causes, *result.conditions)}

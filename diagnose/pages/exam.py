@@ -8,7 +8,7 @@ from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight, is_raised
 from diagnose.diagnosis.wording import capital, short_caution
-from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, likely_parts, points_nowhere
 from diagnose.drawing.node_text import first_note, repair_text, short, value_text
 from diagnose.pages.templates import styled_page
 
@@ -66,7 +66,7 @@ def _parts(result: Diagnosis) -> Iterator[str]:
     """The answer, then the findings that say most for what leads."""
     yield result.answer
     weights: tuple[Weight, ...] = result.nothing_weights
-    if not _points_nowhere(result):
+    if not points_nowhere(result):
         weights = tuple(one for row in likely_parts(result) for one in row.weights)
     for aside in result.set_aside:
         yield f"Does not count: {aside.observation.title}. {' '.join(aside.because)}"
@@ -74,14 +74,9 @@ def _parts(result: Diagnosis) -> Iterator[str]:
     yield from list(dict.fromkeys(row.says for row in telling))[:MOST_REASONS]
 
 
-def _points_nowhere(result: Diagnosis) -> bool:
-    """Whether no part is to be named: what has been mended was faulty."""
-    return is_sound(result) and not result.is_mended
-
-
 def _causes(result: Diagnosis) -> Iterator[str]:
     """The causes that lead in each part that the answer names, then what the findings are easily taken for."""
-    if _points_nowhere(result):
+    if points_nowhere(result):
         around = [row.cause.text for row in result.conditions if is_raised(row)]
         yield f"None in the assembly{f', but outside it: {around[0]}' if around else ''}."
     else:

@@ -11,7 +11,7 @@ from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight
 from diagnose.diagnosis.wording import capital, clean, odds, percent, short_caution
-from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts
+from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound, likely_parts, points_nowhere
 from diagnose.drawing.node_text import repair_text, short
 from diagnose.model.work import Source
 from diagnose.pages.lesson_steps import answer_steps, moved, part_guess, standings, titles_shown
@@ -120,7 +120,7 @@ def order_of(result: Diagnosis) -> Iterator[str]:
 
 def _arguments(result: Diagnosis) -> Iterator[Shown]:
     """About "nothing wrong" and what the answer names outside, where that leads, else about the likely parts."""
-    if is_sound(result) and not result.is_mended:
+    if points_nowhere(result):
         yield _argument("the answer that nothing is wrong in the assembly itself", result.nothing_weights)
         for outside in result.conditions:
             if outside.cause.name in result.answered.names:

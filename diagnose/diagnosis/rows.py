@@ -100,13 +100,17 @@ def is_raised(row: Ranked) -> bool:
 
 
 class PartStanding(NamedTuple):
-    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first."""
+    """A component with the probability that something is wrong with it, and of each failure mode, likeliest first.
+
+    `tied_with` are the other components that it is not ranked against.
+    """
 
     name: str
     title: str
     probability: float
     modes: tuple[tuple[str, str, float], ...]
     counts: Counts
+    tied_with: tuple[str, ...]
 
     @property
     def weights(self) -> tuple[Weight, ...]:
@@ -145,18 +149,14 @@ def parts_of(assembly: Assembly, standing: Standing, counts: Counts) -> tuple[Pa
     modes: dict[str, list[tuple[str, str, float]]] = {}
     for mode in assembly.modes:
         modes.setdefault(mode.component, []).append((mode.name, mode.text, standing.modes[mode.name]))
-    rows = [
-        PartStanding(
-            row.name,
-            row.title,
-            standing.components[row.name],
-            tuple(sorted(modes.get(row.name, ()), key=lambda mode: (-mode[2], mode[0]))),
-            counts,
-        )
-        for row in assembly.components
-        if row.name in standing.components
-    ]
-    return tuple(sorted(rows, key=lambda row: (-row.probability, row.name)))
+    titles = {row.name: row.title for row in assembly.components}
+    rows = []
+    for group in tie_groups({name: chance for name, chance in standing.components.items() if name in titles}):
+        for name in group:
+            ways = tuple(sorted(modes.get(name, ()), key=lambda mode: (-mode[2], mode[0])))
+            tied = tuple(other for other in group if other != name)
+            rows.append(PartStanding(name, titles[name], standing.components[name], ways, counts, tied))
+    return tuple(rows)
 
 
 def set_aside_by(

@@ -6,7 +6,6 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.belief.ties import tie_groups
 from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, settled
 from diagnose.diagnosis.result import Diagnosis
@@ -74,8 +73,7 @@ def part_guess(shown: Mapping[str, str], after: SoFar) -> Guess:
     inside = {name: chances[name] for name in shown if name in standing.components or name in {NOTHING, UNLISTED}}
     first = max(inside, key=lambda name: inside[name], default="")
     least = min(inside[first] - NEARLY, LIKELY) if first else LIKELY
-    parts = {name: chance for name, chance in inside.items() if name in standing.components}
-    tied = tie_groups(parts)[0] if first in parts else []
+    tied = next((row.tied_with for row in after.result.parts if row.name == first), ())
     rows = [
         (capital(title), name in tied or chances[name] >= (least if name in inside else LIKELY))
         for name, title in shown.items()

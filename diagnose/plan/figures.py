@@ -1,18 +1,20 @@
 """The figures that plans rest on: how likely the test still fails after a set of repairs, and what may come next.
 
 How likely the test still fails depends on the set of repairs made, not on their order, and so does the deepest state
-reached. Each figure is worked out once for all weights of the worlds.
+reached. Each figure is worked out once for all weights of the worlds, what is left of the faults once for all sizes of
+an assembly as well.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from itertools import groupby
 from operator import mul
 from typing import NamedTuple, TypeVar
 
 from diagnose.plan.attempts import Attempt, Terms, includes, may_join
-from diagnose.plan.worlds import Lumps
+from diagnose.plan.worlds import Lump, Lumps
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -44,39 +46,27 @@ class Kept(dict[K, V]):
         return value
 
 
-class Figures:
-    """Figures for one list of attempts, by lumps of worlds.
+class Failing:
+    """How likely the test still fails after a set of attempts, by what they cure alone.
 
-    A set of attempts is an integer of bits. Before the first test all worlds count as failing, also one in which
-    nothing is wrong: only a test tells. That makes a plain retest, an attempt without cures, worth considering.
-    `fails` has for every lump the chance that the test fails after a set of attempts.
+    `chances` and `lumps` are those of `Lumps`. A set of attempts is an integer of bits. Before the first test all
+    worlds count as failing, also one in which nothing is wrong: only a test tells. That makes a plain retest, an
+    attempt without cures, worth considering. `fails` has for every lump the chance that the test fails after a set,
+    `by` the chance by weights of the lumps.
     """
 
-    def __init__(self, attempts: Sequence[Attempt], terms: Terms, lumps: Lumps) -> None:
-        self._attempts = attempts
-        self._own = [attempt.minutes + attempt.parts_minutes for attempt in attempts]
-        self._included = [_bits(includes(row, less) for less in attempts) for row in attempts]
-        # For each attempt those after it that may be made in one go with it.
-        self._fellows = [_bits(may_join(row, other) for other in attempts) & -2 << i for i, row in enumerate(attempts)]
-        self.fall_back, self._retest = terms.fall_back, terms.retest
-        self._everything = (1 << len(attempts)) - 1
-        self._kinds = len(lumps.chances) + 1
+    def __init__(self, attempts: int, chances: Sequence[Sequence[float]], lumps: Sequence[Lump]) -> None:
         # For each attempt how often it misses a cause of each kind; last one that nothing cures.
-        self._misses = [[*(1 - row[i] for row in lumps.chances), 1.0] for i in range(len(attempts))]
-        self._useful = _bits(min(misses) < 1 for misses in self._misses)
-        # A plain retest that nothing is opened for: once something else was made it makes no difference.
-        self._plain = [
-            1 << i for i, row in enumerate(attempts) if not (self._useful >> i & 1 or row.level or row.place or row.go)
-        ]
+        self.misses = [[*(1 - row[i] for row in chances), 1.0] for i in range(attempts)]
         self.fails = Kept(self._fails)
+        self.by = Kept[tuple[float, ...], Kept[int, float]](
+            lambda weights: Kept(lambda made: self._chance(weights, made))
+        )
         self._outlasting = Kept(self._outlast)
-        self._minutes = Kept[Terms, Kept[Go, float]](lambda now: Kept(lambda go: self._in_one_go(now, go)))
-        self._ways: dict[tuple[Terms, bool], Ways] = {}
-        self._goes = Kept(self._goes_of)
-        self._columns = [[*zip(*lot, strict=True)] for _, lot in groupby(lumps.lumps, key=len)]
+        self._kinds = len(chances) + 1
+        self._columns = [[*zip(*lot, strict=True)] for _, lot in groupby(lumps, key=len)]
 
-    def failing(self, weights: Sequence[float], made: int) -> float:
-        """The chance that the test fails after these attempts, by weights of the lumps."""
+    def _chance(self, weights: Sequence[float], made: int) -> float:
         found: float = sum(map(mul, weights, self.fails[made]))
         return found
 
@@ -93,7 +83,37 @@ class Figures:
         if not made:
             return [1.0] * self._kinds
         last = made.bit_length() - 1
-        return [*map(mul, self._outlasting[made ^ 1 << last], self._misses[last])]
+        return [*map(mul, self._outlasting[made ^ 1 << last], self.misses[last])]
+
+
+# What plans for assemblies that differ in size alone share.
+_failing = lru_cache(maxsize=8)(Failing)
+
+
+class Figures:
+    """Figures for one list of attempts, by lumps of worlds; a set of attempts is an integer of bits."""
+
+    def __init__(self, attempts: Sequence[Attempt], terms: Terms, lumps: Lumps) -> None:
+        self._attempts = attempts
+        self._own = [attempt.minutes + attempt.parts_minutes for attempt in attempts]
+        self._included = [_bits(includes(row, less) for less in attempts) for row in attempts]
+        # For each attempt those after it that may be made in one go with it.
+        self._fellows = [_bits(may_join(row, other) for other in attempts) & -2 << i for i, row in enumerate(attempts)]
+        self.fall_back, self._retest = terms.fall_back, terms.retest
+        self._everything = (1 << len(attempts)) - 1
+        self._failing = _failing(len(attempts), lumps.chances, lumps.lumps)
+        self._useful = _bits(min(misses) < 1 for misses in self._failing.misses)
+        # A plain retest that nothing is opened for: once something else was made it makes no difference.
+        self._plain = [
+            1 << i for i, row in enumerate(attempts) if not (self._useful >> i & 1 or row.level or row.place or row.go)
+        ]
+        self._minutes = Kept[Terms, Kept[Go, float]](lambda now: Kept(lambda go: self._in_one_go(now, go)))
+        self._ways: dict[tuple[Terms, bool], Ways] = {}
+        self._goes = Kept(self._goes_of)
+
+    def failing(self, weights: tuple[float, ...]) -> Kept[int, float]:
+        """The chance that the test fails after each set of attempts, by weights of the lumps."""
+        return self._failing.by[weights]
 
     def ways(self, start: Terms, *, whole: bool = False) -> Ways:
         """For each set of attempts that may have been made, from none on, what may come next.

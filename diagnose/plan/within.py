@@ -106,9 +106,9 @@ class _Choice:
     """Goes through the sets of attempts that fit; leaves out branches that cannot fail less than the best so far."""
 
     def __init__(
-        self, attempts: Sequence[Attempt], figures: Figures, weights: Sequence[float], terms: Terms, limit: float
+        self, attempts: Sequence[Attempt], figures: Figures, weights: tuple[float, ...], terms: Terms, limit: float
     ) -> None:
-        self._figures, self._weights, self._terms, self._limit = figures, weights, terms, limit
+        self._failing, self._terms, self._limit = figures.failing(weights), terms, limit
         self._attempts = attempts
         self.made, self.fails, self.minutes = 0, 1.0, 0.0
 
@@ -120,12 +120,12 @@ class _Choice:
 
     def _look(self, made: int, left: int) -> list[tuple[int, int]]:
         """Takes one set into account; what remains are the branches with the next attempt, and without it."""
-        fails, minutes = self._figures.failing(self._weights, made), self._minutes(made)
+        fails, minutes = self._failing[made], self._minutes(made)
         if (fails, minutes) < (self.fails - ALIKE, minutes) or (fails <= self.fails + ALIKE and minutes < self.minutes):
             self.made, self.fails, self.minutes = made, fails, minutes
         fitting = [i for i in range(len(self._attempts)) if left >> i & 1 and self._fits(made | 1 << i)]
         left = sum(1 << i for i in fitting)
-        if not left or self._figures.failing(self._weights, made | left) > self.fails + ALIKE:
+        if not left or self._failing[made | left] > self.fails + ALIKE:
             return []
         first = left & -left
         return [(made, left & ~first), (made | first, left & ~first)]

@@ -46,9 +46,9 @@ class Lumps:
         every = {world for some in worlds for world in some}
         for name in sorted({name for world in every for name in world}):
             self._kind_of[name] = self._kind(name)
-        self.chances = list(self._kinds)
+        self.chances = tuple(self._kinds)
         self._lump_of = {world: self._lump(world) for world in every}
-        self.lumps: list[Lump] = sorted(set(self._lump_of.values()), key=lambda lump: (len(lump), lump))
+        self.lumps = tuple(sorted(set(self._lump_of.values()), key=lambda lump: (len(lump), lump)))
         places = {lump: place for place, lump in enumerate(self.lumps)}
         self._place_of = {world: places[lump] for world, lump in self._lump_of.items()}
 
@@ -60,7 +60,7 @@ class Lumps:
         kinds = sorted(self._kind_of[name] for name in world)
         return (NEVER,) if NEVER in kinds else tuple(kinds)
 
-    def weights(self, worlds: Worlds, times: float = 1.0) -> list[float]:
+    def weights(self, worlds: Worlds, times: float = 1.0) -> tuple[float, ...]:
         """The probability of every lump, times a factor; the same to the last digit in whatever order worlds come.
 
         Raises:
@@ -73,4 +73,4 @@ class Lumps:
         weights = [fsum(chances) if len(chances) > 1 else sum(chances) for chances in found]
         if worlds and (min(worlds.values()) < 0 or abs(sum(weights) - 1) > CLOSE):
             raise ValueError("probabilities of worlds must not be negative and must add up to 1")
-        return [weight * times for weight in weights]
+        return tuple([weight * times for weight in weights])

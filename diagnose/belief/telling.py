@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
 from math import log2, prod
 from operator import mul, or_
@@ -50,6 +50,7 @@ class Telling:
         self._site = _site_chances(network, standing)
         self._rows: dict[str, list[list[float]]] = {}
         self._chances: dict[tuple[str, tuple[int, ...]], list[float]] = {}
+        self._powers: dict[tuple[frozenset[tuple[str, Iterable[int]]], ...], float] = {}
 
     def power(self, outcomes: Sequence[Evidence]) -> float:
         """Expected information, in bits, between an observation's outcome and the cause that is behind the findings.
@@ -58,7 +59,10 @@ class Telling:
         Each cause's chances of the outcomes are scaled to add up to 1; a circumstance counts by its odds ratio.
         Raises KeyError for a finding that the network does not have.
         """
-        return _mutual_information(self._weights, [*map(self._outcome, outcomes)])
+        key = tuple([frozenset(outcome.items()) for outcome in outcomes])
+        if key not in self._powers:
+            self._powers[key] = _mutual_information(self._weights, [*map(self._outcome, outcomes)])
+        return self._powers[key]
 
     def _outcome(self, outcome: Evidence) -> list[float]:
         """The chance of the outcome under each leader."""

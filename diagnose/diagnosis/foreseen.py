@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from diagnose.belief.posterior import Posterior
-from diagnose.belief.sets import Answers, LikelySet
+from diagnose.belief.sets import Answers
 from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
 from diagnose.diagnosis.planning import QUICK, Wishes, without_attempts
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import given
+from diagnose.diagnosis.shared import Shared
 from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.engine.walking import names_in
 from diagnose.model.case import Answer, Case
@@ -20,17 +21,13 @@ LEAST_VOIDING = 0.01
 # What an answer would void is judged by sets of up to two causes: each set of the plans has its exact weight anyway.
 TWO = 2
 
-Known = tuple[bool, frozenset[str], frozenset[tuple[str, tuple[int, ...]]]]
-Kept = dict[Known, dict[World, float]]
-"""What is left to be wrong by what would still be known: with a complaint or not, what is mended, the evidence."""
-
 
 class Foreseen:
     """The answers to open questions of one case, foreseen; each is worked out once.
 
-    `sets` are those that plans are made for, on terms (`wishes`) of which state and limits do not matter here; `shut`
-    has the answers that do not count. `kept` may be shared by cases of one type of one rule base: many that differ are
-    alike once what is in doubt is taken back.
+    `answers` are over the sets that plans are made for, on terms (`wishes`) of which state and limits do not matter
+    here; `shut` has the answers that do not count. Many cases that differ are alike once what is in doubt is taken
+    back, so what is left to be wrong then is `shared`.
     """
 
     def __init__(  # noqa: PLR0913  what answers are foreseen from
@@ -38,13 +35,13 @@ class Foreseen:
         ready: Ready,
         case: Case,
         chained: tuple[Chaining, Mapping[str, object]],
-        sets: Sequence[LikelySet],
+        answers: Answers,
         wishes: Wishes,
-        kept: Kept,
+        shared: Shared,
     ) -> None:
-        self._ready, self._case, self._wishes, self._kept = ready, case, wishes, kept
+        self._ready, self._case, self._wishes, self.shared = ready, case, wishes, shared
         self._chaining, self._shut = chained
-        self._answers = Answers(ready.network, sets)
+        self._answers = answers
         self._on_gates = _on_gates(ready)
         self._joints: dict[str, list[list[float]]] = {}
         self._after: dict[tuple[str, str | float], Chaining | None] = {}
@@ -99,11 +96,13 @@ class Foreseen:
     def _worlds_by(self, chaining: Chaining) -> dict[World, float]:
         """What may be wrong by what is known then."""
         evidence = evidence_of(self._ready, chaining)
-        known = self._wishes.complaint, self._wishes.mended, frozenset(evidence.items())
-        if known not in self._kept:
+
+        def worlds() -> dict[World, float]:
             posterior = Posterior(self._ready.network, evidence, at_most=TWO)
-            self._kept[known] = without_attempts(self._ready, self._case, posterior, self._wishes, QUICK).now
-        return self._kept[known]
+            return without_attempts(self._ready, self._case, posterior, self._wishes, QUICK).now
+
+        known = self._wishes.complaint, self._wishes.mended, frozenset(evidence.items())
+        return self.shared.once("worlds", known, worlds)
 
 
 def _on_gates(ready: Ready) -> set[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from operator import mul
 from typing import NamedTuple
 
@@ -18,7 +18,7 @@ from diagnose.plan.checking import Check, next_check
 from diagnose.plan.order import Order
 from diagnose.plan.repairs import size_factor
 from diagnose.plan.within import Timed, best_within, checks_within
-from diagnose.plan.worlds import World
+from diagnose.plan.worlds import World, Worlds
 
 MOST_CHECKS = 12
 MOST_WALK_UPS = 4
@@ -95,14 +95,25 @@ def advice(look: Looking, questions: Sequence[OpenQuestion], before: Sequence[Op
     on = look.basis
     possible = _possible(look, questions)
     asked = _asked(look, possible, MOST_CHECKS)
-    found = next_check([row.check for row in asked], on.attempts, on.now, on.terms)
+    now, checks = on.now, [row.check for row in asked]
+    # Cases that differ often foresee the same.
+    known = on.attempts, on.terms, _fixed(now), tuple(_by_value(row) for row in checks)
+    found = look.foreseen.shared.once("next check", known, lambda: next_check(checks, on.attempts, now, on.terms))
     by_name = {row.check.name: row for row in asked}
     weighed = tuple(_weighed(look, by_name[worth.check], worth.saves) for worth in found.worths)
     best = _lightest(look, [row for row in weighed if found.check and pays(row)])
     for first in before[:1]:
-        known = [row for row in weighed if row.observation == first.observation]
-        best = known[0] if known else telling(look, first)
+        there = [row for row in weighed if row.observation == first.observation]
+        best = there[0] if there else telling(look, first)
     return Advice(best, weighed, found.order, len(possible) - len(asked))
+
+
+def _by_value(check: Check) -> Hashable:
+    return check._replace(outcomes=()), tuple((chance, _fixed(after)) for chance, after in check.outcomes)
+
+
+def _fixed(worlds: Worlds) -> Hashable:
+    return frozenset(worlds.items())
 
 
 def telling(look: Looking, question: OpenQuestion) -> Weighed:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.belief.posterior import Standing
 from diagnose.belief.telling import Telling
 from diagnose.diagnosis.ready import Ready
 from diagnose.engine.chaining import Chaining
@@ -114,11 +113,11 @@ class Outcomes:
 
 
 def open_questions(
-    ready: Ready, chaining: Chaining, answered: Mapping[str, object], known: Evidence, standing: Standing
+    ready: Ready, chaining: Chaining, answered: Mapping[str, object], known: Evidence, telling: Telling
 ) -> tuple[OpenQuestion, ...]:
     """What can be asked and tells something, the most telling first."""
     rows = []
-    outcomes, telling = Outcomes(ready, chaining, known), Telling(ready.network, standing)
+    outcomes = Outcomes(ready, chaining, known)
     for row in askable(ready, chaining, answered):
         settled = tuple(outcomes.of(row))
         # Rounded, so that what tells the same stands in the order of names.

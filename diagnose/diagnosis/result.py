@@ -10,10 +10,10 @@ from collections.abc import Collection, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
-from diagnose.belief.posterior import NOTHING_WRONG, Posterior, Standing
+from diagnose.belief.posterior import NOTHING_WRONG, Standing
 from diagnose.diagnosis.answer import LIKELY, InWords, answer_of
 from diagnose.diagnosis.field_test import is_complaint, is_hearsay, is_opening, to_come
-from diagnose.diagnosis.foreseen import Foreseen, Kept
+from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Advice, Looking, Weighed, advice, open_looks
 from diagnose.diagnosis.moving import as_it_lies, in_its_order, is_clear, is_spoilt, rest_of_test, while_testing
 from diagnose.diagnosis.outcomes import OpenQuestion, Outcomes, askable, evidence_of, open_questions
@@ -22,10 +22,8 @@ from diagnose.diagnosis.planning import (
     QUICK,
     Basis,
     Wishes,
-    basis,
     is_suspected,
     likeliest_worlds,
-    plan_on,
 )
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.rows import (
@@ -41,6 +39,7 @@ from diagnose.diagnosis.rows import (
     set_aside_by,
 )
 from diagnose.diagnosis.runs import chained
+from diagnose.diagnosis.shared import Alike, Shared
 from diagnose.diagnosis.verdicts import Verdict, unjudged, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -60,18 +59,20 @@ class Diagnosis:
 
     `shut` has the gate that sets aside each answer that does not count; `evidence` what is known of each finding;
     `posterior` what that makes of every cause. `wishes` are the terms of its plan and its next check. Cases of
-    one type of one rule base may share what is `kept`.
+    one type of one rule base may have things `shared`.
 
     Raises:
         ImpossibleEvidenceError: no set of causes that is weighed can have brought the findings about.
     """
 
-    def __init__(self, ready: Ready, case: Case, kept: Kept | None = None) -> None:
+    def __init__(self, ready: Ready, case: Case, shared: Shared | None = None) -> None:
         self.ready, self.case = ready, case
-        self._kept: Kept = {} if kept is None else kept
+        self._shared = shared or Shared()
         self.chaining, self.shut = chained(ready, case)
         self.evidence = evidence_of(ready, self.chaining)
-        self.posterior = Posterior(ready.network, self.evidence)
+        known = frozenset(self.evidence.items())
+        self._alike = self._shared.once("evidence", known, lambda: Alike(ready, self.evidence))
+        self.posterior = self._alike.posterior
         self.skipped = frozenset[str]()
 
     def on_terms(
@@ -93,7 +94,7 @@ class Diagnosis:
         What is known is the same, what is advised may not be.
         """
         other = self.on_terms(self.wishes)
-        for name in ("wishes", "_basis", "combinations"):
+        for name in ("wishes", "combinations"):
             other.__dict__.pop(name, None)
         other.case = self.case._replace(state=state, parts=parts, size=self.case.size if size is None else size)
         return other
@@ -281,11 +282,11 @@ class Diagnosis:
     def questions(self) -> tuple[OpenQuestion, ...]:
         """What could be answered next, the most telling first."""
         answers = dict(self.case.answers)
-        return open_questions(self.ready, self.chaining, answers, self.evidence, self.standing)
+        return open_questions(self.ready, self.chaining, answers, self.evidence, self._alike.telling)
 
-    @cached_property
+    @property
     def _basis(self) -> Basis:
-        return basis(self.ready, self.case, self.posterior, self._here)
+        return self._alike.basis(self.case, self._here)
 
     @cached_property
     def plan(self) -> Plan:
@@ -293,10 +294,7 @@ class Diagnosis:
 
         A complaint is a reason to ask, not to repair: no plan takes it for granted that something is wrong.
         """
-        seen = self.wishes._replace(complaint=False)
-        usual = seen == self._here
-        on = self._basis if usual else basis(self.ready, self.case, self.posterior, seen)
-        plan = plan_on(self.ready, self.standing, on, seen)
+        plan = self._alike.plan(self.case, self.wishes._replace(complaint=False))
         return self.with_cautions(plan._replace(first=(), then=()) if self.is_mended else plan)
 
     def with_cautions(self, plan: Plan) -> Plan:
@@ -308,11 +306,12 @@ class Diagnosis:
     def looking(self) -> Looking:
         """What the value of questions is worked out from."""
         # An answer can make a suspicion, so its value is worked out as if everything might be opened.
-        quick = basis(self.ready, self.case, self.posterior, self.wishes._replace(suspected=True), QUICK)
+        quick = self._alike.basis(self.case, self.wishes._replace(suspected=True), QUICK)
         complaint = self.wishes.complaint
         if complaint not in self._foreseen:
-            on = self.ready, self.case, (self.chaining, self.shut), quick.sets
-            self._foreseen[complaint] = Foreseen(*on, self.wishes, self._kept)
+            ran = self.chaining, self.shut
+            answers = self._alike.answers(quick, self.wishes)
+            self._foreseen[complaint] = Foreseen(self.ready, self.case, ran, answers, self.wishes, self._shared)
         return Looking(self.ready, self.case, self._foreseen[complaint], quick, self.wishes)
 
     @cached_property

@@ -38,7 +38,7 @@ URGENCY = {
     PASSED: "passed",
     FOLLOWED: "tested again since",
 }
-ROWS, YEARS, SETS = 1000, 200, 8
+ROWS, YEARS, SETS = 1000, 200, 32
 
 T = TypeVar("T")
 Identity = tuple[str, str, float, str]
@@ -239,20 +239,18 @@ class Triage:
     def _rank(self) -> None:
         """Puts every report into its class; of an assembly only the last one that counts is still to be seen to."""
         found = self.store.found()
-
-        def own(report: FieldReport, evidence: int | None) -> int:
-            return urgency(report, found[evidence] if evidence is not None else None)
-
         last: dict[Identity, str] = {}
-        for _, report, evidence, *_ in self.store.reports():
-            if report.tag and report.tested_on and own(report, evidence) != NOT_JUDGED:
-                last[identity(report)] = max(last.get(identity(report), ""), report.tested_on)
-        ranked: list[tuple[int, str, int]] = []
+        rows: list[tuple[int, int, str, Identity]] = []
         for number, report, evidence, *_ in self.store.reports():
-            day = last.get(identity(report), "") if report.tested_on else ""
-            later = day if day > report.tested_on else ""
-            ranked.append((FOLLOWED if later else own(report, evidence), later, number))
-        self.store.rank(ranked)
+            own, known = urgency(report, found[evidence] if evidence is not None else None), identity(report)
+            rows.append((number, own, report.tested_on, known))
+            if report.tag and report.tested_on and own != NOT_JUDGED:
+                last[known] = max(last.get(known, ""), report.tested_on)
+        later = (last.get(known, "") if day else "" for _, _, day, known in rows)
+        self.store.rank(
+            (FOLLOWED, after, number) if after > day else (own, "", number)
+            for (number, own, day, _), after in zip(rows, later, strict=True)
+        )
 
     def reports(self) -> Iterator[TriagedReport]:
         """Every report that was read, the most urgent first."""

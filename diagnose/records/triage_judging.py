@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
 
-from diagnose.diagnosis.foreseen import Kept
 from diagnose.diagnosis.outcomes import Outcomes, evidence_of
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import is_raised
 from diagnose.diagnosis.runs import Runs
+from diagnose.diagnosis.shared import Shared
 from diagnose.diagnosis.verdicts import Verdict, verdicts
 from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.engine.chaining import Chaining
-from diagnose.engine.values import SAME_WITHIN, bound_value
+from diagnose.engine.values import bound_value, measured
 from diagnose.engine.walking import leaves, names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
@@ -92,22 +93,21 @@ class WeighedEvidence(NamedTuple):
 
 
 class Stretches:
-    """For one type and profile: between which bounds of the rules a reading lies, which is all that they ask of it."""
+    """For one type and profile: on which side of each bound of the rules a reading lies, which is all that they ask."""
 
     def __init__(self, ready: Ready, profile: str) -> None:
         assembly = ready.assembly
         limits = assembly.profile(profile).amounts()
+        judged = {row.name: (row.relation, row.amount) for row in assembly.profile(profile).limits}
         chaining = Chaining(ready.steps, limits, assembly.computed)
         outcomes = Outcomes(ready, chaining, {})
-        cuts: dict[str, set[float]] = {
-            row.name: {limits[row.limit]} for row in assembly.observations if row.limit in limits
-        }
+        asked = {row.name: {judged[row.limit]} for row in assembly.observations if row.limit in judged}
         for premise in assembly.premises:
             for leaf in leaves(premise):
                 bound = bound_value(leaf.bound, limits) if isinstance(leaf, Measured) else None
                 if isinstance(leaf, Measured) and bound is not None:
-                    cuts.setdefault(leaf.observation, set()).add(bound)
-        self._cuts = {name: sorted(found) for name, found in cuts.items()}
+                    asked.setdefault(leaf.observation, set()).add((leaf.relation, bound))
+        self._asked = {name: sorted(found) for name, found in asked.items()}
         self._computed = chaining.computed
         # What a reading that is missing may turn out to be when it is asked for.
         self._may_be = {row.name: outcomes.values(row) for row in assembly.observations if not row.answers}
@@ -138,9 +138,10 @@ class Stretches:
         return tuple(self._place(name, round(sign * (values[known] - value), 6)) for value in numbers)
 
     def _place_of(self, name: str, value: float) -> int:
-        """How many bounds lie below, doubled, and one more on a bound."""
-        apart = [round(value - cut, SAME_WITHIN) for cut in self._cuts.get(name, ())]
-        return 2 * sum(gap > 0 for gap in apart) + any(gap == 0 for gap in apart)
+        """What holds of a reading of all that is asked of it, as bits."""
+        return sum(
+            1 << place for place, (how, bound) in enumerate(self._asked.get(name, ())) if measured(value, how, bound)
+        )
 
 
 class Weigher:
@@ -150,7 +151,8 @@ class Weigher:
         self.types = types
         self._runs = Runs(types)
         self._stretches: dict[tuple[str, str], Stretches] = {}
-        self._kept: dict[str, Kept] = {name: {} for name in types}
+        self._shown: dict[str, str] = {}
+        self._shared = {name: Shared() for name in types}
 
     def evidence(self, kind: str, profile: str, size: float, answers: Answers) -> Evidence:
         """What a report shows."""
@@ -158,6 +160,12 @@ class Weigher:
         if (kind, profile) not in self._stretches:
             self._stretches[kind, profile] = Stretches(ready, profile)
         key = repr((kind, profile, *self._stretches[kind, profile].key(answers)))
+        if key not in self._shown:
+            chaining, _ = self._runs.run(case_of(kind, profile, size, answers))
+            shown = repr(sorted(evidence_of(ready, chaining).items()))
+            self._shown[key] = hashlib.sha256(shown.encode()).hexdigest()
+        # What shows the same stands together and shares what is kept.
+        key = f"{kind} {self._shown[key]} {key}"
         tables = ready.assembly.size_minutes, ready.assembly.turning_minutes
         factors = " ".join(f"{size_factor(size, table):g}" for table in tables)
         return Evidence(key, factors, kind, profile, size, answers)
@@ -174,7 +182,7 @@ class Weigher:
                     case = case_of(evidence.type, evidence.profile, evidence.size, evidence.answers)
                     judged, quiet = self._judged(case)
                     if not quiet or wanted:
-                        result = Diagnosis(self.types[evidence.type], case, self._kept[evidence.type])
+                        result = Diagnosis(self.types[evidence.type], case, self._shared[evidence.type])
                 else:
                     result = result.in_state("", size=evidence.size)
                 yield told(judged, result, wanted) if result is not None else judged

@@ -62,6 +62,7 @@ class ReportReader:
         self.texts = tuple(row.name for row in self.held if row.holds == ("text",))
         self._type = next(row for row in self.held if "type" in row.holds)
         self.unread = tuple(sorted({name.strip() for name in header if name.strip()} - {row.name for row in self.held}))
+        self._meant = lru_cache(maxsize=1000)(names.meant)
         self._answer = lru_cache(maxsize=50_000)(self._answer_of)
         self._size = lru_cache(maxsize=1000)(self._size_of)
         self._date = lru_cache(maxsize=10_000)(self._date_of)
@@ -83,7 +84,7 @@ class ReportReader:
 
     def _kind(self, line: int, cell: str, problems: Problems) -> str:
         meant = dict(self._type.codes.get(plain_name(cell), ())).get("", cell)
-        kind = self._names.meant(meant)
+        kind = self._meant(meant)
         if not kind:
             instead = self._names.instead(meant)
             advice = instead or expected(meant.strip(), self._names.types)
@@ -103,9 +104,8 @@ class ReportReader:
             cell = cells[held.at].strip()
             if held.holds == ("text",):
                 texts.append(cell)
-            if plain_name(cell) in held.codes:
-                pairs = held.codes[plain_name(cell)]
-            else:
+            pairs = held.codes.get(plain_name(cell)) if held.codes else None
+            if pairs is None:
                 pairs = (("", cell),) if cell.casefold() not in BLANK else ()
             for target, word in pairs:
                 name = target or next((n for n in held.holds if n in FIELDS or n in self._observations[kind]), "")

@@ -241,7 +241,8 @@ def _is_base(path: Path) -> bool:
 
 
 def _unpacked(text: str) -> Any:
-    return frozen(json.loads(text))
+    # Most lists are empty, and there are some for every report.
+    return () if text == "[]" else frozen(json.loads(text))
 
 
 def _report(row: Sequence[Any]) -> FieldReport:

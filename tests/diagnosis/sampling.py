@@ -7,12 +7,14 @@ from typing import Any, NamedTuple
 
 from hypothesis import strategies as st
 
+from diagnose.belief.sets import Answers
 from diagnose.cases.reading import read_case
 from diagnose.diagnosis.foreseen import Foreseen
 from diagnose.diagnosis.looking import Looking
 from diagnose.diagnosis.planning import AS_USUAL, FULL, Basis, Effort, Wishes, basis
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.shared import Shared
 from diagnose.knowledge.yamltext import read_bytes
 from diagnose.model.case import Answer, Case
 from diagnose.model.work import Observation
@@ -38,7 +40,9 @@ class Worked(NamedTuple):
 
     def looking(self, on: Basis) -> Looking:
         """What the value of questions rests on, on the usual terms."""
-        foreseen = Foreseen(self.ready, self.case, (self.result.chaining, {}), on.sets, AS_USUAL, {})
+        foreseen = Foreseen(
+            self.ready, self.case, (self.result.chaining, {}), Answers(self.ready.network, on.sets), AS_USUAL, Shared()
+        )
         return Looking(self.ready, self.case, foreseen, on)
 
 

@@ -122,13 +122,16 @@ def test_readings_between_the_same_bounds_lead_to_the_same(first: float, second:
     assert one == other
 
 
-def test_a_reading_on_a_limit_is_not_one_below_it() -> None:
+def test_a_reading_on_a_limit_is_on_the_side_that_the_limit_says() -> None:
     weigher = Weigher(LIBRARY.all())
-    keys = {
-        weigher.evidence("DC", "epa_2003", 1.0, (("first_check_differential", value),)).key
-        for value in (0.99, 1.0, 1.01)
-    }
-    assert len(keys) == 3
+
+    def key(kind: str, **readings: float) -> str:
+        return weigher.evidence(kind, "epa_2003", 1.0, tuple(sorted(readings.items()))).key
+
+    below, on, above = (key("DC", first_check_differential=value) for value in (0.99, 1.0, 1.01))
+    assert below != on == above  # at least 1.0
+    on, above = (key("RP", first_check_differential=6.0, relief_valve_opening_point=value) for value in (6.0, 5.9))
+    assert on != above  # the first check must stand above the opening point
 
 
 def test_sizes_whose_shutoff_valves_take_longer_to_close_are_planned_apart() -> None:

@@ -13,9 +13,17 @@ from diagnose.cli.shared import load_case
 from diagnose.diagnosis.library import Library
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.assembly import Assembly
+from tests.volume import EVERY_CASE
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 LIBRARY = Library(keep=False)
+# Every type, with two faults, a test that is void and readings in another unit; by night all examples.
+SPREAD = (
+    *("air-inlet-opens-late", "detector-bypass-check-low", "detector-ii-relief-runs", "detector-meter-moves"),
+    *("detector-ii-second-check-or-bypass", "double-check-fails-after-main-work", "readings-in-kilopascals"),
+    *("spill-resistant-check-low", "test-voided-by-outlet-leak", "two-faults"),
+)
+SOME_EXAMPLES = sorted(path.stem for path in EXAMPLES.glob("*.yaml")) if EVERY_CASE else SPREAD
 
 
 @cache

@@ -16,17 +16,9 @@ from diagnose.sheet.jobs import jobs
 from diagnose.sheet.page import sheet
 from tests.pages.browser import DESKTOP, PAPERS, PHONE, SMALL_PHONE
 from tests.pages.conftest import Opening
-from tests.shipped import EXAMPLES, LIBRARY, assemblies, beside, example
+from tests.shipped import LIBRARY, SOME_EXAMPLES, beside, example
 from tests.texts import folded
-from tests.volume import EVERY_CASE
 
-# Every type, with two faults, a test that is void and readings in another unit; by night all examples.
-SPREAD = (
-    *("air-inlet-opens-late", "detector-bypass-check-low", "detector-ii-relief-runs", "detector-meter-moves"),
-    *("detector-ii-second-check-or-bypass", "double-check-fails-after-main-work", "readings-in-kilopascals"),
-    *("spill-resistant-check-low", "test-voided-by-outlet-leak", "two-faults"),
-)
-NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml")) if EVERY_CASE else SPREAD
 MOST_SHEETS = 2
 # Beginnings of names of cases beside the rules, those with the longest work: two repairs, or a gauge before one.
 LONG_WORK = (
@@ -52,7 +44,7 @@ class Made(NamedTuple):
     file: Path
 
 
-@pytest.fixture(scope="module", params=NAMES)
+@pytest.fixture(scope="module", params=SOME_EXAMPLES)
 def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Made:
     result = example(request.param)
     return Made(result, _file(tmp_path_factory.mktemp("page"), sheet_page(result)))
@@ -67,10 +59,6 @@ def _file(folder: Path, page: str) -> Path:
 def _words(text: str) -> str:
     """Text without its spaces and line ends, which a page sets as it likes."""
     return folded(text).replace(" ", "")
-
-
-def test_every_type_is_looked_at() -> None:
-    assert {example(name).case.type for name in NAMES} == set(assemblies())
 
 
 def test_the_page_fits_asks_for_nothing_and_complains_of_nothing(made: Made, look_at: Opening) -> None:

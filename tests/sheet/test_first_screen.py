@@ -14,7 +14,7 @@ from diagnose.knowledge.yamltext import read_bytes
 from diagnose.sheet.blocks import Block, Entries, Paragraph
 from diagnose.sheet.first_screen import first_screen, screen_rows, steps_page
 from diagnose.sheet.text import as_text
-from tests.shipped import EXAMPLES, LIBRARY, assemblies, beside, example
+from tests.shipped import EXAMPLES, LIBRARY, SOME_EXAMPLES, assemblies, beside, example
 from tests.volume import EVERY_CASE
 
 NAMES = sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
@@ -50,8 +50,9 @@ def test_an_example_takes_forty_lines_at_the_most_and_says_first_what_to_do(name
 
 def test_no_sentence_of_a_first_screen_has_to_be_read_twice() -> None:
     """Over cases of all types, those with two faults and void readings among them."""
-    cases = [row.case for row in beside()][:: 1 if EVERY_CASE else 15]
+    cases = [row.case for row in beside()][:: 1 if EVERY_CASE else 40]
     results = [Diagnosis(LIBRARY.get(case.type), case) for case in cases]
+    results += [example(name) for name in SOME_EXAMPLES]
     assert any(result.answer.startswith("Two faults") for result in results)
     assert any(result.set_aside for result in results)
     assert [text for result in results for text in long_sentences(first_screen(result))] == []

@@ -24,7 +24,7 @@ GO_ON = "go on with: python -m tests.stress.fuzzing {} --inputs 1000000 --keep F
 
 
 @pytest.mark.parametrize(
-    ("kind", "inputs"), [("cases", 1000), ("rules", some_of(400, 2)), ("overlays", some_of(500, 2))]
+    ("kind", "inputs"), [("cases", some_of(1000, 2)), ("rules", some_of(400)), ("overlays", some_of(500))]
 )
 def test_a_short_run_finds_nothing(
     kind: str, inputs: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

@@ -16,6 +16,7 @@ from tests.knowledge.damage import edited, exchanged, result_or_problems, seeds
 from tests.knowledge.overlays import GOOD, written
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import yaml_of
+from tests.volume import some_of
 
 unhurried = settings(deadline=None, max_examples=120, suppress_health_check=[HealthCheck.too_slow])
 
@@ -37,7 +38,7 @@ def test_the_undamaged_overlay_is_sound(small_folder: Path, tmp_path: Path) -> N
 
 
 @given(seeds)
-@settings(unhurried, max_examples=60)
+@settings(unhurried, max_examples=some_of(60, 2))
 def test_damaged_versions_are_compared_or_refused(small_folder: Path, folder: Path, seed: int) -> None:
     order = random.Random(seed)  # noqa: S311  nothing secret
     new = folder / "rules"

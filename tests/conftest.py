@@ -11,6 +11,7 @@ from hypothesis import settings
 
 from diagnose.knowledge.rulebase import read_rule_base
 from diagnose.model.assembly import Assembly
+from tests.volume import some_of
 
 
 def pytest_runtest_setup() -> None:
@@ -37,5 +38,7 @@ gc.set_threshold(200_000, 10, 10)
 
 # How long an example takes says more of the machine than of the code. What judges a change draws the same examples each
 # time; whoever works on it, and the night, draw others.
-settings.register_profile("untimed", deadline=None, derandomize="SAME_EXAMPLES" in os.environ)
+settings.register_profile(
+    "untimed", deadline=None, derandomize="SAME_EXAMPLES" in os.environ, max_examples=some_of(100, 2)
+)
 settings.load_profile("untimed")

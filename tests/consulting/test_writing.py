@@ -22,6 +22,7 @@ from diagnose.model.foreign import one_line
 from diagnose.model.places import NOWHERE, ProblemsFoundError
 from diagnose.model.work import Observation
 from tests.knowledge.reading import complaints
+from tests.volume import some_of
 
 # Every character that a case file may hold, with those that mean something in YAML more often.
 letters = st.characters(exclude_categories=["Cs", "Cc"], exclude_characters="\ufffe\uffff") | st.sampled_from(
@@ -105,7 +106,7 @@ def records(draw: st.DrawFn, final_test: tuple[tuple[str, Answer], ...]) -> Reco
 
 
 @given(st.data())
-@settings(deadline=None, max_examples=500)
+@settings(deadline=None, max_examples=some_of(500))
 def test_what_is_written_is_read_back(small: dict[str, Assembly], data: st.DataObject) -> None:
     case = data.draw(cases(small["TWIN"]))
     assert bare(read(case_text(case), small["TWIN"])) == bare(stripped(case))
@@ -122,7 +123,7 @@ def test_what_is_written_is_read_back(small: dict[str, Assembly], data: st.DataO
 @example("no")
 @example("word " * 3000)
 @example("x" * MOST_CASE_TEXT)
-@settings(deadline=None, max_examples=500)
+@settings(deadline=None, max_examples=some_of(500))
 def test_notes_are_read_back(small: dict[str, Assembly], text: str) -> None:
     case = empty_case(small["TWIN"])._replace(notes=text)
     assert read(case_text(case), small["TWIN"]).notes == text.strip()

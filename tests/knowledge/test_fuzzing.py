@@ -15,8 +15,9 @@ from diagnose.knowledge.yamltext import read_bytes, read_file
 from tests.knowledge.damage import anything, result_or_problems, seeds
 from tests.knowledge.reading import copied
 from tests.knowledge.writing import yaml_of
+from tests.volume import some_of
 
-unhurried = settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(deadline=None, max_examples=some_of(150, 3), suppress_health_check=[HealthCheck.too_slow])
 Overlay = Callable[[Path, bytes], bool]
 
 
@@ -49,7 +50,7 @@ def sound_with(base: Path, file: Path, data: bytes) -> bool:
 
 
 @given(anything)
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=some_of(400))
 def test_any_bytes_are_nodes_or_problems(data: bytes) -> None:
     result_or_problems(lambda: read_bytes(data, "some.yaml"))
 

@@ -12,6 +12,7 @@ from diagnose.engine.order import order_gates, order_rules
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise, Relation, Rule
 from diagnose.workshop.checks.satisfiable import AnswerSpace, Interval, can_hold, readings_where
 from tests.engine.strategies import counted
+from tests.volume import some_of
 
 ANSWERS = {"port": ("none", "drip", "stream"), "valve": ("no", "yes")}
 # Halves lie between the whole numbers that bounds are made of, so every stretch between two bounds is met.
@@ -77,7 +78,7 @@ def _cases() -> list[dict[str, str | float]]:
 CASES = _cases()
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=some_of(150, 2), deadline=None)
 @given(premise=OBSERVED, wanted=st.booleans())
 def test_premises_over_observations_can_hold_just_where_some_answers_make_them(premise: Premise, wanted: bool) -> None:
     chaining = Chaining(order_rules({}, []), LIMITS, {"margin": ("first", "second")})
@@ -89,7 +90,7 @@ def test_premises_over_observations_can_hold_just_where_some_answers_make_them(p
     assert can_hold([(premise, wanted)], SPACE) == any(map(comes_out, CASES))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=some_of(300, 3), deadline=None)
 @given(premise=_joined(_holds()), wanted=st.booleans())
 def test_premises_over_findings_can_hold_just_where_some_grades_make_them(premise: Premise, wanted: bool) -> None:
     """Any of the higher grades may hold, several at once, and the lowest just where none of them does."""
@@ -122,7 +123,7 @@ RULES = st.lists(
 )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=some_of(120, 2), deadline=None)
 @given(rules=RULES, wet=st.sampled_from(GRADES["wet"]), asked=_answered(), premise=OBSERVED)
 def test_what_the_engine_can_conclude_can_hold(
     rules: list[tuple[Premise, str]], wet: str, asked: Premise, premise: Premise

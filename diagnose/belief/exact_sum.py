@@ -67,6 +67,7 @@ class ExactSum:
         lengths = (len(self._home) - start for start in self._starts)
         self._offsets = [*accumulate(lengths, initial=0)]
         self._find_likelihoods(joint, base)
+        self._beside: dict[int, list[tuple[Row, Row]]] = {}
         total, self._outside, self._third = self._add_up(None)
         self.sums = self._by_state(total, self._outside)
 
@@ -76,6 +77,22 @@ class ExactSum:
         try:
             total, outside, _ = self._add_up(ratio)
             return self._by_state(total, outside)
+        except _NeverSeenError:
+            return None
+
+    def narrowed(self, finding: Partly, g: int | None) -> Sums | None:
+        """As `without`, but what all else makes of states is told for one group alone, or none: a fraction of the work.
+
+        Where a part must have a cause, for all groups.
+        """
+        if self._musts:
+            return self.without(finding)
+        ratio = _Ratio([likely.of_one(finding) for likely in self._likely])
+        try:
+            outside: list[dict[State, float]] = [{} for _ in self._spans[0]]
+            if g is not None:
+                outside[g] = self._outside_of(g, ratio)
+            return Sums(self._total(ratio), outside)
         except _NeverSeenError:
             return None
 
@@ -95,8 +112,12 @@ class ExactSum:
         two = [*map(add, two, far)]
         total = self.sums.total + _dot(ones, halves) + _dot(twos, two) + _dot(threes, three)
         one = [x + y + z for x, y, z in zip(one, near, third, strict=True)]
-        if any(twos):
-            one = [x + _dot(twos, row) for x, row in zip(one, self._far, strict=True)]
+        # Those of the groups that have changed stand side by side.
+        moved = [k for k, more in enumerate(twos) if more]
+        span = slice(moved[0], moved[-1] + 1) if moved else slice(0)
+        some = twos[span]
+        if some:
+            one = [x + _dot(some, row[span]) for x, row in zip(one, self._far, strict=True)]
         return self._by_state(total, [one, two, three])
 
     def _find_likelihoods(self, joint: Sequence[Partly], base: int) -> None:
@@ -155,7 +176,7 @@ class ExactSum:
             outside = [[*map(mul, row, ratio.row(n, 0))] for n, row in enumerate(outside)]
         one, two, three = (row[:] for row in outside)
         total = nothing + sum(map(_dot, self._weights, outside))
-        pairs = [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]]
+        pairs = self._pair_weights
         third = [0.0] * len(pairs)
         for i, likely in enumerate(self._rows):
             at = self._offsets[self._starts[i]]
@@ -180,6 +201,72 @@ class ExactSum:
             two = [*map(add, two, map(weight.__mul__, far))]
             total += weight * (_dot(later, near) + doubles)
         return total, [one, two, three], third
+
+    @cached_property
+    def _products(self) -> list[tuple[Row, Row, Row]]:
+        """For every state of one cause weight times likelihood of all sets that begin with it, of two and three."""
+        ones, twos, _ = self._weights
+        pairs = self._pair_weights
+        found = []
+        for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
+            near = [weight * x * y for x, y in zip(ones[start:], self._near[i], strict=True)]
+            far = [weight * x * y for x, y in zip(twos, self._far[i], strict=True)]
+            at, row = self._offsets[start], self._rows[i] if self._rows and weight else []
+            found.append((near, far, [weight * x * y for x, y in zip(pairs[at:], row, strict=bool(row))]))
+        return found
+
+    @cached_property
+    def _pair_weights(self) -> Row:
+        ones = self._weights[0]
+        return [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]]
+
+    def _total(self, ratio: _Ratio) -> float:
+        total = self._nothing * ratio.row(MOST, 0)[0]
+        total += sum(
+            sum(map(mul, map(mul, weights, alone), ratio.row(n, 0)))
+            for n, (weights, alone) in enumerate(zip(self._weights, self._alone, strict=True))
+        )
+        for modes, start, (near, far, row) in zip(self._modes[0], self._starts, self._products, strict=True):
+            total += _dot(near, ratio.row(0, modes)[start:]) + _dot(far, ratio.row(1, modes))
+            total += _dot(row, ratio.pairs(modes, start)) if row else 0.0
+        return total
+
+    def _outside_of(self, g: int, ratio: _Ratio) -> dict[State, float]:
+        """What all else makes of the states of a group."""
+        found: dict[State, float] = {}
+        beside = self._beside_group(g)
+        for n, row in enumerate(self._alone):
+            span = self._spans[n][g]
+            alone = map(mul, row[span], ratio.row(n, 0)[span])
+            found |= {state: value for (_, state), value in zip(self._states[n][span], alone, strict=True)}
+        span = self._spans[0][g]
+        rows = zip(
+            self._states[0][span], self._modes[0][span], self._far[span], *zip(*beside, strict=True), strict=True
+        )
+        for (_, state), modes, far, near, row in rows:
+            found[state] += _dot(near, ratio.row(0, modes)) + _dot(map(mul, self._weights[1], far), ratio.row(1, modes))
+            found[state] += _dot(row, ratio.pairs(modes, 0)) if row else 0.0
+        two = self._spans[1][g]
+        for weight, modes, far in zip(self._weights[0], self._modes[0], self._far, strict=True):
+            for (_, state), chance, x in zip(self._states[1][two], far[two], ratio.row(1, modes)[two], strict=True):
+                found[state] += weight * chance * x
+        return found
+
+    def _beside_group(self, g: int) -> list[tuple[Row, Row]]:
+        """For every state of one cause of a group weight times likelihood of each other state, and of pairs of them."""
+        if g not in self._beside:
+            span, ones = self._spans[0][g], self._weights[0][:]
+            ones[span] = [0.0] * (span.stop - span.start)
+            likely, most = self._likely[0], self._at_most == MOST
+            pairs = [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]] if most else []
+            self._beside[g] = [
+                (
+                    [*map(mul, ones, likely.row(modes))] if self._at_most > 1 else [0.0] * len(ones),
+                    [*map(mul, pairs, likely.new_pairs(modes, 0))] if most else [],
+                )
+                for modes in self._modes[0][span]
+            ]
+        return self._beside[g]
 
     @cached_property
     def _messages(self) -> list[Row]:
@@ -213,7 +300,7 @@ class ExactSum:
     def _third_differences(self, more: Row, touched: Sequence[int]) -> Row:
         """For every state the sum over pairs of changed states beside it, by how much these have changed."""
         found = [0.0] * len(more)
-        if self._at_most < MOST:
+        if self._at_most < MOST or len({self._home[i] for i in touched}) < 2:
             return found
         by_groups: dict[tuple[int, int], Row] = {}
         for i, j in combinations(touched, 2):

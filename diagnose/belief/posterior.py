@@ -18,6 +18,7 @@ from diagnose.belief.part_table import AS_SEEN, Held, PartStates
 NOTHING_WRONG = "nothing wrong"
 CLOSEST_TO_CERTAIN = 2.0**-52
 
+NO_PART = -1
 AS_GOOD_AS_SEEN = 3.0
 """Odds of a cause, by its rate and what was seen in its part, above which it is as good as seen."""
 
@@ -129,9 +130,11 @@ class Posterior:
         """
         chosen = [*names] or self._names
         after = self._chances(self._now, chosen)
+        homes = {self._homes[name] for name in chosen if name in self._homes}
+        only = None if len(homes) > 1 else min(homes, default=NO_PART)
         found: Factors = {}
         for finding in self.known:
-            other, weighed = self._without(finding)
+            other, weighed = self._without(finding, only)
             before = other._chances(weighed, chosen)
             found[finding] = {
                 name: odds(after[name]) / odds(chance) if chance > 0 else 1.0 for name, chance in before.items()
@@ -166,16 +169,28 @@ class Posterior:
             found |= {name: share / total for name, share in shares}
         return found
 
-    def _without(self, name: str) -> tuple[Posterior, _Summed]:
-        """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior."""
-        if name not in self._left_out:
-            weighed = self._leave_out(self.given.effects[name], name)
-            other = self if weighed else self._anew(without(self.known, name))
-            self._left_out[name] = other, weighed or other._now
-        return self._left_out[name]
+    def _without(self, name: str, only: int | None) -> tuple[Posterior, _Summed]:
+        """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior.
 
-    def _anew(self, known: Known) -> Posterior:
-        return Posterior(self.network, known, at_most=self._at_most, bunches=self._bunches)
+        What is outside a part is told of all parts, or of one `only`.
+        """
+        effect = self.given.effects[name]
+        at = name, only if effect.joint else None
+        if at not in self._left_out:
+            weighed = self._leave_out(effect, name, only)
+            other = self if weighed else self._anew(name)
+            self._left_out[at] = other, weighed or other._now
+        return self._left_out[at]
+
+    def _anew(self, name: str) -> Posterior:
+        if name not in self._others:
+            known = without(self.known, name)
+            self._others[name] = Posterior(self.network, known, at_most=self._at_most, bunches=self._bunches)
+        return self._others[name]
+
+    @cached_property
+    def _others(self) -> dict[str, Posterior]:
+        return {}
 
     @cached_property
     def listed(self) -> dict[frozenset[str], tuple[Any, ...]]:
@@ -183,13 +198,13 @@ class Posterior:
         return {}
 
     @cached_property
-    def _left_out(self) -> dict[str, tuple[Posterior, _Summed]]:
+    def _left_out(self) -> dict[tuple[str, int | None], tuple[Posterior, _Summed]]:
         return {}
 
-    def _leave_out(self, effect: Effect, name: str) -> _Summed | None:
+    def _leave_out(self, effect: Effect, name: str, only: int | None) -> _Summed | None:
         parts = self._now.parts
         if effect.joint:
-            sums, sound = self._all.sum.without(effect.joint), self._site.sum.without(effect.joint)
+            sums, sound = self._all.without(effect.joint, only), self._site.without(effect.joint, NO_PART)
         else:
             changed = {p: self._states(p, leave_out=name) for p in effect.parts}
             parts = [changed.get(p, part) for p, part in enumerate(parts)]
@@ -246,6 +261,12 @@ class _Lot:
             elif p in self.quiet:
                 groups[len(self._groups)] = self._rest(parts)
         return self.sum.reweighted(groups) if groups else self.sums
+
+    def without(self, finding: Partly, only: int | None) -> Sums | None:
+        """The sums without one joint finding; what is outside a part of all parts, or of one `only`."""
+        if only is None:
+            return self.sum.without(finding)
+        return self.sum.narrowed(finding, self._groups.get(only, len(self._groups)) if only != NO_PART else None)
 
     def outside(self, p: int, weighed: _Summed) -> Mapping[State, float]:
         """What all else makes of every state of a part."""

@@ -16,7 +16,7 @@ from diagnose.model.causes import Cause, Finding
 from diagnose.model.premises import AnyOf, Gate, Premise, Rule
 from diagnose.model.work import Observation
 
-# Of how many things what counts for them is worked out one by one: all together take as long as some seven.
+# Of how many things what counts for them is worked out one by one: all together take as long as some four to nine.
 MOST_ALONE = 4
 
 

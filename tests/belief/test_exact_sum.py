@@ -35,7 +35,10 @@ def assert_same(world: World, at_most: int) -> None:
         return
     assert expected is not None
     assert_alike(posterior.standing, expected)
-    for name, row in posterior.factors().items():
+    together = posterior.factors()
+    # Asked for by itself, a cause or component takes another way through the sums.
+    alone = {who: posterior.factors([who]) for row in together.values() for who in row}
+    for name, row in together.items():
         before = enumerated(without(world, name), at_most)
         assert before is not None
         for who, factor in row.items():
@@ -43,6 +46,7 @@ def assert_same(world: World, at_most: int) -> None:
             # The odds of what is all but certain hang on the last digit of its probability.
             if start and max(odds(start), odds(end)) < NEARLY_CERTAIN:
                 assert factor == pytest.approx(odds(end) / odds(start), rel=1e-6, abs=1e-300)
+                assert alone[who][name][who] == pytest.approx(factor, rel=1e-6, abs=1e-300)
 
 
 def assert_alike(standing: Standing, expected: Counted) -> None:

@@ -39,7 +39,7 @@ from diagnose.diagnosis.rows import (
     set_aside_by,
 )
 from diagnose.diagnosis.runs import chained
-from diagnose.diagnosis.shared import Alike, Shared
+from diagnose.diagnosis.shared import Shared
 from diagnose.diagnosis.verdicts import Verdict, unjudged, verdicts
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
@@ -70,8 +70,7 @@ class Diagnosis:
         self._shared = shared or Shared()
         self.chaining, self.shut = chained(ready, case)
         self.evidence = evidence_of(ready, self.chaining)
-        known = frozenset(self.evidence.items())
-        self._alike = self._shared.once("evidence", known, lambda: Alike(ready, self.evidence))
+        self._alike = self._shared.alike(ready, self.evidence)
         self.posterior = self._alike.posterior
         self.skipped = frozenset[str]()
 

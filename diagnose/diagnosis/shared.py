@@ -16,6 +16,8 @@ from diagnose.model.case import Case
 from diagnose.plan.repairs import Plan
 
 MOST_OF_A_KIND = 100
+# What one evidence comes to takes megabytes; those who weigh many cases take what shows the same together.
+MOST_EVIDENCE = 2
 
 V = TypeVar("V")
 
@@ -26,12 +28,16 @@ class Shared:
     def __init__(self) -> None:
         self._rows: dict[str, dict[Hashable, Any]] = {}
 
-    def once(self, kind: str, key: Hashable, work_out: Callable[[], V]) -> V:
+    def alike(self, ready: Ready, evidence: Evidence) -> Alike:
+        """What cases share that show this."""
+        return self.once("alike", frozenset(evidence.items()), lambda: Alike(ready, evidence), MOST_EVIDENCE)
+
+    def once(self, kind: str, key: Hashable, work_out: Callable[[], V], most: int = MOST_OF_A_KIND) -> V:
         """What is worked out for a key, which says everything that it depends on; from what is kept if it is there."""
         rows = self._rows.setdefault(kind, {})
         found: V = rows.pop(key) if key in rows else work_out()
         rows[key] = found
-        if len(rows) > MOST_OF_A_KIND:
+        if len(rows) > most:
             del rows[next(iter(rows))]
         return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import signal
@@ -11,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.belief.posterior import Posterior
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.case import Answer, Case
 from diagnose.model.places import ProblemsFoundError
@@ -108,6 +110,18 @@ def test_evidence_that_no_rule_tells_apart_is_weighed_once(tmp_path: Path, monke
         assert made.store.distinct() == 2  # of two sizes
         assert len({(row.weighed, row.report.size) for row in made.reports()}) == 2
     assert len(made_for) == 1
+
+
+def test_of_what_was_weighed_little_is_kept() -> None:
+    weigher = Weigher(LIBRARY.all())
+    gc.collect()
+    before = sum(isinstance(one, Posterior) for one in gc.get_objects())
+    for first in (0.2, 0.7, 1.1, 1.5):
+        for second in (0.2, 0.7, 1.1, 1.5):
+            answers = (("first_check_differential", first), ("second_check_differential", second))
+            assert [*weigher.weighed([(weigher.evidence("DC", "epa_2003", 1.0, answers), True)])]
+    gc.collect()
+    assert sum(isinstance(one, Posterior) for one in gc.get_objects()) - before <= 3
 
 
 @pytest.mark.parametrize(("first", "second"), [(0.9, 0.8), (1.1, 1.15), (1.3, 5.0)])

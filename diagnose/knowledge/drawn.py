@@ -207,7 +207,6 @@ def read_symbol(file: Fields) -> Symbol:
         room,
         fields["shaded"] or room,
         stands,
-        fields["pipe to"] or (0.0, 0.0),
         fields["tube to"],
         fields["leads"] == "yes",
         fields["works as"] or "",

@@ -35,17 +35,16 @@ class Stroke(NamedTuple):
 class Symbol(NamedTuple):
     """How a kind of part is drawn. Its point is where it stands on the line, for one below it the top of its body.
 
-    `room` and `shaded` are two corners each: what stays free for it, and what is shaded under suspicion. `pipe` is
-    where the pipe from the line comes in, of a symbol below it; `tube` is where a tube comes in, if one can.
-    One that `leads` is such a tube: it has no shapes of its own. Between two that are `wide` the line is as wide as
-    they are. `named` are what is inside it, each with a point of it. `works` is what it does to the flow.
+    `room` and `shaded` are two corners each: what stays free for it, and what is shaded under suspicion. `tube` is
+    where a tube comes in, if one can. One that `leads` is such a tube: it has no shapes of its own. Between two that
+    are `wide` the line is as wide as they are. `named` are what is inside it, each with a point of it. `works` is what
+    it does to the flow.
     """
 
     strokes: tuple[Stroke, ...]
     room: tuple[Point, Point]
     shaded: tuple[Point, Point]
     stands: Stand = "on the line"
-    pipe: Point = (0.0, 0.0)
     tube: Point | None = None
     leads: bool = False
     works: Works = ""

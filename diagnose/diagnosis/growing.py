@@ -53,4 +53,8 @@ def _next(ready: Ready, chaining: Chaining, names: Sequence[str]) -> int:
 
 
 def _stage(result: Diagnosis, answered: Observation | None, given: Sequence[tuple[str, Answer]], more: bool) -> SoFar:
-    return SoFar(answered, Diagnosis(result.ready, result.case._replace(answers=tuple(given))) if more else result)
+    return SoFar(answered, _so_far(result, given) if more else result)
+
+
+def _so_far(result: Diagnosis, given: Sequence[tuple[str, Answer]]) -> Diagnosis:
+    return Diagnosis(result.ready, result.case._replace(answers=tuple(given)), result.shared)

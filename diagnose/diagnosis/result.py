@@ -67,10 +67,10 @@ class Diagnosis:
 
     def __init__(self, ready: Ready, case: Case, shared: Shared | None = None) -> None:
         self.ready, self.case = ready, case
-        self._shared = shared or Shared()
-        self.chaining, self.shut = chained(ready, case)
+        self.shared = shared or Shared()
+        self.chaining, self.shut = chained(ready, case, self.shared)
         self.evidence = evidence_of(ready, self.chaining)
-        self._alike = self._shared.alike(ready, self.evidence)
+        self._alike = self.shared.alike(ready, self.evidence)
         self.posterior = self._alike.posterior
         self.skipped = frozenset[str]()
 
@@ -310,7 +310,7 @@ class Diagnosis:
         if complaint not in self._foreseen:
             ran = self.chaining, self.shut
             answers = self._alike.answers(quick, self.wishes)
-            self._foreseen[complaint] = Foreseen(self.ready, self.case, ran, answers, self.wishes, self._shared)
+            self._foreseen[complaint] = Foreseen(self.ready, self.case, ran, answers, self.wishes, self.shared)
         return Looking(self.ready, self.case, self._foreseen[complaint], quick, self.wishes)
 
     @cached_property

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from diagnose.diagnosis.ready import Ready
+from diagnose.diagnosis.shared import Shared
 from diagnose.engine.chaining import Chaining, count_answers
 from diagnose.model.case import Case
 from diagnose.model.premises import Gate
@@ -12,9 +13,11 @@ from diagnose.model.premises import Gate
 Ran = tuple[Chaining, dict[str, Gate]]
 
 
-def chained(ready: Ready, case: Case) -> Ran:
+def chained(ready: Ready, case: Case, shared: Shared | None = None) -> Ran:
     """The rules run on the answers that count, and the gate that set aside each of the others."""
-    return _run(_blank(ready, case.profile), ready, case)
+    if shared is None:
+        return _run(_blank(ready, case.profile), ready, case)
+    return _run(shared.once("blank", case.profile, lambda: _blank(ready, case.profile)).copy(), ready, case)
 
 
 class Runs:

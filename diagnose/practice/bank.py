@@ -17,6 +17,7 @@ from diagnose.diagnosis.field_test import steps
 from diagnose.diagnosis.growing import stages
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.diagnosis.shared import Shared
 from diagnose.diagnosis.worth_showing import is_sound
 from diagnose.model.assembly import Assembly
 from diagnose.practice.levels import hidden_assembly, level_of_number, spoiled
@@ -80,6 +81,7 @@ class Bank:
     def __init__(self, types: Mapping[str, Ready], rows: Iterable[BesideCase]) -> None:
         self.types = types
         self.cases = tuple(numbered(rows))
+        self._shared = {kind: Shared() for kind in types}
 
     def named(self, name: str) -> BankCase | None:
         """The case of this name, in capitals or not."""
@@ -88,11 +90,11 @@ class Bank:
     def practice(self, case: BankCase) -> Exercise:
         """A case worked through: what turns out not to count comes before what shows that, as on a visit."""
         own = case.row.case._replace(title=case.row.name, file="")
-        result = Diagnosis(self.types[case.type], own)
+        result = Diagnosis(self.types[case.type], own, self._shared[case.type])
         if result.set_aside:
             first = {*result.assembly.asked_first}
             order = sorted(own.answers, key=lambda item: (item[0] not in first, item[0] not in result.shut))
-            result = Diagnosis(result.ready, own._replace(answers=tuple(order)))
+            result = Diagnosis(result.ready, own._replace(answers=tuple(order)), result.shared)
         return Exercise(case, result, themes_of(result), difficulty_of(result))
 
     def chosen(self, wanted: Wanted, cases: Sequence[BankCase] | None = None) -> Iterator[Exercise]:

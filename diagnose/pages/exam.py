@@ -9,7 +9,7 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight, is_raised
 from diagnose.diagnosis.wording import capital, short_caution
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, likely_parts, points_nowhere
-from diagnose.drawing.node_text import first_note, repair_text, short, value_text
+from diagnose.drawing.node_text import first_note, short, value_text
 from diagnose.pages.templates import styled_page
 
 LONGEST_NOTES = 400
@@ -96,11 +96,12 @@ def _next(result: Diagnosis) -> Iterator[str]:
         yield f"Check: {result.advice.check.observation.question}"
     if first_note(result):
         yield first_note(result)
-    lead = "If nothing more is looked at: repair" if result.advice.check is not None else "Repair"
+    lead = "If nothing more is looked at, repair" if result.advice.check is not None else "Repair"
     planned = result.plan.in_order
     last = max((place for place, option in enumerate(planned, 1) if option in result.plan.first), default=0)
     for place, option in enumerate(planned[:last], 1):
-        yield f"{lead} {repair_text(place, option, result.plan.order)[0]}."
+        which = f" {place}" if last > 1 else ""
+        yield f"{lead}{which}: {option.repair.title}."
     yield result.assembly.retest
 
 

@@ -249,6 +249,23 @@ def test_no_line_to_a_name_runs_through_another_line_of_the_assembly_and_no_numb
                     assert max(left - x, x - right, top - y, y - bottom) > 14 + 5, (kind, blank)
 
 
+def test_no_line_to_a_name_on_the_right_runs_over_the_handle_of_the_outlet_valve() -> None:
+    for kind in ("PVB", "SVB"):
+        for blank in (False, True):
+            inks = parts_sheet(assemblies()[kind], blank=blank).inks
+            metal = [ink.points for ink in inks if ink.kind == "area" and ink.fill == METAL and ink.stroke != "none"]
+            boxes = [(min(xs), min(ys), max(xs), max(ys)) for xs, ys in (zip(*one, strict=True) for one in metal)]
+            left, top, right, _ = max(
+                (box for box in boxes if box[2] - box[0] > 4 * (box[3] - box[1])), key=lambda b: b[0]
+            )
+            lines = [ink.points for ink in inks if ink.kind == "line" and ink.width == 1.2 and len(ink.points) == 2]
+            over = [(name, at) for name, at in lines if at[0] < left and right < name[0]]
+            assert over
+            for (x, y), (to_x, to_y) in over:
+                for edge in (left, right):
+                    assert y + (to_y - y) * (edge - x) / (to_x - x) < top, (kind, blank)
+
+
 def test_the_picture_says_it_all_in_sentences_too() -> None:
     svg = section(assemblies()["RP"], situation("RP", "test_opening_point"), "psid").svg()
     told = svg.partition("<desc>")[2].partition("</desc>")[0]

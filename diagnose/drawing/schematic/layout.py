@@ -340,7 +340,7 @@ def _stretched(main: Laid, laid: Laid) -> Laid:
 
 def spread(wanted: Sequence[float], widths: Sequence[float], low: float, high: float) -> list[float]:
     """Middles as near to those wanted (in rising order) as they can be without touching, between two bounds."""
-    found = list(wanted)
+    found = [min(max(at, low + wide / 2), high - wide / 2) for at, wide in zip(wanted, widths, strict=True)]
     for _ in range(200):
         moved = 0.0
         for place, (one, other) in enumerate(pairwise(found)):

@@ -24,6 +24,7 @@ FEW = 4  # parts beside the main line that are all named
 FEWEST = 64.0  # the widest word of a name that stands between two lines
 WALL = 60.0  # how wide a part on top is that has a wall of its own
 CLEAR = 6.0  # between a name or number and a body that it is not of
+RISE = 53.0  # how far a name on the right stands above the lowest point there: the line to it clears the handles
 LINE = 26.0  # from one line to be filled in to the next
 
 
@@ -61,7 +62,6 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
     numbers = count(1) if blank else None
     if upright:
         left = Band(EDGE + SIDE - 30, TOP + 6, HIGH - 20, True, False)
-        right = Band(WIDE - EDGE - SIDE + 30, TOP + 6, HIGH - 20, False, False)
         main = picture.laid[0]
         body, floor = (main.origin[place] + OUTSIDE[True] * main.scale for place in (0, 1))
         # What is below the level part stands between the body and the way down to the outlets.
@@ -71,6 +71,8 @@ def parts_sheet(assembly: Assembly, *, blank: bool) -> Canvas:
         first = [row for row in pointed if row.at[0] < main.origin[0] - 1]
         hung = [row for row in pointed if row.at[0] > body and main.origin[1] < row.at[1] < floor]
         second = [row for row in pointed if row not in [*first, *hung] and row.at[1] < floor]
+        lowest = max((row.at[1] for row in second), default=HIGH)
+        right = Band(WIDE - EDGE - SIDE + 30, TOP + 6, lowest - RISE + TYPE, False, False)
         bands = [(left, first), (right, second), (under, hung)]
         bands.append((inner, [row for row in pointed if row not in [*first, *second, *hung]]))
     else:

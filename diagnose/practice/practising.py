@@ -202,7 +202,7 @@ class Practising:
         self.moves.append(Move(wanted.minutes, before, known_by(self.result), observation=row))
         said = said_of(row, answer, self.unit)
         if wanted is not row:
-            said = f"{wanted.title}: not to be had, for this is met before it. {capital(said)}"
+            said = f"{wanted.title}: not answered yet, since another look comes before it. {capital(said)}"
         self.talk.tell(f"{said}. {lasting(wanted.minutes)}; {lasting(self.minutes)} so far.")
         self._work_beside()
 

@@ -18,6 +18,7 @@ from diagnose.diagnosis.worth_showing import is_sound, likely_parts
 from diagnose.engine.chaining import Chaining
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.case import Answer, Case
+from diagnose.model.causes import Cause
 from diagnose.model.work import Observation, Repair
 from diagnose.plan.attempts import Attempt, Terms, level_of
 from diagnose.plan.repairs import size_factor
@@ -29,7 +30,7 @@ Result = TypeVar("Result")
 
 
 class Knowing(NamedTuple):
-    """What is known at one time: the case, the answers that do not count, the chances of parts and what lies outside.
+    """What is known at one time: the case, the answers that do not count, the chances of parts and of causes.
 
     No more is kept of a diagnosis: what was weighed for it takes up to 80 megabytes.
     """
@@ -42,9 +43,15 @@ class Knowing(NamedTuple):
 def known_by(result: Diagnosis) -> Knowing:
     """What is known once something is diagnosed; chances by title."""
     standing = result.standing
-    chances = {row.text: standing.causes[row.name] for row in result.assembly.outside}
-    chances |= {row.title: standing.components[row.name] for row in result.assembly.components}
+    titles = {row.name: row.title for row in result.assembly.components}
+    # What is seen on an opened part moves its causes, when the part itself is as good as certain.
+    chances = {_titled(row, titles.get(row.component, "")): standing.causes[row.name] for row in result.assembly.causes}
+    chances |= {titles[name]: chance for name, chance in standing.components.items()}
     return Knowing(result.case, frozenset(result.shut), chances | {NO_FAULT: result.nothing_wrong})
+
+
+def _titled(cause: Cause, part: str) -> str:
+    return cause.text if part in cause.text else f"{part}: {cause.text}"
 
 
 class Move(NamedTuple):

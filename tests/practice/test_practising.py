@@ -15,7 +15,7 @@ from diagnose.diagnosis.planning import terms_of
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.model.places import ProblemsFoundError
 from diagnose.practice.hidden import Hidden
-from diagnose.practice.marks import marks, marks_page
+from diagnose.practice.marks import marks, marks_page, told_by
 from diagnose.practice.practising import Practising
 from diagnose.practice.truth import Present
 from diagnose.practice.ways import Move, Named, Way, known_by, lasting
@@ -175,8 +175,8 @@ def test_what_a_fault_keeps_from_being_read_shows_that_fault_in_its_place() -> N
     person.chooses("the field test", "first check differential", "go on")
     told = person.new_text()
     assert (
-        "first check differential: not to be had, for this is met before it. Second check against backpressure: it"
-        in told
+        "first check differential: not answered yet, since another look comes before it. "
+        "Second check against backpressure: it" in told
     )
     assert dict(person.practice.sitting.case.answers).keys() >= {"second_check_backpressure_test"}
     assert "first_check_differential" not in dict(person.practice.sitting.case.answers)
@@ -257,6 +257,14 @@ def test_a_part_with_one_look_has_no_list_of_its_own_and_enter_leaves_what_may_b
     person.chooses("put right")
     person.types("")
     assert "what next?" in person.awaited.question
+
+
+def test_what_is_seen_on_a_part_known_to_be_at_fault_is_told_by_the_cause_that_it_moves() -> None:
+    start = hidden("check_1.spring_weak", seen={"check_1.spring": "weak"})
+    known = start.with_answers(["first_check_differential"])
+    opened = start.with_answers(["first_check_differential", "check_1.spring"])
+    told = told_by(known_by(Diagnosis(start.ready, known)), known_by(Diagnosis(start.ready, opened)))
+    assert (told.title, told.word) == ("spring of the first check valve weak or corroded", "strong")
 
 
 def test_minutes_are_told_whole_once_they_are_many() -> None:

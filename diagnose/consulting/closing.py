@@ -53,7 +53,8 @@ class Closing:
         if found:
             self._recorded(self._case.record._replace(found=found))
         done = yield from self._own_words(
-            "What was done, in the order of the work?", recording.repairs_to_record(self.result)
+            "What was done, in the order of the work?",
+            recording.repairs_to_record(self.result, self._case.record.found),
         )
         if done:
             self._recorded(self._case.record._replace(done=done, minutes=()))

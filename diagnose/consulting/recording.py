@@ -57,9 +57,20 @@ def causes_to_record(result: Diagnosis) -> list[Option]:
     ]
 
 
-def repairs_to_record(result: Diagnosis) -> list[Option]:
-    """The repairs of the plan, by name."""
-    return [(row.repair.name, row.repair.title) for row in (*result.plan.first, *result.plan.then)]
+def repairs_to_record(result: Diagnosis, found: Collection[str]) -> list[Option]:
+    """The repairs of the plan, by name, then others that cure what was found; of no known cause, all of its part.
+
+    A plan leaves out what hardly pays before anybody has looked, and a cleaning is what most often is done.
+    """
+    causes = {row.name for row in result.assembly.causes if row.name in found}
+    parts = {row.name for row in result.parts if row.name in found} or {result.parts[0].name}
+    planned = [row.repair for row in (*result.plan.first, *result.plan.then)]
+    others = (
+        row
+        for row in result.assembly.repairs
+        if (causes & {name for name, _ in row.cures} if causes else row.component in parts)
+    )
+    return [*{row.name: (row.name, row.title) for row in (*planned, *others)}.values()]
 
 
 def parts_to_record(result: Diagnosis, done: Collection[str]) -> list[Option]:

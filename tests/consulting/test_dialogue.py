@@ -237,6 +237,18 @@ def test_that_only_the_part_or_nothing_is_known_can_be_recorded_by_number() -> N
     assert kept[-1].record.found == ("check_1", "not determined")
 
 
+def test_what_cures_the_cause_found_can_be_recorded_by_number_though_the_plan_has_it_not() -> None:
+    talk, _, _ = typed(case_with("RP", CLEAR), "record", "q")
+    planned = {row.repair.name for row in (*talk.result.plan.first, *talk.result.plan.then)}
+    offered = [name for name, _ in recording.repairs_to_record(talk.result, ("check_1.debris",))]
+    assert offered[: len(planned)] == [row.repair.name for row in (*talk.result.plan.first, *talk.result.plan.then)]
+    assert {"check_1.clean", "check_1.flush"} <= {*offered} != planned
+    assert "relief_valve.clean" not in {*offered} - planned
+    of_the_part = {name for name, _ in recording.repairs_to_record(talk.result, ("check_2",))} - planned
+    assert of_the_part
+    assert all(name.startswith("check_2.") for name in of_the_part)
+
+
 def test_a_reading_that_fails_is_a_test_that_was_not_passed() -> None:
     _, lines, kept = typed(case_with("RP", CLEAR), "record", "", "", "0.5 psid", "6 psid")
     assert kept[-1].record.passed == "no"

@@ -141,6 +141,14 @@ class Posterior:
             }
         return found
 
+    @cached_property
+    def partners(self) -> frozenset[str]:
+        """The site conditions that, together with a fault, bring about something that was found."""
+        rows = (chances.reasons for _, chances, possible in self.given.joint if 0 not in possible)
+        together = [bits for reasons in rows for bits, _ in reasons if bits & (bits - 1)]
+        site = (part for part in self.network.parts if part.on_site)
+        return frozenset(part.name for part in site if any(bits >> part.first & 1 for bits in together))
+
     def spared(self, names: Collection[str]) -> int:
         """How many of these causes do not count, since they are as good as seen."""
         return sum(self.network.parts[p].causes[c] in names for p, bunch in self._bunches.items() for c in bunch)

@@ -124,14 +124,15 @@ def basis(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes = AS_US
 def without_attempts(ready: Ready, case: Case, posterior: Posterior, wishes: Wishes, effort: Effort) -> Basis:
     """The same but for the repairs."""
     assembly = ready.assembly
-    names = frozenset(relevant(ready, posterior.standing, complaint=wishes.complaint))
+    counted = relevant(ready, posterior.standing, complaint=wishes.complaint)
+    names = frozenset(counted | _partners(posterior))
     if names not in posterior.listed:
         posterior.listed[names] = tuple(likely_sets(posterior, 1.0, FULL.sets, names))
     sets = _share_of(posterior.listed[names][: effort.sets], effort.share)
     if wishes.complaint:
-        sets = tuple(row for row in sets if row.causes) or sets
+        sets = tuple(row for row in sets if row.causes & counted) or sets
     done = {row.name for row in assembly.causes if row.component in wishes.mended}
-    worlds = tuple(to_mend(ready, [row.causes - done for row in sets]))
+    worlds = tuple(to_mend(ready, [(row.causes & counted) - done for row in sets]))
     return Basis(sets, worlds, (), _reached(assembly, case.size, wishes))
 
 
@@ -192,6 +193,14 @@ def relevant(ready: Ready, standing: Standing, *, complaint: bool = False) -> se
     outside = {name for name, rate in rates.items() if speaks_for(standing.causes[name], rate)}
     unlisted = {UNLISTED} if standing.unlisted >= LEAST_UNLISTED else set()
     return {*inside[:MOST_CAUSES], *outside, *unlisted}
+
+
+def _partners(posterior: Posterior) -> set[str]:
+    """Site conditions without which a fault would not show what was found, as pressure from downstream behind a check.
+
+    They need no mending themselves, and are common enough to be there without being spoken for.
+    """
+    return {name for name in posterior.partners if posterior.standing.causes[name] >= LEAST_CONDITION}
 
 
 def to_mend(ready: Ready, sets: Iterable[Collection[str]]) -> Iterator[World]:

@@ -55,6 +55,19 @@ def test_what_no_repair_mends_outside_the_assembly_does_not_stop_a_test_from_pas
         assert world == ({cause.name} if cause.component or cause.name in cured else frozenset())
 
 
+def test_a_fault_that_shows_only_beside_a_site_condition_is_planned_for_though_that_is_nothing_unusual() -> None:
+    """A second check that leaks feeds the zone only where something pushes back from downstream (training page)."""
+    runs = {"relief_valve_discharge": "continuous", "discharge_when_water_is_drawn": "stops"}
+    ready = LIBRARY.get("RP")
+    case = case_with("RP", runs)
+    result = Diagnosis(ready, case)
+    (rate,) = [row.rate for row in ready.assembly.outside if row.name == "backpressure"]
+    assert result.standing.causes["backpressure"] < 1.3 * rate
+    worlds = basis(ready, case, result.posterior).now
+    assert worlds[frozenset({"check_2.debris"})] == pytest.approx(result.standing.causes["check_2.debris"], rel=0.2)
+    assert not [world for world in worlds if world & {"backpressure", "thermal_expansion"}]
+
+
 @given(some_case)
 @settings(deadline=None, max_examples=5)
 def test_the_worlds_of_a_case_are_its_likeliest_sets_with_only_what_has_to_be_mended(case: Case) -> None:

@@ -36,7 +36,8 @@ def compiled(assembly: Assembly, version: str, overlay: str = "", edition: str =
     computed = assembly.computed
     try:
         steps = order_rules(grades, assembly.rules)
-        gates = order_gates(assembly.gates, assembly.rules, computed)
+        counting = [gate for gate in assembly.gates if gate.kind != "not asked when"]
+        gates = order_gates(counting, assembly.rules, computed)
         Chaining(steps, {}, computed)
     except CircleFoundError as error:
         raise ProblemsFoundError([_circle(error, assembly)]) from error

@@ -16,6 +16,7 @@ from diagnose.model.assembly import Assembly
 from diagnose.model.case import Answer, Case
 from diagnose.model.premises import All, Answered, AnyOf, Holds, Measured, Not, Premise
 from diagnose.model.work import Limit, Observation, Profile, Repair
+from diagnose.plan.repairs import passed
 
 # Minutes up to which something is looked at or asked in passing.
 IN_PASSING = 1.0
@@ -131,14 +132,19 @@ def explained(found: Iterable[Found]) -> list[Found]:
 
 
 def before(assembly: Assembly, profile: Profile, name: str) -> tuple[str, ...]:
-    """What comes before an observation: the earlier steps of its test, and what decides whether it counts."""
+    """What comes before an observation: the earlier steps of its test, and what decides whether it counts.
+
+    Of the test those steps that are made in its state or on the way into it.
+    """
     order = steps(assembly, profile)
-    ahead = order[: order.index(name)] if name in order else ()
     state = {row.name: row.state for row in assembly.observations}
-    guards = {guard for gate in assembly.gates if name in gate.observations for guard in answers_asked(gate.premise)}
+    way = passed(state[name], {row.name: row for row in assembly.states})
+    ahead = order[: order.index(name)] if name in order else order
+    gates = [row for row in assembly.gates if name in row.observations and row.kind != "not asked when"]
+    guards = {guard for gate in gates for guard in answers_asked(gate.premise)}
     written = [row.name for row in assembly.observations]
     guarding = [guard for guard in written[: written.index(name)] if guard in guards]
-    return tuple(dict.fromkeys([*(step for step in ahead if state[step] == state[name]), *guarding]))
+    return tuple(dict.fromkeys([*(step for step in ahead if state[step] in way), *guarding]))
 
 
 def answers_asked(premise: Premise) -> Iterator[str]:

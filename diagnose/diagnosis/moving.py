@@ -12,7 +12,7 @@ from diagnose.diagnosis.planning import speaks_for
 from diagnose.model.assembly import Assembly
 from diagnose.model.case import Case
 from diagnose.model.work import Observation
-from diagnose.plan.repairs import Plan
+from diagnose.plan.repairs import Plan, passed
 
 # The chance of cure at which the repair of a part counts as clear.
 CLEAR_CURE = 0.8
@@ -104,7 +104,9 @@ def in_its_order(
         return None
     assembly = look.ready.assembly
     rows = {row.name: row for row in possible}
-    states = {rows[name].state, *(row.name for row in assembly.states if not row.minutes)}
+    way = passed(rows[name].state, {row.name: row for row in assembly.states})
+    states = states_ahead(assembly, look.wishes.state).intersection(way)
+    states |= {row.name for row in assembly.states if not row.minutes}
     known = {row.observation.name: row for row in questions}
     ahead = before(assembly, assembly.profile(look.case.profile), name)
     likely = (row for row in ahead if row in rows and (row in known or row in rest) and rows[row].state in states)

@@ -52,7 +52,7 @@ def askable(
     ready: Ready, chaining: Chaining, answered: Mapping[str, object], *, told: bool = False
 ) -> list[Observation]:
     """The observations without an answer that it makes sense to make now; with `told` also those that are only told."""
-    shut = {name for gate in ready.gates if is_shut(gate, chaining) for name in gate.observations}
+    shut = {name for gate in ready.assembly.gates if is_shut(gate, chaining) for name in gate.observations}
     return [
         row
         for row in ready.assembly.observations

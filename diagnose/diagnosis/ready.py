@@ -18,6 +18,8 @@ COMPILING = ("model", "knowledge", "engine", "belief", "diagnosis")
 class Ready(NamedTuple):
     """An assembly with its rules and gates in the order in which they are run and judged, and its network.
 
+    Its gates are those that decide which answers count.
+
     `version` is a digest of the rule files, of overlays too; `overlay` names the overlays, "" where there are none;
     `edition` is the version that the rule base gives itself, "" where it gives none.
     """

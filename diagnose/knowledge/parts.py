@@ -78,7 +78,7 @@ def _repair(key: Scalar, row: Fields, way: WayIn, context: Context) -> Repair:
 
 STANDS_FOR = re.compile(r"\{[^{}]*\}")
 COMPONENT = "{component}"
-GATES: tuple[Literal["asked when", "void when"], ...] = ("asked when", "void when")
+GATES: tuple[Literal["asked when", "void when", "not asked when"], ...] = ("asked when", "void when", "not asked when")
 ObservationRows = list[tuple[Observation, Fields]]
 
 
@@ -152,7 +152,7 @@ def _declare_observations(file: Fields, context: Context) -> ObservationRows:
 
 
 def _read_gates(rows: ObservationRows, context: Context) -> tuple[Gate, ...]:
-    """The `asked when` and `void when` of the observations; also checks names that only now are known."""
+    """What decides when answers count or are asked for; also checks names that only now are known."""
     gates = []
     for row, fields in rows:
         for kind in GATES:

@@ -77,12 +77,13 @@ class Rule(NamedTuple):
 
 
 class Gate(NamedTuple):
-    """When an answer counts.
+    """When an answer counts, or is asked for.
 
     `kind` "asked when": the answers count only while the premise is true (unknown is not enough).
     `kind` "void when": the answers do not count while the premise is true.
+    `kind` "not asked when": nobody is asked while the premise is true; answers that are given count.
     """
 
-    kind: Literal["asked when", "void when"]
+    kind: Literal["asked when", "void when", "not asked when"]
     premise: Premise
     observations: tuple[str, ...]

@@ -98,7 +98,7 @@ def caution_names(repair: Repair, states: Mapping[str, State]) -> set[str]:
 
 def cautions_into(name: str, states: Mapping[str, State]) -> set[str]:
     """The warnings of a state and of those on the way into it."""
-    return {caution for state in _passed(name, states) for caution in states[state].cautions}
+    return {caution for state in passed(name, states) for caution in states[state].cautions}
 
 
 def way_into(name: str, states: Mapping[str, State], reached: str = "", *, anew: bool = False) -> tuple[str, ...]:
@@ -110,14 +110,14 @@ def way_into(name: str, states: Mapping[str, State], reached: str = "", *, anew:
     order = list(states)
     if reached and order.index(reached) > order.index(name):
         return ()
-    done = {state for state in _passed(reached, states) if not (anew and states[state].cover)} if reached else set()
-    return tuple(step for state in _passed(name, states) if state not in done for step in states[state].steps)
+    done = {state for state in passed(reached, states) if not (anew and states[state].cover)} if reached else set()
+    return tuple(step for state in passed(name, states) if state not in done for step in states[state].steps)
 
 
 def way_of(repair: Repair, states: Mapping[str, State]) -> tuple[str, ...]:
     """The states that are gone through for a repair, the deepest last."""
     deepest = _deepest(repair, states)
-    return _passed(deepest.name, states) if deepest else ()
+    return passed(deepest.name, states) if deepest else ()
 
 
 def steps_of(
@@ -136,10 +136,12 @@ def _deepest(repair: Repair, states: Mapping[str, State]) -> State | None:
     return max((states[name] for name in repair.states), key=lambda row: row.minutes, default=None)
 
 
-def _passed(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
-    """A state and those that are gone through on the way into it, this one last."""
+def passed(name: str, states: Mapping[str, State]) -> tuple[str, ...]:
+    """A state and those that are gone through on the way into it, this one last; none for an unknown one."""
+    if name not in states:
+        return ()
     after = states[name].after
-    return (*(_passed(after, states) if after else ()), name)
+    return (*(passed(after, states) if after else ()), name)
 
 
 def _option(step: Step, repair: Repair, posterior: Mapping[str, float]) -> Option:

@@ -264,7 +264,7 @@ class Practising:
     def _refusal(self, state: State) -> str:
         """Why nobody goes into a state as things stand, "" where nothing is against it; what is dangerous counts."""
         reached = {row.state for row in self.sitting.reached}
-        if state.after and state.after not in reached:
+        if state.takes_apart and state.after and state.after not in reached:
             before = self._states[state.after].text
             return f'Nobody goes on to "{state.text}" before this: {before}.'
         says = self._says_against(state, self.result)

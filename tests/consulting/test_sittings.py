@@ -83,6 +83,12 @@ def test_the_cautions_of_a_state_come_before_its_first_question_and_once(fouled:
     assert counted == len({states[name] for name in fouled.asked})
 
 
+def test_on_the_way_to_the_first_cover_it_is_seen_what_shutting_the_outlet_does(fouled: Person) -> None:
+    states = {row.name: row.state for row in LIBRARY.get("RP").assembly.observations}
+    first_look = next(at for at, name in enumerate(fouled.asked) if states[name] == "opened")
+    assert "discharge_when_outlet_closed" in fouled.asked[:first_look]
+
+
 def test_it_ends_with_what_to_do_now_and_the_cautions_of_that(fouled: Person) -> None:
     leads = [[row.lead for row in block.rows] for block in fouled.shown if isinstance(block, Entries)]
     (work,) = [some for some in leads if "DO NOW" in some]
@@ -92,7 +98,9 @@ def test_it_ends_with_what_to_do_now_and_the_cautions_of_that(fouled: Person) ->
 def test_the_steps_into_a_state_come_with_its_cautions_and_after_them(fouled: Person) -> None:
     """The steps of repairs are printed when they are asked for."""
     places = [at for at, block in enumerate(fouled.shown) if isinstance(block, Steps)]
-    assert len(places) == 1  # the first check opened: it is seen from outside, and no test was begun
+    assert (
+        len(places) == 2
+    )  # the outlet shut, and the first check opened: it is seen from outside, and no test was begun
     for at in places:
         cautions, heading = fouled.shown[at - 2 : at]
         assert isinstance(cautions, Entries)

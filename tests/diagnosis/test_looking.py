@@ -195,6 +195,22 @@ def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -
     assert "recently_installed_or_repaired" in weighed("gauge") & weighed("opened")
 
 
+def test_nobody_is_asked_what_makes_no_sense_or_is_known_with_what_was_told() -> None:
+    opened = "relief_valve_opened"
+
+    def asked(told: str) -> set[str]:
+        some = rp(told)
+        return {row.name for row in askable(some.ready, some.result.chaining, dict(some.case.answers))}
+
+    assert opened in asked("{first_check_differential: 7 psid}")
+    assert opened in asked("{relief_valve_opening_point: 0 psid}"), "as it is written down where it stayed shut"
+    assert opened not in asked("{relief_valve_opening_point: 1.2 psid}")
+    assert "discharge_only_after_closing_outlet" in asked("{relief_valve_discharge: none}")
+    assert "discharge_only_after_closing_outlet" not in asked("{relief_valve_discharge: continuous}")
+    told = rp("{relief_valve_opening_point: 1.2 psid, relief_valve_opened: did_not_open}")
+    assert told.result.shut.keys() == {"relief_valve_opening_point"}, "what is told counts"
+
+
 def test_what_is_only_told_is_no_question_and_opens_others_once_it_is_told() -> None:
     some = rp("{first_check_differential: 1.2 psid}")
     asked = {row.observation.name for row in some.result.questions}

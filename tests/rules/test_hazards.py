@@ -19,8 +19,8 @@ from diagnose.plan.repairs import caution_names, cautions_into, way_of
 from tests.consulting.person import case_with
 from tests.shipped import LIBRARY
 
-SHUTS = {"gauge", "isolated", "line_shut", "opened", "bench", "valve_opened"}
-DRAINED = SHUTS - {"gauge"}
+SHUTS = {"outlet_shut", "gauge", "isolated", "line_shut", "opened", "bench", "valve_opened"}
+DRAINED = SHUTS - {"outlet_shut", "gauge"}
 CUT_INTO_THE_PIPE = {"shutoff valve", "bypass meter", "pressure regulator", "water hammer arrester"}
 CUT_INTO_THE_PIPE |= {"potable water expansion tank"}
 CONSUMED = re.compile(r"cap|thread tape|lubricant|gasket|\brings?\b|packing")

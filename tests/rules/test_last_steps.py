@@ -42,21 +42,25 @@ OPENED = ["check_1.clean", "check_1.replace_module"]
 @pytest.mark.parametrize("name", OPENED)
 def test_the_outlet_valve_is_shut_first_and_nothing_flows_before_a_cover_is_eased(kind: str, name: str) -> None:
     steps = steps_in(kind, name)
-    shut = next(at for at, step in enumerate(steps) if "Close the outlet shutoff valve slowly, then the inlet" in step)
+    outlet = next(at for at, step in enumerate(steps) if "lose the outlet shutoff valve slowly" in step)
+    shut = next(at for at, step in enumerate(steps) if "lose the inlet shutoff valve slowly" in step)
     proof = next(at for at, step in enumerate(steps) if "leaks; stop, and open nothing" in step)
     eased = next(at for at, step in enumerate(steps) if step.startswith("Ease each fastener"))
-    assert shut < proof < eased < len(steps) - 4
+    assert outlet < shut < proof < eased < len(steps) - 4
     assert ("test cock 1 open and watch it" in steps[proof]) is (kind in {"PVB", "SVB"})
 
 
 @pytest.mark.parametrize("kind", ["DCDA", "RPDA", "DCDA-II", "RPDA-II"])
 def test_a_bypass_is_shut_by_itself_and_the_fire_line_stays_open_meanwhile(kind: str) -> None:
     part = "bypass_check" if kind.endswith("II") else "bypass.check_1"
-    first, bypass, main, *_ = steps_in(kind, f"{part}.clean")
+    first, *ways = steps_in(kind, f"{part}.clean")[:5]
     assert "the fire authority and the alarm company know first" in first
-    assert "part of the bypass: close the bypass at its own valves" in bypass
-    assert "leave the main line open" in bypass
-    assert "part of the main line: close the bypass too" in main
+    for bypass, main in (ways[:2], ways[2:]):  # the outlet, and then the inlet
+        assert bypass.startswith("For ")
+        assert "the bypass" in bypass
+        assert "leave the main line open" in bypass
+        assert main.startswith(("For the main line: ", "For a part of the main line: "))
+    assert "bypass" in ways[3]
 
 
 def test_the_steps_into_a_state_that_is_reached_are_left_out() -> None:
@@ -64,11 +68,12 @@ def test_the_steps_into_a_state_that_is_reached_are_left_out() -> None:
         "RP", "check_1.clean", "opened"
     )
     assert not [step for step in steps_in("RP", "check_1.clean", "opened") if step.startswith("Close the outlet")]
+    assert not [step for step in steps_in("RP", "check_1.clean", "gauge") if step.startswith("Close the outlet")]
 
 
 def test_after_a_reading_under_pressure_the_inlet_valve_is_still_to_be_shut() -> None:
     steps = steps_in("RP", "test_cock_2.seal_joint", "gauge")
-    assert "then the inlet shutoff valve slowly" in " ".join(
+    assert "Close the inlet shutoff valve slowly" in " ".join(
         steps[: steps.index("Unscrew the test cock and clean both threads.")]
     )
 

@@ -40,14 +40,14 @@ def test_every_caution_of_a_repair_is_read_on_the_way_to_it(name: str) -> None:
 
 
 def test_a_caution_stands_at_its_step() -> None:
-    _, job, last = jobs(example("two-faults"))
+    check, job, last = jobs(example("two-faults"))
     assert before(job, "trapped_pressure") == place(job, "Ease each fastener")
     assert before(job, "spring_energy") <= place(job, "Hold the spring")
-    assert before(job, "thermal_expansion") == place(job, "Close the outlet")
+    assert before(check, "thermal_expansion") == place(check, "Close the outlet")
     assert before(job, "contaminated_water") == place(job, "Open test cocks")
     assert before(last, "slow_opening") == place(last, "Open the inlet")
     assert "slow_opening" not in cautions(job)
-    assert before(job, "notify_customer") == 0
+    assert before(check, "notify_customer") == 0
 
 
 def test_a_caution_without_a_step_of_its_own_stands_before_the_first() -> None:

@@ -14,7 +14,8 @@ from diagnose.sheet.text import as_text
 from tests.diagnosis.sampling import rp
 
 READINGS = "first_check_differential: 6.4 psid, relief_valve_opening_point: 1.2 psid"
-TWO_FAULTS = f"{{relief_valve_discharge: none, {READINGS}, second_check_backpressure_test: falls_twice}}"
+SEEN_IN_THE_TEST = f"relief_valve_discharge: none, hoses_bled: yes, {READINGS}"
+TWO_FAULTS = f"{{{SEEN_IN_THE_TEST}, second_check_backpressure_test: falls_twice}}"
 SEEN = "{relief_valve_discharge: continuous, discharge_when_water_is_drawn: stops, check_1.seat: debris}"
 
 

@@ -85,17 +85,25 @@ def entering_page(assembly: Assembly, step: EnterState, size: float) -> Iterator
     yield Heading(entering_question(assembly, step), 1)
     titles = "; ".join(row.observation.title for row in step.questions[:MOST_NAMED])
     more = len(step.questions) - MOST_NAMED
-    yield Paragraph(
-        f"Reaching it takes about {state.minutes:g} min from an assembly in service. "
-        + (f"Worth looking at there: {titles}" if titles else "There the readings of the field test are taken")
-        + (f"; and {more} more." if more > 0 else ".")
-    )
+    if titles:
+        there = f"Worth looking at there: {titles}" + (f"; and {more} more." if more > 0 else ".")
+    elif _is_tested_in(assembly, state.name):
+        there = "There the readings of the field test are taken."
+    else:
+        there = f"It is a step of the field test: {step.check.title}."
+    yield Paragraph(f"Reaching it takes about {state.minutes:g} min from an assembly in service. {there}")
+
+
+def _is_tested_in(assembly: Assembly, state: str) -> bool:
+    return any(row.limit and row.state == state for row in assembly.observations)
 
 
 def worth_page(result: Diagnosis, step: EnterState) -> Iterator[Block]:
     """What each question of a deeper state is expected to save."""
     if not step.questions:
-        yield Paragraph("The readings of the field test are taken there: no repair is judged without them.")
+        tested = _is_tested_in(result.assembly, step.stage.state)
+        told = "The readings of the field test are taken there: no repair is judged without them."
+        yield Paragraph(told if tested else f"{step.check.question} It is a step of the field test.")
         return
     yield Paragraph("What the questions there are expected to save, the way to them counted:")
     yield Entries(

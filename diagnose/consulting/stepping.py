@@ -59,10 +59,14 @@ class Ask(NamedTuple):
 
 
 class EnterState(NamedTuple):
-    """Nothing more pays where one stands; these questions would pay in a deeper state, best first."""
+    """Nothing more pays where one stands; these questions would pay in a deeper state, best first.
+
+    Where none does, `check` is what is looked at there all the same, as a step of the field test.
+    """
 
     stage: Stage
     questions: tuple[Weighed, ...]
+    check: Observation
 
 
 class Finish(NamedTuple):
@@ -119,7 +123,8 @@ def next_step(result: Diagnosis, reached: Sequence[Stage], skipped: Skipped) -> 
     if check is None:
         return Finish(_reason(result, rows))
     stage = where[check.observation.name]
-    return EnterState(stage, tuple(row for row in found.weighed if pays(row) and where[row.observation.name] == stage))
+    paying = tuple(row for row in found.weighed if pays(row) and where[row.observation.name] == stage)
+    return EnterState(stage, paying, check.observation)
 
 
 def _asked_first(result: Diagnosis, skipped: Skipped) -> Observation | None:

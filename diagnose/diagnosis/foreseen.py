@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.belief.posterior import Posterior
 from diagnose.belief.sets import Answers
-from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of
+from diagnose.diagnosis.outcomes import OpenQuestion, evidence_of, is_shut
 from diagnose.diagnosis.planning import QUICK, Wishes, without_attempts
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.runs import given
@@ -82,7 +82,7 @@ class Foreseen:
         trial = self._chaining.copy()
         trial.answer(name, value)
         return any(
-            (trial.value_of(gate.premise) is True) is not (gate.kind == "asked when")
+            is_shut(gate, trial)
             for gate in self._ready.gates
             if not trial.counting.keys().isdisjoint(gate.observations)
         )

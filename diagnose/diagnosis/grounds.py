@@ -52,7 +52,7 @@ class Grounds:
 
     def gate(self, gate: Gate) -> Rows:
         """Whether the condition of a gate holds, and what makes it so."""
-        judged = self.reasons.judge(gate.premise)
+        judged = self.reasons.judge(gate.premise, gate.observations)
         yield 0, f"{gate.kind} {in_words(gate.premise, self.assembly, self.unit)}: {VALUES[judged.value]}"
         yield from self._premise(judged, 1, set())
 

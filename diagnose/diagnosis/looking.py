@@ -26,7 +26,7 @@ MOST_WALK_UPS = 4
 AS_GOOD = 5.0
 # The share of what the best look saves from which on a look in passing is made before it. One that tells little next to
 # it keeps people from what helps, however few its minutes.
-FAIR_SHARE = 0.25
+FAIR_SHARE = 1 / 3
 MOST_IN_A_HURRY = 8
 LEAST_GAIN = 0.005
 # Expected minutes below which a question saves too little to be put to anybody.

@@ -62,7 +62,7 @@ def askable(
 
 def is_shut(gate: Gate, chaining: Chaining) -> bool:
     """Whether a gate keeps what it guards from being asked, or from counting, as things stand."""
-    return (chaining.value_of(gate.premise) is True) is not (gate.kind == "asked when")
+    return (chaining.value_of(gate.premise, gate.observations) is True) is not (gate.kind == "asked when")
 
 
 class Outcomes:

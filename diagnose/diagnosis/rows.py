@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
 from diagnose.belief.posterior import Posterior, Standing, decibans
@@ -168,15 +168,15 @@ def set_aside_by(
     for name, whole in sorted(shut.items()):
         if rows[name].computed:
             continue
-        gate = whole._replace(premise=_holding(whole.premise, chaining))
+        gate = whole._replace(premise=_holding(whole.premise, chaining, whole.observations))
         because = tuple(says[finding] for finding in sorted(names_in(gate.premise)) if finding in says)
         found.append(SetAside(rows[name], gate, because))
     return tuple(found)
 
 
-def _holding(premise: Premise, chaining: Chaining) -> Premise:
+def _holding(premise: Premise, chaining: Chaining, own: Collection[str]) -> Premise:
     """What makes a premise hold: of alternatives only those that do. The whole where it does not hold."""
-    if not isinstance(premise, AnyOf) or chaining.value_of(premise) is not True:
+    if not isinstance(premise, AnyOf) or chaining.value_of(premise, own) is not True:
         return premise
-    parts = tuple(_holding(part, chaining) for part in premise.parts if chaining.value_of(part) is True)
+    parts = tuple(_holding(part, chaining, own) for part in premise.parts if chaining.value_of(part, own) is True)
     return parts[0] if len(parts) == 1 else AnyOf(parts)

@@ -102,7 +102,8 @@ def why_not_counted(
     if gate.kind == "void when":
         ways = tuple(way._replace(answers=_given(way, given)) if isinstance(way, Answered) else way for way in ways)
         ways = tuple(way for way in ways if not isinstance(way, Answered) or way.answers) or ways
-    first, *others = (_nested(way, assembly, unit) for way in ways)
+    words = _nested if len(ways) > 1 else in_words
+    first, *others = (words(way, assembly, unit) for way in ways)
     return " ".join(because) or sentences([f"{while_} {first}", *others], " or ", "Or")
 
 

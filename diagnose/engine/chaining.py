@@ -53,9 +53,8 @@ class Chaining:
 
     def answer(self, observation: str, value: str | float | None) -> list[str]:
         """Give, change or (None) take back one answer. Returns the findings concluded anew, each once."""
-        if value is None:
-            self._kept.pop(observation, None)
-        else:
+        self._kept.pop(observation, None)
+        if value is not None:
             self._kept[observation] = value
         return self._update([observation])
 
@@ -73,6 +72,10 @@ class Chaining:
             return round(minuend - subtrahend, 6)
         return None
 
+    def answer_to(self, observation: str, own: Collection[str] = ()) -> str | float | None:
+        """The answer if it counts; one of `own` observations, as those of a gate, even if it is barred."""
+        return self.kept(observation) if observation in own else self.counting.get(observation)
+
     def possible(self, finding: str) -> tuple[int, ...]:
         """The places of the grades that the finding may still have: the highest true one and the unknown ones above."""
         possible: list[int] = []
@@ -83,21 +86,20 @@ class Chaining:
                 possible.append(place)
         return tuple(possible)
 
-    def value_of(self, premise: Premise) -> bool | None:
+    def value_of(self, premise: Premise, own: Collection[str] = ()) -> bool | None:
         """Any premise over the findings of the rules; None for unknown. Raises KeyError for an unknown grade."""
-        if isinstance(premise, Answered):
-            answer = self.counting.get(premise.observation)
-            return answer in premise.answers if isinstance(answer, str) else None
         if isinstance(premise, Holds):
             return disjunction([self.grades[premise.finding][grade] for grade in premise.grades])
         if isinstance(premise, All):
-            return conjunction([self.value_of(part) for part in premise.parts])
+            return conjunction([self.value_of(part, own) for part in premise.parts])
         if isinstance(premise, AnyOf):
-            return disjunction([self.value_of(part) for part in premise.parts])
+            return disjunction([self.value_of(part, own) for part in premise.parts])
         if isinstance(premise, Not):
-            return negation(self.value_of(premise.part))
-        bound = bound_value(premise.bound, self.limits)
-        return measured(self.counting.get(premise.observation), premise.relation, bound)
+            return negation(self.value_of(premise.part, own))
+        answer = self.answer_to(premise.observation, own)
+        if isinstance(premise, Answered):
+            return answer in premise.answers if isinstance(answer, str) else None
+        return measured(answer, premise.relation, bound_value(premise.bound, self.limits))
 
     def _update(self, observations: Iterable[str]) -> list[str]:
         """Bring all that rests on the answers to these observations up to date."""
@@ -150,7 +152,7 @@ def count_answers(chaining: Chaining, gates: Sequence[Gate], answers: Mapping[st
     chaining.start(answers, barred=last)
     shut: dict[str, Gate] = {}
     for gate in gates:
-        is_open = (chaining.value_of(gate.premise) is True) is (gate.kind == "asked when")
+        is_open = (chaining.value_of(gate.premise, gate.observations) is True) is (gate.kind == "asked when")
         for observation in gate.observations:
             if not is_open:
                 shut.setdefault(observation, gate)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.engine.chaining import Chaining
@@ -41,10 +41,10 @@ class JudgedRule(NamedTuple):
 
 
 class Justification(NamedTuple):
-    """Why a finding's grade has its value (None: unknown).
+    """Why a finding's grade has its value (None: unknown): one step; what it `leads_to` has its own.
 
-    It is one step; the propositions that it `leads_to` have their own. `rules`: the true rules of a true grade, all of
-    a false one, the unknown ones of an unknown one. `others`: for a lowest grade without rules, those that decided it.
+    `rules`: the true rules of a true grade, all of a false one, the unknown ones of an unknown one. `others`: for a
+    lowest grade without rules, those that decided it.
     """
 
     proposition: Proposition
@@ -94,10 +94,9 @@ class Reasons:
         return tuple(found.values())
 
     def missing(self, finding: str, grade: str) -> tuple[str, ...]:
-        """The unanswered observations that could still decide a grade, by name; none if it is decided.
+        """The unanswered observations that could still decide a grade, by name; of a computed reading what it lacks.
 
-        Answers to others leave it unknown. Answers to all of these decide it, unless a limit is not stated, a grade has
-        no rules or an answer would not count. Of a computed reading the readings that it lacks are named.
+        Answers to all of them decide it, unless a limit is not stated, a grade has no rules or one would not count.
         """
         if self.chaining.grades[finding][grade] is not None:
             return ()
@@ -111,18 +110,18 @@ class Reasons:
                 missing |= {name} - self.chaining.computed.keys()
         return tuple(sorted(missing))
 
-    def judge(self, premise: Premise) -> Judged:
-        """Any premise with the parts that made it true, false or unknown."""
-        chaining, value = self.chaining, self.chaining.value_of(premise)
+    def judge(self, premise: Premise, own: Collection[str] = ()) -> Judged:
+        """Any premise with the parts that made it true, false or unknown; `own` as `Chaining.value_of` has it."""
+        chaining, value = self.chaining, self.chaining.value_of(premise, own)
         match premise:
             case All(parts) | AnyOf(parts):
-                judged = [self.judge(part) for part in parts]
+                judged = [self.judge(part, own) for part in parts]
                 return Judged(premise, value, tuple([part for part in judged if part.value is value]))
             case Not(part):
-                return Judged(premise, value, (self.judge(part),))
+                return Judged(premise, value, (self.judge(part, own),))
             case Holds(finding, grades):
                 used = [Proposition(finding, grade) for grade in grades if chaining.grades[finding][grade] is value]
                 return Judged(premise, value, leads_to=tuple(used))
             case Answered() | Measured():
                 bound = bound_value(premise.bound, chaining.limits) if isinstance(premise, Measured) else None
-                return Judged(premise, value, answer=chaining.counting.get(premise.observation), bound=bound)
+                return Judged(premise, value, answer=chaining.answer_to(premise.observation, own), bound=bound)

@@ -36,11 +36,7 @@ def ordered(rests_on: Mapping[str, Iterable[str]]) -> tuple[str, ...]:
 
 
 class Rules(NamedTuple):
-    """The rules of one finding.
-
-    `asks`: the observations and findings that they ask for. `premises`: each rule's, with its name. `grades`, lowest
-    first: each with the names of the rules that conclude it.
-    """
+    """The rules of one finding: what they ask for, each rule's premise, and, lowest grade first, who concludes it."""
 
     finding: str
     asks: tuple[str, ...]
@@ -81,14 +77,16 @@ def order_gates(
 ) -> tuple[Gate, ...]:
     """The gates in strata, each after every gate that guards an observation its premise rests on, at whatever remove.
 
-    "Does not count while that holds" is not monotone: a gate can be judged only once all below it is settled. The
-    result is the same for any order of gates and of rules. Raises `CircleFoundError` if whether an answer counts hangs
-    on that answer.
+    "Does not count while that holds" is not monotone: a gate can be judged only once all below it is settled. The order
+    given is of no matter. An answer may be void for what it is; for what is concluded from it: `CircleFoundError`.
     """
     rests_on: dict[str, set[str]] = {name: set(readings) for name, readings in (computed or {}).items()}
-    guarded = [(observation, gate.premise) for gate in gates for observation in gate.observations]
-    for name, premise in [*((rule.finding, rule.premise) for rule in rules), *guarded]:
-        rests_on.setdefault(name, set()).update(names_in(premise))
+    needs = {
+        one: names_in(one.premise).difference(one.observations if one.kind == "void when" else ()) for one in gates
+    }
+    guarded = [(observation, names) for gate, names in needs.items() for observation in gate.observations]
+    for name, names in [*((rule.finding, names_in(rule.premise)) for rule in rules), *guarded]:
+        rests_on.setdefault(name, set()).update(names)
     places = {name: place for place, name in enumerate(ordered(rests_on))}
-    last = {gate: max([-1, *(places.get(name, -1) for name in names_in(gate.premise))]) for gate in gates}
+    last = {gate: max([-1, *(places.get(name, -1) for name in names)]) for gate, names in needs.items()}
     return tuple(sorted(gates, key=lambda gate: (last[gate], repr(gate))))

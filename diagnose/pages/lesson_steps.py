@@ -235,7 +235,7 @@ def _taken_back(before: SoFar, after: SoFar, unit: str) -> Iterator[str]:
 def _because(gate: Gate, result: Diagnosis, unit: str) -> str:
     if gate.kind == "asked when":
         return f"it only counts when {in_words(gate.premise, result.assembly, unit)}."
-    judged = Reasons(result.chaining, result.assembly.rules).judge(gate.premise)
+    judged = Reasons(result.chaining, result.assembly.rules).judge(gate.premise, gate.observations)
     return " ".join(dict.fromkeys(_grounds(judged, result, unit)))
 
 

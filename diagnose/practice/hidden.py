@@ -58,7 +58,7 @@ class Hidden(ModelTruth):
         self.case = empty_case(ready.assembly)._replace(size=size)
         self._rows = {row.name: row for row in ready.assembly.observations}
         self._gates: dict[str, list[Gate]] = {}
-        for gate in ready.gates:
+        for gate in ready.assembly.gates:
             for name in gate.observations:
                 self._gates.setdefault(name, []).append(gate)
         self._alone = Outcomes(ready, chained(ready, self.case)[0], {})
@@ -138,8 +138,8 @@ class Hidden(ModelTruth):
     def telling(self, name: str) -> tuple[str, ...]:
         """The observations by which an answer cannot be had or does not count, in the order of a visit."""
         reasons = self._reasons
-        shut = [gate.premise for gate in self._gates.get(name, ()) if is_shut(gate, reasons.chaining)]
-        return self._rested_on(reasons, map(reasons.judge, shut))
+        shut = [gate for gate in self._gates.get(name, ()) if is_shut(gate, reasons.chaining)]
+        return self._rested_on(reasons, [reasons.judge(gate.premise, gate.observations) for gate in shut])
 
     def signs_of(self, fault: str) -> tuple[str, ...]:
         """The observations that show a fault by what it brings, in the order of a visit."""

@@ -101,7 +101,7 @@ def test_a_gate_that_rests_on_a_computed_reading_comes_after_the_gates_of_its_re
 @pytest.mark.parametrize(
     ("gates_given", "circle"),
     [
-        ([void_when("a", "a")], ("a",)),
+        ([asked_when("a", "a")], ("a",)),
         ([void_when("a", "b"), asked_when("b", "a")], ("a", "b")),
         ([Gate("void when", Not(Holds("f")), ("o",))], ("f", "o")),
         ([Gate("void when", BELOW_ONE, ("left",))], ("gap", "left")),
@@ -111,6 +111,18 @@ def test_a_gate_may_not_rest_on_what_it_guards(gates_given: list[Gate], circle: 
     with pytest.raises(CircleFoundError) as found:
         order_gates(gates_given, [rule("r", All((yes("o"), yes("p"))), "f")], GAP)
     assert found.value.names == circle
+
+
+@pytest.mark.parametrize(("height", "counts"), [(3.0, True), (0.5, False), (None, None)])
+def test_an_answer_may_be_void_for_what_it_is(height: float | None, counts: bool | None) -> None:
+    low = Measured("height", "below", Bound(1.0))
+    gate = Gate("void when", All((yes("shaken"), low)), ("height",))
+    readings: Answers = {"shaken": "yes", **({"height": height} if height is not None else {})}
+    steps = order_rules(plain("small"), [rule("r", low, "small")])
+    chaining, aside = counted(steps, {}, order_gates([gate], []), readings)
+    assert chaining.rules["r"] is (False if counts else None)
+    assert ("height" in aside) is (counts is False)
+    assert counted(steps, {}, [gate], {**readings, "shaken": "no"})[1] == {}
 
 
 def in_order(base: RuleBase, given_gates: list[Gate]) -> tuple[Gate, ...]:
@@ -132,11 +144,15 @@ def test_the_answers_that_count_agree_with_the_gates_in_the_end(
     names = [*given_answers, *COMPUTED]
     final = {name: value for name in names if (value := chaining.counting.get(name)) is not None}
     naive = Naive(base, final)
+    raw = {name: value for name in names if (value := chaining.kept(name)) is not None}
     shut = {
         name
         for gate in ordered
         for name in gate.observations
-        if (gate.kind == "asked when") is not (naive.value(gate.premise) is True)
+        if (gate.kind == "asked when")
+        is not (
+            Naive(base, final | {own: raw[own] for own in gate.observations if own in raw}).value(gate.premise) is True
+        )
     }
     assert {name for name in given_answers if name not in final} == shut & given_answers.keys()
     assert aside.keys() == {name for name in shut if chaining.kept(name) is not None}

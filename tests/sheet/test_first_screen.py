@@ -93,7 +93,7 @@ def test_what_does_not_count_is_told_once_for_each_reason() -> None:
 
 
 def test_why_an_answer_does_not_count_is_told_in_the_words_of_its_question() -> None:
-    seen = "{second_check_backpressure_test: falls_twice, first_check_differential: 6 psid}"
+    seen = "{second_check_backpressure_test: falls_twice, first_check_differential: 3 psid}"
     lines = shown(written(f"assembly: RP\nobservations: {seen}\n"))
     void = " ".join(" ".join(lines).split()).partition("VOID")[2].partition("FAIL")[0]
     assert "It does not count while second check against backpressure is" in void
@@ -150,7 +150,7 @@ def test_no_sentence_stands_twice() -> None:
 
 def test_what_the_answer_names_is_not_named_again_as_another_possibility() -> None:
     two = (
-        "{first_check_differential: 6 psid, second_check_backpressure_test: falls_twice, hot_water_service: yes, "
+        "{first_check_differential: 3 psid, second_check_backpressure_test: falls_twice, hot_water_service: yes, "
         "relief_valve_opening_point: 1.2 psid, reason_for_visit: failed_test, fire_line: no}"
     )
     result = written(f"assembly: RP\nobservations: {two}\n")

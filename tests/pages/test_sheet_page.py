@@ -18,6 +18,7 @@ from tests.pages.browser import DESKTOP, PAPERS, PHONE, SMALL_PHONE
 from tests.pages.conftest import Opening
 from tests.shipped import LIBRARY, SOME_EXAMPLES, beside, example
 from tests.texts import folded
+from tests.volume import EVERY_CASE
 
 MOST_SHEETS = 2
 # Beginnings of names of cases beside the rules, those with the longest work: two repairs, or a gauge before one.
@@ -72,6 +73,7 @@ def test_the_page_fits_asks_for_nothing_and_complains_of_nothing(made: Made, loo
     assert (page.requests, page.errors) == ([], [])
 
 
+@pytest.mark.parametrize("made", SOME_EXAMPLES[:: 1 if EVERY_CASE else 3], indirect=True)
 def test_everybody_can_use_it_by_day_and_in_the_dark(made: Made, look_at: Opening) -> None:
     page = look_at(made.file)
     page.page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")

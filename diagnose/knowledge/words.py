@@ -32,11 +32,13 @@ def one_of(names: Iterable[str]) -> str:
 
 
 def expected(wrong: str, names: Iterable[str]) -> str:
-    """A clause that helps: full names whose last part this is, else the nearest name, else what may stand here."""
+    """A clause that helps: names that end or begin with this, else the nearest name, else what may stand here."""
     known = list(names)
-    full = sorted(f"'{name}'" for name in known if name.endswith(f".{wrong}"))
-    if full and wrong:
-        return f"did you mean {one_of(full)}?"
+    ending = [f"'{name}'" for name in known if name.endswith(f".{wrong}")]
+    begun = [f"'{name}'" for name in known if name.startswith(f"{wrong}_")]
+    whole = ending or (begun if len(begun) <= MOST_OFFERED else [])
+    if whole and wrong:
+        return f"did you mean {one_of(whole)}?"
     near = nearest(wrong, known, LIKE if len(known) <= MOST_LISTED else VERY_LIKE)
     if near is not None:
         return f"did you mean '{near}'?"

@@ -41,6 +41,12 @@ def test_long_lists_are_cut() -> None:
     assert one_of(names) == f"{', '.join(names[:MOST_LISTED])} or 3 more"
 
 
+def test_a_name_that_was_not_written_to_its_end_is_known_by_its_beginning() -> None:
+    names = ["relief_valve_opened", "relief_valve_opening_point", *NAMES]
+    assert expected("relief_valve_opening", names) == "did you mean 'relief_valve_opening_point'?"
+    assert "did you mean" not in expected("a", [f"a_{number}" for number in range(20)])
+
+
 def test_of_a_long_list_the_nearest_few_are_offered() -> None:
     many = [f"aaa_{index:02d}" for index in range(30)]
     like = ["heated_water", "spitting_follows_heating", "heater_valve", "heat_of_summer", "water_heated_downstream"]

@@ -1,4 +1,4 @@
-"""An exam on paper: cases without what they show, one a page; and the key, which tells it, with marks."""
+"""An exam on paper: cases without what they show, each a page to write on; and the key, which tells it, with marks."""
 
 from __future__ import annotations
 
@@ -16,12 +16,17 @@ LONGEST_NOTES = 400
 MOST_REASONS, MOST_CAUSES, MOST_CAUTIONS = 3, 4, 6
 
 
-# The questions of the paper, each with its marks and the lines there are to answer it.
+# The questions of the paper, each with its marks, the lines there are to answer it, and what a mark is given for.
 QUESTIONS = (
-    ("Which part is at fault, or none? What shows it?", 3, 3),
-    ("Which cause is likeliest, and what else could look the same?", 2, 2),
-    ("What do you check next, or what do you repair at once?", 2, 2),
-    ("Three cautions before the work:", 3, 3),
+    ("Which part is at fault, or none? What shows it?", 3, 4, "1 for the part, 2 for what shows it"),
+    (
+        "Which cause is likeliest, and what else could look the same?",
+        2,
+        3,
+        "1 for the cause, 1 for what looks the same",
+    ),
+    ("What do you check next, or what do you repair at once?", 2, 3, "1 for that, 1 for the retest after it"),
+    ("Three cautions before the work:", 3, 3, "1 for each"),
 )
 Named = tuple[str, Diagnosis]
 
@@ -39,7 +44,7 @@ def key_page(named: Sequence[Named], number: int) -> str:
 
 def _page(number: int, papers: Sequence[Diagnosis], keys: Sequence[Named], unit: str = "", made: str = "") -> str:
     """A paper, which shows nothing of a case that was concluded, or a key, with what is right for each question."""
-    count, marks = len(papers) or len(keys), sum(marks for _, marks, _ in QUESTIONS)
+    count, marks = len(papers) or len(keys), sum(row[1] for row in QUESTIONS)
     return styled_page(
         "exam.html.j2",
         "exam.css.j2",

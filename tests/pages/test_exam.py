@@ -60,7 +60,7 @@ def test_the_key_tells_what_the_diagnosis_does(name: str) -> None:
     assert check is None or check.observation.question in page
     # What is repaired without that check is no answer beside it.
     assert ("If nothing more is looked at, repair" in page) is (check is not None and bool(result.plan.first))
-    assert all(f"{text}<br>{marks} mark" in page for text, marks, _ in QUESTIONS)
+    assert all(f"{text}<br>{marks} marks: {given}" in page for text, marks, _, given in QUESTIONS)
     assert page.index("Any three") > page.index(result.assembly.retest[:30])
 
 

@@ -50,7 +50,30 @@ def assert_readable(drawn: Map) -> PlacedMap:
         assert right <= at.width
         assert bottom <= at.height
     assert_lines_apart(at)
+    assert words_on_lines(at) == []
     return at
+
+
+def words_on_lines(at: PlacedMap) -> list[tuple[str, str]]:
+    """Words that a line runs through, their own among them, and words on words."""
+    lines = [
+        (
+            f"line of {row.tap.key}",
+            Area(min(row.start[0], row.end[0]), row.start[1], max(row.start[0], row.end[0]), row.start[1]),
+        )
+        for row in at.lines.joints
+    ]
+    lines += [(f"upright of {net.key}", Area(x, top, x, bottom)) for net, x, top, bottom in at.lines.uprights]
+    words = {name: rect.grown(-0.1, 0.5) for name, rect in at.texts.items()}
+    return [
+        (name, line)
+        for name, word in words.items()
+        for line, way in lines
+        if word.left < way.right
+        and way.left < word.right
+        and word.top < way.bottom + 0.01
+        and way.top - 0.01 < word.bottom
+    ] + crossing(at.texts.items())
 
 
 def assert_lines_apart(at: PlacedMap) -> None:

@@ -3,7 +3,8 @@
 Each net has an upright track in its gap, and what joins it does so on a level line of its own. Uprights whose heights
 do not meet may share a track, filled from the top as in channel routing (Hashimoto and Stevens 1971, the left-edge
 algorithm, from memory). Level lines leave a box to the right, end at it from the left, or leave it to the left on
-heights of three kinds, so that no two ever lie on each other.
+heights of three kinds, so that no two ever lie on each other; between those that leave and the next that end there is
+room for a word.
 """
 
 from __future__ import annotations
@@ -13,13 +14,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from math import ceil
 from typing import NamedTuple
 
-from diagnose.drawing.ink import Area
+from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import measured, wrapped
 from diagnose.drawing.maps.elements import Map, MapBox, MapFrame, Net, Tap
 from diagnose.model.schematic import Point
 
 FONT_SIZE, LINE = 8.0, 9.4
-LEAST_HEIGHT, PADDING = 12.5, 3.4
+LEAST_HEIGHT, PADDING = 12.9, 3.4
 ROW_GAP, FRAME_GAP, FRAME_EDGE = 3.0, 10.0, 5.0
 FRAME_SIZE, FRAME_LINE = 9.0, 11.0
 TEXT_MARGIN = 6.0
@@ -142,12 +143,14 @@ def _joined(drawn: Map) -> Mapping[str, list[str]]:
     return found
 
 
-STEP = 3.0
-AROUND = 3 * STEP
+AROUND = 10.0
 OUT, IN, BACK = 0, 1, 2
+HEIGHTS = (0.0, 2.5, 6.0)
 SIDES = ("left", "right", "back")
 EDGE = 1.4
 NARROW, TEXT_SIZE = 7.0, 7.0
+# How far the middle of a word stands from its line, and how high its figures are: 0.72 of the size.
+ASIDE, FIGURES = 4.3, 5.0
 APART = 6.0
 BEFORE, AFTER = 11.0, 15.0
 LEAST_GAP = 34.0
@@ -230,7 +233,7 @@ class Tracks:
     def _port(self, tap: Tap, way: int) -> float:
         """The height of this way nearest to the middle of the box; every box is tall enough to have one."""
         box = self.rows.boxes[tap.key]
-        first = way * STEP + AROUND * ceil((box.top + EDGE - way * STEP) / AROUND)
+        first = HEIGHTS[way] + AROUND * ceil((box.top + EDGE - HEIGHTS[way]) / AROUND)
         heights = [first + AROUND * step for step in range(int((box.bottom - EDGE - first) // AROUND) + 1)]
         return min(heights, key=lambda height: abs(height - box.middle))
 
@@ -305,11 +308,15 @@ def joint_name(joint: Joint) -> str:
 
 
 def _text_at(joint: Joint) -> Area:
-    """Above the level line, beside the upright on the side of the box."""
+    """Above a line that leaves a box, below one that ends at it, beside the upright on the side of the box.
+
+    Above a straight line it stands behind the last upright of the gap.
+    """
     width = measured(joint.tap.text, TEXT_SIZE) + 1
     (start, y), (end, _) = joint.start, joint.end
-    x = (start + end - width) / 2 if not joint.upright else start + 3 if joint.side == "right" else end - 3 - width
-    return Area(x, y - 4 - TEXT_SIZE / 2, x + width, y - 4 + TEXT_SIZE / 2)
+    x = start + 3 if joint.upright and joint.side == "right" else end - 3 - width
+    middle = y + ASIDE if joint.upright and joint.side == "right" else y - ASIDE
+    return around(x + width / 2, middle, width, FIGURES)
 
 
 def note_lines(drawn: Map, width: float) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
@@ -56,12 +56,11 @@ class _ComparisonPicture:
         findings = self.findings[: room.findings]
         moved = self.moved[: room.causes]
         repairs = list(self._repairs())
-        titles = {row.name: row.title for row in self.now.assembly.findings}
         nodes = [
             *answers[: room.observations],
             *_fold("seen", "seen", [capital(node.paragraphs[0]) for node in answers[room.observations :]]),
             *(self._finding(name) for name in findings),
-            *_fold("means", "means", [titles[name] for name in self.findings[room.findings :]]),
+            *_fold("means", "means", map(self._in_short, self.findings[room.findings :])),
             *(Node(row.key, row.kind, "wrong", (row.text,), row.now, "", row.before) for row in moved),
             *_fold("moved", "wrong", [row.text for row in self.moved[room.causes :]]),
             *repairs[: room.repairs],
@@ -126,6 +125,11 @@ class _ComparisonPicture:
         kind: Kind = "finding" if name in self.found[1] else "open finding"
         return Node(f"finding.{name}", kind, "means", (f"before: {said[0]}", f"now: {said[1]}"))
 
+    def _in_short(self, name: str) -> str:
+        """What is so of a finding now; of one that is not known now what was so before."""
+        before, now = self.found
+        return node_text.in_short(now[name]) if name in now else f"before: {node_text.in_short(before[name])}"
+
     def _steps(self, findings: Sequence[str]) -> Iterator[Edge]:
         """From each answer that differs to the findings that rest on it, in either case."""
         changed = set(self._changed())
@@ -184,9 +188,10 @@ def _is_aside(result: Diagnosis, name: str) -> bool:
     return any(row.observation.name == name for row in result.set_aside)
 
 
-def _fold(name: str, column: Column, texts: Sequence[str]) -> Iterator[Node]:
+def _fold(name: str, column: Column, told: Iterable[str]) -> Iterator[Node]:
+    texts = [text.rstrip(":") for text in told]
     if texts:
-        listed = node_text.listed([text.rstrip(":") for text in texts])
+        listed = node_text.listed(texts)
         yield Node(f"fold.{name}", "fold", column, (f"{len(texts)} more: {listed}",))
 
 

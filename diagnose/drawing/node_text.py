@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Weight
+from diagnose.diagnosis.rows import Found, Weight
 from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import clean, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
@@ -127,6 +127,11 @@ def verdict_text(row: Verdict, unit: str) -> str:
     said = "FAILS" if row.outcome == "fail" else "passes"
     close = ", close call" if row.near else ""
     return f"{said}: {row.limit.relation} {show_pressure(row.limit.amount, unit)}{close}"
+
+
+def in_short(row: Found) -> str:
+    """The first sentence of what a finding says, which is true whatever its title asks; without the full stop."""
+    return row.says.partition(". ")[0].rstrip(".")
 
 
 def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most: int = LONGEST_LIST) -> str:

@@ -143,12 +143,12 @@ class Picture:
                 f"finding.{row.finding.name}",
                 "finding",
                 "means",
-                (f"{_in_short(row)}.",),
+                (f"{node_text.in_short(row)}.",),
                 says=_with_reason(row),
             )
         if self.selection.folded:
             # The short ones first: the box names as many as it has room for.
-            told = sorted(map(_in_short, self.selection.folded), key=len)
+            told = sorted(map(node_text.in_short, self.selection.folded), key=len)
             says = f" that {self.aspect.idle[len(told) != 1]}"
             text = node_text.folded("finding", told, bool(self.selection.found), says)
             yield Node(f"{FOLDED}means", "fold", "means", (text,), says="; ".join(told))
@@ -188,11 +188,6 @@ class Picture:
             if finding is not None:
                 yield Edge(f"ask.{question.name}", f"open.{finding.name}", "open")
                 yield from bands.open_edges(finding, self.selection)
-
-
-def _in_short(row: Found) -> str:
-    """The first sentence of what a finding says, which is true whatever its title asks; without the full stop."""
-    return row.says.partition(". ")[0].rstrip(".")
 
 
 def _with_reason(row: Found) -> str:

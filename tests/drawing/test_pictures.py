@@ -8,6 +8,7 @@ import pytest
 
 from diagnose.diagnosis.ready import Ready
 from diagnose.diagnosis.result import Diagnosis
+from diagnose.drawing import node_text
 from diagnose.drawing.cause_picture import ASKED, draw_cause, draw_why_not
 from diagnose.drawing.comparison_picture import draw_comparison
 from diagnose.drawing.diagram import diagram
@@ -134,6 +135,15 @@ def test_what_moved_farthest_comes_first(rp: Ready, leaking: Diagnosis) -> None:
     ]
     assert moves == sorted(moves, reverse=True)
     assert moves[0] > 0.1
+
+
+def test_a_finding_folded_in_a_comparison_is_named_by_what_is_so(rp: Ready, leaking: Diagnosis) -> None:
+    quiet = examined(rp, QUIET)
+    for one, other in ((leaking, quiet), (quiet, leaking)):
+        fold = next(node for node in draw_comparison(one, other).nodes if node.key == "fold.means")
+        names = fold.paragraphs[0].partition(": ")[2].split("; ")
+        so = {node_text.in_short(row) for row in (*one.found, *other.found)}
+        assert names[0].removeprefix("before: ") in so
 
 
 def test_a_case_compared_with_itself_says_so(leaking: Diagnosis) -> None:

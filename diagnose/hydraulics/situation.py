@@ -80,6 +80,10 @@ class _WalkedAlong:
             self._walk(
                 line, self.parts[line.leaves_after].behind, f"beside {number}", self.parts[line.returns_before].before
             )
+        # Of two lines that meet the one whose checks close last says what stands behind.
+        for way in self.ways * 2:
+            if way.rate and not way.dumps:
+                self.closing[way.end] = max(self.closing[way.end], self.closing[way.start] - way.load)
         self._outside(last)
 
     def gauge(self, now: Mapping[str, float]) -> float | None:

@@ -190,3 +190,11 @@ def test_a_siphon_is_broken_by_the_air_inlet_even_where_the_check_leaks(kind: st
     state = shown(kind, "supply_lost_check_leaks")
     assert state.lifts["air_inlet"] == 1.0
     assert -0.1 < psi(state, behind="check_1") <= 0.0
+
+
+@pytest.mark.parametrize("kind", ["DC", "DCDA", "DCDA-II"])
+def test_what_a_shut_check_keeps_when_the_supply_is_lost_is_what_it_kept_at_rest(kind: str) -> None:
+    before, lost = (shown(kind, name) for name in ("at_rest", "supply_lost"))
+    kept = {place: psi for place, psi in lost.pressures.items() if psi > 0}
+    assert len(kept) >= 2
+    assert kept == {place: pytest.approx(before.pressures[place], abs=NEAR) for place in kept}

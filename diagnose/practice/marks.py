@@ -237,7 +237,8 @@ def marks_page(start: Hidden, mine: Way, tools: Way, passed: Sequence[str], unit
     for title, way in (("Your way", mine), ("The tool's way on the same assembly", tools)):
         yield Heading(title, 3)
         yield Entries(
-            tuple(_entry(start, row, unit) for row in way.moves) or (Entry("0 min", "nothing was looked at"),)
+            tuple(_entry(start, row, unit) for row in way.moves)
+            or (Entry("0 min", "nothing was looked at: what was told was enough for what was named"),)
         )
     yield Paragraph(
         "strong, some, little: by how much an answer moved what it moved most, by 20, 5 or 1 in 100 and more. The tool "

@@ -67,7 +67,7 @@ def _nothing_or(standing: Standing, causes: Sequence[Ranked], part: PartStanding
     """A part is suspected, though it is as likely that nothing is wrong."""
     rows = _leading(causes, part)
     nothing = f"{NO_FAULT} ({percent(standing.nothing_wrong)})"
-    each = _from(f"In the {part.title},", part, rows)
+    each = _from(f"In {part.called},", part, rows)
     return InWords(
         f"Not yet told apart: {nothing} or {_named('', part)}. {each}", frozenset(row.cause.name for row in rows)
     )
@@ -82,7 +82,7 @@ def _inside(causes: Sequence[Ranked], parts: Sequence[PartStanding]) -> InWords:
     if not also and not rivals:
         return InWords(_from(f"Most likely {_named('', first)}, from", *shown[0]), names)
     # As in `In the first flap, debris on its seat (52 %). In the second flap, a worn disc (30 %).`
-    each = " ".join(_from(f"In the {part.title},", part, rows) for part, rows in shown)
+    each = " ".join(_from(f"In {part.called},", part, rows) for part, rows in shown)
     if also:
         number = "Two" if len(also) == 1 else "Several"
         return InWords(f"{number} faults at once: {_named(' and ', first, *also)}. {each}", names)
@@ -96,7 +96,7 @@ def are_together(*chances: float) -> bool:
 
 def _named(word: str, *parts: PartStanding) -> str:
     """`the first flap (93 %) and the second flap (80 %)`."""
-    *before, last = (f"the {row.title} ({percent(row.probability)})" for row in parts)
+    *before, last = (f"{row.called} ({percent(row.probability)})" for row in parts)
     return f"{', '.join(before)}{word if before else ''}{last}"
 
 

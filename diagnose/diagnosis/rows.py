@@ -14,7 +14,7 @@ from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly
 from diagnose.model.causes import Cause, Finding
 from diagnose.model.premises import AnyOf, Gate, Premise, Rule
-from diagnose.model.work import Observation
+from diagnose.model.work import Observation, definite
 
 # Of how many things what counts for them is worked out one by one: all together take as long as some four to nine.
 MOST_ALONE = 4
@@ -111,6 +111,11 @@ class PartStanding(NamedTuple):
     modes: tuple[tuple[str, str, float], ...]
     counts: Counts
     tied_with: tuple[str, ...]
+
+    @property
+    def called(self) -> str:
+        """Its title as it stands in a sentence."""
+        return definite(self.title)
 
     @property
     def weights(self) -> tuple[Weight, ...]:

@@ -70,7 +70,7 @@ def subject_named(result: Diagnosis, name: str) -> Subject:
     if part is not None:
         causes = tuple(row for row in result.causes if row.cause.component == name)
         own = tuple(row for row in part_modes(part) if row.probability >= LEAST_MODE)
-        return Subject(f"the {part.title}", part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
+        return Subject(part.called, part.probability, causes, own or tuple(part_modes(part))[:1], part.weights)
     known = [*(row.name for row in result.assembly.causes), *(row.name for row in result.parts)]
     sentence = f"{result.assembly.type} has no cause, site condition, failure mode or part"
     raise no_such("NAME", sentence, name, known + [row.name for row in every])

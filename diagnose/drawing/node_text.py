@@ -173,7 +173,7 @@ def speaks_against(result: Diagnosis) -> str:
         return ""
     if is_sound(result):
         return against_sentence("that nothing is wrong in it", result.nothing_weights)
-    return against_sentence(f"the {result.parts[0].title}", result.parts[0].weights)
+    return against_sentence(result.parts[0].called, result.parts[0].weights)
 
 
 def against_sentence(subject: str, weights: Sequence[Weight]) -> str:

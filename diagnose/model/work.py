@@ -150,6 +150,16 @@ class Component(NamedTuple):
     recorded: Recorded = Recorded()
     size: float = 0.0
 
+    @property
+    def called(self) -> str:
+        """Its title as it stands in a sentence."""
+        return definite(self.title)
+
+
+def definite(title: str) -> str:
+    """`the first flap`, but `flap 2`: a title that ends with a number is a name."""
+    return title if title[-1:].isdigit() else f"the {title}"
+
 
 class Source(NamedTuple):
     """Where a statement comes from. `mark` says how far it was read; `repairs` of one's own taught it, 0: none did."""

@@ -177,7 +177,7 @@ def _explained(result: Diagnosis) -> list[tuple[str, tuple[Weight, ...]]]:
     """What the section "Why" is about: the leading parts and causes, or "nothing wrong" with what is likely outside."""
     causes = [(row.cause.text, row.weights) for row in shown_causes(result) or result.causes[:1]]
     if not is_sound(result):
-        parts = [(f"a fault of the {row.title}", row.weights) for row in likely_parts(result)[:2]]
+        parts = [(f"a fault of {row.called}", row.weights) for row in likely_parts(result)[:2]]
         return [*parts, *causes][:MOST_EXPLAINED]
     raised = [(row.cause.text, row.weights) for row in result.conditions if is_raised(row)]
     return [(NO_FAULT, result.nothing_weights), *raised[:1], *causes[:1]]

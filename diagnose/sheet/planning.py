@@ -60,7 +60,7 @@ def check_text(result: Diagnosis, row: Weighed) -> str:
 
 def tells_text(result: Diagnosis, row: Weighed) -> str:
     """What a check tells: `It separates the first flap from the second flap.` Of two long names only the first."""
-    titles = {part.name: f"the {part.title}" for part in result.assembly.components}
+    titles = {part.name: part.called for part in result.assembly.components}
     here = next((part for part in result.assembly.components if part.name == row.observation.component), None)
     titles |= {
         cause.name: f'"{within(cause.text, here.title) if here and cause.component == here.name else cause.text}"'

@@ -327,7 +327,9 @@ def test_what_was_named_tells_its_part_once() -> None:
     told = as_text(marks_page(start, mine, mine, (), "psid"), 80)
     assert "you  test cock 2 plugged" in told
     idle = way(start, [], "", "", "")
-    assert "0 min  nothing was looked at: what was told was enough" in as_text(marks_page(start, idle, mine, (), "psid"), 80)
+    assert "0 min  nothing was looked at: what was told was enough" in as_text(
+        marks_page(start, idle, mine, (), "psid"), 80
+    )
 
 
 def typed(*arguments: str, lines: str = "q\n") -> tuple[int, str]:

@@ -33,13 +33,48 @@
   const projected = matchMedia("(min-width: 60rem) and (min-height: 36rem)");
   const LEAST_TYPE = 0.024;
 
+  const isSmall = (figure) => {
+    const number = figure.querySelector("text");
+    const size = number ? number.getScreenCTM().a * parseFloat(getComputedStyle(number).fontSize) : 0;
+    return size < LEAST_TYPE * innerHeight;
+  };
+
   function leaveOutSmall() {
     for (const figure of views[place].querySelectorAll(".stack .assembly")) {
       figure.classList.remove("unseen");
-      const number = figure.querySelector("text");
-      const size = number ? number.getScreenCTM().a * parseFloat(getComputedStyle(number).fontSize) : 0;
-      figure.classList.toggle("unseen", projected.matches && size < LEAST_TYPE * innerHeight);
+      figure.classList.toggle("unseen", projected.matches && isSmall(figure));
     }
+  }
+
+  // Type grows while nothing needs more pages or room for it, and no picture loses its place.
+  const LARGEST = 1.5;
+  const GROWTH = 0.1;
+
+  const growTo = (size) => root.style.setProperty("--grown", size);
+
+  function state() {
+    leaveOutSmall();
+    const view = views[place];
+    const held = [view, ...view.querySelectorAll(".cols, .guess, .stack, .assembly")].filter((row) => row.offsetHeight);
+    const over = (row) => row.scrollHeight > row.clientHeight + 1 || row.scrollWidth > row.clientWidth + 1;
+    const low = held.some((row) => row.getBoundingClientRect().bottom > innerHeight + 1);
+    const small = [...view.querySelectorAll(".assembly")].filter(isSmall).length;
+    return { fits: !low && !held.some(over), pages: pages(), small };
+  }
+
+  function grow() {
+    growTo(1);
+    for (const flow of flows()) flow.classList.remove("half", "even");
+    const least = state();
+    const grows = projected.matches && !views[place].matches(".drawn");
+    for (let size = LARGEST; grows && size > 1; size -= GROWTH) {
+      growTo(size);
+      const now = state();
+      if (now.fits && now.pages <= least.pages && now.small <= least.small) break;
+      growTo(1);
+    }
+    leaveOutSmall();
+    for (const flow of flows()) flow.classList.toggle("even", projected.matches && sheets(flow) === 1);
   }
 
   function count() {
@@ -61,7 +96,7 @@
     score();
     history.replaceState(null, "", "#" + view.id);
     scrollTo(0, 0);
-    leaveOutSmall();
+    grow();
     turn(from < 0 ? pages() - 1 : 0);
     const texts = [...view.querySelectorAll("h1, h2, .asked, .gist")].map((row) => row.textContent);
     if (announce) at("said").textContent = (count() + ". " + texts.join(". ")).replace(/\s+/g, " ");
@@ -173,7 +208,7 @@
   }
   addEventListener("hashchange", () => show(placeOf(location.hash)));
   addEventListener("resize", () => {
-    leaveOutSmall();
+    grow();
     turn(Math.min(sheet, pages() - 1));
   });
 

@@ -68,17 +68,22 @@ def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
 def _answers(result: Diagnosis, found: tuple[SoFar, ...], unit: str) -> list[Shown]:
     """Each answer's step with its pictures: of the assembly, and of the reasoning, as they are at that step.
 
-    `sound_so_far`: nothing is likely wrong yet, which the page has to explain while the complaint is not counted.
+    `left` is the assembly once what is told with the answer is known too, `then_moved` what that moves. `sound_so_far`:
+    nothing is likely wrong yet, which the page has to explain while the complaint is not counted.
     """
     return [
         {
             "step": step,
-            "assembly": staged_assembly(after, unit, f"assembly-{step.number}"),
-            "diagram": suspicion_picture(after.result, unit),
+            "assembly": staged_assembly(found[step.number], unit, f"assembly-{step.number}"),
+            "left": staged_assembly(found[step.last], unit, f"assembly-{step.last}"),
+            "diagram": suspicion_picture(found[step.number].result, unit),
             "moved": moved(step.bars),
-            "sound_so_far": after.result.nothing_wrong >= LIKELY and not is_sound(result),
+            "then_moved": moved(
+                standings(titles_shown(result, found, step.last), found[step.number], found[step.last])
+            ),
+            "sound_so_far": found[step.number].result.nothing_wrong >= LIKELY and not is_sound(result),
         }
-        for step, after in zip(answer_steps(result, found, unit), found[1:], strict=True)
+        for step in answer_steps(result, found, unit)
     ]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import NamedTuple
 
 from diagnose.diagnosis.answer import LIKELY
@@ -23,6 +23,8 @@ from diagnose.model.work import Observation
 SETTLES_NOTHING = "By itself it settles nothing yet."
 DOES_NOT_COUNT = "It does not count, whatever it says."
 MOST_LOOKS, MOST_MEANINGS = 5, 4
+# Of more answers those that move most are asked about, and the others told together.
+MOST_ASKED = 7
 # Parts whose chances differ by less than this are equally right.
 NEARLY = 0.02
 
@@ -112,7 +114,10 @@ class Meaning(NamedTuple):
 
 
 class AnswerStep(NamedTuple):
-    """One answer. `taken_back` are answers that count no longer, or again, `withdrawn` findings that are open again."""
+    """One answer. `taken_back` are answers that count no longer, or again, `withdrawn` findings that are open again.
+
+    `then` are the answers after it that are told together.
+    """
 
     number: int
     row: Observation
@@ -129,17 +134,31 @@ class AnswerStep(NamedTuple):
     bars: tuple[Bar, ...]
     causes: tuple[Bar, ...]
     confused_with: tuple[str, ...]
+    then: tuple[AnswerStep, ...] = ()
+
+    @property
+    def last(self) -> int:
+        """The number of the last answer that is known once it is told, and what is told with it."""
+        return self.number + len(self.then)
 
 
 def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple[AnswerStep, ...]:
-    """A step for each answer of the case; pressures in `unit`."""
+    """A step for each answer of the case that is asked about, with those that follow; pressures in `unit`."""
     found = []
     for number, (before, after) in enumerate(pairwise(stages), 1):
         shown = titles_shown(result, stages, number)
         earlier = titles_shown(result, stages, number - 1)
         bars = tuple(bar._replace(added=bar.title not in earlier.values()) for bar in standings(shown, before, after))
         found.append(_step(before, after, shown, unit)._replace(number=number, bars=bars))
-    return tuple(found)
+    return tuple(_gathered(found))
+
+
+def _gathered(steps: Sequence[AnswerStep]) -> Iterator[AnswerStep]:
+    """The first step and those that move most, each with the steps after it that are not asked about."""
+    moving = sorted(steps[1:], key=lambda step: -max(abs(bar.after - bar.before) for bar in step.bars))
+    asked = [*steps[:1], *sorted(moving[: MOST_ASKED - 1], key=lambda step: step.number)]
+    for step, end in zip_longest(asked, (step.number - 1 for step in asked[1:])):
+        yield step._replace(then=tuple(steps[step.number : end]))
 
 
 def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> AnswerStep:

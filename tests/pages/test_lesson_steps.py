@@ -17,7 +17,15 @@ from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.wording import capital
 from diagnose.drawing.reasoning import draw_suspicion
 from diagnose.pages.lesson import ending_of, lesson_page, order_of
-from diagnose.pages.lesson_steps import DOES_NOT_COUNT, SETTLES_NOTHING, AnswerStep, answer_steps, moved
+from diagnose.pages.lesson_steps import (
+    DOES_NOT_COUNT,
+    MOST_ASKED,
+    SETTLES_NOTHING,
+    AnswerStep,
+    answer_steps,
+    moved,
+)
+from diagnose.practice.bank import drawn_case
 from tests.shipped import LIBRARY, beside, example
 
 FOLDER = Path(__file__).parents[2] / "examples"
@@ -257,3 +265,22 @@ def test_the_command_prints_the_page_without_a_file_and_keeps_an_old_one_where_t
     done = CliRunner().invoke(root, ["lesson", str(case), "-o", str(out)], standalone_mode=False)
     assert done.exit_code != 0
     assert out.read_text(encoding="utf-8") == "before"
+
+
+def test_of_a_long_case_what_moves_most_is_asked_and_the_rest_told_in_order() -> None:
+    result = drawn_case(LIBRARY.get("RPDA"), 3)
+    found = stages(result)
+    steps = answer_steps(result, found, "psid")
+    assert len(steps) == MOST_ASKED < len(result.case.answers)
+    told = [one for step in steps for one in (step, *step.then)]
+    assert [one.row for one in told] == [after.answered for after in found[1:]]
+    assert [one.number for one in told] == list(range(1, len(found)))
+
+    def most(step: AnswerStep) -> float:
+        return max(abs(bar.after - bar.before) for bar in step.bars)
+
+    assert min(map(most, steps[1:])) >= max(most(one) for step in steps for one in step.then)
+    page = lesson_page(result)
+    for step in steps:
+        assert (f'id="step-{step.number}-then"' in page) == bool(step.then)
+        assert page.count(f'<svg id="assembly-{step.last}"') == 1

@@ -149,4 +149,9 @@ def _finding(name: str, grades: tuple[str, ...], assembly: Assembly) -> str:
     row = next(row for row in assembly.findings if row.name == name)
     if row.grades == PLAIN_GRADES:
         return row.title if grades == ("yes",) else f"not: {row.title}"
-    return f"{row.title} is {' or '.join(grades)}"
+    return " or ".join(_as_clause(row.says[row.grades.index(grade)]) for grade in grades)
+
+
+def _as_clause(text: str) -> str:
+    """What a sentence says first, to stand inside another: `The disc sticks. Free it.` -> `the disc sticks`."""
+    return f"{text[:1].lower()}{text[1:].partition('. ')[0].rstrip('.')}"

@@ -242,8 +242,10 @@ def _withdrawn(before: SoFar, after: SoFar) -> Iterator[str]:
 
 
 def _taken_back(before: SoFar, after: SoFar, unit: str) -> Iterator[str]:
-    """A sentence for each answer that ceases to count or counts again."""
+    """A sentence for each answer that ceases to count or counts again; what is worked out from readings is none."""
     for row in after.result.assembly.observations:
+        if row.computed:
+            continue
         if row.name in after.result.shut and row.name not in before.result.shut:
             because = _because(after.result.shut[row.name], after.result, unit)
             yield f"{capital(row.title)} does not count: {because}"

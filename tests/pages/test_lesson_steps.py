@@ -14,8 +14,9 @@ from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import capital
+from diagnose.diagnosis.wording import capital, in_words
 from diagnose.drawing.reasoning import draw_suspicion
+from diagnose.model.premises import Holds
 from diagnose.pages.lesson import ending_of, lesson_page, order_of
 from diagnose.pages.lesson_steps import (
     DOES_NOT_COUNT,
@@ -132,6 +133,18 @@ def test_an_answer_that_does_not_count_when_it_is_given_means_that_and_says_why_
     assert steps["check_differential"].meaning.told == DOES_NOT_COUNT
     (told,) = steps["check_differential"].taken_back
     assert told.endswith('Vent valve opened in the test is "the air inlet opens at once and the gauge falls to zero".')
+
+
+def test_a_condition_on_a_graded_finding_is_told_in_the_words_of_its_answers() -> None:
+    assembly = LIBRARY.get("RP").assembly
+    told = in_words(Holds("first_check_reading", ("below", "zero")), assembly)
+    assert told == "the first check holds less than it should or the first check holds nothing"
+
+
+def test_what_is_worked_out_from_readings_is_no_answer_that_ceases_to_count() -> None:
+    result = drawn_case(LIBRARY.get("RPDA"), 3)
+    (step,) = (one for one in answer_steps(result, stages(result), "psid") if one.number == 8)
+    assert step.taken_back == ()
 
 
 def test_parts_that_the_answer_does_not_tell_apart_are_both_right_whatever_lies_outside() -> None:

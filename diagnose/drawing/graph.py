@@ -27,6 +27,7 @@ class Node(NamedTuple):
 
     `part` names the frame that a failure mode or cause stands in; "" for none. `before` is an earlier probability.
     `main`: it stands on the main road. `says` is what is told of it where somebody points at it; "" for its text.
+    `grown` is how many times its usual size its type is.
     """
 
     key: str
@@ -38,6 +39,7 @@ class Node(NamedTuple):
     before: float | None = None
     main: bool = False
     says: str = ""
+    grown: float = 1.0
 
 
 class Edge(NamedTuple):

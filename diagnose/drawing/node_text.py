@@ -51,9 +51,8 @@ MOST_AGAINST = 2
 
 def font_size(node: Node) -> float:
     """The size of a node's text, in points."""
-    if node.main:
-        return MAIN_SIZE
-    return SMALL_SIZE if node.kind == "fold" else FONT_SIZE
+    usual = MAIN_SIZE if node.main else SMALL_SIZE if node.kind == "fold" else FONT_SIZE
+    return usual * node.grown
 
 
 def bar_box(node: Node, box: Area) -> Area:
@@ -84,7 +83,7 @@ def node_lines(node: Node) -> tuple[str, ...]:
 def _bar_room(node: Node) -> float:
     if node.probability is None:
         return 0.0
-    return WIDE_BAR if node.before is None else WIDE_BAR_BEFORE
+    return (WIDE_BAR if node.before is None else WIDE_BAR_BEFORE) * node.grown
 
 
 def node_height(node: Node, lines: Sequence[str]) -> float:

@@ -17,6 +17,8 @@ PAGE_HEIGHT = 720.0
 TOP = 136.0
 FOOT = 88.0
 NARROWEST_GAP, WIDEST_GAP = 8.0, 24.0
+# How many times its usual size the type in the boxes of a picture with few of them is.
+GROWTHS = (1.8, 1.6, 1.4, 1.2)
 FRAME_INSET = 12.0
 FRAME_HEAD = 22.0
 # What is given up, in this order, where a band does not fit the page or there are too many nodes: (kind, at most).
@@ -198,11 +200,27 @@ def fitted(drawn: Callable[[Room], Graph], room: Room, height: float = PAGE_HEIG
     """The picture with the most room, this or less, at which it fits on a page of a height; else with the least."""
     while True:
         graph = drawn(room)
-        bands = [name for name, needed in _Layout(graph).needed().items() if needed > height - TOP - FOOT]
+        bands = _crowded(_Layout(graph), height)
         smaller = less_room(room, bands or (["all"] if len(graph.nodes) > MOST_NODES else []))
         if smaller == room:
             return graph
         room = smaller
+
+
+def _crowded(layout: _Layout, height: float) -> list[str]:
+    """The bands that a page of a height has no room for."""
+    return [name for name, needed in layout.needed().items() if needed > height - TOP - FOOT]
+
+
+def grown(graph: Graph, height: float) -> Graph:
+    """The picture with the largest type in its boxes with which it fits on a page of a height, no word broken."""
+    for times in GROWTHS:
+        trial = graph._replace(nodes=tuple(node._replace(grown=times) for node in graph.nodes))
+        layout = _Layout(trial)
+        whole = (" ".join(layout.lines[node.key]).split() == " ".join(node.paragraphs).split() for node in trial.nodes)
+        if not _crowded(layout, height) and all(whole):
+            return trial
+    return graph
 
 
 def less_room(room: Room, crowded: Iterable[str]) -> Room:

@@ -51,9 +51,12 @@ def wordless_graph(result: Diagnosis, unit: str, height: float = PAGE_HEIGHT) ->
 def suspicion_picture(result: Diagnosis, unit: str) -> Markup:
     """From what was seen to what is likely wrong as an <svg> element, cut to what is drawn; pressures in `unit`.
 
-    It has neither factors nor legend: a page that shows it to a class says in words what its lines mean.
+    It has neither factors nor legend: a page that shows it to a class says in words what its lines mean. Empty where
+    what was seen means nothing yet.
     """
     graph = draw_suspicion(result, unit, LOW)._replace(title="", subtitle="", against="", notes=())
+    if all(node.column != "seen" for node in graph.nodes):
+        return Markup()
     return _window(graph, COLUMNS["seen"], COLUMNS["causes"], "Diagram from what was seen to what is likely wrong.")
 
 

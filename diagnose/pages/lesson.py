@@ -133,7 +133,7 @@ def _arguments(result: Diagnosis) -> Iterator[Shown]:
         return
     likely = likely_parts(result)
     for row in likely[:MOST_SUBJECTS]:
-        yield _argument(f"a fault of the {row.title}", row.weights)
+        yield _argument(f"a fault of {row.called}", row.weights)
 
 
 def _argument(subject: str, weights: Sequence[Weight]) -> Shown:

@@ -196,12 +196,16 @@ def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:
 
 
 def _newly_settled(before: SoFar, after: SoFar) -> list[tuple[Finding, int]]:
-    """The findings newly settled, each with its grade counted from 0: what is abnormal first, then what weighs."""
+    """The findings newly settled, each with its grade counted from 0: what is abnormal first, then what weighs.
+
+    Advice that is not called for, and was not before, teaches nothing here.
+    """
     findings = after.result.assembly.findings
     names = [row.name for row in findings]
     was, now = settled(before, names), settled(after, names)
     rows = [(row, now[row.name]) for row in findings if row.name in now and was.get(row.name) != now[row.name]]
-    return sorted(rows, key=lambda item: (item[1] == 0, not item[0].is_evidence))
+    told = [(row, place) for row, place in rows if place or row.is_evidence or was.get(row.name)]
+    return sorted(told, key=lambda item: (item[1] == 0, not item[0].is_evidence))
 
 
 def _meaning(row: Finding, place: int, result: Diagnosis) -> Meaning:

@@ -79,7 +79,8 @@ def as_it_lies(
     if look.wishes.state or not looked & {row.repair.component for row in plan.first[:1]}:
         return tuple(questions), tuple(rest)
     closed = {row.name for row in assembly.states if row.minutes} - apart
-    return tuple(row for row in questions if row.observation.state not in closed), ()
+    left = (row for row in questions if row.observation.state not in closed and not row.observation.only_in_service)
+    return tuple(left), ()
 
 
 def while_testing(

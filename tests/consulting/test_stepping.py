@@ -245,7 +245,9 @@ def test_of_a_part_that_is_replaced_what_stays_is_looked_at_first() -> None:
 
 
 def test_the_advice_on_a_case_with_an_open_part_is_to_look_at_it_first() -> None:
-    case = case_with("RP", {**OPEN, "check_1.disc": "cut"})
-    here = Diagnosis(LIBRARY.get("RP"), case._replace(state="opened", parts=("check_1",))).advice.check
-    assert here is not None
-    assert here.observation.name == "check_1.position"
+    looks = []
+    for seen in ({}, {"check_1.disc": "cut"}):
+        case = case_with("RP", {**OPEN, **seen})._replace(state="opened", parts=("check_1",))
+        here = Diagnosis(LIBRARY.get("RP"), case).advice.check
+        looks.append(here and here.observation.name)
+    assert looks == ["check_1.position", "check_1.seat"]

@@ -195,6 +195,12 @@ def test_what_shows_only_in_service_is_not_looked_for_once_water_is_shut_off() -
     assert "recently_installed_or_repaired" in weighed("gauge") & weighed("opened")
 
 
+def test_what_shows_only_in_service_is_not_asked_with_the_part_to_mend_in_hand() -> None:
+    seen = "relief_valve_discharge: continuous, first_check_differential: 0.2 psid, check_1.disc: worn"
+    check = rp(f"{{{seen}, check_1.disc_touch: smooth, check_1.seat: clean}}").result.advice.check
+    assert check is None or not check.observation.only_in_service
+
+
 def test_nobody_is_asked_what_makes_no_sense_or_is_known_with_what_was_told() -> None:
     opened = "relief_valve_opened"
 

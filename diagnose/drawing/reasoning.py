@@ -18,7 +18,6 @@ from diagnose.model.work import Observation
 FOLDED = "fold."
 # More lines between the second and the third band are more than the eye can follow.
 MOST_LINES = 9
-MOST_BY_THEMSELVES = 2
 SUSPICION = Room(observations=5, findings=5, modes=4, causes=5, repairs=0, conditions=2)
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)
 
@@ -230,32 +229,24 @@ def draw_reasoning(result: Diagnosis, unit: str = "psid", height: float = PAGE_H
 def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
     """The picture of one case from what was seen to what is likely wrong: not what to do, nor what is folded.
 
-    Where nothing seen counts for that yet, what it means is drawn by itself. Type grows where there is room.
+    Type grows where there is room.
     """
-    whole, by_itself = _in_room(result, unit), _in_room(result, unit, keeps=True)
+    whole = _in_room(result, unit)
 
     def drawn(room: Room) -> Graph:
         graph = whole(room)
-        if all(node.column != "seen" for node in graph.nodes):
-            graph = by_itself(room)
         nodes = [node for node in graph.nodes if node.kind not in {"fold", "repair"}]
         return graph._replace(nodes=tuple(nodes), edges=drawn_edges(graph.edges, nodes))
 
     return grown(fitted(drawn, SUSPICION, height), height)
 
 
-def _in_room(
-    result: Diagnosis, unit: str, asked: Sequence[Observation] = (), *, keeps: bool = False
-) -> Callable[[Room], Graph]:
-    """What draws one case with so much room; `keeps`: with what was found, though no line leaves it."""
+def _in_room(result: Diagnosis, unit: str, asked: Sequence[Observation] = ()) -> Callable[[Room], Graph]:
+    """What draws one case with so much room."""
     justifications = bands.Justifications(result)
 
     def drawn(room: Room) -> Graph:
-        selection = choose(result, room)
-        if keeps:
-            telling = sorted(result.found, key=lambda row: (not row.abnormal, row.is_note))[:MOST_BY_THEMSELVES]
-            selection = selection._replace(found=tuple(telling))
-        picture = Picture(justifications, selection, room, unit, Aspect(keeps=keeps))
+        picture = Picture(justifications, choose(result, room), room, unit)
         return picture.graph(list(bands.wrong_nodes(result, picture.selection)), asked)
 
     return drawn

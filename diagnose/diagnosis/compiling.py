@@ -36,7 +36,7 @@ def compiled(assembly: Assembly, version: str, overlay: str = "", edition: str =
     computed = assembly.computed
     try:
         steps = order_rules(grades, assembly.rules)
-        counting = [gate for gate in assembly.gates if gate.kind != "not asked when"]
+        counting = [gate for gate in assembly.gates if gate.decides_what_counts]
         gates = order_gates(counting, assembly.rules, computed)
         Chaining(steps, {}, computed)
     except CircleFoundError as error:

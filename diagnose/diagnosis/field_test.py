@@ -140,7 +140,7 @@ def before(assembly: Assembly, profile: Profile, name: str) -> tuple[str, ...]:
     state = {row.name: row.state for row in assembly.observations}
     way = passed(state[name], {row.name: row for row in assembly.states})
     ahead = order[: order.index(name)] if name in order else order
-    gates = [row for row in assembly.gates if name in row.observations and row.kind != "not asked when"]
+    gates = [row for row in assembly.gates if name in row.observations and row.decides_what_counts]
     guards = {guard for gate in gates for guard in answers_asked(gate.premise)}
     written = [row.name for row in assembly.observations]
     guarding = [guard for guard in written[: written.index(name)] if guard in guards]

@@ -65,10 +65,14 @@ def sentences(items: Iterable[str], joint: str, again: str) -> str:
     return f"{'. '.join(told)}."
 
 
+def first_sentence(text: str) -> str:
+    """The first sentence of a text, without the full stop."""
+    return text.partition(". ")[0].rstrip(".")
+
+
 def short_caution(caution: Caution) -> str:
     """A caution in one short sentence."""
-    text = caution.in_short or caution.text.partition(". ")[0]
-    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+    return f"{capital(first_sentence(caution.in_short or caution.text))}."
 
 
 def within(text: str, title: str) -> str:
@@ -153,5 +157,5 @@ def _finding(name: str, grades: tuple[str, ...], assembly: Assembly) -> str:
 
 
 def _as_clause(text: str) -> str:
-    """What a sentence says first, to stand inside another: `The disc sticks. Free it.` -> `the disc sticks`."""
-    return f"{text[:1].lower()}{text[1:].partition('. ')[0].rstrip('.')}"
+    """What is said first, to stand inside a sentence: `The disc sticks. Free it.` -> `the disc sticks`."""
+    return f"{text[:1].lower()}{first_sentence(text[1:])}"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import clean, percent
+from diagnose.diagnosis.wording import clean, first_sentence, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
 from diagnose.drawing.graph import Column, Kind, Node, strength_of
 from diagnose.drawing.ink import Area, around
@@ -130,7 +130,7 @@ def verdict_text(row: Verdict, unit: str) -> str:
 
 def in_short(row: Found) -> str:
     """The first sentence of what a finding says, which is true whatever its title asks; without the full stop."""
-    return row.says.partition(". ")[0].rstrip(".")
+    return first_sentence(row.says)
 
 
 def folded(noun: str, titles: Sequence[str], others: bool, says: str = "", most: int = LONGEST_LIST) -> str:

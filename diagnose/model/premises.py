@@ -87,3 +87,8 @@ class Gate(NamedTuple):
     kind: Literal["asked when", "void when", "not asked when"]
     premise: Premise
     observations: tuple[str, ...]
+
+    @property
+    def decides_what_counts(self) -> bool:
+        """Whether it decides if answers count, and not only if they are asked for."""
+        return self.kind != "not asked when"

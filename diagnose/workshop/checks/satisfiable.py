@@ -248,7 +248,7 @@ class PremisesOfType:
         self._limits = [profile.amounts() for profile in assembly.profiles]
         gates: dict[str, list[Gate]] = {}
         for gate in assembly.gates:
-            for name in gate.observations if gate.kind != "not asked when" else ():
+            for name in gate.observations if gate.decides_what_counts else ():
                 gates.setdefault(name, []).append(gate)
         rules: dict[str, dict[str, list[Premise]]] = {}
         for rule in assembly.rules:

@@ -13,8 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
-from itertools import accumulate, combinations
-from operator import add, mul
+from itertools import accumulate
+from operator import add, mul, sub
 from typing import NamedTuple
 
 from diagnose.belief.noisy_max import Likelihoods, Partly, Row
@@ -68,14 +68,14 @@ class ExactSum:
         self._offsets = [*accumulate(lengths, initial=0)]
         self._find_likelihoods(joint, base)
         self._beside: dict[int, list[tuple[Row, Row]]] = {}
-        total, self._outside, self._third = self._add_up(None)
+        total, self._outside, self._third = self._add_up(self._weights)
         self.sums = self._by_state(total, self._outside)
 
     def without(self, finding: Partly) -> Sums | None:
         """The sums without one of the joint findings; None where they do not follow from those with it."""
         ratio = _Ratio([likely.of_one(finding) for likely in self._likely])
         try:
-            total, outside, _ = self._add_up(ratio)
+            total, outside, _ = self._add_up(self._weights, ratio)
             return self._by_state(total, outside)
         except _NeverSeenError:
             return None
@@ -100,21 +100,22 @@ class ExactSum:
         """The sums where these groups have other weights; None where they do not follow from the first ones."""
         if self._musts:
             return None
-        ones, twos, threes = self._differences(changed)
-        touched = [i for i, more in enumerate(ones) if more]
-        near, far = [0.0] * len(ones), [0.0] * len(twos)
-        for i in touched:
-            near = [*map(add, near, map(ones[i].__mul__, self._messages[i]))]
-            far = [*map(add, far, map(ones[i].__mul__, self._far[i]))]
-        third = self._third_differences(ones, touched)
+        weights = [
+            [changed[g].get(state, 0.0) if g in changed else weight for (g, state), weight in zip(*row, strict=True)]
+            for row in zip(self._states, self._weights, strict=True)
+        ]
+        if len(changed) > 1:
+            total, outside, _ = self._add_up(weights)
+            return self._by_state(total, outside)
+        ones, twos, threes = ([*map(sub, *rows)] for rows in zip(weights, self._weights, strict=True))
         one, two, three = self._outside
-        halves = [x + y / 2 + z / 3 for x, y, z in zip(one, near, third, strict=True)]
-        two = [*map(add, two, far)]
-        total = self.sums.total + _dot(ones, halves) + _dot(twos, two) + _dot(threes, three)
-        one = [x + y + z for x, y, z in zip(one, near, third, strict=True)]
-        # Those of the groups that have changed stand side by side.
-        moved = [k for k, more in enumerate(twos) if more]
-        span = slice(moved[0], moved[-1] + 1) if moved else slice(0)
+        total = self.sums.total + _dot(ones, one) + _dot(twos, two) + _dot(threes, three)
+        # Messages of a group to itself are 0, and what lies outside it does not depend on its own weights.
+        for i, more in enumerate(ones):
+            if more:
+                one = [*map(add, one, map(more.__mul__, self._messages[i]))]
+                two = [*map(add, two, map(more.__mul__, self._far[i]))]
+        span = self._spans[1][min(changed)]
         some = twos[span]
         if some:
             one = [x + _dot(some, row[span]) for x, row in zip(one, self._far, strict=True)]
@@ -167,16 +168,16 @@ class ExactSum:
         found[span] = [0.0] * (span.stop - span.start)
         return found
 
-    def _add_up(self, ratio: _Ratio | None) -> tuple[float, list[Row], Row]:
+    def _add_up(self, weights: list[Row], ratio: _Ratio | None = None) -> tuple[float, list[Row], Row]:
         """The sum; what all else makes of states of one, two and three causes; what earlier states make of pairs."""
-        ones, twos, _ = self._weights
+        ones, twos, _ = weights
         nothing, outside = self._nothing, self._alone
         if ratio:
             nothing *= ratio.row(MOST, 0)[0]
             outside = [[*map(mul, row, ratio.row(n, 0))] for n, row in enumerate(outside)]
         one, two, three = (row[:] for row in outside)
-        total = nothing + sum(map(_dot, self._weights, outside))
-        pairs = self._pair_weights
+        total = nothing + sum(map(_dot, weights, outside))
+        pairs = self._pairs_of(ones)
         third = [0.0] * len(pairs)
         for i, likely in enumerate(self._rows):
             at = self._offsets[self._starts[i]]
@@ -206,7 +207,7 @@ class ExactSum:
     def _products(self) -> list[tuple[Row, Row, Row]]:
         """For every state of one cause weight times likelihood of all sets that begin with it, of two and three."""
         ones, twos, _ = self._weights
-        pairs = self._pair_weights
+        pairs = self._pairs_of(ones)
         found = []
         for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
             near = [weight * x * y for x, y in zip(ones[start:], self._near[i], strict=True)]
@@ -215,9 +216,8 @@ class ExactSum:
             found.append((near, far, [weight * x * y for x, y in zip(pairs[at:], row, strict=bool(row))]))
         return found
 
-    @cached_property
-    def _pair_weights(self) -> Row:
-        ones = self._weights[0]
+    def _pairs_of(self, ones: Row) -> Row:
+        """The weight of every pair of states of one cause."""
         return [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]]
 
     def _total(self, ratio: _Ratio) -> float:
@@ -258,7 +258,7 @@ class ExactSum:
             span, ones = self._spans[0][g], self._weights[0][:]
             ones[span] = [0.0] * (span.stop - span.start)
             likely, most = self._likely[0], self._at_most == MOST
-            pairs = [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]] if most else []
+            pairs = self._pairs_of(ones) if most else []
             self._beside[g] = [
                 (
                     [*map(mul, ones, likely.row(modes))] if self._at_most > 1 else [0.0] * len(ones),
@@ -285,33 +285,6 @@ class ExactSum:
         for i, start in enumerate(self._starts):
             for j in range(start, len(ones)):
                 found[j][i] = found[i][j]
-        return found
-
-    def _differences(self, changed: Mapping[int, Weights]) -> list[Row]:
-        """By how much the weights of groups differ from those they have had."""
-        return [
-            [
-                changed[g].get(state, 0.0) - weight if g in changed else 0.0
-                for (g, state), weight in zip(*row, strict=True)
-            ]
-            for row in zip(self._states, self._weights, strict=True)
-        ]
-
-    def _third_differences(self, more: Row, touched: Sequence[int]) -> Row:
-        """For every state the sum over pairs of changed states beside it, by how much these have changed."""
-        found = [0.0] * len(more)
-        if self._at_most < MOST or len({self._home[i] for i in touched}) < 2:
-            return found
-        by_groups: dict[tuple[int, int], Row] = {}
-        for i, j in combinations(touched, 2):
-            groups = self._home[i], self._home[j]
-            if groups[0] != groups[1]:
-                row = map((more[i] * more[j]).__mul__, self._likely[0].row(self._modes[0][i] | self._modes[0][j]))
-                by_groups[groups] = [*map(add, by_groups[groups], row)] if groups in by_groups else [*row]
-        for groups, sums in by_groups.items():
-            for span in (self._spans[0][g] for g in groups):
-                sums[span] = [0.0] * (span.stop - span.start)
-            found = [*map(add, found, sums)]
         return found
 
     def _by_state(self, total: float, outside: Sequence[Row]) -> Sums:

@@ -284,7 +284,7 @@ def test_the_command_prints_the_page_without_a_file_and_keeps_an_old_one_where_t
 
 
 def test_of_a_long_case_what_moves_most_is_asked_and_the_rest_told_in_order() -> None:
-    result = drawn_case(LIBRARY.get("RPDA"), 3)
+    result = drawn_case(LIBRARY.get("RP"), 3)
     found = stages(result)
     steps = answer_steps(result, found, "psid")
     assert len(steps) == MOST_ASKED < len(result.case.answers)

@@ -7,17 +7,22 @@ anything does. What makes each page stands in docs/making/.
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 from making.checks import check_pages
 from making.commands import commands_page
 from making.keys import PAGE, format_page
-from making.lessons import worked_pages
+from making.lessons import PAGES, worked_page
 from making.pictures import pictures
 from making.schemas import schema_files
 from making.statements import statements_page
 
 DOCS = Path(__file__).resolve().parent
+# Those that take longest come first.
+MAKERS = *(partial(worked_page, name=name) for name in PAGES), pictures, check_pages, schema_files
 
 
 def everything() -> dict[Path, bytes]:
@@ -27,14 +32,15 @@ def everything() -> dict[Path, bytes]:
         PAGE: format_page(DOCS),
         "published-statements.md": statements_page(),
     }
-    made = {DOCS / name: page.encode() for name, page in pages.items()}
-    return {
-        **made,
-        **dict(check_pages(DOCS)),
-        **dict(pictures(DOCS)),
-        **dict(worked_pages(DOCS)),
-        **dict(schema_files(DOCS)),
-    }
+    found = {DOCS / name: page.encode() for name, page in pages.items()}
+    with ProcessPoolExecutor() as workers:
+        for made in workers.map(_made_by, MAKERS):
+            found |= made
+    return found
+
+
+def _made_by(maker: Callable[[Path], Iterable[tuple[Path, bytes]]]) -> dict[Path, bytes]:
+    return dict(maker(DOCS))
 
 
 def main() -> int:

@@ -13,14 +13,13 @@ PAGES = ("first-rule.md", "records.md", "triage.md", "teaching.md", "../README.m
 START = ("git init --quiet", "git add rules", "git commit --quiet --message shipped")
 
 
-def worked_pages(docs: Path) -> Iterator[tuple[Path, bytes]]:
-    """Each page and picture with its content."""
-    for name in PAGES:
-        with TemporaryDirectory() as parent:
-            folder = Path(parent).resolve() / "work"
-            for held in ("rules", "examples"):
-                shutil.copytree(docs.parent / held, folder / held)
-            page = walked((docs / name).read_text(encoding="utf-8"), folder, START)
-        yield (docs / name).resolve(), page.text.encode()
-        for picture, content in page.pictures.items():
-            yield docs / "pictures" / picture, content
+def worked_page(docs: Path, name: str) -> Iterator[tuple[Path, bytes]]:
+    """The page and its pictures, each with its content."""
+    with TemporaryDirectory() as parent:
+        folder = Path(parent).resolve() / "work"
+        for held in ("rules", "examples"):
+            shutil.copytree(docs.parent / held, folder / held)
+        page = walked((docs / name).read_text(encoding="utf-8"), folder, START)
+    yield (docs / name).resolve(), page.text.encode()
+    for picture, content in page.pictures.items():
+        yield docs / "pictures" / picture, content

@@ -11,7 +11,7 @@ is left out, needs no more than messages: what all else makes of two states toge
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import accumulate
 from operator import add, mul, sub
@@ -67,37 +67,21 @@ class ExactSum:
         lengths = (len(self._home) - start for start in self._starts)
         self._offsets = [*accumulate(lengths, initial=0)]
         self._find_likelihoods(joint, base)
-        self._beside: dict[int, list[tuple[Row, Row]]] = {}
-        total, self._outside, self._third = self._add_up(self._weights)
+        total, self._outside, self._third = self._add_up(self._weights, _Ratio(()))
         self.sums = self._by_state(total, self._outside)
 
-    def without(self, finding: Partly) -> Sums | None:
-        """The sums without one of the joint findings; None where they do not follow from those with it."""
-        ratio = _Ratio([likely.of_one(finding) for likely in self._likely])
-        try:
-            total, outside, _ = self._add_up(self._weights, ratio)
-            return self._by_state(total, outside)
-        except _NeverSeenError:
-            return None
+    def without(self, finding: Partly, groups: Iterable[int] | None = None) -> Sums | None:
+        """The sums without one of the joint findings; None where they do not follow from those with it.
 
-    def narrowed(self, finding: Partly, g: int | None) -> Sums | None:
-        """As `without`, but what all else makes of states is told for one group alone, or none: a fraction of the work.
-
-        Where a part must have a cause, for all groups.
+        With `groups` what all else makes of states is told of these groups alone: a fraction of the work.
         """
-        if self._musts:
-            return self.without(finding)
-        ratio = _Ratio([likely.of_one(finding) for likely in self._likely])
         try:
-            outside: list[dict[State, float]] = [{} for _ in self._spans[0]]
-            if g is not None:
-                outside[g] = self._outside_of(g, ratio)
-            return Sums(self._total(ratio), outside)
+            return self._told(groups, self._weights, _Ratio([likely.of_one(finding) for likely in self._likely]))
         except _NeverSeenError:
             return None
 
-    def reweighted(self, changed: Mapping[int, Weights]) -> Sums | None:
-        """The sums where these groups have other weights; None where they do not follow from the first ones."""
+    def reweighted(self, changed: Mapping[int, Weights], groups: Iterable[int] | None = None) -> Sums | None:
+        """The same where some groups have other weights; None where the sums do not follow from the first ones."""
         if self._musts:
             return None
         weights = [
@@ -105,8 +89,7 @@ class ExactSum:
             for row in zip(self._states, self._weights, strict=True)
         ]
         if len(changed) > 1:
-            total, outside, _ = self._add_up(weights)
-            return self._by_state(total, outside)
+            return self._told(groups, weights, _Ratio(()))
         ones, twos, threes = ([*map(sub, *rows)] for rows in zip(weights, self._weights, strict=True))
         one, two, three = self._outside
         total = self.sums.total + _dot(ones, one) + _dot(twos, two) + _dot(threes, three)
@@ -120,6 +103,16 @@ class ExactSum:
         if some:
             one = [x + _dot(some, row[span]) for x, row in zip(one, self._far, strict=True)]
         return self._by_state(total, [one, two, three])
+
+    def _told(self, groups: Iterable[int] | None, weights: list[Row], ratio: _Ratio) -> Sums:
+        """The sums with these weights; where a part must have a cause, what is outside of all groups."""
+        if groups is None or self._musts:
+            total, outside, _ = self._add_up(weights, ratio)
+            return self._by_state(total, outside)
+        outside_of: list[dict[State, float]] = [{} for _ in self._spans[0]]
+        for g in groups:
+            outside_of[g] = self._outside_of(g, weights, ratio)
+        return Sums(self._total(weights, ratio), outside_of)
 
     def _find_likelihoods(self, joint: Sequence[Partly], base: int) -> None:
         """The probability of the joint findings with each state alone, with each pair and with every three."""
@@ -168,22 +161,17 @@ class ExactSum:
         found[span] = [0.0] * (span.stop - span.start)
         return found
 
-    def _add_up(self, weights: list[Row], ratio: _Ratio | None = None) -> tuple[float, list[Row], Row]:
+    def _add_up(self, weights: list[Row], ratio: _Ratio) -> tuple[float, list[Row], Row]:
         """The sum; what all else makes of states of one, two and three causes; what earlier states make of pairs."""
         ones, twos, _ = weights
-        nothing, outside = self._nothing, self._alone
-        if ratio:
-            nothing *= ratio.row(MOST, 0)[0]
-            outside = [[*map(mul, row, ratio.row(n, 0))] for n, row in enumerate(outside)]
+        outside = [_times(row, ratio.row(n, 0)) for n, row in enumerate(self._alone)]
         one, two, three = (row[:] for row in outside)
-        total = nothing + sum(map(_dot, weights, outside))
+        total = _dot([self._nothing], ratio.row(MOST, 0)) + sum(map(_dot, weights, outside))
         pairs = self._pairs_of(ones)
         third = [0.0] * len(pairs)
         for i, likely in enumerate(self._rows):
             at = self._offsets[self._starts[i]]
-            row = likely
-            if ratio:
-                row = [x * y for x, y in zip(likely, ratio.pairs(self._modes[0][i], self._starts[i]), strict=True)]
+            row = _times(likely, ratio.pairs(self._modes[0][i], self._starts[i]))
             found = _dot(pairs[at:], row)
             one[i] += found
             total += ones[i] * found
@@ -191,10 +179,8 @@ class ExactSum:
                 weight = ones[i]
                 third[at:] = [x + weight * y for x, y in zip(third[at:], row, strict=True)]
         for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
-            near, far = self._near[i], self._far[i]
-            if ratio:
-                near = [*map(mul, near, ratio.row(0, self._modes[0][i])[start:])]
-                far = [*map(mul, far, ratio.row(1, self._modes[0][i]))]
+            near = _times(self._near[i], ratio.row(0, self._modes[0][i], slice(start, None)))
+            far = _times(self._far[i], ratio.row(1, self._modes[0][i]))
             later, doubles = ones[start:], _dot(twos, far)
             message = [*map(add, near, third[self._offsets[i] : self._offsets[i + 1]])]
             one[i] += _dot(later, message) + doubles
@@ -203,70 +189,58 @@ class ExactSum:
             total += weight * (_dot(later, near) + doubles)
         return total, [one, two, three], third
 
-    @cached_property
-    def _products(self) -> list[tuple[Row, Row, Row]]:
-        """For every state of one cause weight times likelihood of all sets that begin with it, of two and three."""
-        ones, twos, _ = self._weights
-        pairs = self._pairs_of(ones)
-        found = []
-        for i, (weight, start) in enumerate(zip(ones, self._starts, strict=True)):
-            near = [weight * x * y for x, y in zip(ones[start:], self._near[i], strict=True)]
-            far = [weight * x * y for x, y in zip(twos, self._far[i], strict=True)]
-            at, row = self._offsets[start], self._rows[i] if self._rows and weight else []
-            found.append((near, far, [weight * x * y for x, y in zip(pairs[at:], row, strict=bool(row))]))
-        return found
-
     def _pairs_of(self, ones: Row) -> Row:
         """The weight of every pair of states of one cause."""
         return [x * y for x, start in zip(ones, self._starts, strict=True) for y in ones[start:]]
 
-    def _total(self, ratio: _Ratio) -> float:
-        total = self._nothing * ratio.row(MOST, 0)[0]
-        total += sum(
-            sum(map(mul, map(mul, weights, alone), ratio.row(n, 0)))
-            for n, (weights, alone) in enumerate(zip(self._weights, self._alone, strict=True))
-        )
-        for modes, start, (near, far, row) in zip(self._modes[0], self._starts, self._products, strict=True):
-            total += _dot(near, ratio.row(0, modes)[start:]) + _dot(far, ratio.row(1, modes))
-            total += _dot(row, ratio.pairs(modes, start)) if row else 0.0
+    def _total(self, weights: list[Row], ratio: _Ratio) -> float:
+        ones = weights[0]
+        total = _dot([self._nothing], ratio.row(MOST, 0))
+        for n, alone in enumerate(self._alone):
+            total += _dot(map(mul, weights[n], alone), ratio.row(n, 0))
+        products = self._own_products if weights is self._weights else self._products(weights)
+        for weight, modes, start, (near, far, pairs) in zip(ones, self._modes[0], self._starts, products, strict=True):
+            if weight:
+                more = _dot(near, ratio.row(0, modes, slice(start, None))) + _dot(far, ratio.row(1, modes))
+                total += weight * (more + (_dot(pairs, ratio.pairs(modes, start)) if pairs else 0.0))
         return total
 
-    def _outside_of(self, g: int, ratio: _Ratio) -> dict[State, float]:
+    @cached_property
+    def _own_products(self) -> list[tuple[Row, Row, Row]]:
+        return [*self._products(self._weights)]
+
+    def _products(self, weights: list[Row]) -> Iterator[tuple[Row, Row, Row]]:
+        """For every state of one cause the weights times likelihoods of what comes to it from later states."""
+        ones, twos, _ = weights
+        pairs = self._pairs_of(ones)
+        for i, start in enumerate(self._starts):
+            near, far = map(mul, ones[start:], self._near[i]), map(mul, twos, self._far[i])
+            yield [*near], [*far], [*map(mul, pairs[self._offsets[start] :], self._rows[i])] if self._rows else []
+
+    def _outside_of(self, g: int, weights: list[Row], ratio: _Ratio) -> dict[State, float]:
         """What all else makes of the states of a group."""
         found: dict[State, float] = {}
-        beside = self._beside_group(g)
-        for n, row in enumerate(self._alone):
+        ones, twos, _ = weights
+        for n, alone in enumerate(self._alone):
             span = self._spans[n][g]
-            alone = map(mul, row[span], ratio.row(n, 0)[span])
-            found |= {state: value for (_, state), value in zip(self._states[n][span], alone, strict=True)}
-        span = self._spans[0][g]
-        rows = zip(
-            self._states[0][span], self._modes[0][span], self._far[span], *zip(*beside, strict=True), strict=True
-        )
-        for (_, state), modes, far, near, row in rows:
-            found[state] += _dot(near, ratio.row(0, modes)) + _dot(map(mul, self._weights[1], far), ratio.row(1, modes))
-            found[state] += _dot(row, ratio.pairs(modes, 0)) if row else 0.0
-        two = self._spans[1][g]
-        for weight, modes, far in zip(self._weights[0], self._modes[0], self._far, strict=True):
-            for (_, state), chance, x in zip(self._states[1][two], far[two], ratio.row(1, modes)[two], strict=True):
-                found[state] += weight * chance * x
+            values = _times(alone[span], ratio.row(n, 0, span))
+            found |= {state: value for (_, state), value in zip(self._states[n][span], values, strict=True)}
+        span, others = self._spans[0][g], ones[:]
+        others[span] = [0.0] * (span.stop - span.start)
+        pairs = self._pairs_of(others) if self._rows else []
+        for (_, state), far in zip(self._states[0][span], self._far[span], strict=True):
+            modes = state[1]
+            found[state] += _dot(map(mul, twos, far), ratio.row(1, modes))
+            if self._at_most > 1:
+                found[state] += _dot(map(mul, others, self._likely[0].row(modes)), ratio.row(0, modes))
+            if pairs:
+                found[state] += _dot(map(mul, pairs, self._likely[0].pairs(modes, 0)), ratio.pairs(modes, 0))
+        span = self._spans[1][g]
+        for weight, modes, far in zip(ones, self._modes[0], self._far, strict=True):
+            values = _times(far[span], ratio.row(1, modes, span))
+            for (_, state), value in zip(self._states[1][span], values, strict=True):
+                found[state] += weight * value
         return found
-
-    def _beside_group(self, g: int) -> list[tuple[Row, Row]]:
-        """For every state of one cause of a group weight times likelihood of each other state, and of pairs of them."""
-        if g not in self._beside:
-            span, ones = self._spans[0][g], self._weights[0][:]
-            ones[span] = [0.0] * (span.stop - span.start)
-            likely, most = self._likely[0], self._at_most == MOST
-            pairs = self._pairs_of(ones) if most else []
-            self._beside[g] = [
-                (
-                    [*map(mul, ones, likely.row(modes))] if self._at_most > 1 else [0.0] * len(ones),
-                    [*map(mul, pairs, likely.new_pairs(modes, 0))] if most else [],
-                )
-                for modes in self._modes[0][span]
-            ]
-        return self._beside[g]
 
     @cached_property
     def _messages(self) -> list[Row]:
@@ -300,27 +274,35 @@ class _NeverSeenError(Exception):
 
 
 class _Ratio:
-    """One over the probability of a finding: beside states of one, two and three causes, none, and pairs of states."""
+    """One over the probability of a finding: beside states of one, two and three causes, none, and pairs of states.
+
+    Of no finding at all it tells None for every row, which counts as 1.
+    """
 
     def __init__(self, likely: Sequence[Likelihoods]) -> None:
         self._likely = likely
         self._rows: dict[tuple[int, int], Row] = {}
         self._pairs: dict[int, Row] = {}
 
-    def row(self, n: int, present: int) -> Row:
-        """One number for each state of n + 1 causes where the modes in `present` are there as well."""
+    def row(self, n: int, present: int, span: slice = slice(None)) -> Row | None:
+        """One number for each of these states of n + 1 causes where the modes in `present` are there as well."""
+        if not self._likely:
+            return None
         key = n, present & self._likely[n].mask
         if key not in self._rows:
             self._rows[key] = _inverse(self._likely[n].row(present))
-        return self._rows[key]
+        return self._rows[key][span]
 
-    def pairs(self, present: int, first: int) -> Row:
-        """The same for pairs of states of one cause, from those of the place `first` on, which never falls."""
+    def pairs(self, present: int, first: int) -> Row | None:
+        """The same for pairs of states of one cause, from those of the place `first` on."""
+        if not self._likely:
+            return None
         key = present & self._likely[0].mask
         chances = self._likely[0].pairs(present, first)
-        if key not in self._pairs:
-            self._pairs[key] = _inverse(chances)
-        return self._pairs[key][len(self._pairs[key]) - len(chances) :]
+        found = self._pairs.get(key, [])
+        if len(found) < len(chances):
+            found = self._pairs[key] = _inverse(chances)
+        return found[len(found) - len(chances) :]
 
 
 def _inverse(chances: Row) -> Row:
@@ -329,9 +311,13 @@ def _inverse(chances: Row) -> Row:
     return [1 / chance for chance in chances]
 
 
-def _dot(left: Iterable[float], right: Iterable[float]) -> float:
-    total: float = sum(map(mul, left, right))
+def _dot(left: Iterable[float], right: Iterable[float] | None) -> float:
+    total: float = sum(left if right is None else map(mul, left, right))
     return total
+
+
+def _times(left: Row, right: Row | None) -> Row:
+    return left if right is None else [*map(mul, left, right)]
 
 
 def _spans(homes: Sequence[int], count: int) -> list[slice]:

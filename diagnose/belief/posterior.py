@@ -9,7 +9,7 @@ from math import log10, prod
 from operator import mul
 from typing import Any, NamedTuple
 
-from diagnose.belief.evidence import Effect, Evidence, Given, Known, OnPart, known_findings, without
+from diagnose.belief.evidence import Evidence, Given, Known, OnPart, known_findings, without
 from diagnose.belief.exact_sum import MOST, ExactSum, State, Sums
 from diagnose.belief.network import UNLISTED, Network
 from diagnose.belief.noisy_max import Partly, Row, noisy_max
@@ -18,7 +18,6 @@ from diagnose.belief.part_table import AS_SEEN, Held, PartStates
 NOTHING_WRONG = "nothing wrong"
 CLOSEST_TO_CERTAIN = 2.0**-52
 
-NO_PART = -1
 AS_GOOD_AS_SEEN = 3.0
 """Odds of a cause, by its rate and what was seen in its part, above which it is as good as seen."""
 
@@ -130,11 +129,11 @@ class Posterior:
         """
         chosen = [*names] or self._names
         after = self._chances(self._now, chosen)
-        homes = {self._homes[name] for name in chosen if name in self._homes}
-        only = None if len(homes) > 1 else min(homes, default=NO_PART)
+        homes = frozenset(self._homes[name] for name in chosen if name in self._homes)
+        told = homes if names else None
         found: Factors = {}
         for finding in self.known:
-            other, weighed = self._without(finding, only)
+            other, weighed = self._without(finding, told)
             before = other._chances(weighed, chosen)
             found[finding] = {
                 name: odds(after[name]) / odds(chance) if chance > 0 else 1.0 for name, chance in before.items()
@@ -177,18 +176,16 @@ class Posterior:
             found |= {name: share / total for name, share in shares}
         return found
 
-    def _without(self, name: str, only: int | None) -> tuple[Posterior, _Summed]:
+    def _without(self, name: str, told: frozenset[int] | None) -> tuple[Posterior, _Summed]:
         """The sums without one finding, and whose they are: where they do not follow from these, of a new posterior.
 
-        What is outside a part is told of all parts, or of one `only`.
+        What is outside a part is told of all parts, or of these alone.
         """
-        effect = self.given.effects[name]
-        at = name, only if effect.joint else None
-        if at not in self._left_out:
-            weighed = self._leave_out(effect, name, only)
+        if (name, told) not in self._left_out:
+            weighed = self._leave_out(name, told)
             other = self if weighed else self._anew(name)
-            self._left_out[at] = other, weighed or other._now
-        return self._left_out[at]
+            self._left_out[name, told] = other, weighed or other._now
+        return self._left_out[name, told]
 
     def _anew(self, name: str) -> Posterior:
         if name not in self._others:
@@ -206,17 +203,17 @@ class Posterior:
         return {}
 
     @cached_property
-    def _left_out(self) -> dict[tuple[str, int | None], tuple[Posterior, _Summed]]:
+    def _left_out(self) -> dict[tuple[str, frozenset[int] | None], tuple[Posterior, _Summed]]:
         return {}
 
-    def _leave_out(self, effect: Effect, name: str, only: int | None) -> _Summed | None:
-        parts = self._now.parts
+    def _leave_out(self, name: str, told: frozenset[int] | None) -> _Summed | None:
+        effect, parts = self.given.effects[name], self._now.parts
         if effect.joint:
-            sums, sound = self._all.without(effect.joint, only), self._site.without(effect.joint, NO_PART)
+            sums, sound = self._all.without(effect.joint, told), self._site.without(effect.joint, ())
         else:
             changed = {p: self._states(p, leave_out=name) for p in effect.parts}
             parts = [changed.get(p, part) for p, part in enumerate(parts)]
-            sums, sound = self._all.reweighted(parts, changed), self._site.reweighted(parts, changed)
+            sums, sound = self._all.reweighted(parts, changed, told), self._site.reweighted(parts, changed, ())
         if sums is None or sound is None:
             return None
         return _Summed(sums, sound.total, parts, self._all)
@@ -260,21 +257,27 @@ class _Lot:
         self.sum = ExactSum(weights, joint, self.musts, at_most, base)
         self.sums = self.sum.sums
 
-    def reweighted(self, parts: Sequence[PartStates], changed: Iterable[int]) -> Sums | None:
-        """The sums where some parts have changed; None where they do not follow from the first ones."""
+    def reweighted(
+        self, parts: Sequence[PartStates], changed: Iterable[int], told: Iterable[int] | None
+    ) -> Sums | None:
+        """The sums where some parts have changed; None where they do not follow from the first ones.
+
+        What is outside a part is told of all parts, or of these alone.
+        """
         groups: dict[int, Mapping[State, float]] = {}
         for p in changed:
             if p in self._groups:
                 groups[self._groups[p]] = parts[p].weights
             elif p in self.quiet:
                 groups[len(self._groups)] = self._rest(parts)
-        return self.sum.reweighted(groups) if groups else self.sums
+        return self.sum.reweighted(groups, self._groups_of(told)) if groups else self.sums
 
-    def without(self, finding: Partly, only: int | None) -> Sums | None:
-        """The sums without one joint finding; what is outside a part of all parts, or of one `only`."""
-        if only is None:
-            return self.sum.without(finding)
-        return self.sum.narrowed(finding, self._groups.get(only, len(self._groups)) if only != NO_PART else None)
+    def without(self, finding: Partly, told: Iterable[int] | None) -> Sums | None:
+        """The sums without one joint finding; what is outside a part of all parts, or of these alone."""
+        return self.sum.without(finding, self._groups_of(told))
+
+    def _groups_of(self, parts: Iterable[int] | None) -> set[int] | None:
+        return None if parts is None else {self._groups.get(p, len(self._groups)) for p in parts}
 
     def outside(self, p: int, weighed: _Summed) -> Mapping[State, float]:
         """What all else makes of every state of a part."""

@@ -24,6 +24,7 @@ MOST = 150
 AT_MOST = 3
 MOST_STATES = 16
 States = dict[int, float]
+Members = tuple[tuple[int, tuple[int, ...]], ...]
 
 
 class LikelySet(NamedTuple):
@@ -115,6 +116,7 @@ class _SetWeights:
         self._likelihood = Likelihood(posterior.given.joint)
         self._sights = [Likelihood(on.seen) for on in self._on]
         self._known: dict[tuple[int, tuple[int, ...]], States] = {}
+        self._begun: dict[Members, States] = {}
         self._weighed: dict[tuple[str, ...], States] = {}
         self._seen = [p for p, on in enumerate(self._on) if on.seen]
 
@@ -128,14 +130,20 @@ class _SetWeights:
         members: dict[int, tuple[int, ...]] = dict.fromkeys(self._seen, ())
         for p, c in sorted(self._seats[name] for name in names):
             members[p] = (*members.get(p, ()), c)
-        found = {0: 1.0}
-        for p, inside in members.items():
-            more = self._part(p, inside)
-            # Modes of different parts are different bits.
-            found = {m | n: weight * factor for m, weight in found.items() for n, factor in more.items()}
-            if len(members) > AT_MOST and len(found) > MOST_STATES:
-                found = _heaviest(found)
+        found = self._joined(tuple(members.items()))
         return {modes: weight * self._likelihood[modes] for modes, weight in found.items()}
+
+    def _joined(self, members: Members) -> States:
+        """The weights of what causes of several parts bring about; most sets begin as another did."""
+        if not members:
+            return {0: 1.0}
+        if members not in self._begun:
+            # Modes of different parts are different bits.
+            some, more = self._joined(members[:-1]), self._part(*members[-1])
+            found = {m | n: weight * factor for m, weight in some.items() for n, factor in more.items()}
+            crowded = len(members) > AT_MOST and len(found) > MOST_STATES
+            self._begun[members] = _heaviest(found) if crowded else found
+        return self._begun[members]
 
     def _part(self, p: int, inside: tuple[int, ...]) -> States:
         if (p, inside) not in self._known:

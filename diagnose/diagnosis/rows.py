@@ -17,7 +17,7 @@ from diagnose.model.premises import AnyOf, Gate, Premise, Rule
 from diagnose.model.work import Observation, definite
 
 # Of how many things what counts for them is worked out one by one: all together take as long as some four to nine.
-MOST_ALONE = 4
+MOST_ALONE = 1
 
 
 class SetAside(NamedTuple):

@@ -121,17 +121,6 @@ class Laid(NamedTuple):
         lefts, tops, rights, bottoms = zip(*found, strict=True)
         return Area(min(lefts), min(tops), max(rights), max(bottoms))
 
-    def stops(self) -> list[tuple[float, bool]]:
-        """Where the parts lie that the line runs through, and whether they are wide; begin and end among them."""
-        through = [
-            (row.u, row.placed.symbol.wide)
-            for row in self.standing
-            if row.kind == "end"
-            or (row.kind == "part" and row.placed.symbol.stands == "on the line")
-            or (row.u == self.corner)
-        ]
-        return [(0.0, False), *through]
-
 
 def laid_out(line: FlowLine, lettering: Lettering, scale: float, beside: Sequence[FlowLine] = ()) -> Laid:
     """A line packed as close as can be, its origin at its beginning or its corner."""

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import log10
 
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox, PlacedLine
-from diagnose.drawing.graph import MOST_DECIBANS, Edge, Graph, Manner, Node
+from diagnose.drawing.graph import Edge, Graph, Manner, Node
 from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import BOLD, clipped, wrapped
 from diagnose.drawing.node_text import (
@@ -99,7 +98,7 @@ class _GraphSheet(Canvas):
         for key, middle in middles.items():
             self.put(PlacedBox(key, around(*middle, 1, 1), styles.OTHERS["invisible"]))
         for edge in sorted(curves, key=lambda edge: (edge.main, edge)):
-            drawn = styles.line(edge, _decibans(edge), road=self.road)
+            drawn = styles.line(edge, road=self.road)
             if edge.end in middles:
                 drawn = drawn | {"arrowhead": "none"}
             told = self.hints.get(f"{edge.start}->{edge.end}", "")
@@ -109,7 +108,7 @@ class _GraphSheet(Canvas):
     def factors(self, graph: Graph, curves: dict[Edge, Curve], page: Page) -> None:
         """How much each finding counts, on its line."""
         weighed = (edge for edge in sorted(graph.edges) if edge.manner in {"for", "against"})
-        texts = {edge: edge.strength() for edge in weighed if abs(_decibans(edge)) >= styles.LEAST_LABELLED}
+        texts = {edge: edge.strength() for edge in weighed if edge.counts() >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             drawn = styles.OTHERS["factor"] | {"fontsize": f"{factor_size(edge):g}"}
             told = self.hints.get(f"{edge.start}->{edge.end}", "")
@@ -152,11 +151,7 @@ class _GraphSheet(Canvas):
         for name, x in ((edge.start, left), (edge.end, left + 44)):
             self.put(PlacedBox(name, around(x, y, 1, 1), styles.OTHERS["invisible"]))
         points = ((left, y), (left + 12, y), (left + 24, y), (left + 35, y))
-        self.put(PlacedLine((edge.start, edge.end), styles.line(edge, _decibans(edge)), points, tip=(left + 44, y)))
-
-
-def _decibans(edge: Edge) -> float:
-    return 10 * log10(edge.factor) if edge.factor > 0 else -MOST_DECIBANS
+        self.put(PlacedLine((edge.start, edge.end), styles.line(edge), points, tip=(left + 44, y)))
 
 
 def sentences(graph: Graph) -> Iterator[tuple[str, str]]:

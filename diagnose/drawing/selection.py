@@ -6,7 +6,6 @@ The main road of a picture: what was seen, means, is likely wrong, why, and the 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from math import isfinite
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
@@ -44,7 +43,6 @@ class ShownMode(NamedTuple):
     text: str
     probability: float
     component: str
-    part: str
     weights: tuple[Weight, ...]
 
 
@@ -111,7 +109,7 @@ def weight_on(finding: str, weights: Iterable[Weight]) -> Weight:
 
 def strength(weight: Weight) -> float:
     """How much a finding counts, in decibans of either sign, at most MOST_DECIBANS."""
-    return min(abs(weight.decibans), MOST_DECIBANS) if isfinite(weight.decibans) else MOST_DECIBANS
+    return min(abs(weight.decibans), MOST_DECIBANS)
 
 
 def shown_by(finding: Finding, name: str) -> float:
@@ -133,7 +131,7 @@ def least_on_nothing(result: Diagnosis) -> float:
 def part_modes(part: PartStanding) -> Iterator[ShownMode]:
     """The failure modes of a component, the likeliest first."""
     for name, text, chance in part.modes:
-        yield ShownMode(name, text, chance, part.name, part.title, part.weights)
+        yield ShownMode(name, text, chance, part.name, part.weights)
 
 
 def modes_of(causes: Collection[Ranked], result: Diagnosis, most: int) -> tuple[ShownMode, ...]:

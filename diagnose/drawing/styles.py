@@ -56,8 +56,8 @@ def box(kind: Kind, *, main: bool, road: bool) -> dict[str, str]:
     return drawn
 
 
-def line(edge: Edge, decibans: float, *, road: bool = False) -> dict[str, str]:
-    """How an edge is drawn that counts for so many decibans; of a picture with a main road, by whether it is on it."""
+def line(edge: Edge, *, road: bool = False) -> dict[str, str]:
+    """How an edge is drawn, by how much it counts; of a picture with a main road, by whether it is on it."""
     drawn = LINES[edge.manner]
     if edge.main:
         return drawn | {"penwidth": f"{MAIN_LINE:g}", "arrowhead": "normal", "arrowsize": "0.7"}
@@ -67,7 +67,7 @@ def line(edge: Edge, decibans: float, *, road: bool = False) -> dict[str, str]:
         wide = THINNEST_STEP + (THICKEST_STEP - THINNEST_STEP) * edge.share
         return drawn | {"penwidth": f"{wide:.1f}", "arrowsize": f"{0.7 + 0.1 * wide:.1f}"}
     if edge.manner in {"for", "against"}:
-        size = 0.9 if abs(decibans) < 10 else 0.6
-        wide = THINNEST + (THICKEST - THINNEST) * min(abs(decibans), MOST_DECIBANS) / MOST_DECIBANS
+        size = 0.9 if edge.counts() < 10 else 0.6
+        wide = THINNEST + (THICKEST - THINNEST) * edge.counts() / MOST_DECIBANS
         return drawn | {"penwidth": f"{wide:.1f}", "arrowsize": f"{size:g}"}
     return drawn

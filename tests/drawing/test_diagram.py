@@ -75,7 +75,7 @@ def test_the_whole_text_is_as_it_was() -> None:
 
 
 def test_a_line_that_stands_for_something_likelier_is_wider() -> None:
-    wide = [float(styles.line(Edge("a", "b", "leads", 1.0, share), 0.0)["penwidth"]) for share in (0.0, 0.3, 0.9)]
+    wide = [float(styles.line(Edge("a", "b", "leads", 1.0, share))["penwidth"]) for share in (0.0, 0.3, 0.9)]
     assert wide[1] < wide[2]
     assert wide[0] < wide[2]
 

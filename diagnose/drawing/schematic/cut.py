@@ -135,7 +135,7 @@ def lines_drawn(scene: Scene) -> list[Ink]:
     for laid in scene.picture.laid:
         stretches = list(_stretches(laid))
         for first, last, wide, upright, part in stretches:
-            look = scene.look(_place(scene, part, first=part is not None and first < part.u))
+            look = scene.look(_place(scene, part, first=first < part.u))
             outer.append(_band(laid, first, last, OUTSIDE[wide], upright))
             inner.append((_band(laid, first, last, INSIDE[wide], upright), look))
         for row in laid.standing:
@@ -154,14 +154,12 @@ def lines_drawn(scene: Scene) -> list[Ink]:
     return [*edges, *walls, *inside, *(ink for points, look in inner for ink in filled(points, look))]
 
 
-def _place(scene: Scene, row: Spot | None, *, first: bool) -> str:
-    if row is None:
-        return ""
+def _place(scene: Scene, row: Spot, *, first: bool) -> str:
     stretch = scene.state.parts[row.placed.component]
     return stretch.before if first else stretch.behind
 
 
-def _stretches(laid: Laid) -> Iterator[tuple[float, float, bool, bool, Spot | None]]:
+def _stretches(laid: Laid) -> Iterator[tuple[float, float, bool, bool, Spot]]:
     """From part to part: begin and end, whether it is wide, whether upright, and a part at one of its ends."""
     through = [
         row
@@ -264,11 +262,9 @@ def _plain(tone: Tone) -> str:
 
 
 def tube_way(laid: Laid, row: Spot) -> list[Point]:
-    """A tube: from the wall of the line down and along to what it leads to."""
-    target = laid.find(row.placed.leads_to)
-    if target is None or target.placed.symbol.tube is None:
-        return []
-    end = laid.point(target, target.placed.symbol.tube)
+    """A tube: from the wall of the line down and along to what it leads to, which can take one and is on the line."""
+    target = next(one for one in laid.standing if one.placed.component == row.placed.leads_to)
+    end = laid.point(target, target.placed.symbol.tube or (0.0, 0.0))
     x, y = laid.at(row.u, INSIDE[False])
     return [(x, y - 1), (x, end[1]), (end[0] + 7 * laid.scale, end[1])]
 
@@ -276,10 +272,7 @@ def tube_way(laid: Laid, row: Spot) -> list[Point]:
 def _tube(scene: Scene, laid: Laid, row: Spot) -> list[Ink]:
     way = tube_way(laid, row)
     look, k = scene.look(scene.state.parts[row.placed.component].before), laid.scale
-    if not way:
-        return []
-    inside = [(x, y) for x, y in way]
-    return [line([*way[:2], (way[2][0] - 8 * k, way[2][1])], 10 * k), line(inside, 6.5 * k, look.fill)]
+    return [line([*way[:2], (way[2][0] - 8 * k, way[2][1])], 10 * k), line(way, 6.5 * k, look.fill)]
 
 
 def ends_drawn(scene: Scene) -> list[Ink]:

@@ -175,9 +175,8 @@ def _pointed(scene: Scene, assembly: Assembly) -> Iterator[Pointed]:
             name = row.placed.component
             if repeats and row.placed.symbol in kinds:
                 continue
-            if row.kind == "tube" and tube_way(laid, row):
-                way = tube_way(laid, row)
-                yield Pointed(titles[name], way[1])
+            if row.kind == "tube":
+                yield Pointed(titles[name], tube_way(laid, row)[1])
             elif row.kind == "part":
                 yield Pointed(titles[name], laid.point(row, _middle(laid, row)))
                 for inside, point in row.placed.symbol.named:

@@ -133,9 +133,7 @@ def number_spot(laid: Laid, row: Spot) -> Point:
     """The middle of the circle with the number of a part."""
     if row.kind == "tube":
         way = tube_way(laid, row)
-        return (
-            (way[2][0] - 15 * laid.scale - RADIUS, way[1][1] + 7 * laid.scale + RADIUS) if way else laid.at(row.u, 40)
-        )
+        return way[2][0] - 15 * laid.scale - RADIUS, way[1][1] + 7 * laid.scale + RADIUS
     room, (x, y) = row.label.room(NUMBER), laid.at(row.u, 0, row.upright)
     return x + room.x, y + room.y
 
@@ -186,7 +184,7 @@ def plate(mark: Mark, box: Area) -> list[Ink]:
 
 def _shaded(laid: Laid, row: Spot) -> Area:
     if row.kind == "tube":
-        way = tube_way(laid, row) or [laid.at(row.u, 0)] * 3
+        way = tube_way(laid, row)
         return Area(way[1][0], way[1][1], way[2][0] - 9, way[1][1]).grown(4, 7)
     (left, top), (right, bottom) = row.placed.symbol.shaded
     return laid.area(row, Area(left, top, right, bottom)).grown(7, 8)

@@ -132,7 +132,7 @@ def _named(laid: Laid, row: Spot, rows: tuple[str, ...]) -> list[Ink]:
     """The name of a part at it."""
     if row.kind == "tube":
         way = tube_way(laid, row)
-        return rows_drawn(rows, (way[2][0] - 15 * laid.scale, way[1][1] + 7 * laid.scale), TYPE, "end") if way else []
+        return rows_drawn(rows, (way[2][0] - 15 * laid.scale, way[1][1] + 7 * laid.scale), TYPE, "end")
     if row.kind != "part":
         return []
     x, y = laid.at(row.u, 0, row.upright)

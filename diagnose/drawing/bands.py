@@ -24,6 +24,7 @@ from diagnose.drawing.selection import (
 from diagnose.engine.justify import Proposition, Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.premises import Answered, Measured
+from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option, Plan
 
 # A finding that bears on a cause only by making another one likelier or less likely is drawn from here on.
@@ -73,22 +74,11 @@ def steps_used(found: Collection[Found], result: Diagnosis, reasons: Reasons) ->
     return tuple(settled[name] for name in sorted(used - drawn) if name in settled)
 
 
-class Justifications:
-    """The justifications of one diagnosis; what is asked of them again is kept."""
-
-    def __init__(self, result: Diagnosis) -> None:
-        self.result = result
-        self.reasons = Reasons(result.chaining, result.assembly.rules)
-        self._settled: dict[str, tuple[Finding, ...]] = {}
-
-    def could_settle(self, observation: str) -> tuple[Finding, ...]:
-        """The findings still open that an answer to the observation could settle, by name."""
-        if observation not in self._settled:
-            possible, missing = self.result.chaining.possible, self.reasons.missing
-            open_ones = (row for row in self.result.assembly.findings if row.reasons and len(possible(row.name)) > 1)
-            rows = [row for row in open_ones if any(observation in missing(row.name, g) for g in row.grades[1:])]
-            self._settled[observation] = tuple(sorted(rows, key=lambda row: row.name))
-        return self._settled[observation]
+def could_settle(result: Diagnosis, asked: Observation) -> list[Finding]:
+    """The findings still open that an answer to the observation could settle."""
+    possible, missing = result.chaining.possible, Reasons(result.chaining, result.assembly.rules).missing
+    open_ones = (row for row in result.assembly.findings if row.reasons and len(possible(row.name)) > 1)
+    return [row for row in open_ones if any(asked.name in missing(row.name, grade) for grade in row.grades[1:])]
 
 
 def lines_from(row: Found, result: Diagnosis, selection: Selection) -> list[Edge]:
@@ -161,16 +151,10 @@ FOLDED_CAUSES = "fold.causes"
 
 def wrong_nodes(result: Diagnosis, selection: Selection) -> Iterator[Node]:
     """What is likely wrong, part by part; "nothing wrong" first where that is likely, else last."""
-    nothing = nothing_node(result)
-    if is_sound(result):
-        yield nothing
-        yield from _conditions(selection)
-    yield from part_nodes(result, selection)
-    if not is_sound(result):
-        yield from _conditions(selection)
+    nothing, parts, conditions = nothing_node(result), part_nodes(result, selection), _conditions(selection)
+    yield from (nothing, *conditions, *parts) if is_sound(result) else (*parts, *conditions)
     if result.unlisted >= LEAST_UNLISTED:
-        text = result.assembly.unlisted.text
-        yield Node("cause.unlisted", "condition", "wrong", (capital(text),), result.unlisted)
+        yield _outside("unlisted", result.assembly.unlisted.text, result.unlisted)
     yield from _folded(selection)
     if not is_sound(result):
         yield nothing
@@ -180,7 +164,7 @@ def wrong_nodes_in_full(result: Diagnosis, selection: Selection) -> Iterator[Nod
     """All causes: the likely ones as boxes, the others of each part by name and probability in one box."""
     yield from part_nodes(result, selection)
     yield from _conditions(selection)
-    yield Node("cause.unlisted", "condition", "wrong", (capital(result.assembly.unlisted.text),), result.unlisted)
+    yield _outside("unlisted", result.assembly.unlisted.text, result.unlisted)
     yield nothing_node(result)
     for part in result.parts:
         yield from _rest(f"{FOLDED_CAUSES}.{part.name}", part.title, _of(part.name, selection.folded_causes))
@@ -274,9 +258,11 @@ def _folded(selection: Selection) -> Iterator[Node]:
 
 
 def _conditions(selection: Selection) -> Iterator[Node]:
-    for row in selection.conditions:
-        text = capital(row.cause.text)
-        yield Node(f"cause.{row.cause.name}", "condition", "wrong", (text,), row.probability)
+    yield from (_outside(row.cause.name, row.cause.text, row.probability) for row in selection.conditions)
+
+
+def _outside(name: str, text: str, probability: float) -> Node:
+    return Node(f"cause.{name}", "condition", "wrong", (capital(text),), probability)
 
 
 def _tie(row: Ranked, causes: Sequence[Ranked], result: Diagnosis) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
 from diagnose.diagnosis.wording import capital, percent
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_MODE, named_as_shown
 from diagnose.drawing import node_text
-from diagnose.drawing.bands import Justifications, focus_nodes, nothing_node
+from diagnose.drawing.bands import could_settle, focus_nodes, nothing_node
 from diagnose.drawing.graph import NOTHING, Edge, Graph, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import Aspect, Picture
@@ -83,14 +83,14 @@ def draw_cause(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         ProblemsFoundError: the case's type has no such cause, failure mode or part.
     """
     subject = subject_named(result, name)
-    justifications = Justifications(result)
     # Where several causes are drawn, a second open question would lead to more of them than the eye can follow.
     most = MOST_ASKED if len(subject.causes) == 1 else 1
-    asked = [row.observation for first in subject.causes[:1] for row in deciders(result, first.cause)[:most]]
+    rows = [row.observation for first in subject.causes[:1] for row in deciders(result, first.cause)[:most]]
+    asked = [(row, could_settle(result, row)) for row in rows]
 
     def drawn(room: Room) -> Graph:
         selection = focused(result, subject, room)
-        picture = Picture(justifications, selection, room, unit)
+        picture = Picture(result, selection, room, unit)
         graph = picture.graph(list(focus_nodes(result, picture.selection)), asked)
         return _titled(graph, f"What bears on: {subject.text}", subject)
 
@@ -115,7 +115,6 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
         ProblemsFoundError: the case's type has none of this name.
     """
     subject = subject_named(result, name)
-    justifications = Justifications(result)
     shown = [row for first in subject.causes[:1] for row in bearings(result, first.cause)]
     deciding = [row for first in subject.causes[:1] for row in deciders(result, first.cause)[:MOST_DECIDERS]]
     found = tuple(_against(result, subject, shown))
@@ -125,7 +124,7 @@ def draw_why_not(result: Diagnosis, name: str, unit: str = "psid") -> Graph:
     def drawn(room: Room) -> Graph:
         rivals = likelier[: room.causes - 1]
         aspect = Aspect(lambda row: _lines(row, result, subject, rivals), NOT_AGAINST, keeps=True)
-        picture = Picture(justifications, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
+        picture = Picture(result, Selection((), (), (), (), found, (), (), nothing=False), room, unit, aspect)
         asked = Node(ASKED, "cause", "wrong", (f"Asked about: {subject.text}",), subject.probability)
         wrong = [asked, *_likelier(result, subject, rivals)]
         graph = picture.graph(wrong, (), [*_opened(result, shown), *_decided(deciding)])

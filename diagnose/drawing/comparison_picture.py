@@ -10,11 +10,12 @@ from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.runs import given
 from diagnose.diagnosis.wording import NO_FAULT, capital, percent
 from diagnose.drawing import node_text
-from diagnose.drawing.bands import Justifications, rests_on
+from diagnose.drawing.bands import rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
 from diagnose.drawing.placing import fitted
 from diagnose.drawing.reasoning import drawn_edges, notes
 from diagnose.drawing.selection import Room, strength, weight_on
+from diagnose.engine.justify import Reasons
 from diagnose.model.places import refused
 from diagnose.plan.repairs import Option
 
@@ -45,7 +46,6 @@ class _ComparisonPicture:
     def __init__(self, before: Diagnosis, now: Diagnosis, unit: str) -> None:
         self.before, self.now, self.unit, self.both = before, now, unit, (before, now)
         self.found = ({row.finding.name: row for row in before.found}, {row.finding.name: row for row in now.found})
-        self.justifications = Justifications(before), Justifications(now)
         self.moved = moved_between(before, now)
         self.places = _places(before), _places(now)
         self.findings = self._findings()
@@ -140,12 +140,13 @@ class _ComparisonPicture:
             yield from (Edge(f"seen.{start}", f"finding.{name}", "leads") for start in starts)
 
     def _resting(self, name: str, which: int) -> Iterator[str]:
-        justifications, row = self.justifications[which], self.found[which].get(name)
+        result, row = self.both[which], self.found[which].get(name)
         if row is not None:
-            through = {finding.name for finding in justifications.result.assembly.findings}
-            for observation in rests_on(row, justifications.reasons, through).observations:
+            through = {finding.name for finding in result.assembly.findings}
+            reasons = Reasons(result.chaining, result.assembly.rules)
+            for observation in rests_on(row, reasons, through).observations:
                 yield observation
-                yield from justifications.result.chaining.computed.get(observation, ())
+                yield from result.chaining.computed.get(observation, ())
 
     def _bearing(self, findings: Sequence[str], moved: Sequence[MovedCause]) -> Iterator[Edge]:
         """How much more, or less, a finding speaks for what moved than it did before."""

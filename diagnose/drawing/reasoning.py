@@ -12,6 +12,7 @@ from diagnose.drawing import bands, node_text
 from diagnose.drawing.graph import Edge, Graph, Node
 from diagnose.drawing.placing import PAGE_HEIGHT, fitted, grown
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all, on_main_road
+from diagnose.engine.justify import Reasons
 from diagnose.model.causes import Finding
 from diagnose.model.work import Observation
 
@@ -20,6 +21,10 @@ FOLDED = "fold."
 MOST_LINES = 9
 SUSPICION = Room(observations=5, findings=5, modes=4, causes=5, repairs=0, conditions=2)
 ROOMIEST = Room(observations=6, findings=6, modes=4, causes=5, repairs=3, conditions=2)
+
+
+# A question, and the findings still open that an answer could settle.
+Asked = tuple[Observation, Sequence[Finding]]
 
 
 class Aspect(NamedTuple):
@@ -40,12 +45,9 @@ USUAL = Aspect()
 class Picture:
     """The first two bands of one picture, and the whole of it; pressures in `unit`."""
 
-    def __init__(
-        self, justifications: bands.Justifications, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL
-    ) -> None:
-        self.justifications, self.room, self.unit, self.aspect = justifications, room, unit, aspect
-        result = self.result = justifications.result
-        self.reasons = justifications.reasons
+    def __init__(self, result: Diagnosis, selection: Selection, room: Room, unit: str, aspect: Aspect = USUAL) -> None:
+        self.result, self.room, self.unit, self.aspect = result, room, unit, aspect
+        self.reasons = Reasons(result.chaining, result.assembly.rules)
         lines = aspect.lines or (lambda row: bands.lines_from(row, result, selection))
         self.evidence = {row.finding.name: lines(row) for row in selection.found}
         self.selection = self._cut(selection)
@@ -56,20 +58,20 @@ class Picture:
         self.bases: dict[str, bands.RestsOn] = {
             n: bands.rests_on(row, self.reasons, through) for n, row in drawn.items()
         }
+        # The observations that what is drawn rests on, in the order of the findings.
+        used = dict.fromkeys(name for row in self.selection.found for name in self.bases[row.finding.name].observations)
+        self.used, self.answers = list(used), list(used)[: room.observations]
 
-    def graph(
-        self, wrong: Sequence[Node], asked: Sequence[Observation] = (), more: Sequence[Node | Edge] = ()
-    ) -> Graph:
+    def graph(self, wrong: Sequence[Node], asked: Sequence[Asked] = (), more: Sequence[Node | Edge] = ()) -> Graph:
         """The picture with these nodes in its third band, and these questions as not known yet.
 
         `more` are further nodes and lines; any line with an end that is not drawn is left out.
         """
-        opened = {row.name: self._open_finding(row) for row in asked}
-        asking = [(row, opened[row.name]) for row in asked]
+        asking = [(row, self._open_finding(settles)) for row, settles in asked]
         evidence = [edge for row in self.selection.found for edge in self.evidence.get(row.finding.name, ())]
         nodes: Sequence[Node] = [
-            *self._seen(asked),
-            *self._means(wrong, [finding for finding in opened.values() if finding is not None]),
+            *self._seen([row for row, _ in asking]),
+            *self._means(wrong, [finding for _, finding in asking if finding is not None]),
             *wrong,
             *bands.repair_nodes(self.selection.options, self.result.plan),
             *(row for row in more if isinstance(row, Node)),
@@ -93,37 +95,27 @@ class Picture:
         folded = tuple(row for row in self.result.found if row not in found)
         return selection._replace(found=found, folded=folded, options=selection.options[: self.room.repairs])
 
-    def _open_finding(self, asked: Observation) -> Finding | None:
-        """The finding that an answer could settle and that bears most on what is drawn."""
-        rows = self.justifications.could_settle(asked.name)
+    def _open_finding(self, rows: Sequence[Finding]) -> Finding | None:
+        """The one of them that bears most on what is drawn."""
         return min(rows, key=lambda row: (-len(bands.open_edges(row, self.selection)), row.name), default=None)
-
-    def _used(self) -> list[str]:
-        """The observations that what is drawn rests on, in the order of the findings."""
-        return list(
-            dict.fromkeys(name for row in self.selection.found for name in self.bases[row.finding.name].observations)
-        )
-
-    def _drawn_answers(self) -> list[str]:
-        return self._used()[: self.room.observations]
 
     def _folded_answers(self) -> list[str]:
         given = [name for name, _ in sorted(self.result.case.answers)]
         aside = {row.observation.name for row in self.result.set_aside}
-        pairs = {part for name in self._used() for part in self.result.chaining.computed.get(name, ())}
-        over = self._used()[self.room.observations :]
-        return over + [name for name in given if name not in {*self._used(), *aside, *pairs}]
+        pairs = {part for name in self.used for part in self.result.chaining.computed.get(name, ())}
+        over = self.used[self.room.observations :]
+        return over + [name for name in given if name not in {*self.used, *aside, *pairs}]
 
     def _seen(self, asked: Sequence[Observation]) -> Iterator[Node]:
         rows = {row.name: row for row in self.result.assembly.observations}
         verdicts = {row.observation.name: node_text.verdict_text(row, self.unit) for row in self.result.verdicts}
-        for name in self._drawn_answers():
+        for name in self.answers:
             text = node_text.answer_text(rows[name], self.result, self.unit)
             verdict = verdicts.get(name, "")
             yield Node(f"seen.{name}", "observation", "seen", (text, verdict) if verdict else (text,))
         folded = self._folded_answers()
         if folded:
-            text = node_text.folded("answer", [rows[name].title for name in folded], bool(self._drawn_answers()))
+            text = node_text.folded("answer", [rows[name].title for name in folded], bool(self.answers))
             yield Node(f"{FOLDED}seen", "fold", "seen", (text,), says="; ".join(rows[name].title for name in folded))
         if self.result.set_aside:
             titles = node_text.listed([row.observation.title for row in self.result.set_aside])
@@ -175,10 +167,9 @@ class Picture:
         return sum(most) / len(most) if most else len(height)
 
     def _steps(self) -> Iterator[Edge]:
-        drawn = set(self._drawn_answers())
         for name, resting in self.bases.items():
             for observation in resting.observations:
-                start = f"seen.{observation}" if observation in drawn else f"{FOLDED}seen"
+                start = f"seen.{observation}" if observation in self.answers else f"{FOLDED}seen"
                 yield Edge(start, f"finding.{name}", "leads")
             for below in resting.findings:
                 yield Edge(f"finding.{below}", f"finding.{name}", "leads")
@@ -241,12 +232,11 @@ def draw_suspicion(result: Diagnosis, unit: str, height: float) -> Graph:
     return grown(fitted(drawn, SUSPICION, height), height)
 
 
-def _in_room(result: Diagnosis, unit: str, asked: Sequence[Observation] = ()) -> Callable[[Room], Graph]:
+def _in_room(result: Diagnosis, unit: str, asked: Sequence[Asked] = ()) -> Callable[[Room], Graph]:
     """What draws one case with so much room."""
-    justifications = bands.Justifications(result)
 
     def drawn(room: Room) -> Graph:
-        picture = Picture(justifications, choose(result, room), room, unit)
+        picture = Picture(result, choose(result, room), room, unit)
         return picture.graph(list(bands.wrong_nodes(result, picture.selection)), asked)
 
     return drawn
@@ -254,10 +244,11 @@ def _in_room(result: Diagnosis, unit: str, asked: Sequence[Observation] = ()) ->
 
 def draw_everything(result: Diagnosis, unit: str = "psid") -> Graph:
     """The picture of one case with nothing folded, on a page as tall as it takes; pressures in `unit`."""
-    picture = Picture(bands.Justifications(result), choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
+    picture = Picture(result, choose_all(result), BOUNDLESS, unit, Aspect(keeps=True))
     return picture.graph(list(bands.wrong_nodes_in_full(result, picture.selection)), _asked(result))
 
 
-def _asked(result: Diagnosis) -> list[Observation]:
+def _asked(result: Diagnosis) -> list[Asked]:
     """The check that the sheet tells to make next, if there is one."""
-    return [result.advice.check.observation] if result.advice.check else []
+    rows = [result.advice.check.observation] if result.advice.check else []
+    return [(row, bands.could_settle(result, row)) for row in rows]

@@ -96,20 +96,20 @@ class Join(NamedTuple):
 
 def joins_of(nodes: Sequence[Node], edges: Sequence[Edge]) -> list[Join]:
     """The lines from failure modes to causes of each part that has several; modes with the same causes are joined."""
-    part = {node.key: node.part for node in nodes if node.part}
-    column = {node.key: node.column for node in nodes}
-    held: dict[str, dict[str, list[Edge]]] = {}
+    modes = {node.key: node.part for node in nodes if node.column == "modes"}
+    causes = {node.key: node.part for node in nodes if node.column == "causes"}
+    held: dict[str, list[Edge]] = {}
     for edge in sorted(edges):
-        within = part.get(edge.start) is not None and part.get(edge.start) == part.get(edge.end)
-        if within and edge.manner == "leads" and (column[edge.start], column[edge.end]) == ("modes", "causes"):
-            held.setdefault(part[edge.start], {}).setdefault(edge.start, []).append(edge)
+        if edge.manner == "leads" and edge.start in modes and modes[edge.start] == causes.get(edge.end):
+            held.setdefault(modes[edge.start], []).append(edge)
     joins = []
-    for name, modes in sorted(held.items()):
+    for name, rows in sorted(held.items()):
         groups: dict[tuple[str, ...], list[Edge]] = {}
-        for rows in modes.values():
-            groups.setdefault(tuple(row.end for row in rows), []).extend(rows)
-        if len(modes) > 1 or any(len(rows) > 1 for rows in groups.values()):
-            joins += [Join(f"join {name} {place}", name, tuple(rows)) for place, rows in enumerate(groups.values(), 1)]
+        for edge in rows:
+            ends = tuple(other.end for other in rows if other.start == edge.start)
+            groups.setdefault(ends, []).append(edge)
+        if len(rows) > 1:
+            joins += [Join(f"join {name} {place}", name, tuple(own)) for place, own in enumerate(groups.values(), 1)]
     return joins
 
 

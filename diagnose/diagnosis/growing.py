@@ -35,9 +35,9 @@ def stages(result: Diagnosis) -> tuple[SoFar, ...]:
     return tuple(found)
 
 
-def settled(stage: SoFar, names: Sequence[str]) -> dict[str, int]:
+def settled(stage: SoFar) -> dict[str, int]:
     """The findings of which one grade is left, each with that grade counted from 0."""
-    possible = {name: stage.result.chaining.possible(name) for name in names}
+    possible = {row.name: stage.result.chaining.possible(row.name) for row in stage.result.assembly.findings}
     return {name: grades[0] for name, grades in possible.items() if len(grades) == 1}
 
 

@@ -147,9 +147,7 @@ def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple
     found = []
     for number, (before, after) in enumerate(pairwise(stages), 1):
         shown = titles_shown(result, stages, number)
-        earlier = titles_shown(result, stages, number - 1)
-        bars = tuple(bar._replace(added=bar.title not in earlier.values()) for bar in standings(shown, before, after))
-        found.append(_step(before, after, shown, unit)._replace(number=number, bars=bars))
+        found.append(_step(before, after, shown, unit)._replace(number=number))
     return tuple(_gathered(found))
 
 
@@ -182,7 +180,7 @@ def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> A
         means=means,
         withdrawn=tuple(_withdrawn(before, after)),
         taken_back=tuple(_taken_back(before, after, unit)),
-        bars=(),
+        bars=standings(shown, before, after),
         causes=tuple(likeliest_causes(before, after)),
         confused_with=_taken_for(result, means),
     )
@@ -201,8 +199,7 @@ def _newly_settled(before: SoFar, after: SoFar) -> list[tuple[Finding, int]]:
     Advice that is not called for, and was not before, teaches nothing here.
     """
     findings = after.result.assembly.findings
-    names = [row.name for row in findings]
-    was, now = settled(before, names), settled(after, names)
+    was, now = settled(before), settled(after)
     rows = [(row, now[row.name]) for row in findings if row.name in now and was.get(row.name) != now[row.name]]
     told = [(row, place) for row, place in rows if place or row.is_evidence or was.get(row.name)]
     return sorted(told, key=lambda item: (item[1] == 0, not item[0].is_evidence))
@@ -214,13 +211,11 @@ def _meaning(row: Finding, place: int, result: Diagnosis) -> Meaning:
     judged = reasons.why(row.name, row.grades[place])
     rules = [used.rule for used in judged.rules]
     told = [f"{rule.reason} {cited(rule.sources, result.assembly)}" for rule in rules]
-    if not told:
+    if not told and row.reason_otherwise:
+        told = [f"{row.reason_otherwise} [inference]"]
+    elif not told:
         against = [rule.rule.reason for other in judged.others for rule in reasons.why(*other).rules]
-        told = (
-            [f"{row.reason_otherwise} [inference]"]
-            if row.reason_otherwise
-            else [f"{OPPOSITE} {one}" for one in against[:1]]
-        )
+        told = [f"{OPPOSITE} {one}" for one in against[:1]]
     confused = tuple(capital(rule.confused_with) for rule in rules if rule.confused_with)
     disputed = tuple(rule.disputed for rule in rules if rule.disputed)
     return Meaning(row.says[place], place > 0, tuple(told), confused, disputed)
@@ -237,10 +232,8 @@ def _taken_for(result: Diagnosis, means: Sequence[Meaning]) -> tuple[str, ...]:
 
 
 def _withdrawn(before: SoFar, after: SoFar) -> Iterator[str]:
-    findings = after.result.assembly.findings
-    names = [row.name for row in findings]
-    was, now = settled(before, names), settled(after, names)
-    for row in findings:
+    was, now = settled(before), settled(after)
+    for row in after.result.assembly.findings:
         if row.name in was and row.name not in now:
             yield row.says[was[row.name]]
 
@@ -286,12 +279,11 @@ NOTHING, UNLISTED = "nothing wrong", "unlisted"
 
 
 class Bar(NamedTuple):
-    """A probability before and after an answer. `added`: there was no bar for it in the step before."""
+    """A probability before and after an answer."""
 
     title: str
     before: float
     after: float
-    added: bool = False
 
     @property
     def moves(self) -> bool:

@@ -27,13 +27,12 @@ def test_each_answer_is_one_stage_and_the_order_is_that_of_the_file(name: str) -
 
 def test_every_stage_is_what_examining_so_many_answers_gives(rp: Ready) -> None:
     result = examined(rp, LEAKING_FIRST_CHECK)
-    names = [row.name for row in rp.assembly.findings]
     for stage in stages(result):
         alone = Diagnosis(rp, stage.result.case)
         assert stage.result.standing.causes == pytest.approx(alone.standing.causes)
         assert stage.result.standing.nothing_wrong == pytest.approx(alone.nothing_wrong)
         assert set(stage.result.shut) == {row.observation.name for row in alone.set_aside}
-        assert set(settled(stage, names)) == {row.finding.name for row in alone.found}
+        assert set(settled(stage)) == {row.finding.name for row in alone.found}
 
 
 def test_the_last_stage_is_the_diagnosis(rp: Ready) -> None:

@@ -7,8 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import Locator
 
-from diagnose.pages.reading_chart import LARGE, Point, reading_chart
-from diagnose.pages.years import history_page
+from diagnose.pages.years import LARGE, Point, history_page, reading_chart
 from diagnose.records.history import histories, read_years
 from tests.pages.conftest import Opening
 from tests.shipped import LIBRARY

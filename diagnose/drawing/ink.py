@@ -55,15 +55,18 @@ class Area(NamedTuple):
     @property
     def corners(self) -> tuple[Point, ...]:
         """Its corners, round about."""
-        return (
-            *((self.left, self.top), (self.right, self.top)),
-            *((self.right, self.bottom), (self.left, self.bottom)),
-        )
+        return (self.left, self.top), (self.right, self.top), (self.right, self.bottom), (self.left, self.bottom)
 
 
 def around(x: float, y: float, width: float, height: float) -> Area:
     """A rectangle by its middle."""
     return Area(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+
+
+def spanned(points: Iterable[Point]) -> Area:
+    """The smallest rectangle that holds all the points."""
+    across, down = zip(*points, strict=True)
+    return Area(min(across), min(down), max(across), max(down))
 
 
 class Ink(NamedTuple):

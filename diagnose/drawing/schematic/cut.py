@@ -74,28 +74,23 @@ HOSES = {"high": VERMILLION, "low": BLUE, "feeds": ORANGE}
 
 
 class Scene(NamedTuple):
-    """An assembly in a situation, at its place in the picture; `hosed` are the parts that a hose is on."""
+    """An assembly in a situation, at its place in the picture."""
 
     picture: Placement
     state: AtRest
     situation: Situation
     looks: Mapping[str, Look]
 
-    @property
-    def hosed(self) -> set[str]:
-        """The parts that a hose is on."""
-        return {self.situation.high, self.situation.low, self.situation.feeds} - {""}
-
     def look(self, place: str) -> Look:
         """How what stands there is drawn."""
         return self.looks.get(place, DRAINED)
 
     def is_open(self, row: Spot) -> bool:
-        """Whether a part stands open."""
-        name = row.placed.component
+        """Whether a part stands open, as one does that a hose is on."""
+        name, told = row.placed.component, self.situation
         if row.placed.symbol.works == "gate":
-            return name not in self.situation.shut
-        return name in self.situation.open or name in self.hosed or self.state.lifts.get(name, 0.0) > 0
+            return name not in told.shut
+        return name in {*told.open, told.high, told.low, told.feeds} or self.state.lifts.get(name, 0.0) > 0
 
 
 def scene_of(picture: Placement, state: AtRest, situation: Situation) -> Scene:
@@ -228,9 +223,7 @@ def _stroke(scene: Scene, laid: Laid, row: Spot, stroke: Stroke, over: Look | No
     color = _plain(stroke.color)
     match stroke.kind:
         case "box":
-            (left, top), (right, bottom) = moved
-            corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-            points = tuple(laid.point(row, point) for point in corners)
+            points = tuple(laid.point(row, point) for point in Area(*moved[0], *moved[1]).corners)
         case "circle":
             points = circle(points[0], dist(*points))
         case "spring":

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from diagnose.drawing.ink import Anchor, Area, around
+from diagnose.drawing.ink import Anchor, Area, around, spanned
 from diagnose.drawing.lettering import measured
 from diagnose.model.schematic import FlowLine, Placed, Point
 
@@ -91,8 +91,7 @@ class Laid(NamedTuple):
 
     def area(self, row: Spot, corners: Area) -> Area:
         """What lies between two corners of a part."""
-        one, other = self.point(row, corners[:2]), self.point(row, corners[2:])
-        return Area(min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1]))
+        return spanned((self.point(row, corners[:2]), self.point(row, corners[2:])))
 
     def find(self, component: str) -> Spot | None:
         """The part of this name."""
@@ -110,16 +109,12 @@ class Laid(NamedTuple):
         for row in self.standing:
             for box in row.boxes:
                 if max(-box.top, box.bottom) < ENDLESS:
-                    one = self.at(box.left, box.top, row.upright)
-                    other = self.at(box.right, box.bottom, row.upright)
-                    found.append(
-                        (min(one[0], other[0]), min(one[1], other[1]), max(one[0], other[0]), max(one[1], other[1]))
-                    )
+                    found.append(self.at(box.left, box.top, row.upright))
+                    found.append(self.at(box.right, box.bottom, row.upright))
         if self.line.stands and self.corner is not None:
             x, y = self.at(self.standing[-1].boxes[0].right, self.outlet + SPRAY)
-            found.append((x, y, x + OUTSIDE[False] * self.scale, y))
-        lefts, tops, rights, bottoms = zip(*found, strict=True)
-        return Area(min(lefts), min(tops), max(rights), max(bottoms))
+            found += [(x, y), (x + OUTSIDE[False] * self.scale, y)]
+        return spanned(found)
 
 
 def laid_out(line: FlowLine, lettering: Lettering, scale: float, beside: Sequence[FlowLine] = ()) -> Laid:

@@ -56,9 +56,8 @@ def at_rest(drawn: Schematic, situation: Situation) -> AtRest:
     flows = {way.name: way.flow(now) for way in ways}
     flows |= {name: flows.get(other, 0.0) for name, other in network.along.items()}
     shares = {way.name: way.share(now) for way in ways if way.rate}
-    seen = {name: max(share, LIFTED if abs(flows[name]) > TRICKLE else 0.0) for name, share in shares.items()}
-    held_open = {name: LIFTED for name, _ in situation.held_open if name in shares}
-    lifts = {name: max(share, held_open.get(name, 0.0)) for name, share in seen.items()}
+    lifted = {name for name in shares if abs(flows[name]) > TRICKLE} | network.leaks.keys()
+    lifts = {name: max(share, LIFTED if name in lifted else 0.0) for name, share in shares.items()}
     return AtRest(now, network.parts, lifts, flows, network.gauge(now))
 
 
@@ -116,7 +115,8 @@ class _WalkedAlong:
             if row.symbol.works == "pass":
                 self.along[row.component] = way
             if row.felt_before:
-                self._feels(row.component, self.parts[row.felt_before].before)
+                felt = self.parts[row.felt_before].before, AIR
+                self.ways = [way._replace(felt=felt) if way.name == row.component else way for way in self.ways]
         return at
 
     def _joined(self, one: str, other: str) -> None:
@@ -125,10 +125,9 @@ class _WalkedAlong:
         def name(place: str) -> str:
             return other if place == one else place
 
-        self.ways = [way._replace(start=name(way.start), end=name(way.end)) for way in self.ways]
-        self.ways = [
-            way._replace(felt=(name(way.felt[0]), name(way.felt[1]))) if way.felt else way for way in self.ways
-        ]
+        for place, way in enumerate(self.ways):
+            felt = way.felt and (name(way.felt[0]), name(way.felt[1]))
+            self.ways[place] = way._replace(start=name(way.start), end=name(way.end), felt=felt)
         self.parts = {key: Stretch(*map(name, row)) for key, row in self.parts.items()}
         self.closing.pop(one, None)
 
@@ -148,9 +147,6 @@ class _WalkedAlong:
         elif works == "dump":
             felt = (self.parts[name].led or at, at if self.parts[name].led else AIR)
             self.ways.append(Passage(name, at, AIR, PORT, row.load, RATE, felt, dumps=True, leak=leak))
-
-    def _feels(self, name: str, place: str) -> None:
-        self.ways = [way._replace(felt=(place, AIR)) if way.name == name else way for way in self.ways]
 
     def _outside(self, last: str) -> None:
         told = self.situation

@@ -27,7 +27,7 @@ from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Caution
 from diagnose.plan.repairs import Option, caution_names
 from diagnose.sheet.blocks import Block, Entries, Entry, Heading, Paragraph
-from diagnose.sheet.jobs import JobStep, jobs
+from diagnose.sheet.jobs import JobStep, cautions_of, jobs
 from diagnose.sheet.planning import calls_for_work, next_sentence, tells_text
 
 MOST_CAUTIONS = 3
@@ -112,10 +112,7 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
         how = _first_sentences(check.observation.how)
         on = "Go on with the field test. " if _is_test(result, check) else ""
         yield Entry("DO NOW", f"{on}{check.observation.question} {how}", (_check_minutes(result, check),))
-        names = next(
-            (set(row.cautions) for row in result.assembly.states if row.name == check.observation.state), set()
-        )
-        yield from _cautions(result, names)
+        yield from _cautions(result, cautions_of(result, check.observation))
     elif result.plan.first and calls_for_work(result):
         options = result.plan.first
         yield Entry("DO NOW", " Then: ".join(_repair(option) for option in options), _in_state(result, options[0]))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from itertools import takewhile
 from typing import NamedTuple
 
@@ -43,7 +43,8 @@ class Job(NamedTuple):
 
 def jobs(result: Diagnosis, *, looking: bool = True) -> tuple[Job, ...]:
     """What is to be looked at next, if anything and if `looking`, and the repairs to begin with, in their order."""
-    look = next_look(result) if looking else None
+    check = result.advice.check if looking and result.case.answers else None
+    look = check.observation if check else None
     called = calls_for_work(result)
     found = [_look(result, look)] if look else []
     options = result.plan.first
@@ -120,14 +121,6 @@ def _alike(one: Sequence[str], other: Sequence[str]) -> int:
     return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
-def next_look(result: Diagnosis) -> Observation | None:
-    """What is to be looked at before anything is repaired."""
-    if not result.case.answers:
-        return None
-    check = result.advice.check
-    return check.observation if check else None
-
-
 def _way_to(result: Diagnosis, look: Observation) -> tuple[str, ...]:
     """The steps into the state of a look, from the one that the case is in."""
     states = {row.name: row for row in result.assembly.states}
@@ -139,11 +132,12 @@ def _way_to(result: Diagnosis, look: Observation) -> tuple[str, ...]:
 
 
 def _look(result: Diagnosis, look: Observation) -> Job:
-    steps = _careful(result, (*_way_to(result, look), look.how or look.question), _cautions_of(result, look))
+    steps = _careful(result, (*_way_to(result, look), look.how or look.question), cautions_of(result, look))
     return Job(look.question, "", steps)
 
 
-def _cautions_of(result: Diagnosis, look: Observation) -> set[str]:
+def cautions_of(result: Diagnosis, look: Observation) -> set[str]:
+    """The names of the cautions of the state that a look needs."""
     return {name for row in result.assembly.states if row.name == look.state for name in row.cautions}
 
 
@@ -154,7 +148,7 @@ def _repair(result: Diagnosis, option: Option, look: Observation | None = None) 
     if look is not None and (look.component == repair.component or not states[look.state].takes_apart):
         been = _way_to(result, look)
         if texts[: len(been)] == been:
-            texts, read = texts[len(been) :], _cautions_of(result, look)
+            texts, read = texts[len(been) :], cautions_of(result, look)
     about = f"About {option.minutes:.0f} min. Chance of cure: {percent(option.chance)}."
     steps = _careful(result, texts, caution_names(repair, states), read)
     return Job(capital(repair.title), about, steps, repair.parts, repair.retest)
@@ -176,9 +170,7 @@ def _careful(
 
 
 def _first_with(words: Sequence[str], texts: Sequence[str], default: int) -> int:
-    found: Iterator[int] = (
-        number for number, text in enumerate(texts) if any(word.casefold() in text.casefold() for word in words)
-    )
+    found = (number for number, text in enumerate(texts) if any(word.casefold() in text.casefold() for word in words))
     return next(found, default)
 
 

@@ -10,7 +10,7 @@ from diagnose.model.case import Answer
 from diagnose.model.causes import PLAIN_GRADES
 from diagnose.model.foreign import clean
 from diagnose.model.premises import All, Answered, AnyOf, Bound, Gate, Holds, Measured, Not, Premise
-from diagnose.model.work import Caution
+from diagnose.model.work import Caution, Observation
 
 __all__ = ["NO_FAULT", "clean", "percent", "sentences", "short_caution", "times", "within"]
 
@@ -95,6 +95,15 @@ def in_words(premise: Premise, assembly: Assembly, unit: str = "psid") -> str:
             return " and ".join(_nested(part, assembly, unit) for part in parts)
         case AnyOf(parts):
             return " or ".join(_nested(part, assembly, unit) for part in parts)
+
+
+def value_text(row: Observation, value: str | float | None, unit: str) -> str:
+    """An answer in words; pressures in `unit`."""
+    if value is None:
+        return "not answered"
+    if isinstance(value, (int, float)):
+        return show_pressure(value, unit)
+    return dict(row.answers).get(value, value)
 
 
 def why_not_counted(

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
 from diagnose.diagnosis.runs import given
-from diagnose.diagnosis.wording import NO_FAULT, capital, percent
+from diagnose.diagnosis.wording import NO_FAULT, capital, percent, value_text
 from diagnose.drawing import node_text
 from diagnose.drawing.bands import rests_on
 from diagnose.drawing.graph import NOTHING, Column, Edge, Graph, Kind, Node
@@ -17,6 +17,7 @@ from diagnose.drawing.reasoning import drawn_edges, notes
 from diagnose.drawing.selection import Room, strength, weight_on
 from diagnose.engine.justify import Reasons
 from diagnose.model.places import refused
+from diagnose.model.work import Observation
 from diagnose.plan.repairs import Option
 
 BANDS = ("1  Answers that differ", "2  What that means", "3  What moved: before to now", "4  Repairs that moved")
@@ -86,7 +87,7 @@ class _ComparisonPicture:
     def _answers(self) -> Iterator[Node]:
         rows = {row.name: row for row in self.now.assembly.observations}
         told = [
-            (f"seen.{name}", rows[name].title, [self._answer(result, name) for result in self.both])
+            (f"seen.{name}", rows[name].title, [self._answer(result, rows[name]) for result in self.both])
             for name in self._changed()
         ]
         limits = [row.profile.title for row in self.both]
@@ -107,10 +108,10 @@ class _ComparisonPicture:
             if before.get(name) != now.get(name) or _is_aside(self.before, name) != _is_aside(self.now, name)
         ]
 
-    def _answer(self, result: Diagnosis, name: str) -> str:
-        row = next(row for row in result.assembly.observations if row.name == name)
-        value = next((answer.value for other, answer in result.case.answers if other == name), None)
-        return node_text.value_text(row, value, self.unit) + (" (not counted)" if _is_aside(result, name) else "")
+    def _answer(self, result: Diagnosis, row: Observation) -> str:
+        answer = dict(result.case.answers).get(row.name)
+        told = value_text(row, answer.value if answer else None, self.unit)
+        return f"{told} (not counted)" if _is_aside(result, row.name) else told
 
     def _findings(self) -> list[str]:
         """The findings that differ, those first that did most to what moved."""

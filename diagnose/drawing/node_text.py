@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import clean, first_sentence, percent
+from diagnose.diagnosis.wording import clean, first_sentence, percent, value_text
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, is_sound
 from diagnose.drawing.graph import Column, Kind, Node, strength_of
 from diagnose.drawing.ink import Area, around
@@ -108,15 +108,6 @@ def standing(node: Node) -> str:
 def answer_text(row: Observation, result: Diagnosis, unit: str) -> str:
     """An observation with what was answered; pressures in `unit`."""
     return f"{row.title}: {value_text(row, result.chaining.kept(row.name), unit)}"
-
-
-def value_text(row: Observation, value: str | float | None, unit: str) -> str:
-    """An answer in words; pressures in `unit`."""
-    if value is None:
-        return "not answered"
-    if isinstance(value, (int, float)):
-        return show_pressure(value, unit)
-    return dict(row.answers).get(value, value)
 
 
 def verdict_text(row: Verdict, unit: str) -> str:

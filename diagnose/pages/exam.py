@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from diagnose import __version__
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Weight, is_raised
-from diagnose.diagnosis.wording import capital, short_caution
+from diagnose.diagnosis.wording import capital, short_caution, value_text
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS, likely_parts, points_nowhere
-from diagnose.drawing.node_text import first_note, short, value_text
+from diagnose.drawing.node_text import first_note, short
 from diagnose.pages.templates import styled_page
 
 LONGEST_NOTES = 400

@@ -10,9 +10,9 @@ from diagnose.diagnosis.answer import LIKELY
 from diagnose.diagnosis.growing import SoFar, settled
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import capital, cited, in_words, percent
+from diagnose.diagnosis.wording import capital, cited, in_words, percent, value_text
 from diagnose.diagnosis.worth_showing import LEAST_CAUSE, LEAST_DECIBANS, LEAST_UNLISTED
-from diagnose.drawing.node_text import value_text, verdict_text
+from diagnose.drawing.node_text import verdict_text
 from diagnose.engine.justify import Judged, Reasons
 from diagnose.engine.walking import names_in
 from diagnose.model.assembly import Assembly

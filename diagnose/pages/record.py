@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from diagnose.diagnosis.field_test import final_verdicts
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.drawing.node_text import value_text
+from diagnose.diagnosis.wording import value_text
 from diagnose.knowledge.quantities import show_pressure
 from diagnose.model.work import Component
 

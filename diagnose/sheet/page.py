@@ -8,7 +8,7 @@ from diagnose.diagnosis.outcomes import OpenQuestion
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Found, Weight, is_raised
 from diagnose.diagnosis.verdicts import Verdict
-from diagnose.diagnosis.wording import NO_FAULT, capital, cited, clean, percent, times, why_not_counted
+from diagnose.diagnosis.wording import NO_FAULT, capital, cited, clean, percent, times, value_text, why_not_counted
 from diagnose.diagnosis.worth_showing import (
     LEAST_CAUSE,
     LEAST_DECIBANS,
@@ -98,9 +98,7 @@ def _first_step(result: Diagnosis) -> str:
 def _set_aside(result: Diagnosis, unit: str) -> Iterator[Block]:
     rows = []
     for row in result.set_aside:
-        value = result.chaining.kept(row.observation.name)
-        texts = dict(row.observation.answers)
-        shown = show_pressure(value, unit) if isinstance(value, float) else texts.get(str(value), str(value))
+        shown = value_text(row.observation, result.chaining.kept(row.observation.name), unit)
         why = why_not_counted(row.gate, row.because, result.assembly, unit, dict(result.case.answers))
         rows.append(Entry("", f"{row.observation.title}: {shown}", (why,)))
     if rows:
@@ -116,9 +114,8 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
     rows.append(Entry(percent(result.nothing_wrong), NO_FAULT))
     rows.append(Entry(percent(result.unlisted), result.assembly.unlisted.text))
     yield Entries(tuple(rows))
-    names = {row.cause.name for row in shown}
-    tied = [row.cause.text for row in shown if row.cause.name in {*result.rivals} & names]
-    if tied and shown:
+    tied = [row.cause.text for row in shown if row.cause.name in result.rivals]
+    if tied:
         yield Paragraph(
             f"Within a factor of two of the first, and the base rates are no better than that, so take them as tied "
             f"with it: {'; '.join(tied)}."
@@ -133,10 +130,9 @@ def _causes(result: Diagnosis) -> Iterator[Block]:
         yield Heading("Outside the assembly", 3)
         yield Entries(tuple(Entry(percent(row.probability), row.cause.text) for row in around[:5]))
     yield Heading("Taken together", 3)
-    together = [row for row in result.combinations[:MOST_TOGETHER] if row[1] >= LEAST_CAUSE] or [
-        *result.combinations[:1]
-    ]
-    yield Entries(tuple(Entry(percent(chance), _joint(names, result)) for names, chance in together))
+    together = [row for row in result.combinations[:MOST_TOGETHER] if row[1] >= LEAST_CAUSE]
+    rows = [Entry(percent(chance), _joint(names, result)) for names, chance in together or result.combinations[:1]]
+    yield Entries(tuple(rows))
 
 
 def _joint(names: tuple[str, ...], result: Diagnosis) -> str:

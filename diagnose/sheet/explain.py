@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from diagnose.diagnosis.grounds import Grounds
 from diagnose.diagnosis.result import Diagnosis
 from diagnose.diagnosis.rows import Ranked, Weight
-from diagnose.diagnosis.wondering import Bearing, Decider, bearings, deciders
+from diagnose.diagnosis.wondering import Bearing, bearings, deciders
 from diagnose.diagnosis.wording import cited, odds, percent
 from diagnose.diagnosis.worth_showing import LEAST_DECIBANS
 from diagnose.sheet.blocks import Block, Heading, Paragraph, Tree
@@ -78,29 +78,23 @@ class Explainer:
             yield Paragraph(otherwise)
         for weight in telling:
             grade = self._telling_grades(weight.finding)[0]
-            lines = list(self.grounds.finding(weight.finding, grade))
-            shows = self._shows(weight.finding, grade, row)
-            yield Tree(((0, f"{odds(weight.factor)}: {lines[0][1]}"), *shows, *lines[1:]))
+            (_, first), *lines = self.grounds.finding(weight.finding, grade)
+            yield Tree(((0, f"{odds(weight.factor)}: {first}"), *self._shows(weight.finding, grade, row), *lines))
         hardly = [self.findings[weight.finding].title for weight in weights if weight not in telling]
         if telling and hardly:
             yield Paragraph(f"Next to nothing: {', '.join(hardly)}.")
 
-    def _shows(self, finding: str, grade: str, row: Ranked) -> tuple[tuple[int, str], ...]:
+    def _shows(self, finding: str, grade: str, row: Ranked) -> Rows:
         """How often the cause shows what was seen, by itself and by each failure mode that it brings."""
         subject = self.findings[finding]
         texts = {one.name: one.text for one in self.assembly.modes}
         texts |= {one.name: one.text for one in self.assembly.causes}
         own, place = {mode for mode, _ in row.cause.brings} | {row.cause.name}, subject.grades.index(grade)
         shown = "It shows so" if place else "It would show otherwise"
-        return tuple(
-            (
-                1,
-                f"{shown} in {percent(reason.at_least[max(place, 1) - 1])} of cases with this: "
-                f"{' and: '.join(texts[name].rstrip('.') for name in reason.all_of)}.",
-            )
-            for reason in subject.reasons
-            if own & set(reason.all_of)
-        )
+        for reason in subject.reasons:
+            if own & set(reason.all_of):
+                told = " and: ".join(texts[name].rstrip(".") for name in reason.all_of)
+                yield 1, f"{shown} in {percent(reason.at_least[max(place, 1) - 1])} of cases with this: {told}."
 
     def _bearing(self, row: Bearing) -> Rows:
         finding = self.findings[row.finding]
@@ -114,13 +108,9 @@ class Explainer:
             yield from self.grounds.finding(row.finding, finding.grades[0], 1)
 
     def _deciders(self, row: Ranked) -> Iterator[Block]:
-        rows: list[Decider] = deciders(self.result, row.cause)
-        if not rows:
-            yield Paragraph("No open question would move it much.")
-            return
         lines = []
-        for decider in rows:
+        for decider in deciders(self.result, row.cause):
             lines.append((0, decider.observation.question))
             ends = f"between {percent(decider.lowest)} and {percent(decider.highest)}"
             lines.append((1, f"{decider.observation.name}: after the answer it stands {ends}"))
-        yield Tree(tuple(lines))
+        yield Tree(tuple(lines)) if lines else Paragraph("No open question would move it much.")

@@ -208,8 +208,7 @@ def _counted_out(result: Diagnosis, unit: str) -> Iterator[Entry]:
 
 
 def _failed(result: Diagnosis, unit: str) -> Iterator[Entry]:
-    rows = [row for row in result.verdicts if row.outcome == "fail" or row.near]
-    for row in rows:
+    for row in [row for row in result.verdicts if row.outcome == "fail" or row.near]:
         limit = f" ({row.limit.relation} {show_pressure(row.limit.amount, unit)})" if row.limit else ""
         near = ", within the gauge's accuracy of the limit" if row.near else ""
         yield Entry(row.outcome.upper(), f"{row.observation.title} {show_pressure(row.value, unit)}{limit}{near}")

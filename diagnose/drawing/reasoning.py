@@ -121,29 +121,19 @@ class Picture:
             titles = node_text.listed([row.observation.title for row in self.result.set_aside])
             yield Node(f"{FOLDED}aside", "fold", "seen", (f"not counted: {titles}",))
         for question in asked:
-            yield Node(
-                f"ask.{question.name}",
-                "question",
-                "seen",
-                ("Next check, not known yet:", question.question),
-                says=f"{question.question} {question.how}",
-            )
+            told = ("Next check, not known yet:", question.question)
+            yield Node(f"ask.{question.name}", "question", "seen", told, says=f"{question.question} {question.how}")
 
     def _means(self, wrong: Sequence[Node], opened: Sequence[Finding]) -> Iterator[Node]:
         for row in self._in_order(wrong):
-            yield Node(
-                f"finding.{row.finding.name}",
-                "finding",
-                "means",
-                (f"{node_text.in_short(row)}.",),
-                says=_with_reason(row),
-            )
+            told = f"{node_text.in_short(row)}."
+            yield Node(f"finding.{row.finding.name}", "finding", "means", (told,), says=_with_reason(row))
         if self.selection.folded:
             # The short ones first: the box names as many as it has room for.
-            told = sorted(map(node_text.in_short, self.selection.folded), key=len)
-            says = f" that {self.aspect.idle[len(told) != 1]}"
-            text = node_text.folded("finding", told, bool(self.selection.found), says)
-            yield Node(f"{FOLDED}means", "fold", "means", (text,), says="; ".join(told))
+            idle = sorted(map(node_text.in_short, self.selection.folded), key=len)
+            says = f" that {self.aspect.idle[len(idle) != 1]}"
+            text = node_text.folded("finding", idle, bool(self.selection.found), says)
+            yield Node(f"{FOLDED}means", "fold", "means", (text,), says="; ".join(idle))
         for finding in dict.fromkeys(opened):
             yield Node(f"open.{finding.name}", "open finding", "means", (f"Open: {finding.title}?",))
 

@@ -131,8 +131,7 @@ def _arguments(result: Diagnosis) -> Iterator[Shown]:
             if outside.cause.name in result.answered.names:
                 yield _argument(outside.cause.text, outside.weights)
         return
-    likely = likely_parts(result)
-    for row in likely[:MOST_SUBJECTS]:
+    for row in likely_parts(result)[:MOST_SUBJECTS]:
         yield _argument(f"a fault of {row.called}", row.weights)
 
 

@@ -94,20 +94,20 @@ class Map(NamedTuple):
 
 
 class MapBuilder:
-    """A map under way. `box_of` has the box of each piece, `boxes` each box by its name."""
+    """A map under way. `box_of` has the box of each piece, `members` the pieces in each, `boxes` each by name."""
 
     def __init__(self, kind: str, marks: Marks = NO_MARKS) -> None:
         self.words, self.marks = WORDS[kind], marks
         self.box_of: dict[str, str] = {}
         self.boxes: dict[str, MapBox] = {}
-        self._members: dict[str, list[str]] = {}
+        self.members: dict[str, list[str]] = {}
         self._taps: dict[tuple[str, int, bool], tuple[dict[str, Tap], ...]] = {}
 
     def add(self, box: MapBox, piece: str = "") -> None:
         """Puts a piece, itself if none is named, into a box, which is added where it is not there yet."""
         self.box_of[piece or box.key] = box.key
         self.boxes.setdefault(box.key, box)
-        self._members.setdefault(box.key, []).append(piece or box.key)
+        self.members.setdefault(box.key, []).append(piece or box.key)
 
     def join(self, net: str, gap: int, *taps: Tap | None, leftward: bool = False) -> None:
         """Joins what is on the left of a net to what is on its right, and to what leads back into it.
@@ -146,7 +146,7 @@ class MapBuilder:
 
     def _marked(self, box: MapBox) -> MapBox:
         """One piece tells how it is marked, of several it is counted."""
-        members = self._members.get(box.key, ())
+        members = self.members.get(box.key, ())
         tables = (self.marks.unreached, self.marks.caseless)
         heavy, dashed = ([key for key in members if key in table] for table in tables)
         said = [f"[{table[key]}]" for key in members for table in tables if key in table]

@@ -157,14 +157,13 @@ def _kinds(written: RulesAsWritten, *, folded: bool) -> Iterator[MapBox]:
 def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tuple[MapFrame, ...]]:
     """Observations by file and state, findings by file and use, failure modes by kind of part, causes by their kind."""
     boxes = RuleBoxes(written, marks)
-    told: dict[str, list[int]] = {}
 
-    def count(key: str, box: MapBox, noun: str, more: int = 0) -> None:
+    def count(key: str, box: MapBox, noun: str) -> None:
         boxes.add(box, key)
-        row = told.setdefault(box.key, [0, 0])
-        told[box.key] = [row[0] + 1, row[1] + more]
-        rules = f", {plural(told[box.key][1], 'rule')}" if noun == "finding" else ""
-        boxes.boxes[box.key] = box._replace(text=f"{box.text}: {plural(told[box.key][0], noun)}{rules}")
+        members = boxes.members[box.key]
+        number = sum(len(written.rules.get(member, ())) for member in members)
+        rules = f", {plural(number, 'rule')}" if noun == "finding" else ""
+        boxes.boxes[box.key] = box._replace(text=f"{box.text}: {plural(len(members), noun)}{rules}")
 
     for key, row in written.observations.items():
         state = row.state.replace("_", " ") or "worked out from others"
@@ -176,8 +175,7 @@ def _folded_pieces(written: RulesAsWritten, marks: Marks) -> tuple[RuleBoxes, tu
         use = "show failures" if finding.reasons else "weigh on causes" if finding.weighs else "steps"
         role, column = ("seen", SIGHTS) if part else (use, MEANS)
         name = f"findings {file_of(finding.place)} {role}"
-        box = MapBox(name, "finding", column, boxes.where(key, finding.place), role)
-        count(key, box, "finding", len(written.rules.get(key, ())))
+        count(key, MapBox(name, "finding", column, boxes.where(key, finding.place), role), "finding")
     shown: dict[str, set[str]] = {}
     for key, mode in written.modes.items():
         name = f"mode {file_of(mode.place)} {own_name(mode.name)}"

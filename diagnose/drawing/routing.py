@@ -59,38 +59,24 @@ class Join(NamedTuple):
         """One of the lines that end at each cause."""
         yield from {edge.end: edge for edge in self.edges}.values()
 
-    def halves(self) -> tuple[list[Edge], list[Edge]]:
-        """The lines from the failure modes to the middle, and those from the middle to the causes."""
-        starts = sorted({edge.start for edge in self.edges})
-        into = [Edge(start, self.key, "leads", main=self._is_main(start)) for start in starts]
-        out = [edge._replace(start=self.key, main=self._is_main(edge.end)) for edge in sorted(self.one_each())]
-        return into, out
-
-    def _is_main(self, end: str) -> bool:
-        return any(edge.main for edge in self.edges if end in {edge.start, edge.end})
-
     def curves(self, x: float, boxes: Mapping[str, Area], tips: Mapping[Edge, Point]) -> dict[Edge, Curve]:
-        """Level out of the failure mode, along the trunk at `x`, level into the cause.
+        """Lines level out of the failure modes to the middle of the trunk at `x`, and from there level into the causes.
 
         They meet half-way between the upper and the lower end; on the main road between its own two ends, so that it
         has no loose end.
         """
         ends = {edge.end: tips[edge] for edge in self.one_each()}
-        heights = [
-            y
-            for edge in [edge for edge in self.edges if edge.main] or self.edges
-            for y in (boxes[edge.start].y, ends[edge.end][1])
-        ]
+        main = [edge for edge in self.edges if edge.main]
+        road = {end for edge in main for end in (edge.start, edge.end)}
+        heights = [y for edge in main or self.edges for y in (boxes[edge.start].y, ends[edge.end][1])]
         middle = x, (min(heights) + max(heights)) / 2
-        into, out = self.halves()
         curves = {}
-        for edge in into:
-            box = boxes[edge.start]
-            curves[edge] = Curve(_turned((box.right, box.y), middle), middle)
-        for edge in out:
-            tip = ends[edge.end]
-            points = _turned((tip[0] - HEAD, tip[1]), middle)
-            curves[edge] = Curve(points[::-1], tip)
+        for start in sorted({edge.start for edge in self.edges}):
+            into = Edge(start, self.key, "leads", main=start in road)
+            curves[into] = Curve(_turned((boxes[start].right, boxes[start].y), middle), middle)
+        for edge in sorted(self.one_each()):
+            tip, out = ends[edge.end], edge._replace(start=self.key, main=edge.end in road)
+            curves[out] = Curve(_turned((tip[0] - HEAD, tip[1]), middle)[::-1], tip)
         return curves
 
 

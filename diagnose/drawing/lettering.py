@@ -10,8 +10,6 @@ from diagnose.diagnosis.wording import clean
 
 # XML has no way to write these two, not even escaped.
 NOT_IN_XML = {0xFFFE: "<U+FFFE>", 0xFFFF: "<U+FFFF>"}
-# Widths of texts up to this length are remembered.
-LONGEST_KEPT = 40
 # How much wider bold text is than plain text, at most.
 BOLD = 1.12
 # Lines are evened out in steps of so many points, and only where there are at most so many.
@@ -42,7 +40,7 @@ def _wide(text: str) -> float:
 
 def measured(text: str, size: float) -> float:
     """The width of a line in points at a font size in points, rounded up; for letters beyond ASCII roughly."""
-    return (_wide(text) if len(text) <= LONGEST_KEPT else sum(map(_ems, text))) * size
+    return _wide(text) * size
 
 
 @lru_cache(maxsize=1024)

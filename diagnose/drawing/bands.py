@@ -117,13 +117,11 @@ def _told(finding: Finding, result: Diagnosis, selection: Selection) -> dict[str
 
     It is the mode that accounts for the finding best; where only modes that are not drawn do, the likeliest drawn.
     """
-    best: dict[str, tuple[float, float, ShownMode]] = {}
-    for mode in selection.modes:
-        accounts = shown_by(finding, mode.name) * mode.probability
-        if (accounts, mode.probability) > best.get(mode.component, (-1.0, 0.0))[:2]:
-            best[mode.component] = (accounts, mode.probability, mode)
     tells = {part.name for part in result.parts if any(shown_by(finding, name) for name, *_ in part.modes)}
-    return {name: mode for name, (_, _, mode) in best.items() if name in tells}
+    rows = [(shown_by(finding, mode.name) * mode.probability, mode.probability, mode) for mode in selection.modes]
+    rows.sort(key=lambda row: row[:2], reverse=True)
+    # The first of each part, and of equals the first, is put in last and stays.
+    return {mode.component: mode for _, _, mode in reversed(rows) if mode.component in tells}
 
 
 def _on_causes(row: Found, selection: Selection, told: Mapping[str, ShownMode]) -> Iterator[tuple[float, Edge]]:

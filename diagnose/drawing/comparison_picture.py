@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.rows import Ranked, Weight
+from diagnose.diagnosis.rows import Found, Ranked, Weight
 from diagnose.diagnosis.runs import given
 from diagnose.diagnosis.wording import NO_FAULT, capital, percent, value_text
 from diagnose.drawing import node_text
@@ -135,19 +135,11 @@ class _ComparisonPicture:
         """From each answer that differs to the findings that rest on it, in either case."""
         changed = set(self._changed())
         for name in findings:
-            resting = {start for which in (0, 1) for start in self._resting(name, which)}
+            both = zip(self.both, self.found, strict=True)
+            resting = {start for result, found in both if name in found for start in _resting(found[name], result)}
             # What rests on the same answers in both cases differs because the limits or the size do.
             starts = sorted(resting & changed) or ["the limits", "the size"]
             yield from (Edge(f"seen.{start}", f"finding.{name}", "leads") for start in starts)
-
-    def _resting(self, name: str, which: int) -> Iterator[str]:
-        result, row = self.both[which], self.found[which].get(name)
-        if row is not None:
-            through = {finding.name for finding in result.assembly.findings}
-            reasons = Reasons(result.chaining, result.assembly.rules)
-            for observation in rests_on(row, reasons, through).observations:
-                yield observation
-                yield from result.chaining.computed.get(observation, ())
 
     def _bearing(self, findings: Sequence[str], moved: Sequence[MovedCause]) -> Iterator[Edge]:
         """How much more, or less, a finding speaks for what moved than it did before."""
@@ -184,6 +176,14 @@ def _places(result: Diagnosis) -> dict[str, tuple[int, Option]]:
     """The repairs of the plan with their places in it, from 1."""
     options = (*result.plan.first, *result.plan.then)
     return {option.repair.name: (number, option) for number, option in enumerate(options, 1)}
+
+
+def _resting(row: Found, result: Diagnosis) -> Iterator[str]:
+    """The observations that a finding rests on, and the readings that these are worked out from."""
+    through = {finding.name for finding in result.assembly.findings}
+    for name in rests_on(row, Reasons(result.chaining, result.assembly.rules), through).observations:
+        yield name
+        yield from result.chaining.computed.get(name, ())
 
 
 def _is_aside(result: Diagnosis, name: str) -> bool:

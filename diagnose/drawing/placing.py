@@ -176,8 +176,13 @@ def _wanted(edges: Sequence[Edge], boxes: Mapping[str, Area]) -> dict[str, float
         for one, other in ((edge.start, edge.end), (edge.end, edge.start)):
             if one not in boxes and other in boxes:
                 joined.setdefault(one, []).append((edge.counts(), boxes[other].y))
-    most = {key: [y for counts, y in rows if counts == max(rows)[0]] for key, rows in joined.items()}
-    return {key: sum(heights) / len(heights) for key, heights in most.items()}
+    return {key: beside_most(rows) for key, rows in joined.items()}
+
+
+def beside_most(ends: Sequence[tuple[float, float]]) -> float:
+    """Of heights, each with how much the line to it counts: that of the one that counts most; the mean of several."""
+    most = [height for counts, height in ends if counts == max(ends)[0]]
+    return sum(most) / len(most)
 
 
 def _aligned(

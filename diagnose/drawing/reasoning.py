@@ -10,7 +10,7 @@ from diagnose.diagnosis.rows import Found
 from diagnose.diagnosis.wording import short_caution
 from diagnose.drawing import bands, node_text
 from diagnose.drawing.graph import Edge, Graph, Node
-from diagnose.drawing.placing import PAGE_HEIGHT, fitted, grown
+from diagnose.drawing.placing import PAGE_HEIGHT, beside_most, fitted, grown
 from diagnose.drawing.selection import BOUNDLESS, Room, Selection, choose, choose_all, on_main_road
 from diagnose.engine.justify import Reasons
 from diagnose.model.causes import Finding
@@ -151,10 +151,9 @@ class Picture:
         return [rows[name] for name in order]
 
     def _height(self, name: str, height: Mapping[str, int]) -> float:
-        """The height of what a finding counts most for; the mean of several."""
+        """The height of what a finding counts most for."""
         ends = [(edge.counts(), height[edge.end]) for edge in self.evidence.get(name, ()) if edge.end in height]
-        most = [place for counts, place in ends if counts == max(ends)[0]]
-        return sum(most) / len(most) if most else len(height)
+        return beside_most(ends) if ends else len(height)
 
     def _steps(self) -> Iterator[Edge]:
         for name, resting in self.bases.items():

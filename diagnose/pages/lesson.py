@@ -30,11 +30,7 @@ Shown = dict[str, Any]
 
 
 def lesson_page(result: Diagnosis, unit: str = "psid", title: str = "") -> str:
-    """The lesson as HTML; pressures in `unit`. The case's own title is told at the end; `title` stands over the page.
-
-    Raises:
-        ProblemsFoundError: the program that draws is missing or fails.
-    """
+    """The lesson as HTML; pressures in `unit`. The case's own title comes at the end; `title` stands over the page."""
     case, found = result.case, stages(result)
     own = short(case.title, LONGEST_OWN_TITLE).rstrip(".")
     title = title or f"{case.type}: a case to work out"  # which says nothing of the case but its type

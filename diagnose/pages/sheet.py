@@ -37,11 +37,7 @@ class Section(NamedTuple):
 
 
 def sheet_page(result: Diagnosis, unit: str = "psid", *, with_reasoning: bool = True) -> str:
-    """The sheet of a case as HTML; pressures in `unit`. `with_reasoning` the reasoning is drawn, too.
-
-    Raises:
-        ProblemsFoundError: the program that draws is missing or fails.
-    """
+    """The sheet of a case as HTML; pressures in `unit`. `with_reasoning` the reasoning is drawn, too."""
     case, rows = result.case, screen_rows(result, unit)
     named = {row.title: row for row in sectioned(sheet(result, unit))}
     record = record_of(result, unit)
@@ -86,7 +82,7 @@ def _title(result: Diagnosis) -> str:
 
 
 def _reasoning_picture(result: Diagnosis, unit: str) -> Markup:
-    from diagnose.pages.pictures import reasoning_picture  # noqa: PLC0415  it takes a program that not every place has
+    from diagnose.pages.pictures import reasoning_picture  # noqa: PLC0415  a phone, which draws no reasoning, need not load it
 
     return reasoning_picture(result, unit)
 

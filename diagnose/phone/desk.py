@@ -175,7 +175,7 @@ class Desk:
         return {"text": message_of(self._now(), self._unit)}
 
     def sheet(self) -> Data:
-        """The sheet of the case as a page of its own, without the diagram, which takes a program that is not there."""
+        """The sheet of the case as a page of its own, without the diagram of the reasoning."""
         from diagnose.pages.sheet import sheet_page  # noqa: PLC0415
 
         return {"html": sheet_page(self._now(), self._unit, with_reasoning=False)}

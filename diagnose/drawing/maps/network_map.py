@@ -25,10 +25,8 @@ class NetworkBoxes(MapBuilder):
         self.assembly = assembly
         self.parts = {row.name: row for row in assembly.components}
         self.shown = tuple(row for row in assembly.findings if row.reasons)
-        told = {name for row in self.shown for reason in row.reasons for name in reason.all_of}
-        told |= {name for row in self.shown for name, _ in row.hidden_by}
-        self.undrawn = tuple(row for row in assembly.causes if not row.component and row.name not in told)
-        self.conditions = {row.name: row for row in assembly.causes if not row.component}
+        outside = assembly.outside
+        self.undrawn = tuple(row for row in assembly.causes if not row.component and row not in outside)
         self._causes()
         for mode in assembly.modes:
             name = f"mode {mode.name}"
@@ -69,7 +67,7 @@ class NetworkBoxes(MapBuilder):
 
     def _pairs(self) -> None:
         """The combinations that are reasons."""
-        names = {row.name: row.text for row in self.conditions.values()}
+        names = {row.name: row.text for row in self.assembly.causes if not row.component}
         names |= {row.name: self._mode_name(row) for row in self.assembly.modes}
         owner = {row.name: self.parts[row.component].part for row in self.assembly.modes}
         alone = {reason.all_of for row in self.shown for reason in row.reasons if len(reason.all_of) > 1}

@@ -128,8 +128,7 @@ def lines_drawn(scene: Scene) -> list[Ink]:
     outer: list[tuple[Point, ...]] = []
     inner: list[tuple[tuple[Point, ...], Look]] = []
     for laid in scene.picture.laid:
-        stretches = list(_stretches(laid))
-        for first, last, wide, upright, part in stretches:
+        for first, last, wide, upright, part in _stretches(laid):
             look = scene.look(_place(scene, part, first=first < part.u))
             outer.append(_band(laid, first, last, OUTSIDE[wide], upright))
             inner.append((_band(laid, first, last, INSIDE[wide], upright), look))

@@ -144,10 +144,10 @@ class AnswerStep(NamedTuple):
 
 def answer_steps(result: Diagnosis, stages: Sequence[SoFar], unit: str) -> tuple[AnswerStep, ...]:
     """A step for each answer of the case that is asked about, with those that follow; pressures in `unit`."""
-    found = []
-    for number, (before, after) in enumerate(pairwise(stages), 1):
-        shown = titles_shown(result, stages, number)
-        found.append(_step(before, after, shown, unit)._replace(number=number))
+    found = [
+        _step(number, before, after, titles_shown(result, stages, number), unit)
+        for number, (before, after) in enumerate(pairwise(stages), 1)
+    ]
     return tuple(_gathered(found))
 
 
@@ -159,7 +159,7 @@ def _gathered(steps: Sequence[AnswerStep]) -> Iterator[AnswerStep]:
         yield step._replace(then=tuple(steps[step.number : end]))
 
 
-def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> AnswerStep:
+def _step(number: int, before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> AnswerStep:
     row, result = after.answered, after.result
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
     verdict = next((one for one in result.verdicts if one.observation.name == row.name), None)
@@ -168,7 +168,7 @@ def _step(before: SoFar, after: SoFar, shown: Mapping[str, str], unit: str) -> A
     means = tuple(_meaning(finding, place, result) for finding, place in rows)
     main = next((finding.says[place] for finding, place in rows if finding.is_evidence), means[0].says if means else "")
     return AnswerStep(
-        number=0,
+        number=number,
         row=row,
         state=states.get(row.state, ""),
         look=look_guess(before, row),

@@ -110,7 +110,8 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
     check = result.advice.check
     if check is not None:
         how = _first_sentences(check.observation.how)
-        on = "Go on with the field test. " if _is_test(result, check) else ""
+        is_next_in_test = not check.saves and check.observation.name in result.rest_of_test
+        on = "Go on with the field test. " if is_next_in_test else ""
         yield Entry("DO NOW", f"{on}{check.observation.question} {how}", (_check_minutes(result, check),))
         yield from _cautions(result, cautions_of(result, check.observation))
     elif result.plan.first and calls_for_work(result):
@@ -122,11 +123,6 @@ def _now(result: Diagnosis) -> Iterator[Entry]:
     else:
         yield Entry("DO NOW", next_sentence(result, result.advice, bool(result.plan.first)))
         yield from _cautions(result, set())
-
-
-def _is_test(result: Diagnosis, check: Weighed) -> bool:
-    """Whether it is made because a test is gone through."""
-    return not check.saves and check.observation.name in result.rest_of_test
 
 
 def _first_sentences(text: str) -> str:

@@ -242,10 +242,10 @@ def _repair(option: Option, job: Job, result: Diagnosis) -> Iterator[Block]:
     repair = option.repair
     yield Heading(f"{job.opening if job.opening in {AFTER_A_REPAIR, IN_ONE_GO} else 'First'}: {repair.title}", 3)
     yield Paragraph(f"Cures it with a chance of {percent(option.chance)}; about {option.minutes:.0f} min.")
-    states = [state.text for state in result.assembly.states if state.name in repair.states]
+    states = [state for state in result.assembly.states if state.name in repair.states]
     if states:
-        yield Paragraph(f"State of the assembly: {'; '.join(states)}.")
-    reached = {state.name for state in result.assembly.states if state.minutes > 0} & set(repair.states)
+        yield Paragraph(f"State of the assembly: {'; '.join(state.text for state in states)}.")
+    reached = {state.name for state in states if state.minutes > 0}
     looks = [
         row.observation.question
         for row in result.questions

@@ -12,7 +12,6 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.verdicts import Verdict
 from diagnose.diagnosis.wording import percent
 from diagnose.drawing.canvas import Canvas
 from diagnose.drawing.ink import PAPER, Area, Hatch, Ink, area, circle, hatched, words
@@ -141,16 +140,15 @@ def number_spot(laid: Laid, row: Spot) -> Point:
 def rows_below(result: Diagnosis, unit: str, marked: bool) -> list[Row]:
     """Each part in the order of flow with its number: its name; marked also its readings and the chance of a fault."""
     chances = {row.name: row.probability for row in result.parts} if marked else {}
-    readings = _readings(result) if marked else {}
+    readings = _readings(result, unit) if marked else {}
     titles = {row.name: row.title for row in result.assembly.components}
     found: list[Row] = []
     for line in shown_lines(result.assembly.drawn):
         for placed in line.placed:
             name = placed.component
             texts = [(titles[name], False)]
-            for says, verdict in readings.get(name, ()):
-                judged = VERDICTS.get(verdict.outcome, "")
-                texts.append((f"{says} {show_pressure(verdict.value, unit)} {judged}".strip(), judged == "FAILS"))
+            for reading, judged in readings.get(name, ()):
+                texts.append((f"{reading} {judged}".strip(), judged == "FAILS"))
             if mark_of(chances.get(name, 0.0)) is not None:
                 texts.append((percent(chances[name]), True))
             width = WIDTH / 2 - 2 * RADIUS - 4 * MARGIN
@@ -236,20 +234,20 @@ def described(result: Diagnosis, unit: str, marked: bool) -> str:
         rows = [row for row in result.parts if mark_of(row.probability) and row.name in placed]
         told = ", ".join(f"{row.title} {percent(row.probability)}" for row in rows)
         said.append(f"Marked by the chance that something is wrong with it: {told}." if told else NO_MARKS)
-        for component, readings in _readings(result).items():
-            for says, verdict in readings:
-                judged = VERDICTS.get(verdict.outcome, "")
+        for component, readings in _readings(result, unit).items():
+            for reading, judged in readings:
                 ending = f" ({judged.lower()})" if judged else ""
-                reading = f"{says} {show_pressure(verdict.value, unit)}{ending}"
-                said.append(f"Written at {titles[component]}: {reading}.")
+                said.append(f"Written at {titles[component]}: {reading}{ending}.")
     return " ".join([*said, left_out(result)]).strip()
 
 
-def _readings(result: Diagnosis) -> dict[str, list[tuple[str, Verdict]]]:
-    """Component -> the readings that the case gives for it, each with what stands before its value."""
+def _readings(result: Diagnosis, unit: str) -> dict[str, list[tuple[str, str]]]:
+    """Component -> the readings that the case gives for it, each with how it was judged, "" where that is not told."""
     judged = {row.observation.name: row for row in result.verdicts}
-    found: dict[str, list[tuple[str, Verdict]]] = {}
+    found: dict[str, list[tuple[str, str]]] = {}
     for row in result.assembly.drawn.readings:
         if row.observation in judged:
-            found.setdefault(row.component, []).append((row.says, judged[row.observation]))
+            verdict = judged[row.observation]
+            told = f"{row.says} {show_pressure(verdict.value, unit)}", VERDICTS.get(verdict.outcome, "")
+            found.setdefault(row.component, []).append(told)
     return found

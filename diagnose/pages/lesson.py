@@ -16,7 +16,7 @@ from diagnose.drawing.node_text import repair_text, short
 from diagnose.model.work import Source
 from diagnose.pages.lesson_steps import answer_steps, moved, part_guess, standings, titles_shown
 from diagnose.pages.pictures import LINES, ending_picture, numbers_of, staged_assembly, suspicion_picture
-from diagnose.pages.sheet import Section, sectioned
+from diagnose.pages.sheet import sectioned
 from diagnose.pages.templates import styled_page
 from diagnose.sheet.blocks import Steps
 from diagnose.sheet.page import sheet
@@ -100,7 +100,7 @@ def ending_of(result: Diagnosis, unit: str) -> Shown:
     repairs = tuple(part for part in parts if any(isinstance(block, Steps) for block in part.blocks))
     general = named["What to do"]._replace(parts=tuple(part for part in parts if part not in repairs))
     return {
-        "causes": named.get("Likely causes", Section(""))._replace(parts=()),
+        "causes": named["Likely causes"]._replace(parts=()),
         "arguments": list(_arguments(result)),
         "to_do": general,
         "repairs": repairs,

@@ -193,7 +193,7 @@ def frames(result: Diagnosis, nodes: Iterable[Node]) -> tuple[PartFrame, ...]:
     """A frame for each part that anything drawn stands in."""
     held = {node.part for node in nodes}
     return tuple(
-        PartFrame(part.name, f"{capital(part.title)}: {percent(part.probability)}", part.probability)
+        PartFrame(part.name, f"{capital(part.title)}: {percent(part.probability)}")
         for part in result.parts
         if part.name in held
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.diagnosis.wording import times
 from diagnose.drawing import styles
 from diagnose.drawing.canvas import Canvas, PlacedBox, PlacedLine
-from diagnose.drawing.graph import Edge, Graph, Manner, Node
+from diagnose.drawing.graph import Edge, Graph, Manner, Node, strength_of
 from diagnose.drawing.ink import Area, around
 from diagnose.drawing.lettering import BOLD, clipped, wrapped
 from diagnose.drawing.node_text import (
@@ -108,7 +108,7 @@ class _GraphSheet(Canvas):
     def factors(self, graph: Graph, curves: dict[Edge, Curve], page: Page) -> None:
         """How much each finding counts, on its line."""
         weighed = (edge for edge in sorted(graph.edges) if edge.manner in {"for", "against"})
-        texts = {edge: edge.strength() for edge in weighed if edge.counts() >= styles.LEAST_LABELLED}
+        texts = {edge: strength_of(edge.counts()) for edge in weighed if edge.counts() >= styles.LEAST_LABELLED}
         for edge, box in factor_boxes(texts, curves, page.boxes).items():
             drawn = styles.OTHERS["factor"] | {"fontsize": f"{factor_size(edge):g}"}
             told = self.hints.get(f"{edge.start}->{edge.end}", "")

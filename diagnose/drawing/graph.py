@@ -63,10 +63,6 @@ class Edge(NamedTuple):
             return 0.0
         return min(abs(10 * log10(self.factor)), MOST_DECIBANS) if self.factor > 0 else MOST_DECIBANS
 
-    def strength(self) -> str:
-        """How much the line weighs, in a word."""
-        return strength_of(self.counts())
-
 
 def strength_of(decibans: float) -> str:
     """How much so many decibans of either sign are, in a word."""
@@ -78,7 +74,6 @@ class PartFrame(NamedTuple):
 
     part: str
     title: str
-    probability: float
 
 
 class Graph(NamedTuple):

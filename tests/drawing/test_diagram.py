@@ -92,7 +92,7 @@ def test_lines_from_several_modes_to_the_same_causes_meet_in_one_trunk() -> None
     modes = [Node(f"mode.{n}", "mode", "modes", (f"way {n}",), 0.5, "lamp") for n in range(3)]
     causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(4)]
     edges = [Edge(mode.key, cause.key, "leads", 1.0, 0.5) for mode in modes for cause in causes]
-    dot = diagram(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),))).dot()
+    dot = diagram(Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp"),))).dot()
     drawn = [row.split(" [")[0].strip() for row in dot.splitlines() if " -> " in row and "lamp" in row]
     assert len(drawn) == len(modes) + len(causes)
     assert '"mode.0" -> "join lamp 1"' in drawn
@@ -104,7 +104,7 @@ def test_modes_that_lead_to_other_causes_have_a_trunk_of_their_own() -> None:
     causes = [Node(f"cause.{n}", "cause", "causes", (f"reason {n}",), 0.5, "lamp") for n in range(3)]
     brings = {0: (0, 1), 1: (1, 2), 2: (0, 1)}
     edges = [Edge(f"mode.{mode}", f"cause.{end}", "leads") for mode, ends in brings.items() for end in ends]
-    graph = Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp", 0.5),))
+    graph = Graph("t", "s", (*modes, *causes), tuple(edges), (), frames=(PartFrame("lamp", "Lamp"),))
     joins = joins_of(graph.nodes, graph.edges)
     assert [{edge.start for edge in join.edges} for join in joins] == [{"mode.0", "mode.2"}, {"mode.1"}]
     curves = route(graph.edges, place(graph), joins)
@@ -119,7 +119,7 @@ def test_a_line_that_passes_the_third_band_goes_round_what_stands_in_it() -> Non
     wide = Node("cause.outside", "condition", "wrong", ("the mains are off",), 0.3)
     nodes = (Node("finding.a", "finding", "means", ("dark",)), *modes, NODES[4]._replace(part="lamp"), wide)
     graph = Graph(
-        "t", "s", nodes, (Edge("finding.a", "cause.bend", "for", 4.0),), (), frames=(PartFrame("lamp", "Lamp", 0.5),)
+        "t", "s", nodes, (Edge("finding.a", "cause.bend", "for", 4.0),), (), frames=(PartFrame("lamp", "Lamp"),)
     )
     page = place(graph)
     curve = route(graph.edges, page)[graph.edges[0]]

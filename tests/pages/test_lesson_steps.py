@@ -14,7 +14,7 @@ from diagnose.cli.main import root
 from diagnose.cli.shared import load_case
 from diagnose.diagnosis.growing import SoFar, stages
 from diagnose.diagnosis.result import Diagnosis
-from diagnose.diagnosis.wording import capital, in_words
+from diagnose.diagnosis.wording import capital, in_words, percent
 from diagnose.drawing.reasoning import draw_suspicion
 from diagnose.model.premises import Holds
 from diagnose.pages.lesson import ending_of, lesson_page, order_of
@@ -90,9 +90,11 @@ def test_each_step_stands_as_a_diagnosis_of_the_answers_so_far(name: str) -> Non
 
 
 def test_the_diagram_of_a_step_is_of_that_step_and_draws_who_loses_later() -> None:
-    drawn = draw_suspicion(grown(SPOILT)[2].result, "psid", 640.0)
-    chances = {frame.part: frame.probability for frame in drawn.frames}
-    assert chances["relief_valve"] == max(chances.values()) > 0.5
+    step = grown(SPOILT)[2].result
+    drawn = draw_suspicion(step, "psid", 640.0)
+    assert step.standing.components["relief_valve"] == max(step.standing.components.values()) > 0.5
+    titles = {frame.part: frame.title for frame in drawn.frames}
+    assert titles["relief_valve"].endswith(f": {percent(step.standing.components['relief_valve'])}")
     assert grown(SPOILT)[-1].result.standing.components["relief_valve"] < 0.05
     assert {node.column for node in drawn.nodes} <= {"seen", "means", "modes", "causes", "wrong"}
 

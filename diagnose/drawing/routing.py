@@ -268,6 +268,5 @@ def _at(points: Sequence[Point], share: float) -> Point:
     """The point of a cubic curve at a share (0 to 1) of its parameter, by Bernstein's polynomials."""
     rest = 1 - share
     parts = (rest**3, 3 * rest**2 * share, 3 * rest * share**2, share**3)
-    return sum(w * p[0] for w, p in zip(parts, points, strict=False)), sum(
-        w * p[1] for w, p in zip(parts, points, strict=False)
-    )
+    weighed = list(zip(parts, points, strict=False))
+    return sum(part * x for part, (x, _) in weighed), sum(part * y for part, (_, y) in weighed)

@@ -164,7 +164,8 @@ def _step(number: int, before: SoFar, after: SoFar, shown: Mapping[str, str], un
     assert row is not None  # noqa: S101  only the first stage has none, and it is nowhere the later one
     verdict = next((one for one in result.verdicts if one.observation.name == row.name), None)
     states = {state.name: state.text for state in result.assembly.states}
-    rows = _newly_settled(before, after)
+    was, now = settled(before), settled(after)
+    rows = _newly_settled(result, was, now)
     means = tuple(_meaning(finding, place, result) for finding, place in rows)
     main = next((finding.says[place] for finding, place in rows if finding.is_evidence), means[0].says if means else "")
     return AnswerStep(
@@ -178,7 +179,9 @@ def _step(number: int, before: SoFar, after: SoFar, shown: Mapping[str, str], un
         verdict=_judged(verdict, result, unit),
         failed=verdict is not None and verdict.outcome == "fail",
         means=means,
-        withdrawn=tuple(_withdrawn(before, after)),
+        withdrawn=tuple(
+            one.says[was[one.name]] for one in result.assembly.findings if one.name in was and one.name not in now
+        ),
         taken_back=tuple(_taken_back(before, after, unit)),
         bars=standings(shown, before, after),
         causes=tuple(likeliest_causes(before, after)),
@@ -193,14 +196,13 @@ def _judged(verdict: Verdict | None, result: Diagnosis, unit: str) -> str:
     return f"{capital(said)} {cited(verdict.limit.sources, result.assembly)}" if said else ""
 
 
-def _newly_settled(before: SoFar, after: SoFar) -> list[tuple[Finding, int]]:
+def _newly_settled(result: Diagnosis, was: Mapping[str, int], now: Mapping[str, int]) -> list[tuple[Finding, int]]:
     """The findings newly settled, each with its grade counted from 0: what is abnormal first, then what weighs.
 
     Advice that is not called for, and was not before, teaches nothing here.
     """
-    findings = after.result.assembly.findings
-    was, now = settled(before), settled(after)
-    rows = [(row, now[row.name]) for row in findings if row.name in now and was.get(row.name) != now[row.name]]
+    findings = (row for row in result.assembly.findings if row.name in now)
+    rows = [(row, now[row.name]) for row in findings if was.get(row.name) != now[row.name]]
     told = [(row, place) for row, place in rows if place or row.is_evidence or was.get(row.name)]
     return sorted(told, key=lambda item: (item[1] == 0, not item[0].is_evidence))
 
@@ -229,13 +231,6 @@ def _taken_for(result: Diagnosis, means: Sequence[Meaning]) -> tuple[str, ...]:
         rules = [rule for row in result.found if row.abnormal and row.finding.name in speaking for rule in row.rules]
         here = [capital(rule.confused_with) for rule in rules if rule.confused_with]
     return tuple(dict.fromkeys(here))[:MOST_TAKEN_FOR]
-
-
-def _withdrawn(before: SoFar, after: SoFar) -> Iterator[str]:
-    was, now = settled(before), settled(after)
-    for row in after.result.assembly.findings:
-        if row.name in was and row.name not in now:
-            yield row.says[was[row.name]]
 
 
 def _taken_back(before: SoFar, after: SoFar, unit: str) -> Iterator[str]:

@@ -49,7 +49,7 @@ class _ComparisonPicture:
         self.found = ({row.finding.name: row for row in before.found}, {row.finding.name: row for row in now.found})
         self.moved = moved_between(before, now)
         self.places = _places(before), _places(now)
-        self.findings = self._findings()
+        self.findings, self.changed = self._findings(), self._changed()
 
     def graph(self, room: Room) -> Graph:
         """The picture for one amount of room."""
@@ -88,7 +88,7 @@ class _ComparisonPicture:
         rows = {row.name: row for row in self.now.assembly.observations}
         told = [
             (f"seen.{name}", rows[name].title, [self._answer(result, rows[name]) for result in self.both])
-            for name in self._changed()
+            for name in self.changed
         ]
         limits = [row.profile.title for row in self.both]
         sizes = [f"{row.case.size:g} in" if row.case.size else "not given" for row in self.both]
@@ -133,12 +133,11 @@ class _ComparisonPicture:
 
     def _steps(self, findings: Sequence[str]) -> Iterator[Edge]:
         """From each answer that differs to the findings that rest on it, in either case."""
-        changed = set(self._changed())
         for name in findings:
             both = zip(self.both, self.found, strict=True)
             resting = {start for result, found in both if name in found for start in _resting(found[name], result)}
             # What rests on the same answers in both cases differs because the limits or the size do.
-            starts = sorted(resting & changed) or ["the limits", "the size"]
+            starts = sorted(resting & {*self.changed}) or ["the limits", "the size"]
             yield from (Edge(f"seen.{start}", f"finding.{name}", "leads") for start in starts)
 
     def _bearing(self, findings: Sequence[str], moved: Sequence[MovedCause]) -> Iterator[Edge]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import combinations
+from typing import TypeVar
 
 from diagnose.engine.walking import leaves
 from diagnose.index.links import Index, Link
@@ -38,7 +39,8 @@ def unused(base: CheckedBase) -> Iterator[Doubt]:
                 names.setdefault(row.place, _ADVICE[row.kind].format(own_name(row.name)))
                 used |= {row.place} if row.named in telling else set()
     yield from (Doubt(place, message) for place, message in names.items() if place not in used)
-    yield from _modes_of_no_cause(base)
+    unbrought = "no cause brings about failure mode '{}', so it is never taken to be there"
+    yield from _without(base, "mode", lambda index: index.ends("brings"), unbrought)
     yield from _answers(base)
     yield from _cautions(base)
 
@@ -51,13 +53,13 @@ def _telling(index: Index) -> set[ThingName]:
     return telling | {link.end for link in index.links if link.role == "brings" and link.start in telling}
 
 
-def _modes_of_no_cause(base: CheckedBase) -> Iterator[Doubt]:
+def _without(base: CheckedBase, kind: str, having: Callable[[Index], set[ThingName]], message: str) -> Iterator[Doubt]:
+    """Things of a kind that are not among those of their type that have something; `message` takes the name."""
     for index in base.indexes.values():
-        brought = index.ends("brings")
+        had = having(index)
         for row in index.things:
-            if row.kind == "mode" and row.named not in brought:
-                message = f"no cause brings about failure mode '{own_name(row.name)}', so it is never taken to be there"
-                yield Doubt(row.place, message)
+            if row.kind == kind and row.named not in had:
+                yield Doubt(row.place, message.format(own_name(row.name)))
 
 
 def _answers(base: CheckedBase) -> Iterator[Doubt]:
@@ -109,14 +111,15 @@ def no_repair(base: CheckedBase) -> Iterator[Doubt]:
 
 def no_caution(base: CheckedBase) -> Iterator[Doubt]:
     """Repairs without a caution of their own or of a state that they need."""
-    for index in base.indexes.values():
-        guarded = index.ends("read in")
-        safe = index.ends("read before")
-        safe |= {link.end for link in index.links if link.role == "repaired in" and link.start in guarded}
-        for row in index.things:
-            if row.kind == "repair" and row.named not in safe:
-                named = f"repair '{own_name(row.name)}'"
-                yield Doubt(row.place, f"{named} has no caution, neither its own nor one of a state that it needs")
+    message = "repair '{}' has no caution, neither its own nor one of a state that it needs"
+    return _without(base, "repair", _guarded, message)
+
+
+def _guarded(index: Index) -> set[ThingName]:
+    """The repairs before which, or in a state of which, a caution is read."""
+    states = index.ends("read in")
+    within = {link.end for link in index.links if link.role == "repaired in" and link.start in states}
+    return index.ends("read before") | within
 
 
 def never_true(base: CheckedBase) -> Iterator[Doubt]:
@@ -140,7 +143,7 @@ def opposite(base: CheckedBase) -> Iterator[Doubt]:
                 f"rule '{own_name(one.name)}' concludes '{own_name(one.finding)}' is {one.grade} from the same "
                 f"premises as rule '{own_name(other.name)}', which concludes {other.grade}"
             )
-            yield Doubt(one.place, message, ((other.place, f"rule '{own_name(other.name)}' stands here"),))
+            yield _beside(one, message, "rule", other)
 
 
 def more_specific(base: CheckedBase) -> Iterator[Doubt]:
@@ -149,7 +152,15 @@ def more_specific(base: CheckedBase) -> Iterator[Doubt]:
     for one, other, equal in base.implied_pairs:
         message = _adds_nothing(one, other, equal, grades[one.finding])
         if message:
-            yield Doubt(one.place, message, ((other.place, f"rule '{own_name(other.name)}' stands here"),))
+            yield _beside(one, message, "rule", other)
+
+
+Named = TypeVar("Named", Rule, Finding, Cause)
+
+
+def _beside(one: Named, message: str, what: str, other: Named) -> Doubt:
+    """A doubt about one of two, with a note where the other stands."""
+    return Doubt(one.place, message, ((other.place, f"{what} '{own_name(other.name)}' stands here"),))
 
 
 def _adds_nothing(one: Rule, other: Rule, equal: bool, grades: tuple[str, ...]) -> str:
@@ -171,7 +182,6 @@ LEAST_CHANCE = 0.15
 
 Speaking = tuple[Finding, Rule]
 Signs = dict[str, list[str]]
-Signatures = dict[tuple[str, str], dict[Place, str]]
 
 
 def counted_twice(base: CheckedBase) -> Iterator[Doubt]:
@@ -197,7 +207,7 @@ def _twice(one: Finding, two: Finding, observed: frozenset[str], shared: set[str
         f"finding '{own_name(two.name)}' and finding '{own_name(one.name)}' follow from the same answer ({answers}) "
         f"and both bear on {first}{more}; the answer would be counted twice"
     )
-    return Doubt(two.place, message, ((one.place, f"finding '{own_name(one.name)}' stands here"),))
+    return _beside(two, message, "finding", one)
 
 
 def _by_observations(index: Index) -> dict[frozenset[str], list[Speaking]]:
@@ -230,9 +240,9 @@ def _raised(index: Index) -> dict[str, set[str]]:
 
 
 def same_signs(base: CheckedBase) -> Iterator[Doubt]:
-    """Causes whose ratio no answer changes."""
+    """Causes whose ratio no answer changes: alike in every component that has them; each beside the first like it."""
     causes: dict[Place, Cause] = {}
-    signatures: Signatures = {}
+    signatures: dict[Place, list[tuple[str, str, str]]] = defaultdict(list)
     for name, assembly in base.assemblies.items():
         signs, kinds = _signs_of(assembly), _kinds_weighed(assembly)
         for cause in assembly.causes:
@@ -241,23 +251,12 @@ def same_signs(base: CheckedBase) -> Iterator[Doubt]:
             shown = sorted((chance, sorted(signs[mode])) for mode, chance in cause.brings if mode in signs)
             weighed = sorted(kinds.get((cause.component, cause.kind), ()))
             signature = repr((shown, sorted(signs.get(cause.name, [])), weighed))
-            signatures.setdefault((name, cause.component), {})[cause.place] = signature
-    for first, place in sorted(_same_signatures(signatures)):
-        yield _inseparable(causes[first], causes[place])
-
-
-def _same_signatures(signatures: Signatures) -> set[tuple[Place, Place]]:
-    """Causes of one part with the same signature in every component that has them; each beside the first like it."""
-    everywhere: dict[Place, list[str]] = {}
-    homes: dict[Place, list[tuple[str, str]]] = {}
-    for home, rows in signatures.items():
-        for place, signature in rows.items():
-            everywhere.setdefault(place, []).append(signature)
-            homes.setdefault(place, []).append(home)
-    groups: dict[tuple[object, ...], list[Place]] = {}
-    for place in sorted(everywhere):
-        groups.setdefault((*homes[place], *everywhere[place]), []).append(place)
-    return {(rows[0], place) for rows in groups.values() for place in rows[1:]}
+            signatures[cause.place].append((name, cause.component, signature))
+    alike: dict[tuple[tuple[str, str, str], ...], list[Cause]] = defaultdict(list)
+    for place in sorted(causes):
+        alike[tuple(sorted(signatures[place]))].append(causes[place])
+    for first, *others in alike.values():
+        yield from (_inseparable(first, cause) for cause in others)
 
 
 def _inseparable(first: Cause, cause: Cause) -> Doubt:
@@ -265,7 +264,7 @@ def _inseparable(first: Cause, cause: Cause) -> Doubt:
         f"no observation can separate cause '{own_name(cause.name)}' from '{own_name(first.name)}': both bring about "
         "the same and are seen by the same, so their ratio never changes"
     )
-    return Doubt(cause.place, message, ((first.place, f"cause '{own_name(first.name)}' stands here"),))
+    return _beside(cause, message, "cause", first)
 
 
 def _signs_of(assembly: Assembly) -> Signs:

@@ -100,9 +100,7 @@ def _age(what: str, limit: Limit, now: Month) -> str:
 
 def _where_checked(base: CheckedBase, file: str, *keys: str) -> Place:
     """Where `checked` stands."""
-    entries = {key.text: value for key, value in base.places.entries(file, *keys)}
-    checked = entries.get("checked")
-    return checked.place if checked else base.places.key(file, *keys)
+    return base.places.below(base.places.key(file, *keys), "checked")
 
 
 MOST_WORDS = 32

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fnmatch import fnmatchcase
 from functools import cached_property
+from itertools import permutations
 from pathlib import Path
 from typing import NamedTuple
 
@@ -20,7 +21,7 @@ from diagnose.knowledge.yamltext import Node, Scalar, by_key, entries_of, read_r
 from diagnose.knowledge.yamltext import Sequence as SequenceNode
 from diagnose.model.places import Place
 from diagnose.model.premises import Rule
-from diagnose.workshop.checks.satisfiable import PremisesOfType, implied_pairs
+from diagnose.workshop.checks.satisfiable import PremisesOfType
 
 # Where a check is told to pass over what stands around, and the name of the check.
 Declared = tuple[Place, str]
@@ -161,11 +162,23 @@ class CheckedBase:
 
     @cached_property
     def implied_pairs(self) -> list[tuple[Rule, Rule, bool]]:
-        """Rules about one finding of which the second holds wherever the first does; and whether both hold together."""
+        """Rules about one finding of which the second holds wherever the first does; and whether both hold together.
+
+        Of two that hold together the later one stands first. Two as they are written stand once.
+        """
         found: list[tuple[Rule, Rule, bool]] = []
         seen: set[tuple[Place, Place]] = set()
         for name, assembly in self.assemblies.items():
-            found += implied_pairs(assembly.rules, self.premises[name].implies, seen)
+            implies = self.premises[name].implies
+            by_finding: dict[str, list[Rule]] = {}
+            for rule in assembly.rules:
+                by_finding.setdefault(rule.finding, []).append(rule)
+            for one, other in (pair for own in by_finding.values() for pair in permutations(own, 2)):
+                if (one.place, other.place) not in seen and implies(one.premise, other.premise):
+                    equal = implies(other.premise, one.premise)
+                    if not equal or one.place > other.place:
+                        found.append((one, other, equal))
+                seen.add((one.place, other.place))
         return found
 
     def files(self, pattern: str = "*") -> Iterator[str]:

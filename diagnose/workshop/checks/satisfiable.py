@@ -12,15 +12,13 @@ computed readings share, what `void when` comes to where only some answers would
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from itertools import permutations
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from diagnose.engine.values import SAME_WITHIN, bound_value
 from diagnose.knowledge.settings import limits_in
 from diagnose.model.assembly import Assembly
-from diagnose.model.places import Place
-from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise, Rule
+from diagnose.model.premises import All, Answered, AnyOf, Gate, Holds, Measured, Not, Premise
 
 MOST_STEPS = 3000
 _ENDLESS = float("inf")
@@ -290,24 +288,3 @@ class PremisesOfType:
             if (key := tuple(sorted(kept.items()))) not in seen:
                 seen.add(key)
                 yield kept
-
-
-def implied_pairs(
-    rules: Iterable[Rule], implies: Callable[[Premise, Premise], bool], seen: set[tuple[Place, Place]]
-) -> Iterator[tuple[Rule, Rule, bool]]:
-    """Pairs (one, other) where `other` holds wherever `one` does; and whether `one` holds wherever `other` does.
-
-    Both conclude the same finding. Pairs whose places are in `seen` are passed over, the others added to it. Of two
-    that are equal the later one stands first.
-    """
-    by_finding: dict[str, list[Rule]] = {}
-    for rule in rules:
-        by_finding.setdefault(rule.finding, []).append(rule)
-    for one, other in (pair for own in by_finding.values() for pair in permutations(own, 2)):
-        if (one.place, other.place) in seen:
-            continue
-        seen.add((one.place, other.place))
-        if implies(one.premise, other.premise):
-            equal = implies(other.premise, one.premise)
-            if not equal or one.place > other.place:
-                yield one, other, equal

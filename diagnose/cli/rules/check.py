@@ -77,12 +77,12 @@ def command(
 
 
 def _known(names: tuple[str, ...]) -> None:
-    from diagnose.workshop.checks.all_checks import known_checks
+    from diagnose.knowledge.words import expected
+    from diagnose.workshop.checks.all_checks import CHECKS
 
-    try:
-        known_checks(names)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from error
+    for name in names:
+        if name not in CHECKS:
+            raise click.UsageError(f"there is no check '{name}'; {expected(name, CHECKS)}")
 
 
 def _below(files: tuple[Path, ...], folders: tuple[Path, ...]) -> list[Path]:

@@ -177,13 +177,6 @@ def _counted(count: int, what: str) -> str:
     return f"{count or 'no'} {what}{'' if count == 1 else 's'}"
 
 
-def known_checks(names: Iterable[str]) -> None:
-    """Raises ValueError for a name that no check has, in words fit to show."""
-    for name in names:
-        if name not in CHECKS:
-            raise ValueError(f"there is no check '{name}'; {expected(name, CHECKS)}")
-
-
 def page(name: str) -> str:
     """The page of a check, in Markdown that reads well as it is."""
     return (files("diagnose.workshop.checks") / "pages" / f"{name}.md").read_text(encoding="utf-8")

@@ -169,24 +169,20 @@ def _share(one: frozenset[object], other: frozenset[object]) -> float:
 
 def renamings(gone: list[WrittenThing], came: list[WrittenThing], retired: Table[str, str]) -> list[Renamed]:
     """Pairs of the two, each thing once: first those that retired.yaml names, then the most alike."""
+    by_name = {(thing.section, thing.name): thing for thing in came}
+    named = ((old, by_name.get((old.section, retired.get(old.name, "")))) for old in gone)
+    said = (Renamed(old, new, "retired.yaml says so") for old, new in named if new is not None)
+    alike = sorted(_alike(gone, came), key=lambda row: (-row[0], row[1].old.key, row[1].new.key))
     taken: set[tuple[str, str, str]] = set()
     found: list[Renamed] = []
-    by_name = {(thing.section, thing.name): thing for thing in came}
-    for thing in gone:
-        new = by_name.get((thing.section, retired.get(thing.name, "")))
-        if new is not None and new.key not in taken:
-            found.append(Renamed(thing, new, "retired.yaml says so"))
-            taken |= {thing.key, new.key}
-    for share, old, new, how in sorted(_alike(gone, came), key=lambda row: (-row[0], row[1].key, row[2].key)):
-        if share >= LEAST_ALIKE and old.key not in taken and new.key not in taken:
-            found.append(Renamed(old, new, how))
-            taken |= {old.key, new.key}
+    for row in (*said, *(row for share, row in alike if share >= LEAST_ALIKE)):
+        if not {row.old.key, row.new.key} & taken:
+            found.append(row)
+            taken |= {row.old.key, row.new.key}
     return found
 
 
-def _alike(
-    gone: Iterable[WrittenThing], came: Iterable[WrittenThing]
-) -> Iterable[tuple[float, WrittenThing, WrittenThing, str]]:
+def _alike(gone: Iterable[WrittenThing], came: Iterable[WrittenThing]) -> Iterable[tuple[float, Renamed]]:
     """Pairs of one section with the share of what they say that they have in common."""
     contents = {thing.key: (thing, _content(thing)) for thing in came if thing.section}
     where: dict[tuple[str, tuple[str, str]], list[tuple[str, str, str]]] = defaultdict(list)
@@ -201,7 +197,7 @@ def _alike(
             common, all_of_them = len(content & other), len(content | other)
             same = common == all_of_them
             how = "the same content" if same else f"alike in {common} of {all_of_them} entries"
-            yield (2.0 if same else common / all_of_them), old, new, how
+            yield (2.0 if same else common / all_of_them), Renamed(old, new, how)
 
 
 def _content(thing: WrittenThing) -> Content:
@@ -270,14 +266,20 @@ class FileComparison:
         self.new = {thing.key: thing for thing in things(new)}
         self.nodes = moved, new
         self.words = scale_words(old), scale_words(new)
-        gone = [thing for key, thing in self.old.items() if key not in self.new]
-        came = [thing for key, thing in self.new.items() if key not in self.old]
-        self.renamed = renamings(gone, came, retired_names(new.get("retired.yaml")))
+        self.gone = {key: thing for key, thing in self.old.items() if key not in self.new}
+        self.came = {key: thing for key, thing in self.new.items() if key not in self.old}
+        self.renamed = renamings(
+            list(self.gone.values()), list(self.came.values()), retired_names(new.get("retired.yaml"))
+        )
+        for row in self.renamed:
+            del self.gone[row.old.key], self.came[row.new.key]
         self.names = {row.old.name: row.new.name for row in self.renamed if row.old.name != row.new.name}
 
     def compared(self) -> RulesCompared:
         """All of them, by kind and place."""
-        rows = [*self._files_renamed(), *self._paired(), *self._alone()]
+        rows = [*self._files_renamed(), *self._paired()]
+        rows += (RuleDifference("removed", thing, None) for thing in self.gone.values())
+        rows += (RuleDifference("added", None, thing) for thing in self.came.values())
         rows.sort(key=lambda row: (KINDS.index(row.kind), row.thing.file, row.thing.place))
         return RulesCompared(tuple(rows), self.names)
 
@@ -290,24 +292,11 @@ class FileComparison:
             )
 
     def _paired(self) -> Iterator[RuleDifference]:
-        how = {row.old.key: row for row in self.renamed}
-        for key, old in self.old.items():
-            renamed = how.get(key)
-            new = renamed.new if renamed else self.new.get(key)
-            if new is not None:
-                values = self._values(old, new)
-                kind = _kind(values, renamed)
-                if kind:
-                    yield RuleDifference(kind, old, new, renamed.how if renamed else "", values)
-
-    def _alone(self) -> Iterator[RuleDifference]:
-        old_side, new_side = {row.old.key for row in self.renamed}, {row.new.key for row in self.renamed}
-        for key, thing in self.old.items():
-            if key not in self.new and key not in old_side:
-                yield RuleDifference("removed", thing, None)
-        for key, thing in self.new.items():
-            if key not in self.old and key not in new_side:
-                yield RuleDifference("added", None, thing)
+        kept = (Renamed(old, self.new[key], "") for key, old in self.old.items() if key in self.new)
+        for old, new, how in (*kept, *self.renamed):
+            values = self._values(old, new)
+            if kind := _kind(values, how):
+                yield RuleDifference(kind, old, new, how, values)
 
     def _values(self, old: WrittenThing, new: WrittenThing) -> tuple[Value, ...]:
         """The values that differ when old names are read as the new ones."""
@@ -325,7 +314,8 @@ class FileComparison:
         return tuple(rows)
 
 
-def _kind(values: tuple[Value, ...], renamed: Renamed | None) -> str:
+def _kind(values: tuple[Value, ...], renamed: str) -> str:
+    """One of KINDS, or "" where nothing happened; `renamed` tells how a renaming shows, if there is one."""
     if any(not value.wording for value in values):
         return "changed"
     if renamed:

@@ -126,7 +126,7 @@ def test_a_new_case_that_asks_something_new_is_told_with_what_the_older_lacks(
     edits = ((TWIN, "observations:\n", NOISE), (TWIN, "      drip: a drip", "      gush: a gush\n      drip: a drip"))
     new = with_case(small_folder, tmp_path / "new", "noise: loud, port: gush", *edits)
     found = result(small_folder, new).cases
-    assert [(row.name, row.lacks) for row in found.new] == [
+    assert [(row.name, row.old_lacks) for row in found.new] == [
         ("A loud port.", ("observation 'noise'", "answer 'gush' to 'port'"))
     ]
     assert found.unread == ()
@@ -140,13 +140,13 @@ def test_a_new_case_of_a_new_profile_or_type_is_new(small_folder: Path, tmp_path
     other = CASE.format("By another limit.", "port: drip").replace("TWIN", "TWIN\n    profile: big_town")
     (new / "assemblies/other.cases.yaml").write_text(other, encoding="utf-8")
     (row,) = result(small_folder, new).cases.new
-    assert row.lacks == ("profile 'big_town'",)
+    assert row.old_lacks == ("profile 'big_town'",)
     (new / "assemblies/third.yaml").write_text(
         "assembly: THIRD\ntitle: x\nretest: x\nincludes: [{assembly: TWIN}]\n", encoding="utf-8"
     )
     third = CASE.format("A third type.", "port: drip").replace("TWIN", "THIRD")
     (new / "assemblies/third.cases.yaml").write_text(third, encoding="utf-8")
-    assert ("type 'THIRD'",) in {row.lacks for row in result(small_folder, new).cases.new}
+    assert ("type 'THIRD'",) in {row.old_lacks for row in result(small_folder, new).cases.new}
 
 
 def test_a_case_with_another_mistake_is_no_new_one(small_folder: Path, tmp_path: Path) -> None:

@@ -54,11 +54,11 @@ class UnreadCase(NamedTuple):
 
 
 class NewCase(NamedTuple):
-    """A case that only NEW has and can have: `lacks` is what OLD has not, as in "observation 'x'"."""
+    """A case that only NEW has and can have: `old_lacks` is what OLD has not, as in "observation 'x'"."""
 
     name: str
     place: Place
-    lacks: tuple[str, ...]
+    old_lacks: tuple[str, ...]
 
 
 class ReadCases(NamedTuple):

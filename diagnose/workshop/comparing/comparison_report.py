@@ -195,7 +195,7 @@ def _new(rows: Sequence[NewCase]) -> Iterator[Block]:
         return
     groups: dict[tuple[str, ...], list[NewCase]] = {}
     for row in rows:
-        groups.setdefault(row.lacks, []).append(row)
+        groups.setdefault(row.old_lacks, []).append(row)
     yield Heading("New cases")
     yield Entries(tuple(_lacking(lacks, group) for lacks, group in list(groups.items())[:MOST_UNREAD]))
     if len(groups) > MOST_UNREAD:
@@ -230,20 +230,22 @@ def comparison_data(result: Comparison) -> dict[str, Any]:
             "total": result.cases.total,
             "worked": result.cases.worked,
             "changed": [_change_data(row) for row in result.cases.changed],
-            "new": [
-                {"name": row.name, "place": str(row.place), "old_lacks": list(row.lacks)} for row in result.cases.new
-            ],
-            "not_read": [
-                {"name": row.name, "place": str(row.place), "version": row.version, "problems": _lines(row.problems)}
-                for row in result.cases.unread
-            ],
+            "new": _plain(result.cases.new),
+            "not_read": _plain(result.cases.unread),
         },
-        "problems": _lines(result.problems),
+        "problems": _plain(result.problems),
     }
 
 
-def _lines(problems: Iterable[Problem]) -> list[str]:
-    return [line for problem in problems for line in problem.lines()]
+def _plain(value: Any) -> Any:
+    """Named tuples as dictionaries, other tuples as lists, places and problems as the lines that tell them."""
+    if isinstance(value, Place):
+        return str(value)
+    if hasattr(value, "_asdict"):
+        return {name: _plain(field) for name, field in value._asdict().items()}
+    if isinstance(value, tuple):
+        return [line for row in value for line in (row.lines() if isinstance(row, Problem) else [_plain(row)])]
+    return value
 
 
 def _difference_data(row: RuleDifference) -> dict[str, Any]:
@@ -252,17 +254,7 @@ def _difference_data(row: RuleDifference) -> dict[str, Any]:
         "old": _end(row.old),
         "new": _end(row.new),
         "how": row.how or None,
-        "values": [
-            {
-                "path": list(value.path),
-                "old": value.old,
-                "new": value.new,
-                "old_place": str(value.old_place) if value.old_place else None,
-                "new_place": str(value.new_place) if value.new_place else None,
-                "wording": value.wording,
-            }
-            for value in row.values
-        ],
+        "values": _plain(row.values),
     }
 
 
@@ -280,8 +272,8 @@ def _change_data(row: CaseChange) -> dict[str, Any]:
         "leader_old": _move_data(row.leader[0]),
         "leader_new": _move_data(row.leader[1]),
         "moves": [_move_data(move) for move in row.moves],
-        "readings": [change._asdict() for change in row.readings],
-        "findings": [change._asdict() for change in row.findings],
+        "readings": _plain(row.readings),
+        "findings": _plain(row.findings),
         "first_old": list(row.first[0]),
         "first_new": list(row.first[1]),
         "then_old": list(row.then[0]),

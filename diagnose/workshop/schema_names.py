@@ -18,7 +18,7 @@ from diagnose.model.places import Place
 
 Texts = Mapping[str, str]
 Lists = Mapping[str, Texts]
-PLACES = ("assemblies", "parts", "site")
+PLACES = ("assemblies", "parts", "site")  # folders whose files use names of their own
 _MARKS_MEAN = (
     "Known to the trade, without a publication.",
     "It follows from other statements.",
@@ -51,11 +51,11 @@ def offered(folders: Sequence[Path], assemblies: Mapping[str, Assembly]) -> dict
     return {"": Offered(lists, {}, {})} | {place: _named(rows, place, lists) for place in PLACES}
 
 
-def of_type(assembly: Assembly) -> Offered:
+def of_type(assembly: Assembly) -> Lists:
     """What a case of this type may name."""
     standing = {row.name: row.text for row in assembly.causes} | {row.name: row.title for row in assembly.components}
     repairs = {row.name: row.title for row in assembly.repairs}
-    lists: Lists = {
+    return {
         "finding": {row.name: row.title for row in assembly.findings},
         "rule": {row.name: row.reason for row in assembly.rules},
         "observation": {row.name: row.title for row in assembly.observations},
@@ -66,7 +66,6 @@ def of_type(assembly: Assembly) -> Offered:
         "found": standing | {NOT_DETERMINED: "Nobody found out.", NOTHING_WRONG: "Nothing was wrong."},
         "standing": standing | {NOTHING_WRONG: "No cause is likelier.", UNLISTED: assembly.unlisted.text},
     }
-    return Offered(lists, {row.name: grades_of(row) for row in assembly.findings}, {})
 
 
 def grades_of(finding: Finding) -> dict[str, str]:

@@ -31,7 +31,7 @@ from diagnose.workshop.schema_drafter import (
     several,
     shaped,
 )
-from diagnose.workshop.schema_names import Offered, Texts, grades_of, of_type, offered
+from diagnose.workshop.schema_names import PLACES, Lists, Offered, Texts, grades_of, of_type, offered
 
 PRESSURE = shaped("pressure")
 
@@ -67,7 +67,7 @@ def _if_type(name: str, then: Schema) -> Schema:
 
 def _observed(drafter: Drafter, assembly: Assembly) -> Schema:
     answers = drafter.defined(f"observations of {assembly.type}", lambda: _answers(drafter, assembly, closed=True))
-    lists = of_type(assembly).lists
+    lists = of_type(assembly)
 
     def one(of: str) -> Schema:
         return drafter.defined(f"{of} of {assembly.type}", lambda: either(choice(lists[of]), TEXT))
@@ -77,11 +77,11 @@ def _observed(drafter: Drafter, assembly: Assembly) -> Schema:
 
 
 def _expecting(drafter: Drafter, assembly: Assembly) -> Schema:
-    names = of_type(assembly)
+    lists = of_type(assembly)
     answers = drafter.defined(f"observations of {assembly.type}", lambda: _answers(drafter, assembly, closed=False))
     return {
         "observations": answers,
-        "expect": drafter.defined(f"expectations of {assembly.type}", lambda: _expectations(drafter, names, assembly)),
+        "expect": drafter.defined(f"expectations of {assembly.type}", lambda: _expectations(drafter, lists, assembly)),
     }
 
 
@@ -113,7 +113,7 @@ def _shared(drafter: Drafter, name: str, assembly: Assembly, schema: Schema) -> 
     return first if alike else drafter.defined(f"{name} of {assembly.type}", lambda: schema)
 
 
-def _expectations(drafter: Drafter, names: Offered, assembly: Assembly) -> Schema:
+def _expectations(drafter: Drafter, lists: Lists, assembly: Assembly) -> Schema:
     grades = {
         row.name: _shared(
             drafter,
@@ -126,7 +126,7 @@ def _expectations(drafter: Drafter, names: Offered, assembly: Assembly) -> Schem
     results = drafter.defined(f"results of {assembly.type}", lambda: mapping(TEXT, properties=grades))
 
     def one(of: str) -> Schema:
-        return drafter.defined(f"{of} of {assembly.type}", lambda: either({"enum": list(names.lists[of])}, TEXT))
+        return drafter.defined(f"{of} of {assembly.type}", lambda: either({"enum": list(lists[of])}, TEXT))
 
     made: dict[str, Callable[[str], Schema]] = {
         "results": lambda _: results,
@@ -142,7 +142,6 @@ NOT_CHANGED = "limits"  # what an authority asks is not an overlay's to change
 
 
 NO_CASES = f"!*{CASES_ENDING}"
-NAMES_OF = ("assemblies", "parts", "site")  # folders whose files use names of their own
 CASES, CASE, OVERLAY, VERSION = "cases", "case", "overlay", "version"
 OWN = "own-"
 ENDING = ".schema.json"
@@ -199,7 +198,7 @@ def patterns(kind: FileKind) -> list[str]:
 
 def _place(kind: FileKind) -> str:
     folder = kind.at.rpartition("/")[0]
-    return folder if folder in NAMES_OF else ""
+    return folder if folder in PLACES else ""
 
 
 def _file(kind: FileKind, names: Offered) -> Schema:

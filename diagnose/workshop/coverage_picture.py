@@ -31,11 +31,13 @@ def coverage_picture(coverage: Coverage, root: str = "") -> Canvas:
     rows = [{kind: _block(file, kind) for kind in KINDS} for file in coverage.files]
     heights = [max(LINE * lines for _, lines in blocks.values()) for blocks in rows]
     height = TITLE + HEAD + sum(heights) + BETWEEN_ROWS * len(rows) + MARGIN
-    sheet = _CoverageSheet(coverage, height)
-    sheet.heading(coverage)
+    whole = coverage.whole
+    title = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
+    sheet = Canvas("coverage", (PAGE_WIDTH, height), {"fixedsize": "true", "margin": "0"}, title)
+    _heading(sheet, coverage)
     top = TITLE + HEAD
     for file, blocks, tall in zip(coverage.files, rows, heights, strict=True):
-        sheet.row(file, blocks, top, root)
+        _row(sheet, file, blocks, top, root)
         top += tall + BETWEEN_ROWS
     return sheet
 
@@ -67,42 +69,35 @@ def _columns() -> Iterator[tuple[str, float]]:
 PAGE_WIDTH = max(x + WIDE[kind] * SQUARE for kind, x in _columns()) + MARGIN
 
 
-class _CoverageSheet(Canvas):
-    """The drawing under way."""
+def _heading(sheet: Canvas, coverage: Coverage) -> None:
+    """Title, key and the head of each column."""
+    sheet.write("title", (MARGIN, 24), 16, sheet.title)
+    key = (
+        "filled: some case exercises it",
+        "empty, heavy outline: none does",
+        "from left: true, false; below, at, above",
+    )
+    sheet.write("key", (MARGIN, 46), 10, "     ".join(key))
+    totals = coverage.by_kind()
+    for kind, x in _columns():
+        sheet.write(kind, (x, TITLE + 16), 11, f"{kind}s")
+        sheet.write(f"{kind} total", (x, TITLE + 30), 9, f"{totals[kind].met} of {totals[kind].sides}")
 
-    def __init__(self, coverage: Coverage, height: float) -> None:
-        node = {"fixedsize": "true", "margin": "0"}
-        whole = coverage.whole
-        title = f"What {coverage.cases} cases exercise: {whole.met} of {whole.sides} sides of what is written"
-        super().__init__("coverage", (PAGE_WIDTH, height), node, title)
 
-    def heading(self, coverage: Coverage) -> None:
-        """Title, key and the head of each column."""
-        self.write("title", (MARGIN, 24), 16, self.title)
-        key = (
-            "filled: some case exercises it",
-            "empty, heavy outline: none does",
-            "from left: true, false; below, at, above",
-        )
-        self.write("key", (MARGIN, 46), 10, "     ".join(key))
-        totals = coverage.by_kind()
-        for kind, x in _columns():
-            self.write(kind, (x, TITLE + 16), 11, f"{kind}s")
-            self.write(f"{kind} total", (x, TITLE + 30), 9, f"{totals[kind].met} of {totals[kind].sides}")
+def _row(sheet: Canvas, file: CoveredItems, blocks: dict[str, Block], top: float, root: str) -> None:
+    """A file: its name, its share, its squares."""
+    sheet.write(file.name, (MARGIN, top + SQUARE / 2), 10, _short(file.name, root))
+    sheet.write(f"{file.name} share", (MARGIN + NAMES, top + SQUARE / 2), 10, f"{file.share * 100:.0f} %")
+    for kind, left in _columns():
+        for x, y, place, item in blocks[kind][0]:
+            sheet.put(_square(left + x, top + y, place, item))
 
-    def row(self, file: CoveredItems, blocks: dict[str, Block], top: float, root: str) -> None:
-        """A file: its name, its share, its squares."""
-        self.write(file.name, (MARGIN, top + SQUARE / 2), 10, _short(file.name, root))
-        self.write(f"{file.name} share", (MARGIN + NAMES, top + SQUARE / 2), 10, f"{file.share * 100:.0f} %")
-        for kind, left in _columns():
-            for x, y, place, item in blocks[kind][0]:
-                self._square(left + x, top + y, place, item)
 
-    def _square(self, x: float, y: float, place: int, item: CoverageItem) -> None:
-        side, cases = item.sides[place]
-        told = f"{item.place}: {item.name}: {side}: {plural(cases, 'case')}"
-        look = styles.LOOKS["coverage"]["some case" if cases else "no case"]
-        self.put(PlacedBox(f"square {x:g} {y:g}", Area(x, y, x + SQUARE - 1, y + SQUARE - 1), look, told=told))
+def _square(x: float, y: float, place: int, item: CoverageItem) -> PlacedBox:
+    side, cases = item.sides[place]
+    told = f"{item.place}: {item.name}: {side}: {plural(cases, 'case')}"
+    look = styles.LOOKS["coverage"]["some case" if cases else "no case"]
+    return PlacedBox(f"square {x:g} {y:g}", Area(x, y, x + SQUARE - 1, y + SQUARE - 1), look, told=told)
 
 
 def _short(file: str, root: str) -> str:

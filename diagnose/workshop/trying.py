@@ -261,9 +261,9 @@ def counted(tried: Sequence[Tried], of: str = "tried") -> str:
     cases = plural(len(tried), "case")
     if not differing:
         return f"{cases} {of}: all as expected."
-    expectations = sum(len(one.differences) for one in differing)
+    expectations = plural(sum(len(one.differences) for one in differing), "expectation")
     verb = "differs" if len(differing) == 1 else "differ"
-    return f"{cases} {of}: {len(differing)} {verb}, in {expectations} expectation{'s' if expectations > 1 else ''}."
+    return f"{cases} {of}: {len(differing)} {verb}, in {expectations}."
 
 
 def _leaders(tried: Tried) -> Iterator[str]:

@@ -35,6 +35,17 @@ T = TypeVar("T")
 OVERLAY_VARIABLE = "DIAGNOSE_OVERLAY"
 ANY_PATH = click.Path(path_type=Path)
 FOLDER_PATH = click.Path(path_type=Path, file_okay=False)
+# What several commands take: a file or `-` for standard input, and options.
+case_argument = click.argument("case_file", metavar="CASE", type=click.Path(dir_okay=False, allow_dash=True))
+page_option = click.option(
+    "-o", "--output", metavar="FILE", default="-", help="The page, an .html file. Standard output if left out."
+)
+unit_option = click.option(
+    "--unit", type=click.Choice(UNITS), default="psid", show_default=True, help="Unit of pressures shown."
+)
+profile_option = click.option(
+    "--profile", metavar="NAME", help="The limits to judge by; those that are usual for the type if left out."
+)
 _LEADS = re.compile(r"^( +)([A-Z]{2,}(?: [A-Z]+)*|!)(?= {2})", re.MULTILINE)
 _COLORS = {"!": "yellow", "FAIL": "red"}
 
@@ -102,11 +113,6 @@ def with_options(*options: Callable[[Command], Command]) -> Callable[[Command], 
     return optioned
 
 
-def case_argument(command: Command) -> Command:
-    """The argument CASE: a file, or `-` for standard input."""
-    return click.argument("case_file", metavar="CASE", type=click.Path(dir_okay=False, allow_dash=True))(command)
-
-
 def form_option(*more: str) -> Callable[[Command], Command]:
     """`--format`: text, Markdown or JSON, or one of `more`."""
     forms = click.Choice(["text", "markdown", "json", *more])
@@ -117,20 +123,6 @@ def width_option(least: int) -> Callable[[Command], Command]:
     """`--width`, from so many columns on."""
     columns = click.IntRange(least, 80)
     return click.option("--width", type=columns, help="Columns of the text; the terminal's if left out.")
-
-
-def page_option(command: Command) -> Command:
-    """`--output` of a page."""
-    shown = "The page, an .html file. Standard output if left out."
-    return click.option("-o", "--output", metavar="FILE", default="-", help=shown)(command)
-
-
-def unit_option(command: Command) -> Command:
-    """`--unit`."""
-    units = click.Choice(UNITS)
-    return click.option("--unit", type=units, default="psid", show_default=True, help="Unit of pressures shown.")(
-        command
-    )
 
 
 def load_case(case_file: str, types: Library, *, piped: bool = True) -> tuple[Ready, Case]:
@@ -184,12 +176,6 @@ def load_type(name: str, types: Library) -> Ready:
         no_such_type(problems, Place("TYPE"), "there is no type of assembly", name, types.names())
         raise ProblemsFoundError(problems)
     return types.get(found)
-
-
-def profile_option(command: Command) -> Command:
-    """`--profile`."""
-    shown = "The limits to judge by; those that are usual for the type if left out."
-    return click.option("--profile", metavar="NAME", help=shown)(command)
 
 
 def with_profile(assembly: Assembly, name: str | None) -> Assembly:

@@ -24,8 +24,6 @@ MOST_STEPS = 3000
 _ENDLESS = float("inf")
 _OPPOSITE = {"at least": "below", "above": "at most", "at most": "above", "below": "at least"}
 
-Grade = tuple[str, str]
-
 
 class Interval(NamedTuple):
     """Readings (psi) from `low` to `high`; an end that is `open` does not belong to it."""
@@ -96,7 +94,7 @@ class _Branch(NamedTuple):
 
     answers: dict[str, frozenset[str]]
     spans: dict[str, Interval]
-    grades: dict[Grade, bool]
+    grades: dict[Graded, bool]
 
     def copy(self) -> _Branch:
         return _Branch(dict(self.answers), dict(self.spans), dict(self.grades))
@@ -159,17 +157,15 @@ class _Tableau:
 
     def _take(self, graded: Graded, wanted: bool, state: _Branch) -> bool:
         """Fixes a grade of a finding whose rules are not looked at; the lowest holds just where no other does."""
-        lowest, *others = self.space.grades[graded.finding]
-        settled = {(graded.finding, graded.grade): wanted}
-        if graded.grade == lowest and wanted:
-            settled |= {(graded.finding, other): False for other in others}
-        elif graded.grade != lowest and wanted:
-            settled[graded.finding, lowest] = False
-        for key, value in settled.items():
-            if state.grades.setdefault(key, value) is not value:
+        grades = [Graded(graded.finding, grade) for grade in self.space.grades[graded.finding]]
+        lowest, *others = grades
+        settled = {graded: wanted}
+        if wanted:
+            settled |= dict.fromkeys(others, False) if graded == lowest else {lowest: False}
+        for grade, value in settled.items():
+            if state.grades.setdefault(grade, value) is not value:
                 return False
-        known = [state.grades.get((graded.finding, grade)) for grade in (lowest, *others)]
-        return any(value is not False for value in known)
+        return any(state.grades.get(grade) is not False for grade in grades)
 
     def _fix(self, premise: Answered | Measured, wanted: bool, state: _Branch) -> list[Goal] | None:
         """Narrows what an observation may be; the goals that its gates add, or None if nothing is left."""
@@ -220,7 +216,7 @@ class _Tableau:
                 return False
             return span.met(readings_where(premise.relation, bound, not wanted)).is_empty()
         if isinstance(premise, Graded) and premise.finding not in self.space.rules:
-            return state.grades.get((premise.finding, premise.grade)) is wanted
+            return state.grades.get(premise) is wanted
         choices = self._choices(premise, wanted, state)
         return any(all(self._is_sure(part, value, state) for part, value in choice) for choice in choices)
 

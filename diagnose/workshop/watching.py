@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -60,10 +60,13 @@ class Watch:
                 yield self._round(changed)
 
     def _look(self) -> Seen:
-        files = set(self._files)
-        for folder in self.folders:
-            files |= set(folder.rglob("*.yaml"))
-        return dict(_stamps(files))
+        """When each file was changed last, and its size; files that are gone are left out."""
+        seen: Seen = {}
+        for path in self._files.union(*(folder.rglob("*.yaml") for folder in self.folders)):
+            with suppress(OSError):
+                found = path.stat()
+                seen[path] = found.st_mtime_ns, found.st_size
+        return seen
 
     def _round(self, changed: tuple[Path, ...]) -> Round:
         try:
@@ -93,12 +96,3 @@ class Watch:
 
 def _key(row: BesideCase) -> tuple[Place, str]:
     return row.place, row.name
-
-
-def _stamps(files: Iterable[Path]) -> Iterator[tuple[Path, tuple[int, int]]]:
-    for path in files:
-        try:
-            found = os.stat(path)
-        except OSError:
-            continue
-        yield path, (found.st_mtime_ns, found.st_size)

@@ -49,7 +49,7 @@ def _differing(group: NamedGroup, assemblies: Mapping[str, Assembly]) -> Details
     """Each line once; where types differ in it, with the types."""
     types: dict[Detail, list[str]] = {}
     for thing in group.things:
-        for line in _DIFFERING[thing.kind](thing, assemblies):
+        for line in _DIFFERING[thing.kind](thing, assemblies[thing.type]):
             types.setdefault(line, []).append(thing.type)
     several = {line.label for line in types if sum(other.label == line.label for other in types) > 1}
     for line, found in types.items():
@@ -102,13 +102,12 @@ def _observation(row: Observation, assembly: Assembly) -> Details:
         yield from _told(row, "minutes")
 
 
-def _rate(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
+def _rate(thing: NamedThing, _: Assembly) -> Details:
     yield Detail(f"rate, {thing.name}", f"{thing.rate:.2g}")
 
 
-def _rate_and_shares(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
+def _rate_and_shares(thing: NamedThing, assembly: Assembly) -> Details:
     """Of a component: the chance that anything is wrong in it, and how its causes divide that."""
-    assembly = assemblies[thing.type]
     causes = [row for row in assembly.causes if row.component == thing.name]
     vouching = {key for row in causes for key in row.sources}
     learned = [row.title for row in assembly.sources if row.repairs and row.key in vouching]
@@ -129,11 +128,10 @@ def _repair(repair: Repair, assembly: Assembly) -> Details:
     yield Detail("retest", repair.retest)
 
 
-def _amount(thing: NamedThing, assemblies: Mapping[str, Assembly]) -> Details:
+def _amount(thing: NamedThing, assembly: Assembly) -> Details:
     """Of a limit: what each profile states, where, and when it was last compared with its source."""
     limit: Limit = thing.row
-    profiles = assemblies[thing.type].profiles
-    profile = next(row.name for row in profiles if any(one.place == limit.place for one in row.limits))
+    profile = next(row.name for row in assembly.profiles if any(one.place == limit.place for one in row.limits))
     note = f" ({limit.note})" if limit.note else ""
     cited = f"[{'; '.join(limit.sources)}], checked {limit.checked}"
     yield Detail(profile, f"{limit.relation} {limit.written} {cited}{note}, {short_place(limit.place)}")
@@ -150,7 +148,7 @@ def _caution(caution: Caution, assembly: Assembly) -> Details:
     yield Detail("said when", in_words(caution.said_when, assembly) if caution.said_when is not None else "")
 
 
-def _always(thing: NamedThing, _: Mapping[str, Assembly]) -> Details:
+def _always(thing: NamedThing, _: Assembly) -> Details:
     yield Detail("on every sheet", "yes" if thing.row.always else "no")
 
 
@@ -175,7 +173,7 @@ _BY_KIND: dict[str, Callable[[Any, Assembly], Details]] = {
     "source": _said("title", "where", "mark"),
     "type": _type,
 }
-_DIFFERING: dict[str, Callable[[NamedThing, Mapping[str, Assembly]], Details]] = {
+_DIFFERING: dict[str, Callable[[NamedThing, Assembly], Details]] = {
     "cause": _rate,
     "condition": _rate,
     "component": _rate_and_shares,
@@ -200,7 +198,7 @@ class _CaseAtHand(NamedTuple):
     """A case that is looked at: `things` has what is known of the thing in the case's type, by full name."""
 
     row: BesideCase
-    ready: Ready
+    assembly: Assembly
     things: dict[str, Any]
     chaining: Chaining | None
 
@@ -208,12 +206,14 @@ class _CaseAtHand(NamedTuple):
 def cases_of(group: NamedGroup, types: Mapping[str, Ready], rows: Sequence[BesideCase]) -> Iterator[RelatedCase]:
     """Each case that names the thing, or in which it comes about; one line a case."""
     look = _IN_CASE.get(group.first.kind)
+    if look is None:
+        return
     runs = Runs(types)
-    for row in rows if look is not None else ():
+    for row in rows:
         mine = {thing.name: thing.row for thing in group.things if thing.type == row.case.type}
-        if look is not None and mine:
+        if mine:
             chaining = runs.run(row.case)[0] if group.first.kind in RUN else None
-            said = list(dict.fromkeys(look(_CaseAtHand(row, types[row.case.type], mine, chaining))))
+            said = list(dict.fromkeys(look(_CaseAtHand(row, types[row.case.type].assembly, mine, chaining))))
             if said:
                 yield RelatedCase("; ".join(said), row.name, row.place)
 
@@ -271,9 +271,9 @@ def _in_repair(look: _CaseAtHand) -> Said:
 
 
 def _in_limit(look: _CaseAtHand) -> Said:
-    profile = look.ready.assembly.profile(look.row.case.profile)
+    profile = look.assembly.profile(look.row.case.profile)
     amounts = profile.amounts()
-    for observation, name in sorted(judged_by(look.ready.assembly)):
+    for observation, name in sorted(judged_by(look.assembly)):
         reading = look.chaining.counting.get(observation) if look.chaining else None
         if name in look.things and name in amounts and isinstance(reading, float):
             yield f"{observation} {READS[standing(reading, amounts[name])]} in {profile.name}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import click
@@ -48,13 +49,7 @@ def command(output: Path | None, runtime: Path | None, serve: bool, port: int, u
     if serve:
         with if_allowed(f"port {port}", "served at"), served(files, port) as address:
             click.echo(f"Serving on {address} for this machine only; Ctrl-C ends it.")
-            _until_broken_off()
-
-
-def _until_broken_off() -> None:
-    import signal
-
-    try:
-        signal.pause()
-    except KeyboardInterrupt:
-        click.echo()
+            try:
+                signal.pause()
+            except KeyboardInterrupt:
+                click.echo()

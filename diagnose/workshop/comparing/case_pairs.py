@@ -24,14 +24,10 @@ Further = tuple[Path, str]
 
 
 class WrittenCase(NamedTuple):
-    """A case as it is written, and whose it is.
-
-    `beside` is true for one of a file beside the rules, which has expectations as well.
-    """
+    """A case as it is written, without what a file beside the rules expects of it, and whose it is."""
 
     name: str
     node: Node
-    beside: bool
     version: str
 
 
@@ -138,17 +134,16 @@ def _told(node: Node, home: tuple[str, str], beside: bool, problems: Problems) -
     """The cases of a file; `home` is its name and whose it is."""
     file, version = home
     if not beside:
-        yield WrittenCase(file, node, False, version)
+        yield WrittenCase(file, node, version)
         return
     items = Fields(node, "cases", case_format().sections["cases"], NoNames(problems)).get("cases")
     for item in as_items(items, "cases", problems) if items is not None else ():
-        yield WrittenCase(flat(value_of(item, "name")), item, True, version)
+        yield WrittenCase(flat(value_of(item, "name")), _without_expectations(item), version)
 
 
 def _reading(told: WrittenCase, assemblies: Assemblies) -> Case | list[Problem]:
-    node = _without_expectations(told.node) if told.beside else told.node
     try:
-        return read_case(node, assemblies[read_type(node, type_names(assemblies.values()))])
+        return read_case(told.node, assemblies[read_type(told.node, type_names(assemblies.values()))])
     except ProblemsFoundError as error:
         return list(error.problems)
 

@@ -67,6 +67,7 @@ class ExactSum:
         lengths = (len(self._home) - start for start in self._starts)
         self._offsets = [*accumulate(lengths, initial=0)]
         self._find_likelihoods(joint, base)
+        self._own_beside: dict[int, list[tuple[Row, Row]]] = {}
         total, self._outside, self._third = self._add_up(self._weights, _Ratio(()))
         self.sums = self._by_state(total, self._outside)
 
@@ -202,20 +203,20 @@ class ExactSum:
         for weight, modes, start, (near, far, pairs) in zip(ones, self._modes[0], self._starts, products, strict=True):
             if weight:
                 more = _dot(near, ratio.row(0, modes, slice(start, None))) + _dot(far, ratio.row(1, modes))
-                total += weight * (more + (_dot(pairs, ratio.pairs(modes, start)) if pairs else 0.0))
+                total += weight * (more + (_dot(pairs, ratio.pairs(modes, start)) if self._rows else 0.0))
         return total
 
     @cached_property
-    def _own_products(self) -> list[tuple[Row, Row, Row]]:
-        return [*self._products(self._weights)]
+    def _own_products(self) -> list[tuple[Row, ...]]:
+        return [tuple(map(list, rows)) for rows in self._products(self._weights)]
 
-    def _products(self, weights: list[Row]) -> Iterator[tuple[Row, Row, Row]]:
+    def _products(self, weights: list[Row]) -> Iterator[tuple[Iterable[float], ...]]:
         """For every state of one cause the weights times likelihoods of what comes to it from later states."""
         ones, twos, _ = weights
         pairs = self._pairs_of(ones)
         for i, start in enumerate(self._starts):
-            near, far = map(mul, ones[start:], self._near[i]), map(mul, twos, self._far[i])
-            yield [*near], [*far], [*map(mul, pairs[self._offsets[start] :], self._rows[i])] if self._rows else []
+            row = map(mul, pairs[self._offsets[start] :], self._rows[i]) if self._rows else ()
+            yield map(mul, ones[start:], self._near[i]), map(mul, twos, self._far[i]), row
 
     def _outside_of(self, g: int, weights: list[Row], ratio: _Ratio) -> dict[State, float]:
         """What all else makes of the states of a group."""
@@ -225,21 +226,35 @@ class ExactSum:
             span = self._spans[n][g]
             values = _times(alone[span], ratio.row(n, 0, span))
             found |= {state: value for (_, state), value in zip(self._states[n][span], values, strict=True)}
-        span, others = self._spans[0][g], ones[:]
-        others[span] = [0.0] * (span.stop - span.start)
-        pairs = self._pairs_of(others) if self._rows else []
-        for (_, state), far in zip(self._states[0][span], self._far[span], strict=True):
+        span = self._spans[0][g]
+        beside = self._beside(g, weights)
+        for (_, state), far, (near, pairs) in zip(self._states[0][span], self._far[span], beside, strict=True):
             modes = state[1]
-            found[state] += _dot(map(mul, twos, far), ratio.row(1, modes))
-            if self._at_most > 1:
-                found[state] += _dot(map(mul, others, self._likely[0].row(modes)), ratio.row(0, modes))
-            if pairs:
-                found[state] += _dot(map(mul, pairs, self._likely[0].pairs(modes, 0)), ratio.pairs(modes, 0))
+            found[state] += _dot(near, ratio.row(0, modes)) + _dot(map(mul, twos, far), ratio.row(1, modes))
+            found[state] += _dot(pairs, ratio.pairs(modes, 0)) if pairs else 0.0
         span = self._spans[1][g]
         for weight, modes, far in zip(ones, self._modes[0], self._far, strict=True):
             values = _times(far[span], ratio.row(1, modes, span))
             for (_, state), value in zip(self._states[1][span], values, strict=True):
                 found[state] += weight * value
+        return found
+
+    def _beside(self, g: int, weights: list[Row]) -> list[tuple[Row, Row]]:
+        """For states of one cause of a group the weights times likelihoods of other states, and of pairs of them."""
+        if weights is self._weights and g in self._own_beside:
+            return self._own_beside[g]
+        span, ones, likely = self._spans[0][g], weights[0][:], self._likely[0]
+        ones[span] = [0.0] * (span.stop - span.start)
+        pairs = self._pairs_of(ones)
+        found = [
+            (
+                [*map(mul, ones, likely.row(modes))] if self._at_most > 1 else [0.0] * len(ones),
+                [*map(mul, pairs, likely.pairs(modes, 0))] if self._rows else [],
+            )
+            for modes in self._modes[0][span]
+        ]
+        if weights is self._weights:
+            self._own_beside[g] = found
         return found
 
     @cached_property

@@ -12,10 +12,8 @@ from typing import Any, NamedTuple
 from diagnose.knowledge.context import Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
 from diagnose.knowledge.shapes import is_name
-from diagnose.knowledge.words import slip_of
 from diagnose.knowledge.yamltext import Mapping as MappingNode
 from diagnose.knowledge.yamltext import Node, Scalar
-from diagnose.model.foreign import cut
 from diagnose.model.schematic import (
     PLAIN,
     FlowLine,
@@ -74,17 +72,10 @@ def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schemat
     lines = _told(fields, lines, drawable)
     readings = _readings(fields, drawable)
     situations = {row.name: row for row in included.situations}
-    files = dict.fromkeys(situations, "")
     for entry in fields.listed("situations"):
         held = tuple(sorted(_by_component(entry, "held open", drawable)))
         supply = Situation._field_defaults["supply"] if entry["supply"] is None else entry["supply"]
         key = Scalar(entry["name"], entry.place)
-        # A name of one's own file that is all but another file's would add a picture in the place of changing one.
-        near = slip_of(key.text, (name for name, file in files.items() if file != entry.place.file))
-        if near and key.text not in files:
-            advice = f"did you mean '{near}'? A new one takes a name that is less like it"
-            complain(drawable.problems, entry.place, f"{entry.what}: no situation '{cut(key.text)}' yet; {advice}")
-        files.setdefault(key.text, entry.place.file)
         situations[key.text] = entry.into(Situation, key, held_open=held, supply=supply)
     return Schematic(tuple(lines), tuple(sorted(included.readings + readings)), tuple(situations.values()))
 

@@ -23,16 +23,6 @@ def nearest(wrong: str, names: Iterable[str], least: float = LIKE) -> str | None
     return by_folded[found[0]] if found else None
 
 
-def slip_of(wrong: str, names: Iterable[str]) -> str | None:
-    """The known name that differs by slips of the pen alone: word for word the same, or nearly so."""
-    words = wrong.split("_")
-    for name in names:
-        known = name.split("_")
-        if len(known) == len(words) and all(x == y or nearest(x, [y]) for x, y in zip(words, known, strict=True)):
-            return name
-    return None
-
-
 def one_of(names: Iterable[str]) -> str:
     """`a`, `b or c`, and no more than a few of many."""
     listed = sorted(names)

@@ -91,22 +91,6 @@ def test_an_included_type_brings_its_line_and_readings_under_its_prefix(small_fo
     assert beside[1:5] == ("bypass.", "bypass", "flap_1", "flap_2")
 
 
-SHOWN = "  situations:\n    - {name: %s, title: At rest, says: Nothing moves.}\n"
-
-
-@pytest.mark.parametrize("name", ["at_rset", "at_rests", "a_rest"])
-def test_a_misspelt_situation_of_an_included_type_is_told(small_folder: Path, tmp_path: Path, name: str) -> None:
-    both = "drawn:\n" + SHOWN % name
-    (message,) = complained(small_folder, tmp_path, ALONG + SHOWN % "at_rest", both)
-    assert f"no situation '{name}' yet; did you mean 'at_rest'?" in message
-
-
-def test_a_situation_takes_the_place_of_an_included_one_or_is_a_new_one(small_folder: Path, tmp_path: Path) -> None:
-    for name, shown in (("at_rest", ["at_rest"]), ("at_work", ["at_rest", "at_work"])):
-        pictures = drawn(small_folder, tmp_path / name, ALONG + SHOWN % "at_rest", "drawn:\n" + SHOWN % name)
-        assert [row.name for row in pictures["TWINB"].situations] == shown
-
-
 def test_readings_of_an_included_type_are_written_at_its_own_parts(small_folder: Path, tmp_path: Path) -> None:
     readings = drawn(small_folder, tmp_path, ALONG)["TWINB"].readings
     assert [(row.observation, row.component) for row in readings] == [

@@ -62,19 +62,14 @@ def lacking(name: str, known: Iterable[str]) -> str:
 def cut_by_commas(sentences: Sequence[str]) -> Iterator[tuple[int, str]]:
     """Where the rest of a cut sentence stands among these, and the whole one: a small letter goes on behind no stop.
 
-    Where the first of them begins small, all may, and nothing is told. Where the last ends with a stop, all should:
-    then what stands behind no stop goes on, however it begins.
+    Where the first of them begins small, all may, and nothing is told.
     """
-    stopped = [not text or text.endswith((".", "!", "?")) for text in sentences]
-    told = bool(sentences) and sentences[0][:1].isupper()
-    goes_on = [
-        told and not before and bool(text) and (stopped[-1] or not text[:1].isupper())
-        for before, text in zip([True, *stopped], sentences, strict=False)
-    ]
     start = 0
-    for at, rest in enumerate(goes_on):
-        start = start if rest else at
-        if rest and not any(goes_on[at + 1 : at + 2]):
+    for at, text in enumerate(sentences):
+        goes_on = at and sentences[0][:1].isupper() and not text[:1].isupper() and sentences[at - 1][-1:] not in ".!?"
+        start = start if goes_on else at
+        follows = sentences[at + 1 : at + 2]
+        if goes_on and (text[-1:] in ".!?" or not follows or follows[0][:1].isupper()):
             yield start + 1, ", ".join(sentences[start : at + 1])
 
 

@@ -6,14 +6,17 @@ what the record of a test asks of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from typing import Any, NamedTuple
 
 from diagnose.knowledge.context import Vocabulary
 from diagnose.knowledge.fields import Fields, Problems, as_choice, as_items, complain, unknown
 from diagnose.knowledge.shapes import is_name
+from diagnose.knowledge.words import misspelt
 from diagnose.knowledge.yamltext import Mapping as MappingNode
-from diagnose.knowledge.yamltext import Node, Scalar
+from diagnose.knowledge.yamltext import Node, Scalar, Sequence, flat, value_of
+from diagnose.model.foreign import cut
+from diagnose.model.places import Place
 from diagnose.model.schematic import (
     PLAIN,
     FlowLine,
@@ -72,12 +75,30 @@ def read_drawn(file: Fields, included: Schematic, drawable: Drawable) -> Schemat
     lines = _told(fields, lines, drawable)
     readings = _readings(fields, drawable)
     situations = {row.name: row for row in included.situations}
+    misspelt_situations(fields.get("situations"), situations.keys(), drawable.problems)
     for entry in fields.listed("situations"):
         held = tuple(sorted(_by_component(entry, "held open", drawable)))
         supply = Situation._field_defaults["supply"] if entry["supply"] is None else entry["supply"]
         key = Scalar(entry["name"], entry.place)
         situations[key.text] = entry.into(Situation, key, held_open=held, supply=supply)
     return Schematic(tuple(lines), tuple(sorted(included.readings + readings)), tuple(situations.values()))
+
+
+def misspelt_situations(own: Node | None, there: Set[str], problems: Problems) -> None:
+    """Tells names in a list of situations that are most likely meant for one of those `there`."""
+    rows = named_situations(own)
+    left = there - rows.keys()
+    for name in rows.keys() - there:
+        near = misspelt(name, left)
+        if near:
+            told = f"situation: there is no '{cut(name)}' whose place it could take; did you mean '{near}'?"
+            complain(problems, rows[name], f"{told} A new one needs a name less like it")
+
+
+def named_situations(node: Node | None) -> dict[str, Place]:
+    """The names in a list of situations, and where each stands."""
+    names = [value_of(row, "name") for row in (node.items if isinstance(node, Sequence) else ())]
+    return {flat(name): name.place for name in names if name}
 
 
 def _told(fields: Fields, lines: list[FlowLine], drawable: Drawable) -> list[FlowLine]:

@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable
 from collections.abc import Mapping as Known
 from pathlib import PurePosixPath
 
+from diagnose.knowledge.drawn import misspelt_situations, named_situations
 from diagnose.knowledge.fields import Problems, as_entries, complain, unknown
 from diagnose.knowledge.format import CHANGED, rule_format
 from diagnose.knowledge.overlay import Keys, Overlay, Touch
@@ -187,6 +188,8 @@ class Laying:
 
     def _replaced(self, path: Keys, old_key: Scalar, old: Node | None, key: Scalar, new: Node) -> Node:
         _fewer_warnings(path, old_key, old, new, self.problems)
+        if path == ("drawn", "situations"):
+            misspelt_situations(new, named_situations(old).keys(), self.problems)
         first = self._changed.setdefault((self._file, path), key.place)
         if first != key.place:
             message = f"'{cut(', '.join(path), 120)}' is changed a second time"
@@ -315,6 +318,8 @@ def _joined(base: Node, own: Mapping, problems: Problems) -> Mapping:
         elif key.text in LISTS and isinstance(value, Sequence) and isinstance(other, Sequence | None):
             entries[key.text] = (key, Sequence(value.items + (other.items if other else ()), value.place))
         elif key.text == "drawn":
+            there = named_situations(value_of(value, "situations"))
+            misspelt_situations(value_of(other, "situations"), there.keys(), problems)
             entries[key.text] = (key, _over(value, other))
         elif key.text == "no protection when":
             entries.setdefault(key.text, (key, value))

@@ -23,6 +23,22 @@ def nearest(wrong: str, names: Iterable[str], least: float = LIKE) -> str | None
     return by_folded[found[0]] if found else None
 
 
+def misspelt(name: str, known: Iterable[str]) -> str | None:
+    """The known name of which this is another spelling: word for word the same or like it, or written without a `_`.
+
+    A name with a word more, or with another word in its place, is a name of its own.
+    """
+    words = name.split("_")
+    for one in known:
+        others = one.split("_")
+        pairs = zip(words, others, strict=False)
+        if "".join(words) == "".join(others) or (
+            len(words) == len(others) and all(nearest(word, [other]) for word, other in pairs)
+        ):
+            return one
+    return None
+
+
 def one_of(names: Iterable[str]) -> str:
     """`a`, `b or c`, and no more than a few of many."""
     listed = sorted(names)

@@ -41,6 +41,16 @@ BROKEN: dict[str, tuple[dict[str, str], list[str]]] = {
             "BASE/parts/flap.yaml:10:1: note: 'causes' stands here",
         ],
     ),
+    "changes_a_situation_that_is_not_there": (
+        {
+            "assemblies/twin.yaml": "changed:\n  drawn:\n    situations:\n"
+            "      - {name: at_rets, title: At rest, says: Nothing moves.}\n"
+        },
+        [
+            "OVER/assemblies/twin.yaml:4:16: error: situation: there is no 'at_rets' whose place it could take; did "
+            "you mean 'at_rest'? A new one needs a name less like it"
+        ],
+    ),
     "changes_under_a_misspelt_word": (
         {"parts/flap.yaml": "chanhed:\n  causes:\n    grit: {share: 1, source: estimate}\n"},
         ["OVER/parts/flap.yaml:1:1: error: no such key 'chanhed'; did you mean 'changed'?"],

@@ -18,12 +18,12 @@ from hypothesis import strategies as st
 import diagnose
 from diagnose.knowledge.cache import KEPT_FILES, Packing, Shelf
 from diagnose.knowledge.files import NAME, cache_folder, settings_folder
-from diagnose.model import assembly, causes, places, premises, work
+from diagnose.model import assembly, causes, places, premises, schematic, work
 from diagnose.model.assembly import Assembly
 
 CLASSES = [
     value
-    for module in (assembly, causes, places, premises, work)
+    for module in (assembly, causes, places, premises, schematic, work)
     for value in vars(module).values()
     if isinstance(value, type) and hasattr(value, "_fields")
 ]

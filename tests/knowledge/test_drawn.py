@@ -29,7 +29,7 @@ def drawn(folder: Path, target: Path, twin: str, both: str = "", symbol: str | N
     whole = copied(folder, target / "rules")
     for name, more in (("twin", twin), ("twin_bypass", both)):
         file = whole / "assemblies" / f"{name}.yaml"
-        file.write_text(file.read_text() + more)
+        file.write_text(file.read_text().partition("drawn:")[0] + more)
     part = whole / "parts" / "flap.yaml"
     if symbol is not None:
         part.write_text(part.read_text().partition("symbol:")[0] + symbol)
@@ -127,7 +127,7 @@ def test_what_a_tube_leads_to_stands_further_along_the_flow(small_folder: Path, 
     port = "symbol: {stands: below, tube to: -9 9, shapes: [{box: -9 0 to 9 20}]}\n"
     (whole / "parts" / "port.yaml").write_text(text.replace("part: flap", "part: port") + port)
     twin = whole / "assemblies" / "twin.yaml"
-    own = twin.read_text().replace("flap_2:\n    part: flap", "flap_2:\n    part: port")
+    own = twin.read_text().partition("drawn:")[0].replace("flap_2:\n    part: flap", "flap_2:\n    part: port")
     for order, told in (("{flap_1: flap_2}, flap_2", False), ("flap_2, {flap_1: flap_2}", True)):
         twin.write_text(f"{own}drawn: {{along the flow: [{order}]}}\n")
         found = []
@@ -161,3 +161,28 @@ def test_a_line_beside_leaves_and_returns_in_the_order_of_flow(
     (found,) = complained(small_folder, tmp_path, ALONG, BESIDE % ends)
     assert found.startswith("assembly TWINB, drawn, beside, bypass")
     assert told in found
+
+
+RESTING = ALONG + "  situations:\n    - {name: at_rest, title: At rest, says: Both flaps are shut.}\n"
+ANOTHER = "drawn:\n  situations:\n    - {name: %s, title: Another, says: The gate is shut.}\n"
+
+
+def test_a_situation_takes_the_place_of_the_one_of_its_name_and_any_other_comes_behind(
+    small_folder: Path, tmp_path: Path
+) -> None:
+    for name, titles in (("at_rest", ["Another"]), ("at_work", ["At rest", "Another"])):
+        found = drawn(small_folder, tmp_path / name, RESTING, ANOTHER % name)["TWINB"].situations
+        assert [row.title for row in found] == titles
+
+
+CHANGED_TOO = "assembly: PAIR\ntitle: a pair\nretest: The test.\nincludes:\n  - {assembly: TWIN, changed: %s}\n"
+
+
+@pytest.mark.parametrize("changed", ["{}", "{components: {flap_1: {rate: 0.01, source: estimate}}}"])
+def test_a_misspelt_situation_is_told_where_what_is_included_is_changed_too(
+    changed: str, small_folder: Path, tmp_path: Path
+) -> None:
+    whole = copied(small_folder, tmp_path / "rules")
+    (whole / "assemblies" / "pair.yaml").write_text(CHANGED_TOO % changed + ANOTHER % "at_rst")
+    with pytest.raises(ProblemsFoundError, match=r"no 'at_rst' whose place it could take; did you mean 'at_rest'\?"):
+        read_rule_base(whole)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.knowledge.words import MOST_LISTED, cut_by_commas, expected, most_alike, nearest, one_of
+from diagnose.knowledge.words import MOST_LISTED, cut_by_commas, expected, misspelt, most_alike, nearest, one_of
 
 NAMES = ["relief_valve_discharge", "first_check_differential", "spitting", "EPA"]
 
@@ -103,3 +103,16 @@ def test_what_is_proposed_is_known(wrong: str, names: set[str]) -> None:
 )
 def test_what_a_comma_cut_is_told_whole(sentences: list[str], told: list[tuple[int, str]]) -> None:
     assert list(cut_by_commas(sentences)) == told
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        *(("at_rst", "at_rest"), ("atrest", "at_rest"), ("test_fist_check", "test_first_check")),
+        ("checks_1", "check_1"),
+        *(("test_third_check", None), ("test_check", None), ("test_bypass_first_check", None), ("check_2", None)),
+        *(("outlet_open", None), ("idle", None), ("", None)),
+    ],
+)
+def test_a_misspelt_name_differs_in_no_whole_word(name: str, meant: str | None) -> None:
+    assert misspelt(name, ["at_rest", "test_first_check", "inlet_open", "check_1"]) == meant

@@ -80,7 +80,7 @@ def base(small_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = copied(small_folder, tmp_path_factory.mktemp("base") / "rules")
     flap, twin = folder / "parts/flap.yaml", folder / "assemblies/twin.yaml"
     assert "symbol:" in flap.read_text(encoding="utf-8")
-    twin.write_text(twin.read_text(encoding="utf-8") + DRAWN, encoding="utf-8")
+    twin.write_text(twin.read_text(encoding="utf-8").partition("drawn:")[0] + DRAWN, encoding="utf-8")
     return folder
 
 

@@ -56,6 +56,7 @@ UNSEEN = {
         *("field_test_unknown", "state_barred_by_an_unknown_finding", "caution_said_when_of_an_unknown_name"),
         *("parts_unknown", "taken_apart_in_a_way_that_the_part_has_not"),
         *("a_year_before_of_no_reading", "drawn_load_of_nothing", "situation_opens_nothing"),
+        "situation_misspelt",
         *("no_protection_of_an_unknown_finding", "hardly_ever_so_of_an_unknown_answer"),
         *("answer_shows_for_an_unknown_reason", "answer_concludes_an_unknown_finding"),
         *("case_finds_unknown_finding", "case_finds_unknown_grade", "case_fires_unknown_rule"),

@@ -76,17 +76,22 @@ def lacking(name: str, known: Iterable[str]) -> str:
 
 
 def cut_by_commas(sentences: Sequence[str]) -> Iterator[tuple[int, str]]:
-    """Where the rest of a cut sentence stands among these, and the whole one: a small letter goes on behind no stop.
+    """Where the rest of a cut sentence stands among these, and the whole one.
 
+    Behind no stop a small letter goes on, and a capital one too where the last of them ends with a stop: so would each.
     Where the first of them begins small, all may, and nothing is told.
     """
+    if not sentences or not sentences[0][:1].isupper():
+        return
+    # In quotes or brackets a stop stands before the sign that closes them.
+    stops = [text.rstrip("\"')")[-1:] in ".!?" for text in sentences]
     start = 0
-    for at, text in enumerate(sentences):
-        goes_on = at and sentences[0][:1].isupper() and not text[:1].isupper() and sentences[at - 1][-1:] not in ".!?"
-        start = start if goes_on else at
-        follows = sentences[at + 1 : at + 2]
-        if goes_on and (text[-1:] in ".!?" or not follows or follows[0][:1].isupper()):
-            yield start + 1, ", ".join(sentences[start : at + 1])
+    for at in range(1, len(sentences) + 1):
+        if at < len(sentences) and not stops[at - 1] and (stops[-1] or not sentences[at][:1].isupper()):
+            continue
+        if at - start > 1:
+            yield start + 1, ", ".join(sentences[start:at])
+        start = at
 
 
 def most_alike(wrong: str, names: Iterable[str]) -> list[str]:

@@ -38,8 +38,8 @@ _UNCLOSED = "not YAML: the quote that opens here is not closed"
 
 # What a word processor makes of a quote, where a text begins.
 _CURLED = re.compile("[:,\\[{-] *([\u201c\u201d\u201e\u2018\u2019])")
-# A number behind a text, as in "check #2": a remark for YAML, and never meant as one.
-_NUMBERED = re.compile(r"(?<=[A-Za-z.)]) +#\d")
+# A number or a letter behind a text, as in "check #2": a remark for YAML, and never meant as one.
+_NUMBERED = re.compile(r"(?<=[A-Za-z.)]) +#(?:\d|[A-Z]\b)")
 _BELOW_TEXT = (
     "a key stands here below text and further in; keys of one mapping start in one column, nothing but keys stands "
     "below a name or '- ', and text that holds ': ' needs quotes"

@@ -41,7 +41,7 @@ NOT_YAML = {
     *("no_space_behind_a_colon", "no_space_behind_a_colon_in_braces"),
     *("second_document", "tab_indentation", "tag", "text_starting_with_at", "too_deep", "unclosed_list"),
     *("unclosed_quote", "uneven_indentation", "text_with_braces_in_a_list", "includes_without_a_key"),
-    "steps_with_tight_dashes",
+    *("steps_with_tight_dashes", "letter_sign_in_text"),
 }
 UNSEEN = {
     "a name that stands elsewhere, or in the same file": {
@@ -78,6 +78,7 @@ UNSEEN = {
         ),
         *("changed_rests_on_own_names_under_a_prefix", "answer_shows_a_finding_with_a_dot"),
         *("hardly_ever_so_of_two_answers", "taken_for_granted_is_a_finding", "steps_cut_by_a_comma"),
+        "steps_cut_before_a_capital",
         *("no_default_profile", "two_default_profiles", "reasons_of_two_kinds", "sight_hidden", "parts_without_state"),
     },
     "the place or the name of the file": {"file_in_a_wrong_place", "part_in_a_folder_below", "part_named_otherwise"},
